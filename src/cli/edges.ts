@@ -1,0 +1,16 @@
+import type { Clock } from '../runtime/clock.js'
+import type { Random } from '../runtime/random.js'
+
+/** What a command touches of the outside world; main.ts builds the real one, tests build their own. */
+export interface Edges {
+  readonly clock: Clock
+  readonly random: Random
+  readonly stdin: NodeJS.ReadableStream
+  readonly stdout: NodeJS.WritableStream & { readonly isTTY?: boolean; readonly columns?: number }
+  readonly stderr: NodeJS.WritableStream & { readonly isTTY?: boolean; readonly columns?: number }
+  readonly env: NodeJS.ProcessEnv
+  /** what the process exits with; 0 unless a command sets it */
+  setExitCode(code: 0 | 1 | 2): void
+  /** calls `stop` once at the first SIGINT or SIGTERM */
+  onStop(stop: () => void): void
+}

@@ -1,0 +1,51 @@
+#!/usr/bin/env node
+// The composition root: the only file that builds a real clock, real randomness and the real streams.
+import { Command, CommanderError } from 'commander'
+import { Failure } from '../runtime/failure.js'
+import { systemClock } from '../runtime/systemClock.js'
+import type { Edges } from './edges.js'
+import { UsageError } from './usageError.js'
+
+const edges: Edges = {
+  clock: systemClock(),
+  random: Math.random,
+  stdin: process.stdin,
+  stdout: process.stdout,
+  stderr: process.stderr,
+  env: process.env,
+  setExitCode: (code) => {
+    process.exitCode = code
+  },
+  onStop: (stop) => {
+    process.once('SIGINT', stop)
+    process.once('SIGTERM', stop)
+  },
+}
+
+/** A command's own file, loaded only when it is asked for, so that `decode` never waits for a database driver. */
+const commands: Record<string, () => Promise<(edges: Edges) => Command>> = {}
+
+async function main(commandArguments: string[]): Promise<void> {
+  const program = new Command('ridgepost')
+    .description('Packet-radio service node: hears 1200 baud AFSK, answers out of its own data.')
+    .exitOverride()
+    .configureOutput({ writeErr: (text) => edges.stderr.write(text) })
+  const named = commandArguments[0] ?? ''
+  const wanted = commands[named] ? [named] : Object.keys(commands)
+  for (const name of wanted) program.addCommand((await commands[name]!())(edges).exitOverride())
+  await program.parseAsync(commandArguments, { from: 'user' })
+}
+
+main(process.argv.slice(2)).catch((error: unknown) => {
+  if (error instanceof CommanderError) {
+    // commander has said what was wrong; help that was asked for is no error
+    process.exitCode = error.exitCode === 0 ? 0 : 2
+    return
+  }
+  if (error instanceof Failure) edges.stderr.write(`ridgepost: ${error.message}\n`)
+  else
+    edges.stderr.write(
+      `ridgepost: unexpected: ${error instanceof Error ? error.message : String(error)}\n`,
+    )
+  process.exitCode = error instanceof UsageError ? 2 : 1
+})

@@ -1,0 +1,110 @@
+import { readFile } from 'node:fs/promises'
+import { basename } from 'node:path'
+import { parse, TomlError } from 'smol-toml'
+import type { z } from 'zod'
+import { Failure } from '../runtime/failure.js'
+import { type Config, configSchema, radioTableNames, withRadios } from './schema.js'
+
+/**
+ * Reads and checks a configuration file.
+ * @throws Failure 'config-unreadable', 'config-not-toml', or 'config-invalid', whose message has a line for each wrong key
+ */
+export async function loadConfig(file: string): Promise<Config> {
+  let text: string
+  try {
+    text = await readFile(file, 'utf8')
+  } catch (cause) {
+    throw new Failure({
+      code: 'config-unreadable',
+      subject: file,
+      got: cause instanceof Error ? cause.message : String(cause),
+      expected: 'a TOML file that can be read',
+      cause,
+    })
+  }
+  return parseConfig(text, basename(file))
+}
+
+/** As loadConfig, on text; `name` stands in the messages. */
+export function parseConfig(text: string, name: string): Config {
+  let document: Record<string, unknown>
+  try {
+    document = parse(text)
+  } catch (cause) {
+    const place = cause instanceof TomlError ? `:${cause.line}:${cause.column}` : ''
+    const got = cause instanceof Error ? (cause.message.split('\n')[0] ?? '') : String(cause)
+    throw new Failure({
+      code: 'config-not-toml',
+      subject: `${name}${place}`,
+      got,
+      expected: 'TOML',
+      cause,
+    })
+  }
+  const problems: string[] = []
+  const doubled = radioTableNames.filter((table) => table in document)
+  if ('radio' in document && doubled.length > 0) {
+    problems.push(
+      `${name}: ${doubled.join(', ')}: got these tables beside [[radio]], expected one or the other; move them into a [[radio]]`,
+    )
+  }
+  const result = configSchema.safeParse(document)
+  if (!result.success) {
+    for (const issue of result.error.issues) problems.push(...describeIssue(name, issue, document))
+  }
+  if (problems.length > 0) throw new ConfigInvalid(name, problems)
+  return Object.freeze(withRadios(result.data!))
+}
+
+/** All problems of one configuration at once. */
+export class ConfigInvalid extends Failure {
+  constructor(
+    name: string,
+    readonly problems: readonly string[],
+  ) {
+    super({
+      code: 'config-invalid',
+      subject: name,
+      got: `${problems.length} wrong`,
+      expected: 'none',
+    })
+    this.message = problems.join('\n')
+  }
+}
+
+function describeIssue(name: string, issue: z.core.$ZodIssue, document: unknown): string[] {
+  const key = issue.path.map(String).join('.')
+  if (issue.code === 'unrecognized_keys') {
+    return issue.keys.map((unknown) => {
+      const path = key === '' ? unknown : `${key}.${unknown}`
+      return `${name}: ${path}: got an unknown key, expected one of the documented keys; check its spelling and table`
+    })
+  }
+  const got = JSON.stringify(valueAt(document, issue.path)) ?? 'nothing'
+  return [`${name}: ${key}: got ${got}, ${expectation(issue)}`]
+}
+
+function expectation(issue: z.core.$ZodIssue): string {
+  if (issue.message.startsWith('expected ')) return issue.message
+  switch (issue.code) {
+    case 'invalid_type':
+      return `expected ${issue.expected === 'int' ? 'a whole number' : `a ${issue.expected}`}`
+    case 'too_small':
+      return `expected at least ${issue.minimum}`
+    case 'too_big':
+      return `expected at most ${issue.maximum}`
+    case 'invalid_value':
+      return `expected one of ${issue.values.map((value) => JSON.stringify(value)).join(', ')}`
+    default:
+      return `expected something else (${issue.message})`
+  }
+}
+
+function valueAt(document: unknown, path: readonly PropertyKey[]): unknown {
+  let value = document
+  for (const step of path) {
+    if (typeof value !== 'object' || value === null) return undefined
+    value = (value as Record<PropertyKey, unknown>)[step]
+  }
+  return value
+}

@@ -1,0 +1,57 @@
+import { z } from 'zod'
+import { audioSection } from './sections/audio.js'
+import { beaconsSection } from './sections/beacons.js'
+import { kissSection } from './sections/kiss.js'
+import { logSection } from './sections/log.js'
+import { nodeSection } from './sections/node.js'
+import { pttSection } from './sections/ptt.js'
+import { receiverSection } from './sections/receiver.js'
+import { servicesSection } from './sections/services.js'
+import { stationSection } from './sections/station.js'
+import { storeSection } from './sections/store.js'
+import { transmitSection } from './sections/transmit.js'
+
+/** What belongs to one radio. */
+const radioTables = {
+  audio: audioSection.prefault({}),
+  receiver: receiverSection.prefault({}),
+  ptt: pttSection.prefault({}),
+  transmit: transmitSection.prefault({}),
+}
+
+export const radioSection = z.strictObject({
+  name: z.string().min(1).max(20).default('radio'),
+  ...radioTables,
+})
+export type RadioSection = z.infer<typeof radioSection>
+
+/**
+ * One TOML file. The tables audio, receiver, ptt and transmit describe the only radio, or, with several,
+ * each [[radio]] holds its own; the first [[radio]] is number 0.
+ */
+export const configSchema = z.strictObject({
+  station: stationSection.prefault({}),
+  ...radioTables,
+  radio: z.array(radioSection).max(16).default([]),
+  kiss: kissSection.prefault({}),
+  node: nodeSection.prefault({}),
+  services: servicesSection.prefault({}),
+  beacons: beaconsSection.prefault({}),
+  store: storeSection.prefault({}),
+  log: logSection.prefault({}),
+})
+type ParsedConfig = z.infer<typeof configSchema>
+
+/** The whole configuration, checked and with its defaults filled in; `radios` has at least one entry. */
+export interface Config extends Omit<ParsedConfig, 'radio' | keyof typeof radioTables> {
+  readonly radios: readonly RadioSection[]
+}
+
+/** Names of the per-radio tables, which may not stand beside [[radio]]. */
+export const radioTableNames = Object.keys(radioTables) as (keyof typeof radioTables)[]
+
+export function withRadios(parsed: ParsedConfig): Config {
+  const { audio, receiver, ptt, transmit, radio, ...rest } = parsed
+  const radios = radio.length > 0 ? radio : [{ name: 'radio', audio, receiver, ptt, transmit }]
+  return { ...rest, radios }
+}

@@ -1,0 +1,23 @@
+import { z } from 'zod'
+
+/** Call sign as AX.25 can carry it: 1 to 6 letters and digits, and an SSID from 0 to 15. */
+const callSign = z
+  .string()
+  .regex(
+    /^[A-Z0-9]{1,6}(-(1[0-5]|[0-9]))?$/,
+    'expected a call sign in capitals with an optional SSID, such as "N0CALL-10"',
+  )
+
+export const stationSection = z.strictObject({
+  /** who we are on the air, with SSID */
+  call: callSign.default('N0CALL'),
+  /** name or call of the person who answers for the transmitter */
+  controlOperator: z.string().max(60).default(''),
+  latitudeDeg: z.number().min(-90).max(90).optional(),
+  longitudeDeg: z.number().min(-180).max(180).optional(),
+  heightM: z.number().min(-430).max(9000).default(0),
+  units: z.enum(['km', 'miles']).default('km'),
+  /** local time on answers, minutes east of UTC */
+  utcOffsetMinutes: z.number().int().min(-720).max(840).default(0),
+})
+export type StationSection = z.infer<typeof stationSection>

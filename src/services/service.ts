@@ -1,0 +1,142 @@
+import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
+import type { Clock } from '../runtime/clock.js'
+
+/** Degrees, WGS84, north and east positive. */
+export interface GeoPosition {
+  readonly latitudeDeg: number
+  readonly longitudeDeg: number
+}
+
+/** A place and how old the knowledge of it is. */
+export interface AgedPosition extends GeoPosition {
+  readonly ageMs: number
+}
+
+/** What somebody asked, already split into its parts. */
+export interface Question {
+  /** unique; the same for every copy and retry of one question, so that effects can be made once only */
+  readonly id: string
+  /** call sign with SSID, upper case, as heard */
+  readonly from: string
+  /** the whole text as sent */
+  readonly text: string
+  /** the words after the keyword */
+  readonly words: readonly string[]
+  /** the text after the keyword, spaces kept */
+  readonly rest: string
+}
+
+/**
+ * One string is split at word borders into messages of at most 67 characters; of a list, each entry begins a new message.
+ * Entries that fit are never joined.
+ */
+export type Answer = string | readonly string[]
+
+/** A station that the node has heard. */
+export interface HeardStation {
+  readonly call: string
+  readonly lastHeardWallMs: number
+  readonly position?: (GeoPosition & { readonly atWallMs: number }) | undefined
+  /** as in the frame heard last: 'direct', or the digipeaters that repeated it */
+  readonly via: readonly string[]
+  readonly quality?: SignalQuality | undefined
+  readonly frameCount: number
+}
+
+/** A weather report heard by radio, converted to SI units; absent where the report had none. */
+export interface HeardWeather {
+  readonly call: string
+  readonly atWallMs: number
+  readonly position?: GeoPosition | undefined
+  readonly temperatureC?: number | undefined
+  readonly windDirectionDeg?: number | undefined
+  readonly windSpeedMps?: number | undefined
+  readonly windGustMps?: number | undefined
+  readonly rainLastHourMm?: number | undefined
+  readonly rainLastDayMm?: number | undefined
+  readonly humidityPercent?: number | undefined
+  readonly pressureHpa?: number | undefined
+}
+
+/** Read side of what the node heard. */
+export interface StationsView {
+  find(call: string): HeardStation | undefined
+  /** newest first */
+  recent(count: number): readonly HeardStation[]
+  /** reports not older than maxAgeMs; newest of each station */
+  weather(maxAgeMs: number): readonly HeardWeather[]
+  /** measured on the last frames of a station heard direct, newest first */
+  signals(
+    call: string,
+    count: number,
+  ): readonly { readonly atWallMs: number; readonly quality: SignalQuality }[]
+}
+
+export type LeaveResult =
+  | { readonly ok: true; readonly waitingCount: number }
+  | { readonly ok: false; readonly reason: 'quota' | 'bad-call' | 'too-long' | 'mailbox-full' }
+
+export interface WaitingMessage {
+  readonly id: string
+  readonly from: string
+  readonly text: string
+  readonly leftWallMs: number
+}
+
+/** Messages left for others. Writes are made once for each question id, however often they are called. */
+export interface MailboxView {
+  leave(question: Question, toCall: string, text: string): LeaveResult
+  /** messages waiting for a station, oldest first */
+  waitingFor(call: string): readonly WaitingMessage[]
+  /** the node sends these to the asker as messages of their own, and tells their senders when they arrived */
+  collect(question: Question): readonly WaitingMessage[]
+}
+
+export interface Notice {
+  readonly from: string
+  readonly text: string
+  readonly postedWallMs: number
+}
+
+export interface NoticesView {
+  /** newest first */
+  recent(count: number): readonly Notice[]
+  post(
+    question: Question,
+    text: string,
+  ): { readonly ok: true } | { readonly ok: false; readonly reason: 'quota' | 'too-long' }
+}
+
+/** What a service may know and do besides its own data. */
+export interface ServiceContext {
+  /** where the asker was last known to be: from its own frames; undefined when never heard with a position */
+  readonly askerPosition: AgedPosition | undefined
+  readonly node: {
+    readonly call: string
+    readonly position: GeoPosition | undefined
+    /** where the clock and position come from, in a word or two: 'config', 'GPS' */
+    readonly positionSource: string
+    readonly timeSource: string
+    /** minutes east of UTC for local time on answers */
+    readonly utcOffsetMinutes: number
+    readonly units: 'km' | 'miles'
+    readonly heightM: number
+  }
+  readonly clock: Clock
+  readonly stations: StationsView
+  readonly mailbox: MailboxView
+  readonly notices: NoticesView
+  /** all services, for `help` */
+  readonly services: readonly Service[]
+}
+
+/** One thing that people can ask. The whole of a service is one file that exports one of these. */
+export interface Service {
+  /** lower case, one word; any case and any unambiguous beginning is understood */
+  readonly keyword: string
+  /** what it does, for `help KEYWORD` and the log: at most 67 characters */
+  readonly summary: string
+  /** how it is asked, such as 'repeaters N [band]' */
+  readonly usage: string
+  answer(question: Question, context: ServiceContext): Answer | Promise<Answer>
+}

@@ -1,0 +1,11 @@
+import { defineConfig } from 'vitest/config'
+
+export default defineConfig({
+  test: {
+    include: ['test/**/*.test.ts'],
+    // Simulations and runs of real processes take seconds; none waits on a real clock for its verdict.
+    testTimeout: 120_000,
+    hookTimeout: 120_000,
+    pool: 'forks',
+  },
+})
