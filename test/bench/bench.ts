@@ -1,0 +1,18 @@
+/** What every benchmark is told. */
+export interface BenchOptions {
+  /** folder of graded recordings (NAME.wav with NAME.json), where one was given */
+  readonly ladders?: string | undefined
+  readonly seed: number
+  /** folder for tables and plots */
+  readonly output: string
+  /** fewer repetitions: minutes instead of an hour */
+  readonly quick: boolean
+}
+
+export interface Bench {
+  /** what follows `npm run bench --` */
+  readonly name: string
+  /** one line for the list */
+  readonly about: string
+  run(options: BenchOptions): Promise<void>
+}

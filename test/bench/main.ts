@@ -1,0 +1,63 @@
+// npm run bench [-- NAME...] [--ladders FOLDER] [--full] [--seed N] [--output FOLDER]
+// Each benchmark is one file beside this one; it prints its own tables.
+import { mkdirSync, readdirSync } from 'node:fs'
+import { fileURLToPath } from 'node:url'
+import { parseArgs } from 'node:util'
+import type { Bench } from './bench.js'
+
+const usage = `npm run bench -- [NAME...] [options]
+
+  --ladders FOLDER   graded recordings, NAME.wav with NAME.json beside it
+  --full             all repetitions: the figures of README.md (takes long)
+  --seed N           seed of everything random (1)
+  --output FOLDER    where tables and plots are written (bench-output)
+`
+
+async function loadBenches(): Promise<Bench[]> {
+  const folder = fileURLToPath(new URL('.', import.meta.url))
+  const files = readdirSync(folder).filter((file) => file.endsWith('.ts'))
+  const modules = await Promise.all(
+    files
+      .filter((file) => file !== 'main.ts')
+      .map((file) => import(`./${file}`) as Promise<{ bench?: Bench }>),
+  )
+  return modules.flatMap((module) => (module.bench ? [module.bench] : []))
+}
+
+async function main(): Promise<number> {
+  const { values, positionals } = parseArgs({
+    allowPositionals: true,
+    options: {
+      ladders: { type: 'string' },
+      full: { type: 'boolean', default: false },
+      seed: { type: 'string', default: '1' },
+      output: { type: 'string', default: 'bench-output' },
+      help: { type: 'boolean', default: false },
+    },
+  })
+  const benches = await loadBenches()
+  const list = benches.map((bench) => `  ${bench.name.padEnd(16)} ${bench.about}`).join('\n')
+  const unknown = positionals.filter((name) => !benches.some((bench) => bench.name === name))
+  if (values.help || unknown.length > 0) {
+    if (unknown.length > 0)
+      console.error(`bench: got ${unknown.join(', ')}, expected one of these:\n${list}`)
+    else console.log(`${usage}\n${list}`)
+    return unknown.length > 0 ? 2 : 0
+  }
+  mkdirSync(values.output, { recursive: true })
+  const wanted = benches.filter(
+    (bench) => positionals.length === 0 || positionals.includes(bench.name),
+  )
+  for (const bench of wanted) {
+    console.log(`\n== ${bench.name}: ${bench.about}\n`)
+    await bench.run({
+      ladders: values.ladders,
+      seed: Number(values.seed),
+      output: values.output,
+      quick: !values.full,
+    })
+  }
+  return 0
+}
+
+process.exitCode = await main()

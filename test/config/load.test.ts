@@ -1,0 +1,60 @@
+import { mkdtempSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { ConfigInvalid, loadConfig, parseConfig } from '../../src/config/load.js'
+
+const problemsOf = (text: string): readonly string[] => {
+  try {
+    parseConfig(text, 'node.toml')
+  } catch (error) {
+    if (error instanceof ConfigInvalid) return error.problems
+    throw error
+  }
+  return []
+}
+
+describe('configuration', () => {
+  it('an empty file is a whole configuration that transmits nothing', () => {
+    const config = parseConfig('', 'node.toml')
+    expect(config.radios).toHaveLength(1)
+    expect(config.station.call).toBe('N0CALL')
+  })
+
+  it('names file, key, got and expected, all problems at once', () => {
+    const problems = problemsOf(`
+      [station]
+      call = "lower"
+      latitudeDeg = "north"
+      altitude = 3
+      units = "furlongs"
+    `)
+    expect(problems).toContain(
+      'node.toml: station.call: got "lower", expected a call sign in capitals with an optional SSID, such as "N0CALL-10"',
+    )
+    expect(problems).toContain('node.toml: station.latitudeDeg: got "north", expected a number')
+    expect(problems).toContain(
+      'node.toml: station.units: got "furlongs", expected one of "km", "miles"',
+    )
+    expect(problems.find((line) => line.includes('station.altitude'))).toMatch(/unknown key/)
+    expect(problems).toHaveLength(4)
+  })
+
+  it('says where TOML breaks', () => {
+    expect(() => parseConfig('[station]\ncall = ', 'node.toml')).toThrow(/^node\.toml:2:\d+: got /)
+  })
+
+  it('a radio per [[radio]], or the short form, never both', () => {
+    const two = parseConfig('[[radio]]\nname = "vhf"\n[[radio]]\nname = "uhf"\n', 'node.toml')
+    expect(two.radios.map((radio) => radio.name)).toEqual(['vhf', 'uhf'])
+    expect(problemsOf('[audio]\n[[radio]]\nname = "vhf"\n')[0]).toMatch(/beside \[\[radio\]\]/)
+  })
+
+  it('a file that is not there is named', async () => {
+    const missing = join(mkdtempSync(join(tmpdir(), 'config-')), 'none.toml')
+    await expect(loadConfig(missing)).rejects.toThrow(missing)
+    const present = join(mkdtempSync(join(tmpdir(), 'config-')), 'node.toml')
+    writeFileSync(present, '[station]\ncall = "N0CALL-10"\n')
+    expect((await loadConfig(present)).station.call).toBe('N0CALL-10')
+  })
+})

@@ -1,0 +1,74 @@
+/**
+ * Who may import whom: a layer may use itself and what stands behind it.
+ * The order is DESIGN's: cli, then web and node, services and radio, audio, ptt and kiss, aprs and ax25, dsp.
+ */
+export const allowedImports: Readonly<Record<string, readonly string[]>> = {
+  dsp: [],
+  'src/runtime': [],
+  'src/ax25': [],
+  'src/exposure': [],
+  'src/aprs': ['src/ax25'],
+  'src/config': ['src/runtime'],
+  'src/kiss': ['src/runtime', 'src/ax25'],
+  'src/capture': ['src/runtime', 'src/ax25'],
+  'src/ptt': ['src/runtime'],
+  'src/audio': ['dsp', 'src/runtime'],
+  'src/radio': [
+    'dsp',
+    'src/runtime',
+    'src/audio',
+    'src/ptt',
+    'src/kiss',
+    'src/ax25',
+    'src/capture',
+  ],
+  'src/store': ['dsp', 'src/runtime', 'src/ax25', 'src/aprs', 'src/services'],
+  'src/services': ['dsp', 'src/runtime', 'src/ax25', 'src/aprs'],
+  'src/node': [
+    'dsp',
+    'src/runtime',
+    'src/ax25',
+    'src/aprs',
+    'src/radio',
+    'src/services',
+    'src/store',
+  ],
+  'src/simulation': [
+    'dsp',
+    'src/runtime',
+    'src/ax25',
+    'src/aprs',
+    'src/audio',
+    'src/ptt',
+    'src/radio',
+    'src/services',
+    'src/store',
+    'src/node',
+  ],
+  'src/cli': [
+    'dsp',
+    'src/runtime',
+    'src/ax25',
+    'src/aprs',
+    'src/config',
+    'src/kiss',
+    'src/capture',
+    'src/exposure',
+    'src/ptt',
+    'src/audio',
+    'src/radio',
+    'src/store',
+    'src/services',
+    'src/node',
+    'src/simulation',
+  ],
+}
+
+/** dsp/ is numbers only: the one package it may use. */
+export const dspPackages: readonly string[] = ['fft.js']
+
+/** @param file path from the project's root, such as 'src/radio/port.ts' */
+export function layerOf(file: string): string {
+  const [top = '', second = ''] = file.split('/')
+  return top === 'src' ? `src/${second}` : top
+}
