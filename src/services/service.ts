@@ -138,5 +138,7 @@ export interface Service {
   readonly summary: string
   /** how it is asked, such as 'repeaters N [band]' */
   readonly usage: string
+  /** messages that this question's answer may take; 3 unless the asker asked for more, 10 at most */
+  messagesMax?(question: Question): number
   answer(question: Question, context: ServiceContext): Answer | Promise<Answer>
 }

@@ -1,0 +1,63 @@
+import { airText, messageCharactersMax } from './airText.js'
+import type { Answer } from './service.js'
+
+/** Messages of one answer unless its service asks for more. */
+export const messagesMaxDefault = 3
+
+/** At the end of a last message when the answer had more. */
+const moreMark = '..'
+
+export interface SplitOptions {
+  /** characters of one message; 67 by the reference, 1 to 67 */
+  readonly charactersMax?: number
+  /** messages of the whole answer; what does not fit is cut, and marked so */
+  readonly messagesMax?: number
+}
+
+/**
+ * The messages that an answer goes out as. A string is split at word borders; each entry of a list begins a
+ * message of its own, and entries are never joined. A word longer than a message is cut. Empty text gives no message.
+ * @throws RangeError if an option is out of range
+ */
+export function splitAnswer(answer: Answer, options: SplitOptions = {}): string[] {
+  const { charactersMax = messageCharactersMax, messagesMax = messagesMaxDefault } = options
+  if (!(charactersMax > moreMark.length && charactersMax <= messageCharactersMax))
+    throw new RangeError(`charactersMax: got ${charactersMax}, expected 3 to 67`)
+  if (!(messagesMax >= 1))
+    throw new RangeError(`messagesMax: got ${messagesMax}, expected 1 or more`)
+  const entries = typeof answer === 'string' ? [answer] : answer
+  const messages = entries.flatMap((entry) => splitText(airText(entry), charactersMax))
+  if (messages.length <= messagesMax) return messages
+  const kept = messages.slice(0, messagesMax)
+  kept[messagesMax - 1] = markedAsCut(kept[messagesMax - 1]!, charactersMax)
+  return kept
+}
+
+/** Greedy, which is also the fewest messages for a text that may only break at blanks. */
+function splitText(text: string, charactersMax: number): string[] {
+  const messages: string[] = []
+  let line = ''
+  for (const word of text.split(' ')) {
+    if (word === '') continue
+    if (line !== '' && line.length + 1 + word.length > charactersMax) {
+      messages.push(line)
+      line = ''
+    }
+    line = line === '' ? word : `${line} ${word}`
+    while (line.length > charactersMax) {
+      messages.push(line.slice(0, charactersMax))
+      line = line.slice(charactersMax)
+    }
+  }
+  if (line !== '') messages.push(line)
+  return messages
+}
+
+function markedAsCut(message: string, charactersMax: number): string {
+  let kept = message
+  while (kept.length + moreMark.length > charactersMax) {
+    const blank = kept.lastIndexOf(' ')
+    kept = blank > 0 ? kept.slice(0, blank) : kept.slice(0, charactersMax - moreMark.length)
+  }
+  return `${kept}${moreMark}`
+}

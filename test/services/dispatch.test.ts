@@ -1,0 +1,100 @@
+import { describe, expect, it } from 'vitest'
+import { dispatch } from '../../src/services/dispatch.js'
+import { matchKeyword, parseQuestion } from '../../src/services/matchKeyword.js'
+import type { Service, ServiceContext } from '../../src/services/service.js'
+
+const echo = (keyword: string, more: Partial<Service> = {}): Service => ({
+  keyword,
+  summary: keyword,
+  usage: keyword,
+  answer: (question) => `${keyword}:${question.words.join(',')}:${question.rest}`,
+  ...more,
+})
+const services = [
+  echo('help'),
+  echo('heard'),
+  echo('repeaters'),
+  echo('post'),
+  echo('pass'),
+  echo('clock'),
+  echo('fails', {
+    answer: () => {
+      throw new Error('the data is gone')
+    },
+  }),
+  echo('empty', { answer: () => '' }),
+  echo('long', { answer: () => Array.from({ length: 30 }, (_, at) => `line ${at}`) }),
+  echo('longer', {
+    answer: () => Array.from({ length: 30 }, (_, at) => `line ${at}`),
+    messagesMax: () => 50,
+  }),
+]
+const context = {} as ServiceContext
+const ask = (text: string) => dispatch({ id: 'q1', from: 'N0CALL-7', text }, services, context)
+
+describe('parseQuestion', () => {
+  it('takes case, blanks, punctuation and a number without a blank as people key them', () => {
+    expect(parseQuestion('  REPEATERS   2  70cm ')).toEqual({
+      keyword: 'repeaters',
+      words: ['2', '70cm'],
+      rest: '2  70cm',
+    })
+    expect(parseQuestion('Repeaters2?')).toMatchObject({ keyword: 'repeaters', words: ['2'] })
+    expect(parseQuestion('help!').keyword).toBe('help')
+    expect(parseQuestion('')).toEqual({ keyword: '', words: [], rest: '' })
+    expect(parseQuestion('?').keyword).toBe('')
+  })
+})
+
+describe('matchKeyword', () => {
+  it('understands any unambiguous beginning, in any case', () => {
+    expect(matchKeyword('REP', services)).toMatchObject({
+      ok: true,
+      match: { keyword: 'repeaters' },
+    })
+    expect(matchKeyword('pas', services)).toMatchObject({ ok: true, match: { keyword: 'pass' } })
+  })
+  it('prefers the whole word', () => {
+    expect(matchKeyword('long', services)).toMatchObject({ ok: true, match: { keyword: 'long' } })
+  })
+  it('names what an ambiguous beginning may mean', () => {
+    const found = matchKeyword('p', services)
+    expect(found.ok).toBe(false)
+    if (!found.ok) expect(found.candidates.map((s) => s.keyword)).toEqual(['post', 'pass'])
+  })
+  it('matches nothing with nothing', () => {
+    expect(matchKeyword('', services)).toEqual({ ok: false, candidates: [] })
+  })
+})
+
+describe('dispatch', () => {
+  it('asks the service with the words after the keyword', async () => {
+    expect(await ask('Rep 2  70cm')).toEqual({
+      messages: ['repeaters:2,70cm:2 70cm'],
+      keyword: 'repeaters',
+    })
+  })
+  it('takes an empty question for help', async () => {
+    expect((await ask('')).keyword).toBe('help')
+  })
+  it('says what it did not understand in one message', async () => {
+    expect((await ask('weather now')).messages).toEqual([
+      'No service "weather" here. Send help for the list.',
+    ])
+    expect((await ask('he')).messages).toEqual(['he: say help or heard'])
+    const long = await ask('x'.repeat(67))
+    expect(long.messages).toHaveLength(1)
+  })
+  it('answers politely when a service fails, and keeps the reason for the log', async () => {
+    expect(await ask('fails')).toEqual({
+      messages: ['Sorry, fails does not work here just now.'],
+      keyword: 'fails',
+      fault: 'the data is gone',
+    })
+    expect((await ask('empty')).fault).toBe('the answer was empty')
+  })
+  it('sends three messages unless the question asked for more, and never more than ten', async () => {
+    expect((await ask('long')).messages).toHaveLength(3)
+    expect((await ask('longer')).messages).toHaveLength(10)
+  })
+})

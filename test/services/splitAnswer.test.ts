@@ -1,0 +1,80 @@
+import fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import { airText, messageCharactersMax } from '../../src/services/airText.js'
+import { splitAnswer } from '../../src/services/splitAnswer.js'
+
+describe('splitAnswer', () => {
+  it('leaves a text that fits alone, and 67 characters fit', () => {
+    expect(splitAnswer('x'.repeat(67))).toEqual(['x'.repeat(67)])
+    expect(splitAnswer('two words')).toEqual(['two words'])
+  })
+
+  it('breaks at the last blank before the limit', () => {
+    const text = `${'a'.repeat(40)} ${'b'.repeat(26)} ${'c'.repeat(5)}`
+    expect(splitAnswer(text)).toEqual([`${'a'.repeat(40)} ${'b'.repeat(26)}`, 'ccccc'])
+  })
+
+  it('cuts a word that fits no message', () => {
+    expect(splitAnswer('y'.repeat(70))).toEqual(['y'.repeat(67), 'yyy'])
+  })
+
+  it('begins a message for each entry of a list and joins none', () => {
+    expect(splitAnswer(['one', 'two'])).toEqual(['one', 'two'])
+  })
+
+  it('gives nothing for nothing', () => {
+    expect(splitAnswer('')).toEqual([])
+    expect(splitAnswer(['', '  '])).toEqual([])
+  })
+
+  it('stops at the limit of messages and says that there was more', () => {
+    expect(splitAnswer(['a', 'b', 'c', 'd'])).toEqual(['a', 'b', 'c..'])
+    const long = splitAnswer('word '.repeat(100), { messagesMax: 2 })
+    expect(long).toHaveLength(2)
+    expect(long[1]!.length).toBeLessThanOrEqual(67)
+    expect(long[1]).toMatch(/word\.\.$/)
+    expect(splitAnswer('z'.repeat(100), { messagesMax: 1 })).toEqual([`${'z'.repeat(65)}..`])
+  })
+
+  it('refuses options that no message has', () => {
+    expect(() => splitAnswer('a', { charactersMax: 68 })).toThrow(RangeError)
+    expect(() => splitAnswer('a', { messagesMax: 0 })).toThrow(RangeError)
+  })
+
+  it('loses no word and never exceeds a message, for any text', () => {
+    fc.assert(
+      fc.property(fc.string({ unit: 'binary', maxLength: 400 }), (text) => {
+        const messages = splitAnswer(text, { messagesMax: 1000 })
+        for (const message of messages) {
+          expect(message.length).toBeLessThanOrEqual(messageCharactersMax)
+          expect(message).toMatch(/^[ -z]+$/)
+        }
+        expect(messages.join('').replaceAll(' ', '')).toBe(airText(text).replaceAll(' ', ''))
+      }),
+    )
+  })
+
+  it('keeps to the limit of messages, for any list', () => {
+    fc.assert(
+      fc.property(fc.array(fc.lorem()), fc.integer({ min: 1, max: 5 }), (entries, messagesMax) => {
+        const messages = splitAnswer(entries, { messagesMax })
+        expect(messages.length).toBeLessThanOrEqual(messagesMax)
+        for (const message of messages) expect(message.length).toBeLessThanOrEqual(67)
+      }),
+    )
+  })
+})
+
+describe('airText', () => {
+  // APRS reference 1.0.1, chapter 14: message text is printable ASCII except | ~ and {
+  it('keeps the reserved characters out', () => {
+    expect(airText('a|b~c{d}')).toBe('a/b-c(d)')
+  })
+  it('spells what ASCII has not', () => {
+    expect(airText('Höhe 5°, café “Zum Groß”')).toBe('Hohe 5 deg, cafe "Zum Gross"')
+    expect(airText('山')).toBe('?')
+  })
+  it('makes one blank of any white space', () => {
+    expect(airText(' a\r\n\tb ')).toBe('a b')
+  })
+})
