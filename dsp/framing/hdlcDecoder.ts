@@ -1,0 +1,169 @@
+import { advanceFcs, fcsPreset, fcsResidue } from './fcs.js'
+
+/** What stood between two flags, when it had a plausible length. */
+export interface HdlcSegment {
+  /** FCS included; a copy, the receiver's to keep */
+  readonly octetsWithFcs: Uint8Array
+  readonly fcsRight: boolean
+  /** position where the opening flag began */
+  readonly start: number
+  /** position where the closing flag ended */
+  readonly end: number
+  /** flags directly before the segment, the opening flag included */
+  readonly precedingFlags: number
+}
+
+/** What did not become a segment, by reason; each only grows. */
+export interface HdlcCounters {
+  /** flags, also those of fill and of noise */
+  flags: number
+  /** segments with a right FCS */
+  rightFcs: number
+  /** segments of plausible length with a wrong FCS */
+  wrongFcs: number
+  /** seven or more 1 bits in a row (ISO 3309) while something was being collected */
+  aborted: number
+  /** fewer octets than the shortest frame */
+  tooShort: number
+  /** more octets than allowed */
+  tooLong: number
+  /** not a whole number of octets, though long enough */
+  unaligned: number
+}
+
+export interface HdlcDecoderOptions {
+  /** FCS included; AX.25 2.2 section 3.9 gives 136 bits */
+  readonly octetCountMin?: number
+  /** FCS included */
+  readonly octetCountMax?: number
+  /** segments with a wrong FCS are handed out too */
+  readonly wrongFcsToo?: boolean
+}
+
+export interface HdlcDecoder {
+  /**
+   * Takes one data bit (after NRZI).
+   * @param bit 0 or 1
+   * @param position where the bit ended, in whatever unit the caller counts (samples here); never going back
+   */
+  push(bit: number, position: number): void
+  /** Forgets what was being collected, not the counters. */
+  reset(): void
+  readonly counters: Readonly<HdlcCounters>
+}
+
+/** 14 address octets, one of control, two of FCS. */
+export const shortestFrameOctets = 17
+/** Enough for every information field in use (256 octets unless negotiated) and small enough to bound memory. */
+export const longestFrameOctets = 2048
+
+/**
+ * Finds flags and takes out inserted zeros, bit by bit.
+ * @param onSegment called within push, for each segment that ends
+ * @see AX.25 2.2 sections 3.1, 3.6, 3.9, 3.10
+ */
+export function createHdlcDecoder(
+  options: HdlcDecoderOptions,
+  onSegment: (segment: HdlcSegment) => void,
+): HdlcDecoder {
+  const octetCountMin = options.octetCountMin ?? shortestFrameOctets
+  const octetCountMax = options.octetCountMax ?? longestFrameOctets
+  const counters = zeroCounters()
+  const octets = new Uint8Array(octetCountMax)
+  const positions = new Float64Array(8)
+  let pushed = 0
+  let collecting = false
+  let ones = 0
+  let bitCount = 0
+  let partialOctet = 0
+  let register = fcsPreset
+  let openingFlagStart = 0
+  let precedingFlags = 0
+
+  const open = (flagStart: number, flagsInRow: number): void => {
+    collecting = true
+    bitCount = 0
+    partialOctet = 0
+    register = fcsPreset
+    openingFlagStart = flagStart
+    precedingFlags = flagsInRow
+  }
+
+  const collect = (bit: number): void => {
+    partialOctet |= bit << (bitCount & 7)
+    bitCount++
+    if ((bitCount & 7) !== 0) return
+    const octetCount = bitCount >>> 3
+    if (octetCount > octetCountMax) {
+      collecting = false
+      counters.tooLong++
+      return
+    }
+    octets[octetCount - 1] = partialOctet
+    register = advanceFcs(register, partialOctet)
+    partialOctet = 0
+  }
+
+  const close = (end: number): boolean => {
+    // The flag's own 0 and first five 1s were collected before it showed itself.
+    const dataBits = bitCount - flagBitsCollected
+    // Two flags that share their 0 bit give -1.
+    if (dataBits <= 0) return false
+    const octetCount = dataBits >>> 3
+    if (octetCount < octetCountMin) counters.tooShort++
+    else if ((dataBits & 7) !== 0) counters.unaligned++
+    else {
+      const fcsRight = register === fcsResidue
+      if (fcsRight) counters.rightFcs++
+      else counters.wrongFcs++
+      if (fcsRight || options.wrongFcsToo === true)
+        onSegment({
+          octetsWithFcs: octets.slice(0, octetCount),
+          fcsRight,
+          start: openingFlagStart,
+          end,
+          precedingFlags,
+        })
+    }
+    return true
+  }
+
+  const takeFlag = (flagStart: number, end: number): void => {
+    counters.flags++
+    const hadContent = !collecting || close(end)
+    open(flagStart, hadContent ? 1 : precedingFlags + 1)
+  }
+
+  return {
+    push(bit, position) {
+      const slot = pushed++ & 7
+      // The bit that ended eight bits ago ended where a flag that ends now began.
+      const eightBitsAgo = positions[slot]!
+      positions[slot] = position
+      if (bit === 1) {
+        ones++
+        if (ones <= 5) {
+          if (collecting) collect(1)
+        } else if (ones === 7 && collecting) {
+          collecting = false
+          if (bitCount > flagBitsCollected) counters.aborted++
+        }
+      } else {
+        if (ones === 6) takeFlag(eightBitsAgo, position)
+        else if (collecting && ones !== 5) collect(0)
+        ones = 0
+      }
+    },
+    reset() {
+      collecting = false
+      ones = 0
+    },
+    counters,
+  }
+}
+
+const flagBitsCollected = 6
+
+function zeroCounters(): HdlcCounters {
+  return { flags: 0, rightFcs: 0, wrongFcs: 0, aborted: 0, tooShort: 0, tooLong: 0, unaligned: 0 }
+}
