@@ -1,4 +1,46 @@
 import { z } from 'zod'
 
-export const kissSection = z.strictObject({})
+/** An IPv4 or IPv6 address, or a range of them as ADDRESS/BITS; src/kiss checks it in full. */
+const addressOrRange = z
+  .string()
+  .regex(
+    /^[0-9a-fA-F:.]{2,45}(\/\d{1,3})?$/,
+    'expected an IP address or a range such as "192.168.7.0/24"',
+  )
+
+const tcpSection = z.strictObject({
+  /** offer KISS over TCP */
+  enabled: z.boolean().default(true),
+  /** address to listen on; anything but loopback needs `allow` */
+  address: z.string().min(2).max(45).default('127.0.0.1'),
+  /** TCP port; 0 takes any free one */
+  port: z.number().int().min(0).max(65_535).default(7301),
+  /** addresses and ranges that may connect; loopback always may */
+  allow: z.array(addressOrRange).max(100).default([]),
+  /** connections at a time */
+  clientsMax: z.number().int().min(1).max(200).default(20),
+  /** octets that may wait for a slow client before it is dropped */
+  bufferOctetsMax: z.number().int().min(4096).max(16_777_216).default(262_144),
+})
+
+const serialSection = z.strictObject({
+  /** serial device, such as "/dev/ttyUSB0" */
+  device: z.string().min(1),
+  /** speed of the line, bits a second; always 8 data bits, no parity, 1 stop bit */
+  bitRate: z.number().int().min(300).max(4_000_000).default(9600),
+})
+
+export const kissSection = z.strictObject({
+  /** clients hear frames; what they want sent is counted and dropped */
+  receiveOnly: z.boolean().default(false),
+  /** clients may set TXDELAY, P, SlotTime, TXtail and FullDuplex of a radio */
+  parametersAllowed: z.boolean().default(true),
+  /** how long a client's frame may wait for the channel, seconds */
+  frameLifeS: z.number().int().min(1).max(3600).default(120),
+  tcp: tcpSection.prefault({}),
+  /** serial lines that offer KISS to another machine */
+  serial: z.array(serialSection).max(8).default([]),
+  /** paths at which a pseudo-terminal offers KISS to programs that want a serial device */
+  pseudoTerminals: z.array(z.string().min(1)).max(8).default([]),
+})
 export type KissSection = z.infer<typeof kissSection>

@@ -1,0 +1,57 @@
+// How much of an averaging time a transmitter can be keyed.
+
+/** In any rolling window of this length the transmitter is keyed for at most this share of it. */
+export interface DutyLimit {
+  readonly windowS: number
+  /** 0 to 1 */
+  readonly share: number
+}
+
+/**
+ * Largest share of an averaging time that can be keyed while every rolling-window limit holds.
+ * A window shorter than the averaging time fits into it a whole number of times, and once more as far as what is
+ * left allows; a longer one may spend all of its keyed time inside. Never above the true figure's bound, so it errs
+ * on the safe side where several limits act together.
+ * @param averagingS length of the rule's averaging time
+ * @returns 0 to 1; 1 without any limit
+ */
+export function worstKeyedShare(averagingS: number, limits: readonly DutyLimit[]): number {
+  let keyedS = averagingS
+  for (const { windowS, share } of limits) {
+    const budgetS = windowS * share
+    const whole = Math.floor(averagingS / windowS)
+    const leftS = averagingS - whole * windowS
+    keyedS = Math.min(keyedS, whole * budgetS + Math.min(leftS, budgetS))
+  }
+  return keyedS / averagingS
+}
+
+/**
+ * Largest share of an averaging time that a regular cycle of keyed and silent stretches fills.
+ * @param keyedS length of a keyed stretch
+ * @param silentS length of the pause after it
+ * @returns 0 to 1
+ */
+export function worstShareOfCycle(averagingS: number, keyedS: number, silentS: number): number {
+  // The worst averaging time begins as a keyed stretch begins.
+  const cycleS = keyedS + silentS
+  if (cycleS <= 0) return 0
+  const whole = Math.floor(averagingS / cycleS)
+  const leftS = averagingS - whole * cycleS
+  return (whole * keyedS + Math.min(leftS, keyedS)) / averagingS
+}
+
+/**
+ * Power averaged over the rule's averaging time.
+ * @param modeDutyFactor how much of a keyed stretch is carrier: 1 for FM, AFSK and any constant envelope
+ * @param keyedShare share of the averaging time that is keyed
+ * @see OET Bulletin 65 Supplement B, worked examples; checked in test/published/exposure.test.ts
+ */
+export const averagePowerW = (
+  peakPowerW: number,
+  modeDutyFactor: number,
+  keyedShare: number,
+): number => peakPowerW * modeDutyFactor * keyedShare
+
+/** FM and AFSK send at full power for as long as they are keyed. @see OET 65 Supplement B duty factor table */
+export const afskDutyFactor = 1
