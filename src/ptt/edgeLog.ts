@@ -1,0 +1,71 @@
+import { closeSync, openSync, writeSync } from 'node:fs'
+import type { Clock } from '../runtime/clock.js'
+import { Failure } from '../runtime/failure.js'
+
+/** Writes down every edge of a key line, at once, one line an edge. */
+export interface EdgeLog {
+  /** @param note why, in words; empty for the ordinary course */
+  write(edge: 'keyed' | 'unkeyed', note?: string): void
+  close(): void
+}
+
+/**
+ * Appends to a file: wall time, monotonic milliseconds, edge, note, separated by single spaces:
+ * `2026-01-01T00:00:00.000Z 12345.678 keyed`.
+ * Written synchronously: the line is on its way to the disk before anything else happens, whatever ends the process.
+ * @throws Failure 'ptt-log' when the file cannot be opened
+ */
+export function openEdgeLog(file: string, clock: Clock): EdgeLog {
+  let handle: number
+  try {
+    handle = openSync(file, 'a')
+  } catch (cause) {
+    throw new Failure({
+      code: 'ptt-log',
+      subject: file,
+      got: cause instanceof Error ? cause.message : String(cause),
+      expected: 'a file to append the edges of the key line to',
+      advice: 'check ptt.logFile',
+      cause,
+    })
+  }
+  return {
+    write(edge, note = '') {
+      const words = [
+        new Date(clock.wallMs()).toISOString(),
+        clock.monotonicMs().toFixed(3),
+        edge,
+        note.replaceAll('\n', ' '),
+      ]
+      try {
+        writeSync(handle, `${words.filter((word) => word !== '').join(' ')}\n`)
+      } catch {
+        // A full disk must never keep a line from being released.
+      }
+    },
+    close: () => closeSync(handle),
+  }
+}
+
+export interface LoggedEdge {
+  readonly wallMs: number
+  readonly monotonicMs: number
+  readonly edge: 'keyed' | 'unkeyed'
+  readonly note: string
+}
+
+/** Reads such a file back; lines that are none of it are left out. */
+export function parseEdgeLog(text: string): LoggedEdge[] {
+  const edges: LoggedEdge[] = []
+  for (const line of text.split('\n')) {
+    const match = /^(\S+Z) (\d+\.\d+) (keyed|unkeyed)(?: (.*))?$/.exec(line)
+    if (match === null) continue
+    edges.push({
+      wallMs: Date.parse(match[1]!),
+      monotonicMs: Number(match[2]),
+      edge: match[3] as LoggedEdge['edge'],
+      note: match[4] ?? '',
+    })
+  }
+  return edges
+}

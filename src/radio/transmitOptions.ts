@@ -1,0 +1,27 @@
+import type { DutyLimit } from './dutyLedger.js'
+import type { ChannelAccess } from './radioPort.js'
+
+/** What a station may send and how; cli/ makes it from the configuration. */
+export interface TransmitOptions {
+  /** false refuses everything */
+  readonly enabled: boolean
+  /** our own call sign with SSID, such as 'N0CALL-10'; placeholders are refused */
+  readonly call: string
+  readonly access: ChannelAccess
+  /** longest time that the key line may be on */
+  readonly timeOutMs: number
+  readonly dutyLimits: readonly DutyLimit[]
+  readonly identification: IdentificationOptions
+  /** requests that may wait */
+  readonly queueMax: number
+}
+
+export interface IdentificationOptions {
+  /** longest time from a transmission without our call to the call's going out; at most 600 000 */
+  readonly intervalMs: number
+  /** silence of ours after which a communication counts as ended */
+  readonly quietMs: number
+  /** destination field of an identification frame */
+  readonly destination: string
+  readonly morse?: { readonly wordsPerMinute: number; readonly toneHz: number } | undefined
+}
