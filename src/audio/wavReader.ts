@@ -1,0 +1,108 @@
+import { closeSync, fstatSync, openSync, readSync } from 'node:fs'
+import { Failure } from '../runtime/failure.js'
+import type { PcmLayout } from './audioDevice.js'
+import { decodePcm, octetsPerSample } from './rawPcm.js'
+import { type OctetRange, readWavHeader } from './wavHeader.js'
+
+/** An open WAV file, read slice by slice: memory does not grow with the file. */
+export interface WavReader extends PcmLayout {
+  readonly name: string
+  /** sample frames that are there, whatever the header says */
+  readonly frameCount: number
+  readonly durationS: number
+  /** what was wrong with the file but could be put right, in words */
+  readonly warnings: readonly string[]
+  /** sample frames read so far */
+  readonly position: number
+  /**
+   * Reads the next slice.
+   * @returns one array a channel, of up to `frameCountMax` samples; undefined at the end
+   * @throws Failure 'audio-unreadable' when the medium fails
+   */
+  read(frameCountMax: number): Float32Array[] | undefined
+  close(): void
+}
+
+/**
+ * Reading is synchronous: a slice comes from the page cache in microseconds, and a virtual clock can drive it.
+ * @throws Failure 'audio-unreadable', or one of those of readWavHeader
+ */
+export function openWav(file: string): WavReader {
+  const descriptor = orFailure(file, () => openSync(file, 'r'))
+  try {
+    return wavReader(file, descriptor)
+  } catch (error) {
+    closeSync(descriptor)
+    throw error
+  }
+}
+
+function wavReader(file: string, descriptor: number): WavReader {
+  const stat = orFailure(file, () => fstatSync(descriptor))
+  if (!stat.isFile())
+    throw new Failure({
+      code: 'audio-unreadable',
+      subject: file,
+      got: stat.isDirectory() ? 'a directory' : 'a pipe or device',
+      expected: 'a WAV file',
+      advice: stat.isDirectory() ? 'name the files in it' : 'read it on standard input, as "-"',
+    })
+  const range: OctetRange = {
+    size: stat.size,
+    read: (at, length) => readAt(file, descriptor, at, length),
+  }
+  const header = readWavHeader(range, file)
+  const { sampleRateHz, sampleFormat, channelCount } = header
+  const frameOctets = octetsPerSample(sampleFormat) * channelCount
+  const frameCount = header.dataOctets / frameOctets
+  let position = 0
+  return {
+    name: file,
+    sampleRateHz,
+    sampleFormat,
+    channelCount,
+    frameCount,
+    durationS: frameCount / sampleRateHz,
+    warnings: header.warnings,
+    get position() {
+      return position
+    },
+    read(frameCountMax) {
+      const frames = Math.min(frameCountMax, frameCount - position)
+      if (frames <= 0) return undefined
+      const octets = range.read(header.dataAt + position * frameOctets, frames * frameOctets)
+      const channels = decodePcm(octets, sampleFormat, channelCount)
+      position += channels[0]!.length
+      // A file that shrank while it was read ends there.
+      return channels[0]!.length > 0 ? channels : undefined
+    },
+    close: () => closeSync(descriptor),
+  }
+}
+
+function readAt(file: string, descriptor: number, at: number, length: number): Uint8Array {
+  const octets = new Uint8Array(length)
+  let filled = 0
+  while (filled < length) {
+    const count = orFailure(`${file}: octet ${at + filled}`, () =>
+      readSync(descriptor, octets, filled, length - filled, at + filled),
+    )
+    if (count === 0) break
+    filled += count
+  }
+  return octets.subarray(0, filled)
+}
+
+function orFailure<Value>(subject: string, run: () => Value): Value {
+  try {
+    return run()
+  } catch (cause) {
+    throw new Failure({
+      code: 'audio-unreadable',
+      subject,
+      got: cause instanceof Error ? cause.message : String(cause),
+      expected: 'a file that can be read',
+      cause,
+    })
+  }
+}
