@@ -239,7 +239,15 @@ function believableOctets(
       warnings.push(`its header does not say how much audio follows; reading all ${there} octets`)
     return there
   }
-  if (stated <= there) return stated
+  if (stated <= there) {
+    const end = stated + (stated % 2)
+    // A recorder that brings its header up to date now and then, and died in between, left audio behind the stated end.
+    if (there === Infinity || there - end < 8 || isTag(range.read(dataAt + end, 8))) return stated
+    warnings.push(
+      `its header promises ${stated} octets of audio, more follow; reading all ${there}`,
+    )
+    return there
+  }
   if (there !== Infinity)
     warnings.push(
       `its header promises ${stated} octets of audio, ${there} are there; reading those`,

@@ -25,8 +25,8 @@ export interface WavWriterOptions extends PcmLayout {
 }
 
 /**
- * Sizes in the header are brought up to date every few seconds of audio and at the end, so that the file of a process
- * that died can still be read. A file beyond 4 GiB becomes RF64, for which place is kept from the start.
+ * Sizes in the header are brought up to date every few seconds of audio and at the end, so that any program can read the
+ * file of a process that died. A file beyond 4 GiB becomes RF64, for which place is kept from the start.
  * @throws Failure 'audio-unwritable'
  */
 export function createWav(file: string, options: WavWriterOptions): WavWriter {
@@ -47,10 +47,10 @@ export function createWav(file: string, options: WavWriterOptions): WavWriter {
     dataOctets += octets.length
     if (dataOctets < headerDueAt) return
     headerDueAt = dataOctets + headerIntervalOctets
-    put(header(options, dataOctets), 0)
+    put(wavHeader(options, dataOctets), 0)
   }
 
-  put(header(options, 0), 0)
+  put(wavHeader(options, 0), 0)
   return {
     name: file,
     sampleRateHz,
@@ -69,7 +69,7 @@ export function createWav(file: string, options: WavWriterOptions): WavWriter {
       try {
         // Chunks begin at even places.
         if (dataOctets % 2 === 1) put(new Uint8Array(1), headerOctets + dataOctets)
-        put(header(options, dataOctets), 0)
+        put(wavHeader(options, dataOctets), 0)
       } finally {
         closeSync(descriptor)
       }
@@ -77,13 +77,11 @@ export function createWav(file: string, options: WavWriterOptions): WavWriter {
   }
 }
 
-const silenceFrames = 48_000
-// RIFF 12, JUNK or ds64 36, fmt 24, data 8
-const headerOctets = 80
-const sizeMax = 0xffff_ffff
-
-/** @see the sources named in wavHeader.ts */
-function header(layout: PcmLayout, dataOctets: number): Uint8Array {
+/**
+ * All in front of the samples; RF64 where the sizes do not fit 32 bits.
+ * @see the sources named in wavHeader.ts
+ */
+export function wavHeader(layout: PcmLayout, dataOctets: number): Uint8Array {
   const { sampleRateHz, sampleFormat, channelCount } = layout
   const sampleOctets = octetsPerSample(sampleFormat)
   const riffOctets = headerOctets - 8 + dataOctets + (dataOctets % 2)
@@ -112,6 +110,11 @@ function header(layout: PcmLayout, dataOctets: number): Uint8Array {
   view.setUint32(76, isWide ? sizeMax : dataOctets, true)
   return octets
 }
+
+const silenceFrames = 48_000
+// RIFF 12, JUNK or ds64 36, fmt 24, data 8
+const headerOctets = 80
+const sizeMax = 0xffff_ffff
 
 function orFailure<Value>(file: string, run: () => Value): Value {
   try {
