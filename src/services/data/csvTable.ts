@@ -1,0 +1,127 @@
+import { CsvError, parse } from 'csv-parse/sync'
+import { quoted, type Rejected } from './rejected.js'
+
+export interface CsvRow {
+  /** where the row begins, counted from 1 */
+  readonly line: number
+  readonly cells: readonly string[]
+}
+
+export interface CsvTable {
+  readonly header: readonly string[]
+  readonly delimiter: string
+  readonly rows: readonly CsvRow[]
+  readonly rejected: readonly Rejected[]
+}
+
+/** No row of a directory goes over this many lines: a longer one has a quotation mark that was never closed. */
+const linesOfRowMax = 12
+/** Unclosed quotation marks that are mended before the file is taken for no CSV at all. */
+const mendsMax = 100
+
+/**
+ * Reads a table whose first row names its columns: comma, semicolon or tab between cells, quoted cells with line breaks,
+ * blank lines. A quotation mark that is never closed costs its own row only.
+ */
+export function readCsvTable(text: string): CsvTable {
+  const delimiter = guessDelimiter(text)
+  const lineStarts = startsOfLines(text)
+  const rows: CsvRow[] = []
+  const rejected: Rejected[] = []
+  let fromLine = 1
+  for (let mends = 0; fromLine <= lineStarts.length && mends <= mendsMax; mends++) {
+    const { taken, unclosedLine } = readFrom(
+      text,
+      lineStarts,
+      fromLine,
+      delimiter,
+      rows[0]?.cells.length,
+    )
+    for (const row of taken) rows.push(row)
+    if (unclosedLine === undefined) break
+    const line = text.slice(lineStarts[unclosedLine - 1], lineStarts[unclosedLine]).trim()
+    rejected.push({
+      line: unclosedLine,
+      got: quoted(line),
+      expected: 'a closing quotation mark',
+    })
+    fromLine = unclosedLine + 1
+  }
+  const header = rows.shift()?.cells.map((cell) => cell.trim()) ?? []
+  return { header, delimiter, rows, rejected }
+}
+
+interface Part {
+  readonly taken: CsvRow[]
+  readonly unclosedLine?: number
+}
+
+function readFrom(
+  text: string,
+  lineStarts: readonly number[],
+  fromLine: number,
+  delimiter: string,
+  headerColumns: number | undefined,
+): Part {
+  const taken: CsvRow[] = []
+  let unclosed = false
+  const records = parse(text.slice(lineStarts[fromLine - 1]), {
+    delimiter,
+    info: true,
+    relax_quotes: true,
+    relax_column_count: true,
+    skip_empty_lines: true,
+    skip_records_with_error: true,
+    on_skip: (error) => {
+      unclosed ||= error instanceof CsvError && error.code === 'CSV_QUOTE_NOT_CLOSED'
+    },
+  }) as unknown as { info: { lines: number }; record: string[] }[]
+  let linesDone = 0
+  let columnCount = headerColumns
+  for (const { info, record } of records) {
+    const breaks = record.reduce((count, cell) => count + lineBreaks(cell), 0)
+    const line = fromLine + info.lines - 1 - breaks
+    if (breaks > 0 && swallowed(record, breaks, columnCount)) return { taken, unclosedLine: line }
+    columnCount ??= record.length
+    taken.push({ line, cells: record })
+    linesDone = info.lines
+  }
+  if (!unclosed) return { taken }
+  let line = fromLine + linesDone
+  while (
+    line < lineStarts.length &&
+    text.slice(lineStarts[line - 1], lineStarts[line]).trim() === ''
+  )
+    line++
+  return { taken, unclosedLine: line }
+}
+
+/** Tells a row that an open quotation mark ran on through from one whose cells have line breaks of their own. */
+function swallowed(
+  record: readonly string[],
+  breaks: number,
+  columnCount = record.length,
+): boolean {
+  return (
+    breaks >= linesOfRowMax ||
+    record.length !== columnCount ||
+    record.some((cell) => cell.startsWith('"'))
+  )
+}
+
+/** The separator that the first line has most of. */
+function guessDelimiter(text: string): string {
+  const firstLine = text.trimStart().split(/\r?\n|\r/, 1)[0] ?? ''
+  const bare = firstLine.replace(/"[^"]*"/g, '')
+  const count = (one: string): number => bare.split(one).length - 1
+  return [',', ';', '\t'].reduce((best, one) => (count(one) > count(best) ? one : best))
+}
+
+function startsOfLines(text: string): number[] {
+  const starts = [0]
+  for (const found of text.matchAll(/\r\n|\n|\r/g)) starts.push(found.index + found[0].length)
+  if (starts.at(-1) === text.length) starts.pop()
+  return starts
+}
+
+const lineBreaks = (cell: string): number => cell.match(/\r\n|\n|\r/g)?.length ?? 0

@@ -1,0 +1,33 @@
+/** A decimal number with a point or a comma, blanks and a plus sign allowed; undefined for anything else. */
+export function parseDecimal(text: string): number | undefined {
+  const bare = text.replace(/[\s\u2009\u00a0]/g, '').replace(/\u2212/g, '-')
+  if (!/^[+-]?(\d+([.,]\d*)?|[.,]\d+)$/.test(bare)) return undefined
+  return Number(bare.replace(',', '.'))
+}
+
+/**
+ * An angle in degrees, as directories write it: '-75.25', '40,5', '40.5 N', "40°30'18\" S", '40 30.3 N', '40-30-18 N'.
+ * West and south are negative.
+ * @param letters the hemispheres that are allowed, positive one first: 'NS' or 'EW'
+ * @returns undefined when it is none of these or out of range
+ */
+export function parseAngle(text: string, letters: 'NS' | 'EW'): number | undefined {
+  const limitDeg = letters === 'NS' ? 90 : 180
+  const found = /^\s*([NSEW])?\s*([+-]?)(.*?)\s*([NSEW])?\s*$/i.exec(text.replace(/\u2212/g, '-'))
+  if (!found || (found[1] && found[4])) return undefined
+  const letter = (found[1] ?? found[4] ?? '').toUpperCase()
+  if (letter !== '' && (!letters.includes(letter) || found[2] === '-')) return undefined
+  const parts = found[3]!.split(/[\s°ºd:'′"″-]+/i).filter((part) => part !== '')
+  if (parts.length < 1 || parts.length > 3) return undefined
+  let angleDeg = 0
+  for (const [at, part] of parts.entries()) {
+    const value = parseDecimal(part)
+    const whole = at < parts.length - 1
+    if (value === undefined || value < 0) return undefined
+    if ((whole && !Number.isInteger(value)) || (at > 0 && value >= 60)) return undefined
+    angleDeg += value / 60 ** at
+  }
+  if (angleDeg > limitDeg) return undefined
+  const negative = found[2] === '-' || letter === letters[1]
+  return negative && angleDeg > 0 ? -angleDeg : angleDeg
+}

@@ -1,0 +1,26 @@
+import { messageCharactersMax } from './airText.js'
+import { matchKeyword } from './matchKeyword.js'
+import type { Service } from './service.js'
+
+/** `help`: every keyword; `help KEYWORD`: how it is asked and what it does. */
+export const helpService: Service = {
+  keyword: 'help',
+  summary: 'The list of services, or how one of them is asked',
+  usage: 'help [KEYWORD]',
+  answer(question, context) {
+    const wanted = question.words[0]?.toLowerCase()
+    if (wanted === undefined) {
+      const others = context.services.filter((service) => service.keyword !== 'help')
+      return `Send: ${others.map((service) => service.keyword).join(' ')}. More: help KEYWORD`
+    }
+    const found = matchKeyword(wanted, context.services)
+    if (found.ok) {
+      const { usage, summary } = found.match
+      const line = `${usage}: ${summary}`
+      return line.length <= messageCharactersMax ? line : [usage, summary]
+    }
+    if (found.candidates.length > 1)
+      return `help which: ${found.candidates.map((service) => service.keyword).join(', ')}?`
+    return `No service "${wanted.slice(0, 16)}" here. Send help for the list.`
+  },
+}

@@ -1,0 +1,70 @@
+import { messageCharactersMax } from './airText.js'
+import type { NearestIndex } from './geo/nearest.js'
+import { referenceOf } from './geo/reference.js'
+import { distanceWords, wayWords } from './geo/words.js'
+import { parseBand } from './repeaters/bands.js'
+import { type RepeaterEntry, repeaterWords } from './repeaters/entry.js'
+import type { Service } from './service.js'
+
+export interface RepeatersOptions {
+  /** the directory as it is now; undefined when none is loaded */
+  directory(): NearestIndex<RepeaterEntry> | undefined
+  /** farther ones are of no use on a hand-held */
+  readonly rangeM: number
+  /** an asker's older position is not used */
+  readonly positionAgeMaxMs: number
+}
+
+const countDefault = 3
+const countMax = 10
+
+/** `repeaters N [band]`: the nearest of the directory, one message each. */
+export function repeatersService(options: RepeatersOptions): Service {
+  return {
+    keyword: 'repeaters',
+    summary: 'Nearest repeaters: output, offset, tone, distance, direction',
+    usage: 'repeaters N [band]',
+    messagesMax: (question) => readWords(question.words).count ?? countDefault,
+    answer(question, context) {
+      const { count = countDefault, band, unclear } = readWords(question.words)
+      if (unclear !== undefined)
+        return `"${unclear.slice(0, 12)}" is unclear. Send e.g. repeaters 2 or repeaters 3 70cm`
+      const directory = options.directory()
+      if (directory === undefined || directory.entries.length === 0)
+        return 'No repeater directory is loaded here.'
+      const reference = referenceOf(context, options.positionAgeMaxMs)
+      if (reference === undefined) return 'Where are you? Send a position beacon, then ask again.'
+      const near = directory
+        .nearest(reference.position, count, band && ((entry) => band.includes(entry.outputMHz)))
+        .filter(({ way }) => way.distanceM <= options.rangeM)
+      if (near.length === 0) {
+        const kind = band === undefined ? 'repeater' : `${band.words} repeater`
+        const range = distanceWords(options.rangeM, context.node.units)
+        return `No ${kind} in the list within ${range} ${reference.words}.`
+      }
+      return near.map(({ entry, way }) => {
+        const place = ` ${wayWords(way, context.node.units)} ${reference.words}`
+        return `${repeaterWords(entry, messageCharactersMax - place.length)}${place}`
+      })
+    },
+  }
+}
+
+/** A bare number up to this is a count; above it is MHz. */
+const largestCount = 27
+
+function readWords(words: readonly string[]): {
+  count?: number
+  band?: NonNullable<ReturnType<typeof parseBand>>
+  unclear?: string
+} {
+  let count: number | undefined
+  let band: ReturnType<typeof parseBand>
+  for (const word of words) {
+    const isCount = /^\d{1,2}$/.test(word) && Number(word) >= 1 && Number(word) <= largestCount
+    if (isCount && count === undefined) count = Math.min(Number(word), countMax)
+    else if (band === undefined && parseBand(word) !== undefined) band = parseBand(word)
+    else if (!/^(near|nearest|mhz|band)$/i.test(word)) return { unclear: word }
+  }
+  return { ...(count === undefined ? {} : { count }), ...(band === undefined ? {} : { band }) }
+}
