@@ -1,0 +1,158 @@
+import type { GeoPosition } from '../services/service.js'
+import type { BeaconOptions } from './beaconOptions.js'
+
+/**
+ * Destination address of every frame that the node sends: the reference's experimental group, APZxxx
+ * (APRS reference 1.0.1, chapter 4).
+ */
+export const nodeDestination = 'APZRPT'
+
+/** A tactical name that is answered like the node's own call. */
+export interface Alias {
+  /** 1 to 9 characters, upper case */
+  readonly name: string
+  /** keywords that it offers; all when empty. With a single one, every text is a question to it. */
+  readonly services: readonly string[]
+}
+
+export interface AnswerOptions {
+  /** waits before the second and further transmissions of one message; the last one before it is given up */
+  readonly gapsMs: readonly number[]
+  /** each wait varies by this share either way, 0 to 0.5, so that two stations do not collide again and again */
+  readonly jitter: number
+  /** messages to one station that may be unacknowledged at a time */
+  readonly window: number
+  /** an answer is of no use after this */
+  readonly notAfterMs: number
+  /** how a path back is found for a station heard through digipeaters */
+  readonly path: 'reverse' | 'configured'
+  /** for 'configured', and where only an alias of a path is known; 'WIDE1-1' and the like */
+  readonly configuredPath: readonly string[]
+}
+
+export interface CopyOptions {
+  /** the same text without a number counts as a copy for so long; 28 s is common practice among digipeaters */
+  readonly unnumberedMs: number
+  /** the same text with the same number counts as a retry until so long after it was heard last */
+  readonly numberedMs: number
+  /** a copy that came another way is acknowledged again only after this: APRS reference, chapter 14, says 30 s */
+  readonly acknowledgeAgainMs: number
+}
+
+export interface LimitOptions {
+  readonly windowMs: number
+  /** questions of one station in the window */
+  readonly perStation: number
+  /** questions of all stations in the window */
+  readonly overall: number
+  /** texts of one station in the window that no service understands: beyond it, it is taken for a machine */
+  readonly notUnderstood: number
+}
+
+export interface MailboxOptions {
+  /** 'on-request': the receiver is told and collects; 'at-once': sent as soon as the receiver is heard */
+  readonly deliver: 'on-request' | 'at-once'
+  readonly keepMs: number
+  readonly perSender: number
+  readonly perReceiver: number
+  readonly total: number
+  /** a receiver is told at most so often that something waits */
+  readonly promptEveryMs: number
+  readonly promptsMax: number
+}
+
+export interface NoticeOptions {
+  readonly keepMs: number
+  readonly perSender: number
+  readonly total: number
+}
+
+export interface NodeOptions {
+  /** with SSID, as in frames */
+  readonly call: string
+  readonly position?: GeoPosition | undefined
+  readonly heightM?: number
+  readonly units?: 'km' | 'miles'
+  readonly utcOffsetMinutes?: number
+  readonly aliases?: readonly Alias[]
+  /** stations that are never answered: calls with SSID, or without for every SSID */
+  readonly ignored?: readonly string[]
+  /** status text for beacons and the query for it, at most 62 characters */
+  readonly status?: string
+  readonly answers?: Partial<AnswerOptions>
+  readonly copies?: Partial<CopyOptions>
+  readonly limits?: Partial<LimitOptions>
+  readonly mailbox?: Partial<MailboxOptions>
+  readonly notices?: Partial<NoticeOptions>
+  readonly beacons?: BeaconOptions
+}
+
+/** NodeOptions with every default filled in. */
+export interface ResolvedOptions {
+  readonly call: string
+  readonly position: GeoPosition | undefined
+  readonly heightM: number
+  readonly units: 'km' | 'miles'
+  readonly utcOffsetMinutes: number
+  readonly aliases: readonly Alias[]
+  readonly ignored: readonly string[]
+  readonly status: string
+  readonly answers: AnswerOptions
+  readonly copies: CopyOptions
+  readonly limits: LimitOptions
+  readonly mailbox: MailboxOptions
+  readonly notices: NoticeOptions
+  readonly beacons: BeaconOptions
+}
+
+const minuteMs = 60_000
+const dayMs = 86_400_000
+
+const answerDefaults: AnswerOptions = {
+  gapsMs: [8_000, 16_000, 32_000, 64_000],
+  jitter: 0.2,
+  window: 1,
+  notAfterMs: 10 * minuteMs,
+  path: 'reverse',
+  configuredPath: ['WIDE1-1'],
+}
+const copyDefaults: CopyOptions = {
+  unnumberedMs: 28_000,
+  numberedMs: 15 * minuteMs,
+  acknowledgeAgainMs: 30_000,
+}
+const limitDefaults: LimitOptions = {
+  windowMs: 10 * minuteMs,
+  perStation: 12,
+  overall: 60,
+  notUnderstood: 3,
+}
+const mailboxDefaults: MailboxOptions = {
+  deliver: 'on-request',
+  keepMs: 7 * dayMs,
+  perSender: 10,
+  perReceiver: 20,
+  total: 500,
+  promptEveryMs: 120 * minuteMs,
+  promptsMax: 5,
+}
+const noticeDefaults: NoticeOptions = { keepMs: 7 * dayMs, perSender: 3, total: 50 }
+
+export function resolveOptions(options: NodeOptions): ResolvedOptions {
+  return {
+    call: options.call.toUpperCase().replace(/-0$/, ''),
+    position: options.position,
+    heightM: options.heightM ?? 0,
+    units: options.units ?? 'km',
+    utcOffsetMinutes: options.utcOffsetMinutes ?? 0,
+    aliases: options.aliases ?? [],
+    ignored: (options.ignored ?? []).map((call) => call.toUpperCase()),
+    status: options.status ?? '',
+    answers: { ...answerDefaults, ...options.answers },
+    copies: { ...copyDefaults, ...options.copies },
+    limits: { ...limitDefaults, ...options.limits },
+    mailbox: { ...mailboxDefaults, ...options.mailbox },
+    notices: { ...noticeDefaults, ...options.notices },
+    beacons: options.beacons ?? { schedules: [] },
+  }
+}

@@ -1,0 +1,46 @@
+import type { Port } from '../radio/port.js'
+import type { Clock } from '../runtime/clock.js'
+import type { Random } from '../runtime/random.js'
+import type { GeoPosition, Service } from '../services/service.js'
+import type { NodeEvent } from '../store/events.js'
+import type { Store } from '../store/store.js'
+import type { NodeOptions } from './options.js'
+
+/** What a node is made of. The node closes neither the ports nor the store. */
+export interface NodeParts {
+  readonly ports: readonly Port[]
+  readonly clock: Clock
+  readonly random: Random
+  /** unique for the life of the process */
+  readonly nextId: () => string
+  readonly store: Store
+  readonly services: readonly Service[]
+  readonly options: NodeOptions
+  /** every event as it happens; it is in the store already, or booked to be */
+  readonly onEvent?: (event: NodeEvent) => void
+}
+
+export interface NodeState {
+  readonly call: string
+  readonly position: GeoPosition | undefined
+  /** questions that are being answered now */
+  readonly openQuestionCount: number
+  /** messages of ours that wait for an acknowledgement, for their turn, or for their station to be heard */
+  readonly openMessageCount: number
+  readonly mailboxCount: number
+  readonly framesHeardCount: number
+}
+
+/** The service node: give it radios and a store, start it, and it converses. */
+export interface ServiceNode {
+  /** Takes up what a former run left unanswered, and begins to listen and to send beacons. */
+  start(): void
+  /** Sends nothing more of its own; answers that are being worked on are finished after the next start. */
+  stop(): void
+  state(): NodeState
+  /** A new position or source of time, from a GPS. */
+  setPosition(position: GeoPosition, source: string): void
+  setTimeSource(source: string): void
+  /** Sends a beacon of this kind now, on the radios and paths of its schedule. */
+  beaconNow(kind: string): void
+}

@@ -1,0 +1,172 @@
+import type { Database, SqlValue } from './database.js'
+import type { Writer } from './writer.js'
+
+/**
+ * What happens to a frame, a question or a message, in the order in which it may happen. 'ignored' and 'refused'
+ * always have a reason; 'fault' is something of the node's own that failed.
+ */
+export const eventKinds = [
+  'heard',
+  'repaired',
+  'ignored',
+  'asked',
+  'refused',
+  'answered',
+  'left',
+  'posted',
+  'queued',
+  'held',
+  'sent',
+  'acknowledged',
+  'rejected',
+  'delivered',
+  'given up',
+  'expired',
+  'started',
+  'fault',
+] as const
+export type EventKind = (typeof eventKinds)[number]
+
+/** One line of the log. */
+export interface NodeEvent {
+  readonly atWallMs: number
+  readonly kind: EventKind
+  readonly radio?: number | undefined
+  /** the other station: who was heard, or to whom something goes */
+  readonly station?: string | undefined
+  /** what it belongs to, the same for all events of one thing: 'Q12' a question, 'M31' a message of ours, 'B4' a mailbox entry */
+  readonly reference?: string | undefined
+  /** what it is about, in words */
+  readonly text: string
+  /** why, where the kind alone does not say it */
+  readonly reason?: string | undefined
+}
+
+export interface StoredEvent extends NodeEvent {
+  readonly id: number
+}
+
+export interface EventFilter {
+  /** from this moment on */
+  readonly sinceWallMs?: number | undefined
+  /** before this moment */
+  readonly untilWallMs?: number | undefined
+  /** a call sign with SSID, or without, which then means every SSID of it */
+  readonly station?: string | undefined
+  readonly kinds?: readonly EventKind[] | undefined
+  readonly radio?: number | undefined
+  readonly reference?: string | undefined
+  /** only events after this one, to follow the log */
+  readonly afterId?: number | undefined
+  /** the newest so many; default 1000 */
+  readonly limit?: number | undefined
+}
+
+export interface EventTable {
+  /** gathered: on the disk within the flush interval */
+  add(event: NodeEvent): void
+  /** oldest first */
+  query(filter?: EventFilter): StoredEvent[]
+  /** so many of each kind in a stretch of time */
+  countByKind(sinceWallMs: number): Partial<Record<EventKind, number>>
+}
+
+interface EventRow {
+  id: number
+  at_ms: number
+  kind: EventKind
+  radio: number | null
+  station: string | null
+  reference: string | null
+  text: string
+  reason: string | null
+}
+
+export function eventTable(database: Database, writer: Writer): EventTable {
+  return {
+    add(event) {
+      const { atWallMs, kind, radio, station, reference, text, reason } = event
+      writer.later(() => {
+        database.run(
+          'INSERT INTO events (at_ms, kind, radio, station, reference, text, reason) VALUES (?, ?, ?, ?, ?, ?, ?)',
+          atWallMs,
+          kind,
+          radio ?? null,
+          station ?? null,
+          reference ?? null,
+          text,
+          reason ?? null,
+        )
+      })
+    },
+    query(filter = {}) {
+      writer.flush()
+      const { sql, values } = eventQuery(filter)
+      const rows = writer.reading('reading the log', [], () =>
+        database.all<EventRow>(sql, ...values),
+      )
+      return rows.reverse().map(eventOf)
+    },
+    countByKind(sinceWallMs) {
+      writer.flush()
+      const rows = writer.reading('counting the log', [], () =>
+        database.all<{ kind: EventKind; count: number }>(
+          'SELECT kind, count(*) AS count FROM events WHERE at_ms >= ? GROUP BY kind',
+          sinceWallMs,
+        ),
+      )
+      return Object.fromEntries(rows.map(({ kind, count }) => [kind, count]))
+    },
+  }
+}
+
+function eventQuery(filter: EventFilter): { sql: string; values: SqlValue[] } {
+  const clauses: string[] = []
+  const values: SqlValue[] = []
+  const where = (clause: string, ...more: SqlValue[]): void => {
+    clauses.push(clause)
+    values.push(...more)
+  }
+  if (filter.sinceWallMs !== undefined) where('at_ms >= ?', filter.sinceWallMs)
+  if (filter.untilWallMs !== undefined) where('at_ms < ?', filter.untilWallMs)
+  if (filter.station !== undefined) {
+    const { clause, values: more } = stationClause('station', filter.station)
+    where(clause, ...more)
+  }
+  if (filter.kinds !== undefined && filter.kinds.length > 0) {
+    where(`kind IN (${filter.kinds.map(() => '?').join(', ')})`, ...filter.kinds)
+  }
+  if (filter.radio !== undefined) where('radio = ?', filter.radio)
+  if (filter.reference !== undefined) where('reference = ?', filter.reference)
+  if (filter.afterId !== undefined) where('id > ?', filter.afterId)
+  const condition = clauses.length === 0 ? '' : `WHERE ${clauses.join(' AND ')}`
+  values.push(filter.limit ?? 1000)
+  return { sql: `SELECT * FROM events ${condition} ORDER BY id DESC LIMIT ?`, values }
+}
+
+/** A call without SSID stands for all of that call's SSIDs. */
+export function stationClause(
+  column: string,
+  call: string,
+): { clause: string; values: readonly string[] } {
+  const wanted = call.toUpperCase()
+  if (wanted.includes('-')) return { clause: `${column} = ?`, values: [wanted] }
+  // '.' follows '-' in ASCII: everything from 'N0CALL-' to there begins with the call and a hyphen
+  return {
+    clause: `(${column} = ? OR (${column} >= ? AND ${column} < ?))`,
+    values: [wanted, `${wanted}-`, `${wanted}.`],
+  }
+}
+
+function eventOf(row: EventRow): StoredEvent {
+  return {
+    id: row.id,
+    atWallMs: row.at_ms,
+    kind: row.kind,
+    radio: row.radio ?? undefined,
+    station: row.station ?? undefined,
+    reference: row.reference ?? undefined,
+    text: row.text,
+    reason: row.reason ?? undefined,
+  }
+}

@@ -1,0 +1,164 @@
+import type { Database } from './database.js'
+
+/** 'waiting' for its receiver; 'sending' while a message of the node's carries it; the others are ends. */
+export type MailboxState = 'waiting' | 'sending' | 'delivered' | 'refused' | 'expired'
+
+/** What one station left for another. */
+export interface MailboxEntry {
+  readonly id: number
+  /** of the question that left it: a question leaves one entry, however often it is handled */
+  readonly questionId: string
+  readonly from: string
+  /** with SSID: for that station alone; without: for whichever SSID of the call asks first */
+  readonly to: string
+  readonly text: string
+  readonly leftWallMs: number
+  readonly expiresWallMs: number
+  readonly state: MailboxState
+  /** number of the message that carries it: the same each time, so that a receiver takes it once */
+  readonly number: string | undefined
+  /** the station that it went, or goes, to */
+  readonly collectedBy: string | undefined
+  /** the question that asked for it */
+  readonly collectQuestionId: string | undefined
+  readonly promptedWallMs: number | undefined
+  readonly promptCount: number
+  readonly endedWallMs: number | undefined
+  readonly reason: string | undefined
+}
+
+export type NewMailboxEntry = Pick<
+  MailboxEntry,
+  'questionId' | 'from' | 'to' | 'text' | 'leftWallMs' | 'expiresWallMs'
+>
+
+/** Call the writing ones inside `store.durably`. */
+export interface MailboxTable {
+  insert(entry: NewMailboxEntry): MailboxEntry
+  findByQuestion(questionId: string): MailboxEntry | undefined
+  find(id: number): MailboxEntry | undefined
+  /** 'waiting', for this station or for any SSID of its call; oldest first */
+  waitingFor(call: string): MailboxEntry[]
+  /** whatever its state, taken by this question */
+  collectedBy(collectQuestionId: string): MailboxEntry[]
+  setSending(id: number, number: string, call: string, collectQuestionId?: string): void
+  setWaiting(id: number): void
+  notePrompt(ids: readonly number[], wallMs: number): void
+  end(id: number, state: 'delivered' | 'refused' | 'expired', wallMs: number, reason?: string): void
+  /** 'waiting' past their time */
+  expired(wallMs: number): MailboxEntry[]
+  openCountFrom(call: string): number
+  openCountFor(call: string): number
+  readonly openCount: number
+  recent(limit: number): MailboxEntry[]
+}
+
+interface MailboxRow {
+  id: number
+  question_id: string
+  from_call: string
+  to_call: string
+  text: string
+  left_ms: number
+  expires_ms: number
+  state: MailboxState
+  number: string | null
+  collected_by: string | null
+  collect_question: string | null
+  prompted_ms: number | null
+  prompt_count: number
+  ended_ms: number | null
+  reason: string | null
+}
+
+export function mailboxTable(database: Database): MailboxTable {
+  const list = (condition: string, ...values: (string | number)[]): MailboxEntry[] =>
+    database
+      .all<MailboxRow>(`SELECT * FROM mailbox WHERE ${condition} ORDER BY id`, ...values)
+      .map(entryOf)
+  const count = (condition: string, ...values: string[]): number =>
+    database.get<{ count: number }>(
+      `SELECT count(*) AS count FROM mailbox WHERE state IN ('waiting', 'sending') AND ${condition}`,
+      ...values,
+    )?.count ?? 0
+  const findByQuestion = (questionId: string): MailboxEntry | undefined =>
+    list('question_id = ?', questionId)[0]
+
+  return {
+    findByQuestion,
+    insert(entry) {
+      database.run(
+        `INSERT INTO mailbox (question_id, from_call, to_call, text, left_ms, expires_ms, state)
+         VALUES (?, ?, ?, ?, ?, ?, 'waiting') ON CONFLICT (question_id) DO NOTHING`,
+        entry.questionId,
+        entry.from,
+        entry.to,
+        entry.text,
+        entry.leftWallMs,
+        entry.expiresWallMs,
+      )
+      return findByQuestion(entry.questionId)!
+    },
+    find: (id) => list('id = ?', id)[0],
+    waitingFor: (call) =>
+      list("state = 'waiting' AND to_call IN (?, ?)", call, call.split('-')[0]!),
+    collectedBy: (collectQuestionId) => list('collect_question = ?', collectQuestionId),
+    setSending(id, number, call, collectQuestionId) {
+      database.run(
+        `UPDATE mailbox SET state = 'sending', number = ?, collected_by = ?, collect_question = ? WHERE id = ?`,
+        number,
+        call,
+        collectQuestionId ?? null,
+        id,
+      )
+    },
+    setWaiting(id) {
+      database.run("UPDATE mailbox SET state = 'waiting' WHERE id = ?", id)
+    },
+    notePrompt(ids, wallMs) {
+      for (const id of ids) {
+        database.run(
+          'UPDATE mailbox SET prompted_ms = ?, prompt_count = prompt_count + 1 WHERE id = ?',
+          wallMs,
+          id,
+        )
+      }
+    },
+    end(id, state, wallMs, reason) {
+      database.run(
+        'UPDATE mailbox SET state = ?, ended_ms = ?, reason = ? WHERE id = ?',
+        state,
+        wallMs,
+        reason ?? null,
+        id,
+      )
+    },
+    expired: (wallMs) => list("state = 'waiting' AND expires_ms <= ?", wallMs),
+    openCountFrom: (call) => count('from_call = ?', call),
+    openCountFor: (call) => count('to_call = ?', call),
+    get openCount() {
+      return count('1')
+    },
+    recent: (limit) => list('id IN (SELECT id FROM mailbox ORDER BY id DESC LIMIT ?)', limit),
+  }
+}
+
+function entryOf(row: MailboxRow): MailboxEntry {
+  return {
+    id: row.id,
+    questionId: row.question_id,
+    from: row.from_call,
+    to: row.to_call,
+    text: row.text,
+    leftWallMs: row.left_ms,
+    expiresWallMs: row.expires_ms,
+    state: row.state,
+    number: row.number ?? undefined,
+    collectedBy: row.collected_by ?? undefined,
+    collectQuestionId: row.collect_question ?? undefined,
+    promptedWallMs: row.prompted_ms ?? undefined,
+    promptCount: row.prompt_count,
+    endedWallMs: row.ended_ms ?? undefined,
+    reason: row.reason ?? undefined,
+  }
+}

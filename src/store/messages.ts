@@ -1,0 +1,188 @@
+import type { Database } from './database.js'
+import { stationClause } from './events.js'
+import type { Writer } from './writer.js'
+
+/**
+ * 'answer' to a question; 'mailbox' what one station left for another; 'report' what became of that, to its sender;
+ * 'prompt' that something waits; 'reply' to one of the reference's queries.
+ */
+export type MessageKind = 'answer' | 'mailbox' | 'report' | 'prompt' | 'reply'
+
+/** 'parked' waits until its station is heard; 'waiting' is being sent; the others are ends ('sent': without a number). */
+export type MessageState =
+  | 'waiting'
+  | 'parked'
+  | 'sent'
+  | 'acknowledged'
+  | 'rejected'
+  | 'given up'
+  | 'expired'
+
+/** A message of the node's own, in the order of its id for each station. */
+export interface MessageRecord {
+  readonly id: number
+  readonly kind: MessageKind
+  readonly to: string
+  /** undefined: wants no acknowledgement and is sent once */
+  readonly number: string | undefined
+  /** the asker's number, for a station that understands reply-acknowledgements */
+  readonly replyTo: string | undefined
+  readonly text: string
+  readonly questionId: number | undefined
+  readonly mailboxId: number | undefined
+  readonly radio: number
+  readonly state: MessageState
+  /** transmissions so far */
+  readonly attempts: number
+  readonly createdWallMs: number
+  readonly notAfterWallMs: number
+  readonly endedWallMs: number | undefined
+  readonly reason: string | undefined
+}
+
+export type NewMessage = Omit<MessageRecord, 'id' | 'attempts' | 'endedWallMs' | 'reason'>
+
+export interface MessageFilter {
+  readonly station?: string | undefined
+  readonly sinceWallMs?: number | undefined
+  /** the newest so many; default 1000 */
+  readonly limit?: number | undefined
+}
+
+/** Call the writing ones inside `store.durably`. */
+export interface MessageTable {
+  insert(message: NewMessage): MessageRecord
+  end(
+    id: number,
+    state: Exclude<MessageState, 'waiting' | 'parked'>,
+    wallMs: number,
+    reason?: string,
+  ): void
+  setState(id: number, state: 'waiting' | 'parked'): void
+  /** gathered: a count that is one short after a crash does no harm */
+  noteAttempt(id: number): void
+  find(id: number): MessageRecord | undefined
+  /** by the number that its receiver acknowledges, newest first; also those that have ended */
+  findByNumber(to: string, number: string): MessageRecord | undefined
+  /** 'waiting' and 'parked', in the order in which they go out */
+  open(): MessageRecord[]
+  ofQuestion(questionId: number): MessageRecord[]
+  /** oldest first */
+  query(filter?: MessageFilter): MessageRecord[]
+}
+
+interface MessageRow {
+  id: number
+  kind: MessageKind
+  to_call: string
+  number: string | null
+  reply_to: string | null
+  text: string
+  question_id: number | null
+  mailbox_id: number | null
+  radio: number
+  state: MessageState
+  attempts: number
+  created_ms: number
+  not_after_ms: number
+  ended_ms: number | null
+  reason: string | null
+}
+
+export function messageTable(database: Database, writer: Writer): MessageTable {
+  return {
+    insert(message) {
+      const { lastId } = database.run(
+        `INSERT INTO messages (kind, to_call, number, reply_to, text, question_id, mailbox_id, radio, state,
+           created_ms, not_after_ms) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+        message.kind,
+        message.to,
+        message.number ?? null,
+        message.replyTo ?? null,
+        message.text,
+        message.questionId ?? null,
+        message.mailboxId ?? null,
+        message.radio,
+        message.state,
+        message.createdWallMs,
+        message.notAfterWallMs,
+      )
+      return { ...message, id: lastId, attempts: 0, endedWallMs: undefined, reason: undefined }
+    },
+    end(id, state, wallMs, reason) {
+      database.run(
+        'UPDATE messages SET state = ?, ended_ms = ?, reason = ? WHERE id = ?',
+        state,
+        wallMs,
+        reason ?? null,
+        id,
+      )
+    },
+    setState(id, state) {
+      database.run('UPDATE messages SET state = ? WHERE id = ?', state, id)
+    },
+    noteAttempt(id) {
+      writer.later(() =>
+        database.run('UPDATE messages SET attempts = attempts + 1 WHERE id = ?', id),
+      )
+    },
+    find(id) {
+      const row = database.get<MessageRow>('SELECT * FROM messages WHERE id = ?', id)
+      return row && messageOf(row)
+    },
+    findByNumber(to, number) {
+      const row = database.get<MessageRow>(
+        'SELECT * FROM messages WHERE to_call = ? AND number = ? ORDER BY id DESC LIMIT 1',
+        to,
+        number,
+      )
+      return row && messageOf(row)
+    },
+    open: () =>
+      database
+        .all<MessageRow>("SELECT * FROM messages WHERE state IN ('waiting', 'parked') ORDER BY id")
+        .map(messageOf),
+    ofQuestion: (questionId) =>
+      database
+        .all<MessageRow>('SELECT * FROM messages WHERE question_id = ? ORDER BY id', questionId)
+        .map(messageOf),
+    query(filter = {}) {
+      writer.flush()
+      return writer.reading('reading messages', [], () => queryMessages(database, filter))
+    },
+  }
+}
+
+function queryMessages(database: Database, filter: MessageFilter): MessageRecord[] {
+  const station =
+    filter.station === undefined ? undefined : stationClause('to_call', filter.station)
+  return database
+    .all<MessageRow>(
+      `SELECT * FROM messages WHERE created_ms >= ? AND ${station?.clause ?? '1'} ORDER BY id DESC LIMIT ?`,
+      filter.sinceWallMs ?? 0,
+      ...(station?.values ?? []),
+      filter.limit ?? 1000,
+    )
+    .reverse()
+    .map(messageOf)
+}
+
+function messageOf(row: MessageRow): MessageRecord {
+  return {
+    id: row.id,
+    kind: row.kind,
+    to: row.to_call,
+    number: row.number ?? undefined,
+    replyTo: row.reply_to ?? undefined,
+    text: row.text,
+    questionId: row.question_id ?? undefined,
+    mailboxId: row.mailbox_id ?? undefined,
+    radio: row.radio,
+    state: row.state,
+    attempts: row.attempts,
+    createdWallMs: row.created_ms,
+    notAfterWallMs: row.not_after_ms,
+    endedWallMs: row.ended_ms ?? undefined,
+    reason: row.reason ?? undefined,
+  }
+}

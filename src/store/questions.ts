@@ -1,0 +1,139 @@
+import type { Database } from './database.js'
+import type { Writer } from './writer.js'
+
+/** 'accepted' is acknowledged (where it had a number) and not answered yet; the others are ends. */
+export type QuestionState = 'accepted' | 'answered' | 'refused' | 'given up'
+
+export interface QuestionRecord {
+  readonly id: number
+  readonly from: string
+  /** the node's call or the alias that was asked */
+  readonly addressee: string
+  /** the sender's message number; undefined for a question that wants no acknowledgement */
+  readonly number: string | undefined
+  readonly text: string
+  readonly radio: number
+  readonly heardWallMs: number
+  /** of its latest copy or retry */
+  readonly lastHeardWallMs: number
+  readonly state: QuestionState
+  readonly reason: string | undefined
+}
+
+export type NewQuestion = Omit<QuestionRecord, 'id' | 'lastHeardWallMs' | 'state' | 'reason'>
+
+/** Call the writing ones inside `store.durably`. */
+export interface QuestionTable {
+  insert(question: NewQuestion): QuestionRecord
+  end(id: number, state: Exclude<QuestionState, 'accepted'>, wallMs: number, reason?: string): void
+  /** gathered: when a copy was heard is no loss */
+  heardAgain(id: number, wallMs: number): void
+  /** the newest with the same sender, number and text, heard not before then */
+  findCopy(
+    from: string,
+    number: string | undefined,
+    text: string,
+    sinceWallMs: number,
+  ): QuestionRecord | undefined
+  find(id: number): QuestionRecord | undefined
+  /** accepted and not answered yet, oldest first */
+  open(): QuestionRecord[]
+  /** oldest first, the newest `limit` of them */
+  recent(limit: number): QuestionRecord[]
+}
+
+interface QuestionRow {
+  id: number
+  from_call: string
+  addressee: string
+  number: string | null
+  text: string
+  radio: number
+  heard_ms: number
+  last_heard_ms: number
+  state: QuestionState
+  reason: string | null
+}
+
+export function questionTable(database: Database, writer: Writer): QuestionTable {
+  // Hearings that wait in the batch, so that reading needs no write.
+  const lastHeard = new Map<number, number>()
+
+  const questionOf = (row: QuestionRow): QuestionRecord => ({
+    id: row.id,
+    from: row.from_call,
+    addressee: row.addressee,
+    number: row.number ?? undefined,
+    text: row.text,
+    radio: row.radio,
+    heardWallMs: row.heard_ms,
+    lastHeardWallMs: lastHeard.get(row.id) ?? row.last_heard_ms,
+    state: row.state,
+    reason: row.reason ?? undefined,
+  })
+
+  return {
+    insert(question) {
+      const { lastId } = database.run(
+        `INSERT INTO questions (from_call, addressee, number, text, radio, heard_ms, last_heard_ms, state)
+         VALUES (?, ?, ?, ?, ?, ?, ?, 'accepted')`,
+        question.from,
+        question.addressee,
+        question.number ?? null,
+        question.text,
+        question.radio,
+        question.heardWallMs,
+        question.heardWallMs,
+      )
+      return {
+        ...question,
+        id: lastId,
+        lastHeardWallMs: question.heardWallMs,
+        state: 'accepted',
+        reason: undefined,
+      }
+    },
+    end(id, state, wallMs, reason) {
+      database.run(
+        'UPDATE questions SET state = ?, ended_ms = ?, reason = ? WHERE id = ?',
+        state,
+        wallMs,
+        reason ?? null,
+        id,
+      )
+    },
+    heardAgain(id, wallMs) {
+      lastHeard.set(id, wallMs)
+      writer.later(() => {
+        database.run('UPDATE questions SET last_heard_ms = ? WHERE id = ?', wallMs, id)
+        lastHeard.delete(id)
+      })
+    },
+    findCopy(from, number, text, sinceWallMs) {
+      const row = database.get<QuestionRow>(
+        `SELECT * FROM questions WHERE from_call = ? AND text = ? AND number IS ?
+         ORDER BY id DESC LIMIT 1`,
+        from,
+        text,
+        number ?? null,
+      )
+      const question = row && questionOf(row)
+      return question && question.lastHeardWallMs >= sinceWallMs ? question : undefined
+    },
+    find(id) {
+      const row = database.get<QuestionRow>('SELECT * FROM questions WHERE id = ?', id)
+      return row && questionOf(row)
+    },
+    open: () =>
+      database
+        .all<QuestionRow>("SELECT * FROM questions WHERE state = 'accepted' ORDER BY id")
+        .map(questionOf),
+    recent: (limit) =>
+      writer.reading('reading questions', [], () =>
+        database
+          .all<QuestionRow>('SELECT * FROM questions ORDER BY id DESC LIMIT ?', limit)
+          .reverse()
+          .map(questionOf),
+      ),
+  }
+}

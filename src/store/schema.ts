@@ -1,0 +1,75 @@
+/**
+ * Numbered migrations: the database's user_version is the count of those already made. A migration that has
+ * been released is never changed; a new one is added below it.
+ */
+export const migrations: readonly string[] = [
+  `
+  CREATE TABLE counters (name TEXT PRIMARY KEY, value INTEGER NOT NULL) WITHOUT ROWID;
+
+  CREATE TABLE stations (
+    call TEXT PRIMARY KEY, last_heard_ms INTEGER NOT NULL, details TEXT NOT NULL
+  ) WITHOUT ROWID;
+
+  CREATE TABLE frames (
+    id INTEGER PRIMARY KEY, heard_ms INTEGER NOT NULL, radio INTEGER NOT NULL, source TEXT NOT NULL,
+    octets BLOB NOT NULL, repaired_bits INTEGER NOT NULL, detector TEXT NOT NULL, quality TEXT
+  );
+  CREATE INDEX frames_by_time ON frames (heard_ms);
+  CREATE INDEX frames_by_source ON frames (source, heard_ms);
+
+  CREATE TABLE events (
+    id INTEGER PRIMARY KEY, at_ms INTEGER NOT NULL, kind TEXT NOT NULL, radio INTEGER, station TEXT,
+    reference TEXT, text TEXT NOT NULL, reason TEXT
+  );
+  CREATE INDEX events_by_time ON events (at_ms);
+  CREATE INDEX events_by_station ON events (station, at_ms);
+  CREATE INDEX events_by_reference ON events (reference) WHERE reference IS NOT NULL;
+
+  CREATE TABLE questions (
+    id INTEGER PRIMARY KEY AUTOINCREMENT, from_call TEXT NOT NULL, addressee TEXT NOT NULL, number TEXT,
+    text TEXT NOT NULL, radio INTEGER NOT NULL, heard_ms INTEGER NOT NULL, last_heard_ms INTEGER NOT NULL,
+    state TEXT NOT NULL, reason TEXT, ended_ms INTEGER
+  );
+  CREATE INDEX questions_by_sender ON questions (from_call, text, last_heard_ms);
+  CREATE INDEX questions_by_time ON questions (heard_ms);
+  CREATE INDEX questions_open ON questions (id) WHERE state = 'accepted';
+
+  CREATE TABLE messages (
+    id INTEGER PRIMARY KEY AUTOINCREMENT, kind TEXT NOT NULL, to_call TEXT NOT NULL, number TEXT,
+    reply_to TEXT, text TEXT NOT NULL, question_id INTEGER, mailbox_id INTEGER, radio INTEGER NOT NULL,
+    state TEXT NOT NULL, attempts INTEGER NOT NULL DEFAULT 0, created_ms INTEGER NOT NULL,
+    not_after_ms INTEGER NOT NULL, ended_ms INTEGER, reason TEXT
+  );
+  CREATE INDEX messages_open ON messages (to_call) WHERE state IN ('waiting', 'parked');
+  CREATE INDEX messages_by_question ON messages (question_id) WHERE question_id IS NOT NULL;
+  CREATE INDEX messages_by_time ON messages (created_ms);
+  CREATE INDEX messages_by_number ON messages (to_call, number);
+
+  CREATE TABLE mailbox (
+    id INTEGER PRIMARY KEY AUTOINCREMENT, question_id TEXT NOT NULL UNIQUE, from_call TEXT NOT NULL,
+    to_call TEXT NOT NULL, text TEXT NOT NULL, left_ms INTEGER NOT NULL, expires_ms INTEGER NOT NULL,
+    state TEXT NOT NULL, number TEXT, collected_by TEXT, collect_question TEXT, prompted_ms INTEGER,
+    prompt_count INTEGER NOT NULL DEFAULT 0, ended_ms INTEGER, reason TEXT
+  );
+  CREATE INDEX mailbox_open ON mailbox (to_call) WHERE state IN ('waiting', 'sending');
+
+  CREATE TABLE notices (
+    id INTEGER PRIMARY KEY AUTOINCREMENT, question_id TEXT NOT NULL UNIQUE, from_call TEXT NOT NULL,
+    text TEXT NOT NULL, posted_ms INTEGER NOT NULL, expires_ms INTEGER NOT NULL
+  );
+  CREATE INDEX notices_by_time ON notices (expires_ms);
+
+  CREATE TABLE transmissions (
+    id INTEGER PRIMARY KEY, at_ms INTEGER NOT NULL, radio INTEGER NOT NULL, priority TEXT NOT NULL,
+    octets BLOB NOT NULL, outcome TEXT NOT NULL, airtime_ms REAL, reference TEXT, reason TEXT
+  );
+  CREATE INDEX transmissions_by_time ON transmissions (at_ms);
+
+  CREATE TABLE service_data (
+    service TEXT NOT NULL, key TEXT NOT NULL, value TEXT NOT NULL, PRIMARY KEY (service, key)
+  ) WITHOUT ROWID;
+  `,
+]
+
+/** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */
+export const applicationId = 0x52505354

@@ -1,0 +1,239 @@
+import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
+import type { GeoPosition, HeardStation, HeardWeather, StationsView } from '../services/service.js'
+import type { Database } from './database.js'
+import { stationClause } from './events.js'
+import type { Writer } from './writer.js'
+
+/** One frame of a station, as the table wants to know of it. */
+export interface Hearing {
+  readonly call: string
+  readonly atWallMs: number
+  readonly radio: number
+  /** digipeaters that repeated it; empty when heard direct */
+  readonly via: readonly string[]
+  readonly quality?: SignalQuality | undefined
+  readonly position?: GeoPosition | undefined
+  /** symbol table and code, such as '/>' */
+  readonly symbol?: string | undefined
+  readonly weather?: Omit<HeardWeather, 'call' | 'atWallMs' | 'position'> | undefined
+  readonly status?: string | undefined
+}
+
+/** A station with all that the node keeps of it. */
+export interface StationRecord extends HeardStation {
+  readonly firstHeardWallMs: number
+  readonly radio: number
+  readonly symbol?: string | undefined
+  readonly status?: string | undefined
+  /** when it was last heard without a digipeater */
+  readonly lastDirectWallMs?: number | undefined
+}
+
+export interface StationTable extends StationsView {
+  find(call: string): StationRecord | undefined
+  recent(count: number): readonly StationRecord[]
+  add(hearing: Hearing): void
+  /** frames of each of the last hours, the present one first; undefined for a station never heard */
+  hourlyCounts(call: string, hours: number, nowWallMs: number): readonly number[] | undefined
+  readonly count: number
+  /** forgets stations not heard since then */
+  forgetBefore(wallMs: number): number
+}
+
+interface StationDetails {
+  call: string
+  firstHeardMs: number
+  lastHeardMs: number
+  lastDirectMs?: number
+  frameCount: number
+  radio: number
+  via: string[]
+  quality?: SignalQuality
+  position?: GeoPosition & { atWallMs: number }
+  symbol?: string
+  status?: string
+  weather?: HeardWeather
+  /** newest first */
+  signals: { atWallMs: number; quality: SignalQuality }[]
+  /** hour since 1970, frames in it; newest first */
+  hours: [number, number][]
+}
+
+const signalsKept = 8
+const hoursKept = 24
+const hourMs = 3_600_000
+
+/**
+ * Every station heard, in memory, with the database as its copy: `heard` and the page read it often,
+ * and writes wait for the next batch, one for each station however many frames it sent.
+ * @param stationsMax the station not heard for longest makes room
+ */
+export function stationTable(
+  database: Database,
+  writer: Writer,
+  options: { readonly stationsMax: number; readonly wallMs: () => number },
+): StationTable {
+  // In order of hearing: a Map keeps the order of insertion, and a station heard again is put in anew.
+  const stations = new Map<string, StationDetails>()
+  const rows = writer.reading('reading the stations heard', [], () =>
+    database.all<{ details: string }>('SELECT details FROM stations ORDER BY last_heard_ms'),
+  )
+  for (const row of rows) {
+    const details = parseDetails(row.details)
+    if (details !== undefined) stations.set(details.call, details)
+  }
+  // The calls of the batch that is being gathered. A batch that fails is written again, so it keeps its own.
+  let changed: Set<string> | undefined
+
+  const write = (calls: ReadonlySet<string>): void => {
+    if (changed === calls) changed = undefined
+    for (const call of calls) {
+      const details = stations.get(call)
+      if (details === undefined) continue
+      database.run(
+        `INSERT INTO stations (call, last_heard_ms, details) VALUES (?, ?, ?)
+         ON CONFLICT (call) DO UPDATE SET last_heard_ms = excluded.last_heard_ms, details = excluded.details`,
+        call,
+        details.lastHeardMs,
+        JSON.stringify(details),
+      )
+    }
+  }
+
+  const markChanged = (call: string): void => {
+    if (changed === undefined) {
+      const calls = new Set<string>()
+      changed = calls
+      writer.later(() => write(calls))
+    }
+    changed.add(call)
+  }
+
+  const forget = (call: string): void => {
+    stations.delete(call)
+    writer.later(() => database.run('DELETE FROM stations WHERE call = ?', call))
+  }
+
+  return {
+    get count() {
+      return stations.size
+    },
+    add(hearing) {
+      const details = stations.get(hearing.call) ?? newStation(hearing)
+      stations.delete(hearing.call)
+      stations.set(hearing.call, details)
+      note(details, hearing)
+      markChanged(hearing.call)
+      if (stations.size > options.stationsMax) forget(stations.keys().next().value as string)
+    },
+    find(call) {
+      const details = stations.get(call.toUpperCase())
+      return details && recordOf(details)
+    },
+    recent(count) {
+      const all = [...stations.values()]
+      return all
+        .slice(Math.max(0, all.length - count))
+        .reverse()
+        .map(recordOf)
+    },
+    weather(maxAgeMs) {
+      const oldestMs = options.wallMs() - maxAgeMs
+      return [...stations.values()]
+        .flatMap(({ weather }) => (weather && weather.atWallMs >= oldestMs ? [weather] : []))
+        .reverse()
+    },
+    signals: (call, count) => (stations.get(call.toUpperCase())?.signals ?? []).slice(0, count),
+    hourlyCounts(call, hours, nowWallMs) {
+      const details = stations.get(call.toUpperCase())
+      if (details === undefined) return undefined
+      const thisHour = Math.floor(nowWallMs / hourMs)
+      const counts = new Map(details.hours)
+      return Array.from({ length: hours }, (_, ago) => counts.get(thisHour - ago) ?? 0)
+    },
+    forgetBefore(wallMs) {
+      const old = [...stations.values()].filter(({ lastHeardMs }) => lastHeardMs < wallMs)
+      for (const { call } of old) forget(call)
+      return old.length
+    },
+  }
+}
+
+/** Stations of the database itself, for a command that reads another process's file. */
+export function readStations(database: Database, call?: string): StationRecord[] {
+  const { clause, values } =
+    call === undefined ? { clause: '1', values: [] } : stationClause('call', call)
+  return database
+    .all<{ details: string }>(
+      `SELECT details FROM stations WHERE ${clause} ORDER BY last_heard_ms DESC`,
+      ...values,
+    )
+    .flatMap(({ details }) => parseDetails(details) ?? [])
+    .map(recordOf)
+}
+
+function newStation(hearing: Hearing): StationDetails {
+  return {
+    call: hearing.call,
+    firstHeardMs: hearing.atWallMs,
+    lastHeardMs: hearing.atWallMs,
+    frameCount: 0,
+    radio: hearing.radio,
+    via: [],
+    signals: [],
+    hours: [],
+  }
+}
+
+function note(details: StationDetails, hearing: Hearing): void {
+  const { atWallMs, quality, position, weather } = hearing
+  details.lastHeardMs = atWallMs
+  details.frameCount++
+  details.radio = hearing.radio
+  details.via = hearing.via.length === 0 ? ['direct'] : [...hearing.via]
+  if (quality !== undefined) details.quality = quality
+  if (position !== undefined) {
+    const { latitudeDeg, longitudeDeg } = position
+    details.position = { latitudeDeg, longitudeDeg, atWallMs }
+  }
+  if (hearing.symbol !== undefined) details.symbol = hearing.symbol
+  if (hearing.status !== undefined) details.status = hearing.status
+  if (weather !== undefined) {
+    details.weather = { ...weather, call: details.call, atWallMs, position: details.position }
+  }
+  if (hearing.via.length === 0) {
+    details.lastDirectMs = atWallMs
+    if (quality !== undefined) {
+      details.signals = [{ atWallMs, quality }, ...details.signals].slice(0, signalsKept)
+    }
+  }
+  const hour = Math.floor(atWallMs / hourMs)
+  const newest = details.hours[0]
+  if (newest?.[0] === hour) newest[1]++
+  else details.hours = [[hour, 1] as [number, number], ...details.hours].slice(0, hoursKept)
+}
+
+function recordOf(details: StationDetails): StationRecord {
+  return {
+    call: details.call,
+    firstHeardWallMs: details.firstHeardMs,
+    lastHeardWallMs: details.lastHeardMs,
+    lastDirectWallMs: details.lastDirectMs,
+    frameCount: details.frameCount,
+    radio: details.radio,
+    via: details.via,
+    quality: details.quality,
+    position: details.position,
+    symbol: details.symbol,
+    status: details.status,
+  }
+}
+
+function parseDetails(text: string): StationDetails | undefined {
+  try {
+    const details = JSON.parse(text) as StationDetails
+    return typeof details.call === 'string' && Array.isArray(details.hours) ? details : undefined
+  } catch {
+    return undefined
+  }
+}

@@ -1,0 +1,139 @@
+import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import type { Failure } from '../runtime/failure.js'
+import { openDatabase } from './database.js'
+import { type EventTable, eventTable } from './events.js'
+import { type FrameTable, frameTable } from './frames.js'
+import { type MailboxTable, mailboxTable } from './mailbox.js'
+import { type MessageTable, messageTable } from './messages.js'
+import { type NoticeTable, noticeTable } from './notices.js'
+import { type QuestionTable, questionTable } from './questions.js'
+import { pruneStep, type RetentionOptions, usedBytes } from './retention.js'
+import { type ServiceData, serviceData } from './serviceData.js'
+import { type StationTable, stationTable } from './stations.js'
+import { type TransmissionTable, transmissionTable } from './transmissions.js'
+import { type Attempt, createWriter, type WriterCounters } from './writer.js'
+
+export interface StoreOptions {
+  /** a file, made when it does not exist; ':memory:' for one that ends with the process */
+  readonly file: string
+  readonly clock: Clock
+  /** told what went wrong: damaged and set aside, disk full, read-only; the store goes on */
+  readonly onFault?: (failure: Failure) => void
+  /** at least this long between two gathered writes; default 1000 */
+  readonly flushIntervalMs?: number
+  readonly retention?: Partial<RetentionOptions>
+  /** stations kept; default 20,000 */
+  readonly stationsMax?: number
+}
+
+export interface StoreState {
+  readonly file: string
+  readonly counters: Readonly<WriterCounters>
+  /** gathered writes that wait */
+  readonly pendingCount: number
+  readonly usedBytes: number
+  readonly stationCount: number
+}
+
+/** Everything that the node remembers. Reads and writes are synchronous; faults of the disk are values or counters. */
+export interface Store {
+  readonly file: string
+  readonly stations: StationTable
+  readonly frames: FrameTable
+  readonly events: EventTable
+  readonly questions: QuestionTable
+  readonly messages: MessageTable
+  readonly mailbox: MailboxTable
+  readonly notices: NoticeTable
+  readonly transmissions: TransmissionTable
+  readonly serviceData: ServiceData
+  /** Runs `work` in one transaction that is on the disk when this returns; nothing of it happened when it is not ok. */
+  durably<Value>(doing: string, work: () => Value): Attempt<Value>
+  /** Runs a read of any table; a fault of the disk gives `otherwise`, and is told. */
+  reading<Value>(doing: string, otherwise: Value, read: () => Value): Value
+  /** Raises a named number by one and returns it, starting with 1. Inside `durably` only. */
+  count(name: string): number
+  /** Writes what is gathered. */
+  flush(): void
+  state(): StoreState
+  /** Writes what is gathered and lets go of the file. */
+  close(): void
+}
+
+const retentionDefaults: RetentionOptions = {
+  keepDays: 14,
+  keepStationsDays: 60,
+  sizeBytesMax: 500e6,
+}
+const pruneEveryMs = 3_600_000
+const pruneAgainMs = 2_000
+
+/**
+ * @throws Failure when the database cannot be opened or made at all, or is of a later version;
+ *   a damaged one is set aside and told through onFault
+ */
+export function openStore(options: StoreOptions): Store {
+  const { clock } = options
+  const onFault = options.onFault ?? (() => {})
+  const wallMs = (): number => clock.wallMs()
+  const database = openDatabase({ file: options.file, onFault, wallMs })
+  const writer = createWriter(database, {
+    clock,
+    onFault,
+    flushIntervalMs: options.flushIntervalMs ?? 1_000,
+    pendingMax: 20_000,
+  })
+  const stations = stationTable(database, writer, {
+    stationsMax: options.stationsMax ?? 20_000,
+    wallMs,
+  })
+  const retention = { ...retentionDefaults, ...options.retention }
+
+  let cancelStep: Cancel | undefined
+  const prune = (): void => {
+    const more = pruneStep(database, writer, stations, retention, clock.wallMs())
+    cancelStep?.()
+    cancelStep = more ? clock.at(clock.monotonicMs() + pruneAgainMs, prune) : undefined
+  }
+  const cancelPrune = every(clock, pruneEveryMs, prune)
+  let closed = false
+
+  return {
+    file: options.file,
+    stations,
+    frames: frameTable(database, writer),
+    events: eventTable(database, writer),
+    questions: questionTable(database, writer),
+    messages: messageTable(database, writer),
+    mailbox: mailboxTable(database),
+    notices: noticeTable(database),
+    transmissions: transmissionTable(database, writer),
+    serviceData: serviceData(database, writer),
+    durably: writer.durably,
+    reading: writer.reading,
+    count(name) {
+      const row = database.get<{ value: number }>(
+        `INSERT INTO counters (name, value) VALUES (?, 1)
+         ON CONFLICT (name) DO UPDATE SET value = value + 1 RETURNING value`,
+        name,
+      )
+      return row!.value
+    },
+    flush: writer.flush,
+    state: () => ({
+      file: options.file,
+      counters: writer.counters,
+      pendingCount: writer.pendingCount,
+      usedBytes: writer.reading('asking for its size', 0, () => usedBytes(database)),
+      stationCount: stations.count,
+    }),
+    close() {
+      if (closed) return
+      closed = true
+      cancelPrune()
+      cancelStep?.()
+      writer.close()
+      database.close()
+    },
+  }
+}
