@@ -14,6 +14,8 @@ export interface RetentionOptions {
 const dayMs = 86_400_000
 /** Rows in one step: a step stays far below a second on an SD card. */
 const rowsPerStep = 2_000
+/** The size is looked at after each step; small ones keep as much as fits. */
+const rowsPerStepForRoom = 500
 
 /** Tables in the order in which they make room, with the condition that a row may go. */
 const tables = [
@@ -73,7 +75,7 @@ function makeRoom(database: Database): number {
   let removed = 0
   for (const { name, time } of tables.slice(0, 3)) {
     removed += database.run(
-      `DELETE FROM ${name} WHERE rowid IN (SELECT rowid FROM ${name} ORDER BY ${time} LIMIT ${rowsPerStep})`,
+      `DELETE FROM ${name} WHERE rowid IN (SELECT rowid FROM ${name} ORDER BY ${time} LIMIT ${rowsPerStepForRoom})`,
     ).changes
   }
   return removed

@@ -1,0 +1,183 @@
+import { existsSync, renameSync, rmSync } from 'node:fs'
+import Sqlite from 'better-sqlite3'
+import { Failure } from '../runtime/failure.js'
+import { setFileAside } from './database.js'
+import { databaseFailure } from './databaseFault.js'
+import { applicationId, migrations } from './schema.js'
+
+export interface DatabaseSummary {
+  readonly file: string
+  /** migrations made */
+  readonly version: number
+  readonly messageCount: number
+  readonly mailboxCount: number
+  readonly eventCount: number
+  readonly stationCount: number
+}
+
+/**
+ * Copies a database to another file while a node may be using it. The copy is whole and checked before it takes
+ * the name; a file that is there already is replaced only then.
+ * @throws Failure 'backup-failed', 'store-...'
+ */
+export async function backupDatabase(file: string, toFile: string): Promise<DatabaseSummary> {
+  refuseMissing(file)
+  const partial = `${toFile}.partial`
+  rmSync(partial, { force: true })
+  const sqlite = new Sqlite(file, { readonly: true, fileMustExist: true, timeout: 5_000 })
+  try {
+    await sqlite.backup(partial)
+    makeOneFile(partial)
+    const summary = checkDatabase(partial)
+    renameSync(partial, toFile)
+    return { ...summary, file: toFile }
+  } catch (error) {
+    rmSync(partial, { force: true })
+    if (error instanceof Failure) throw error
+    throw new Failure({
+      code: 'backup-failed',
+      subject: toFile,
+      got: error instanceof Error ? error.message : String(error),
+      expected: `a copy of ${file}`,
+      advice: 'check that the disk has room and can be written',
+      cause: error,
+    })
+  } finally {
+    sqlite.close()
+  }
+}
+
+/**
+ * Puts a back-up in the place of a database. The back-up is checked first; the former database is kept beside it
+ * under the name that is returned.
+ * @param wallMs for the name of the former database
+ * @throws Failure 'store-in-use' while a node has it open, 'backup-...' for a file that is no sound back-up
+ */
+export async function restoreDatabase(
+  fromFile: string,
+  file: string,
+  wallMs: number,
+): Promise<{ readonly summary: DatabaseSummary; readonly formerFile: string | undefined }> {
+  checkDatabase(fromFile)
+  const partial = `${file}.partial`
+  rmSync(partial, { force: true })
+  const source = new Sqlite(fromFile, { readonly: true, fileMustExist: true })
+  try {
+    await source.backup(partial)
+    makeOneFile(partial)
+  } catch (error) {
+    rmSync(partial, { force: true })
+    throw databaseFailure(partial, `copying ${fromFile}`, error)
+  } finally {
+    source.close()
+  }
+  const summary = checkDatabase(partial)
+  let formerFile: string | undefined
+  if (existsSync(file)) {
+    refuseInUse(file)
+    formerFile = setFileAside(file, 'before-restore', wallMs)
+  }
+  renameSync(partial, file)
+  return { summary: { ...summary, file }, formerFile }
+}
+
+/**
+ * Looks through a whole database.
+ * @throws Failure 'backup-missing', 'backup-foreign', 'backup-damaged', 'store-newer'
+ */
+export function checkDatabase(file: string): DatabaseSummary {
+  refuseMissing(file)
+  let sqlite: Sqlite.Database | undefined
+  try {
+    sqlite = new Sqlite(file, { readonly: true, fileMustExist: true })
+    const number = (pragma: string): number => sqlite!.pragma(pragma, { simple: true }) as number
+    if (number('application_id') !== applicationId) {
+      throw foreign(file, 'a database of another program')
+    }
+    const version = number('user_version')
+    if (version > migrations.length) {
+      throw new Failure({
+        code: 'store-newer',
+        subject: file,
+        got: `a database of version ${version}`,
+        expected: `version ${migrations.length} or below`,
+        advice: 'use the program that made it',
+      })
+    }
+    const check = sqlite.pragma('integrity_check(1)', { simple: true })
+    if (check !== 'ok') throw damaged(file, String(check))
+    const count = (table: string): number =>
+      sqlite!.prepare(`SELECT count(*) FROM ${table}`).pluck().get() as number
+    return {
+      file,
+      version,
+      messageCount: count('messages'),
+      mailboxCount: count('mailbox'),
+      eventCount: count('events'),
+      stationCount: count('stations'),
+    }
+  } catch (error) {
+    if (error instanceof Failure) throw error
+    const code = (error as { code?: string }).code ?? ''
+    if (code.startsWith('SQLITE_NOTADB')) throw foreign(file, 'a file that is no database')
+    throw damaged(file, error instanceof Error ? error.message : String(error), error)
+  } finally {
+    sqlite?.close()
+  }
+}
+
+/** A copy carries the mark of write-ahead logging; a single file is easier to carry away. */
+function makeOneFile(file: string): void {
+  const copy = new Sqlite(file)
+  copy.pragma('journal_mode = DELETE')
+  copy.close()
+}
+
+/** Leaving write-ahead logging needs the file alone: it fails while anybody else has it open. */
+function refuseInUse(file: string): void {
+  let sqlite: Sqlite.Database | undefined
+  try {
+    sqlite = new Sqlite(file, { timeout: 0 })
+    sqlite.pragma('journal_mode = DELETE')
+  } catch (error) {
+    if (!String((error as { code?: string }).code).startsWith('SQLITE_BUSY')) return // damaged: it may be replaced
+    throw new Failure({
+      code: 'store-in-use',
+      subject: file,
+      got: 'a database that another process has open',
+      expected: 'one that nobody uses',
+      advice: 'stop the node first',
+      cause: error,
+    })
+  } finally {
+    sqlite?.close()
+  }
+}
+
+function refuseMissing(file: string): void {
+  if (existsSync(file)) return
+  throw new Failure({
+    code: 'backup-missing',
+    subject: file,
+    got: 'no such file',
+    expected: 'a database',
+  })
+}
+
+const foreign = (file: string, got: string): Failure =>
+  new Failure({
+    code: 'backup-foreign',
+    subject: file,
+    got,
+    expected: 'a database of this node',
+  })
+
+const damaged = (file: string, got: string, cause?: unknown): Failure =>
+  new Failure({
+    code: 'backup-damaged',
+    subject: file,
+    got,
+    expected: 'a whole database',
+    advice: 'use another back-up',
+    cause,
+  })
