@@ -1,0 +1,57 @@
+import { BlockList, isIP } from 'node:net'
+import { Failure } from '../runtime/failure.js'
+
+/** Which addresses may connect; loopback always may. */
+export interface AllowList {
+  allows(address: string | undefined): boolean
+}
+
+/**
+ * @param rules IP addresses, or ranges such as "192.168.7.0/24" and "fd00::/8"
+ * @throws Failure 'kiss-allow' for a rule that is neither
+ */
+export function createAllowList(rules: readonly string[]): AllowList {
+  const list = new BlockList()
+  list.addSubnet('127.0.0.0', 8, 'ipv4')
+  list.addAddress('::1', 'ipv6')
+  for (const rule of rules) addRule(list, rule)
+  return {
+    allows(address) {
+      const plain = plainAddress(address ?? '')
+      const version = isIP(plain)
+      return version !== 0 && list.check(plain, version === 4 ? 'ipv4' : 'ipv6')
+    },
+  }
+}
+
+/** True for addresses that only this machine can reach. */
+export const isLoopback = (address: string): boolean =>
+  address === 'localhost' || createAllowList([]).allows(address)
+
+function addRule(list: BlockList, rule: string): void {
+  const [address = '', bits, ...more] = rule.split('/')
+  const version = isIP(address)
+  const bitsMax = version === 4 ? 32 : 128
+  const prefix = bits === undefined ? bitsMax : Number(bits)
+  const right =
+    version !== 0 &&
+    more.length === 0 &&
+    bits !== '' &&
+    Number.isInteger(prefix) &&
+    prefix >= 0 &&
+    prefix <= bitsMax
+  if (!right)
+    throw new Failure({
+      code: 'kiss-allow',
+      subject: 'kiss.tcp.allow',
+      got: JSON.stringify(rule),
+      expected: 'an IP address or a range such as "192.168.7.0/24"',
+    })
+  list.addSubnet(address, prefix, version === 4 ? 'ipv4' : 'ipv6')
+}
+
+/** An IPv4 client of a socket that listens on both versions comes as ::ffff:192.0.2.1. */
+const plainAddress = (address: string): string =>
+  address.toLowerCase().startsWith('::ffff:') && address.includes('.')
+    ? address.slice('::ffff:'.length)
+    : address

@@ -1,0 +1,68 @@
+import type { Clock } from '../runtime/clock.js'
+import { createKissHub, type HubOptions, type KissHub } from './hub.js'
+import { type LineEnd, startKissLine } from './lineEnds.js'
+import { pseudoTerminalStream, serialStream } from './streams.js'
+import { type KissTcpServer, startKissTcp, type TcpServerOptions } from './tcpServer.js'
+
+export interface KissEndsOptions extends Omit<HubOptions, 'bufferOctetsMax'> {
+  readonly clock: Clock
+  /** absent: no TCP */
+  readonly tcp?: Omit<TcpServerOptions, 'hub' | 'onEvent'> | undefined
+  readonly serial: readonly { readonly device: string; readonly bitRate: number }[]
+  /** paths of the links to the pseudo-terminals */
+  readonly pseudoTerminals: readonly string[]
+  readonly bufferOctetsMax: number
+  readonly onEvent: (text: string) => void
+}
+
+/** Every end at which KISS is offered. */
+export interface KissEnds {
+  readonly hub: KissHub
+  readonly tcp: KissTcpServer | undefined
+  readonly lines: readonly LineEnd[]
+  close(): Promise<void>
+}
+
+/**
+ * Opens all ends.
+ * @throws Failure of startKissTcp; a serial line or terminal that cannot be had is told by onEvent and tried again
+ */
+export async function openKissEnds(options: KissEndsOptions): Promise<KissEnds> {
+  const { clock, onEvent } = options
+  const hub = createKissHub(options)
+  const tcp = options.tcp && (await startKissTcp({ ...options.tcp, hub, onEvent }))
+  const serialLines = options.serial.map(({ device, bitRate }) =>
+    startKissLine({
+      hub,
+      clock,
+      onEvent,
+      name: `serial ${device}`,
+      open: serialStream(device, bitRate),
+      delayMs: 1000,
+      delayMsMax: 60_000,
+    }),
+  )
+  const terminals = options.pseudoTerminals.map((path) =>
+    startKissLine({
+      hub,
+      clock,
+      onEvent,
+      name: `terminal ${path}`,
+      open: pseudoTerminalStream({ path }),
+      // a program that closed it may want it again at once, as often as it likes
+      soundMs: 0,
+      delayMs: 20,
+      delayMsMax: 30_000,
+    }),
+  )
+  const lines = [...serialLines, ...terminals]
+  return {
+    hub,
+    tcp,
+    lines,
+    async close() {
+      for (const line of lines) line.close()
+      await tcp?.close()
+    },
+  }
+}

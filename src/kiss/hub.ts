@@ -1,0 +1,198 @@
+import { createKissDecoder, encodeKiss, type KissFrame } from './codec.js'
+import { kissCommand } from './constants.js'
+import { type ChannelParameters, readHostFrame } from './parameters.js'
+
+/** What the KISS ends need of the rest of the program. */
+export interface KissHost {
+  /** radios that there are; a frame for another number is counted and dropped */
+  readonly radios: readonly number[]
+  /** takes a client's frame; it is for the host to judge and queue it */
+  send(frame: ClientFrame): void
+  setParameters(radio: number, change: ChannelParameters, from: string): void
+}
+
+export interface ClientFrame {
+  readonly radio: number
+  /** without FCS, as the client wrote them: nothing is checked yet */
+  readonly octets: Uint8Array
+  /** the client's name, for events */
+  readonly from: string
+  /** call once the frame has been sent on the air: the client asked to be told */
+  readonly onSent?: () => void
+}
+
+/** The near end of one client's connection, whatever it runs over. */
+export interface ClientLink {
+  /** such as "tcp 127.0.0.1:50412" */
+  readonly name: string
+  write(octets: Uint8Array): void
+  /** octets written that the other side has not taken yet */
+  waitingOctets(): number
+  /** a full buffer drops the client ('client': it can come back) or the frame ('frame': a line cannot hang up) */
+  readonly whenFull: 'client' | 'frame'
+  /** hangs up at once, throwing away what waits */
+  drop(): void
+}
+
+export interface HubOptions {
+  readonly host: KissHost
+  /** clients hear only; their data frames are counted and dropped */
+  readonly receiveOnly: boolean
+  readonly parametersAllowed: boolean
+  /** octets that may wait for one client */
+  readonly bufferOctetsMax: number
+}
+
+/** Everything that passed or did not, over all clients; each only grows. */
+export interface HubCounters {
+  clients: number
+  /** heard frames given to clients, one for each client */
+  framesOut: number
+  /** data frames of clients passed on */
+  framesIn: number
+  parametersSet: number
+  /** data frames dropped because of receiveOnly */
+  receiveOnly: number
+  /** parameter frames dropped because of parametersAllowed or receiveOnly */
+  parametersRefused: number
+  /** frames for a radio that there is not */
+  unknownRadio: number
+  /** empty frames, undefined commands, parameters without a value */
+  ignored: number
+  /** broken escapes, frames over the limit, noise before the first frame end */
+  malformed: number
+  /** clients dropped because they did not read */
+  slowClients: number
+  /** frames not given to a line that did not read */
+  slowFrames: number
+}
+
+/** Joins any number of clients with the radios. */
+export interface KissHub {
+  /** Adds a client. */
+  attach(link: ClientLink): ClientSession
+  /** Gives a heard frame to every client. */
+  heard(radio: number, octets: Uint8Array): void
+  readonly clients: readonly string[]
+  readonly counters: Readonly<HubCounters>
+}
+
+export interface ClientSession {
+  /** octets that the client sent, cut anywhere */
+  push(chunk: Uint8Array): void
+  /** the client is gone */
+  detach(): void
+}
+
+/** Type octet and data of a client's frame: twice what the paper asks for, more than a time-out timer lets pass. */
+const frameOctetsMax = 2048
+
+/** No I/O, no clock: links are passed in. Nothing that a client sends makes it throw. */
+export function createKissHub(options: HubOptions): KissHub {
+  const { host, bufferOctetsMax } = options
+  const counters: HubCounters = {
+    clients: 0,
+    framesOut: 0,
+    framesIn: 0,
+    parametersSet: 0,
+    receiveOnly: 0,
+    parametersRefused: 0,
+    unknownRadio: 0,
+    ignored: 0,
+    malformed: 0,
+    slowClients: 0,
+    slowFrames: 0,
+  }
+  const links = new Set<ClientLink>()
+
+  const write = (link: ClientLink, octets: Uint8Array): boolean => {
+    if (link.waitingOctets() + octets.length <= bufferOctetsMax) {
+      link.write(octets)
+      return true
+    }
+    if (link.whenFull === 'frame') {
+      counters.slowFrames++
+      return false
+    }
+    counters.slowClients++
+    links.delete(link)
+    link.drop()
+    return false
+  }
+
+  const sendData = (
+    link: ClientLink,
+    radio: number,
+    octets: Uint8Array,
+    tag?: Uint8Array,
+  ): void => {
+    if (options.receiveOnly) {
+      counters.receiveOnly++
+      return
+    }
+    counters.framesIn++
+    const frame = { radio, octets, from: link.name }
+    if (tag === undefined) {
+      host.send(frame)
+      return
+    }
+    const reply = encodeKiss({ port: radio, command: kissCommand.acknowledgedData, data: tag })
+    host.send({
+      ...frame,
+      onSent: () => {
+        if (links.has(link)) write(link, reply)
+      },
+    })
+  }
+
+  const take = (link: ClientLink, frame: KissFrame): void => {
+    const request = readHostFrame(frame)
+    if (request.kind === 'ignored') {
+      counters.ignored++
+      return
+    }
+    if (!host.radios.includes(frame.port)) {
+      counters.unknownRadio++
+      return
+    }
+    if (request.kind === 'data') sendData(link, frame.port, request.octets)
+    else if (request.kind === 'acknowledgedData')
+      sendData(link, frame.port, request.octets, request.tag)
+    else if (options.receiveOnly || !options.parametersAllowed) counters.parametersRefused++
+    else {
+      counters.parametersSet++
+      host.setParameters(frame.port, request.change, link.name)
+    }
+  }
+
+  return {
+    attach(link) {
+      links.add(link)
+      counters.clients++
+      const decoder = createKissDecoder({ maxOctets: frameOctetsMax })
+      let malformed = 0
+      return {
+        push(chunk) {
+          for (const frame of decoder.push(chunk)) {
+            // an earlier frame of this chunk may have had its client dropped
+            if (!links.has(link)) break
+            take(link, frame)
+          }
+          const { badEscape, tooLong, noise } = decoder.counters
+          counters.malformed += badEscape + tooLong + noise - malformed
+          malformed = badEscape + tooLong + noise
+        },
+        detach: () => void links.delete(link),
+      }
+    },
+    heard(radio, octets) {
+      if (links.size === 0) return
+      const encoded = encodeKiss({ port: radio, command: kissCommand.data, data: octets })
+      for (const link of [...links]) if (write(link, encoded)) counters.framesOut++
+    },
+    get clients() {
+      return [...links].map((link) => link.name)
+    },
+    counters,
+  }
+}

@@ -1,0 +1,154 @@
+import { spawn } from 'node:child_process'
+import { existsSync, lstatSync, readlinkSync, renameSync, rmSync, symlinkSync } from 'node:fs'
+import { connect } from 'node:net'
+import { SerialPort } from 'serialport'
+import type { OpenStream } from './octetStream.js'
+
+/** Octets over a TCP connection that we open. */
+export const tcpStream =
+  (host: string, port: number): OpenStream =>
+  (handlers) => {
+    const socket = connect({ host, port, noDelay: true, keepAlive: true })
+    let reason = 'the other side hung up'
+    socket.on('connect', () => handlers.onOpen())
+    socket.on('data', (chunk: Uint8Array) => handlers.onOctets(chunk))
+    socket.on('error', (error) => {
+      reason = error.message
+    })
+    socket.on('close', () => handlers.onClosed(reason))
+    return {
+      write: (octets) => void socket.write(octets),
+      waitingOctets: () => socket.writableLength,
+      close: () => void socket.destroy(),
+    }
+  }
+
+/** The part of the serialport package's stream that is used here; its mock has it too. */
+export interface SerialLine {
+  readonly writableLength: number
+  write(octets: Uint8Array): boolean
+  on(event: 'open', listener: () => void): unknown
+  on(event: 'data', listener: (chunk: Uint8Array) => void): unknown
+  on(event: 'error', listener: (error: Error) => void): unknown
+  on(event: 'close', listener: (error: Error | null) => void): unknown
+  close(done: (error: Error | null) => void): void
+}
+
+export type OpenSerialLine = (device: string, bitRate: number) => SerialLine
+
+/** 8 data bits, 1 stop bit, no parity, no handshaking. @see KISS s.2-3 */
+const openSerialLine: OpenSerialLine = (device, bitRate) =>
+  new SerialPort({ path: device, baudRate: bitRate, dataBits: 8, stopBits: 1, parity: 'none' })
+
+/** Octets over a serial line. @param openLine for tests; the serialport package's otherwise */
+export const serialStream =
+  (device: string, bitRate: number, openLine: OpenSerialLine = openSerialLine): OpenStream =>
+  (handlers) => {
+    const line = openLine(device, bitRate)
+    line.on('open', () => handlers.onOpen())
+    line.on('data', (chunk) => handlers.onOctets(chunk))
+    // The package tells of a failed opening by 'error', of a lost device by 'close' with an error.
+    line.on('error', (error) => {
+      line.close(() => {})
+      handlers.onClosed(error.message)
+    })
+    line.on('close', (error) => handlers.onClosed(error?.message ?? 'the line was closed'))
+    return {
+      write: (octets) => void line.write(octets),
+      waitingOctets: () => line.writableLength,
+      close: () => line.close(() => {}),
+    }
+  }
+
+export interface PseudoTerminalOptions {
+  /** where the terminal is to be found: a symbolic link, made anew each time */
+  readonly path: string
+  /** the program that makes the terminal */
+  readonly socat?: string
+}
+
+/**
+ * Octets over a pseudo-terminal for programs that want a serial device. A general-purpose relay program makes it,
+ * because Node cannot. It is open while some program holds it open; nothing is kept for a program that comes later.
+ */
+export const pseudoTerminalStream =
+  ({ path, socat = 'socat' }: PseudoTerminalOptions): OpenStream =>
+  (handlers) => {
+    const [command, ...leading] = [...dyingWithUs, socat]
+    // wait-slave: nothing is read from us before a program has opened the terminal. -d -d: its name and the start
+    // of the transfer are told on standard error.
+    const child = spawn(
+      command!,
+      [...leading, '-d', '-d', '-t', '0.02', '-', 'PTY,rawer,wait-slave,pty-interval=0.05'],
+      { stdio: ['pipe', 'pipe', 'pipe'] },
+    )
+    let told = ''
+    let ended = false
+    const end = (reason: string): void => {
+      if (ended) return
+      ended = true
+      removeLink(path, linked)
+      handlers.onClosed(reason)
+    }
+    let linked: string | undefined
+    child.stderr.setEncoding('utf8').on('data', (text: string) => {
+      const lines = (told + text).split('\n')
+      told = lines.pop()!.slice(0, 1000)
+      for (const line of lines) {
+        const terminal = / PTY is (\S+)/.exec(line)?.[1]
+        if (terminal !== undefined) {
+          linked = terminal
+          const trouble = makeLink(path, terminal)
+          if (trouble !== undefined) {
+            child.kill()
+            end(trouble)
+          }
+        } else if (line.includes('starting data transfer loop')) handlers.onOpen()
+      }
+    })
+    child.stdout.on('data', (chunk: Uint8Array) => handlers.onOctets(chunk))
+    child.stdin.on('error', () => {}) // it exits when the terminal is closed; 'close' tells
+    child.on('error', (error) => end(error.message))
+    child.on('close', (code) => end(code === 0 ? closedByProgram : `${socat} ended with ${code}`))
+    return {
+      write: (octets) => void child.stdin.write(octets),
+      waitingOctets: () => child.stdin.writableLength,
+      close() {
+        child.kill()
+        removeLink(path, linked)
+      },
+    }
+  }
+
+/** The reason that pseudoTerminalStream gives when nothing is wrong. */
+export const closedByProgram = 'the program closed it'
+
+/** Ends the relay program with us even when we are killed: otherwise it would wait for ever. */
+const dyingWithUs: readonly string[] = existsSync('/usr/bin/setpriv')
+  ? ['/usr/bin/setpriv', '--pdeathsig', 'TERM', '--']
+  : []
+
+/** @returns in words why there is no link; undefined when there is one */
+function makeLink(path: string, terminal: string): string | undefined {
+  const fresh = `${path}.new`
+  try {
+    const there = lstatSync(path, { throwIfNoEntry: false })
+    if (there !== undefined && !there.isSymbolicLink())
+      return `${path} is there and no symbolic link: move it away`
+    rmSync(fresh, { force: true })
+    symlinkSync(terminal, fresh)
+    renameSync(fresh, path)
+    return undefined
+  } catch (error) {
+    return error instanceof Error ? error.message : String(error)
+  }
+}
+
+/** Only our own link: another process may have put its own there since. */
+function removeLink(path: string, terminal: string | undefined): void {
+  try {
+    if (terminal !== undefined && readlinkSync(path) === terminal) rmSync(path, { force: true })
+  } catch {
+    // gone already
+  }
+}

@@ -1,0 +1,132 @@
+import { type AddressInfo, createServer, type Server, type Socket } from 'node:net'
+import { Failure } from '../runtime/failure.js'
+import { createAllowList, isLoopback } from './allowList.js'
+import type { KissHub } from './hub.js'
+
+export interface TcpServerOptions {
+  readonly hub: KissHub
+  /** IP address to listen on, or 'localhost' */
+  readonly address: string
+  /** 0 takes any free port */
+  readonly port: number
+  /** addresses and ranges that may connect besides loopback */
+  readonly allow: readonly string[]
+  readonly clientsMax: number
+  /** told in words when a client comes, goes or is turned away */
+  readonly onEvent: (text: string) => void
+}
+
+export interface TcpServerCounters {
+  /** turned away because their address is not allowed */
+  notAllowed: number
+  /** turned away because there were clientsMax already */
+  tooMany: number
+  /** connections that ended with an error of the network */
+  broken: number
+}
+
+export interface KissTcpServer {
+  readonly port: number
+  readonly counters: Readonly<TcpServerCounters>
+  /** Hangs up on everybody and stops listening. */
+  close(): Promise<void>
+}
+
+/**
+ * Offers KISS over TCP.
+ * @throws Failure 'kiss-listen-open' beyond loopback without an allow-list, 'kiss-allow', or 'kiss-listen' when the
+ *   address or the port cannot be had
+ */
+export async function startKissTcp(options: TcpServerOptions): Promise<KissTcpServer> {
+  const { address, port, allow } = options
+  if (!isLoopback(address) && allow.length === 0)
+    throw new Failure({
+      code: 'kiss-listen-open',
+      subject: 'kiss.tcp.address',
+      got: `${address} without kiss.tcp.allow`,
+      expected: 'an allow-list for anything beyond loopback',
+      advice:
+        'whoever connects can key your transmitter: name their addresses, such as allow = ["192.168.7.0/24"]',
+    })
+  const allowList = createAllowList(allow)
+  const counters: TcpServerCounters = { notAllowed: 0, tooMany: 0, broken: 0 }
+  const sockets = new Set<Socket>()
+  const server = createServer({ noDelay: true, keepAlive: true }, (socket) => {
+    const from = `${socket.remoteAddress}:${socket.remotePort}`
+    const turnAway = (counter: 'notAllowed' | 'tooMany', why: string): void => {
+      counters[counter]++
+      options.onEvent(`KISS client ${from} turned away: ${why}`)
+      socket.on('error', () => {}) // it is going anyway
+      socket.destroy()
+    }
+    if (!allowList.allows(socket.remoteAddress))
+      turnAway('notAllowed', 'its address is not in kiss.tcp.allow')
+    else if (sockets.size >= options.clientsMax)
+      turnAway('tooMany', `${options.clientsMax} are connected`)
+    else serve(socket, from, options, sockets, counters)
+  })
+  await listen(server, address, port)
+  server.on('error', (error) => options.onEvent(`KISS over TCP: ${error.message}`))
+  return {
+    port: (server.address() as AddressInfo).port,
+    counters,
+    async close() {
+      const closed = new Promise<void>((resolve) => server.close(() => resolve()))
+      for (const socket of sockets) socket.destroy()
+      await closed
+    },
+  }
+}
+
+function serve(
+  socket: Socket,
+  from: string,
+  { hub, onEvent }: TcpServerOptions,
+  sockets: Set<Socket>,
+  counters: TcpServerCounters,
+): void {
+  sockets.add(socket)
+  let why = 'it hung up'
+  const session = hub.attach({
+    name: `tcp ${from}`,
+    write: (octets) => void socket.write(octets),
+    waitingOctets: () => socket.writableLength,
+    whenFull: 'client',
+    drop() {
+      why = 'it did not read what was heard'
+      socket.destroy()
+    },
+  })
+  onEvent(`KISS client ${from} connected`)
+  socket.on('data', (chunk: Uint8Array) => session.push(chunk))
+  socket.on('error', (error) => {
+    counters.broken++
+    why = error.message
+  })
+  socket.on('close', () => {
+    sockets.delete(socket)
+    session.detach()
+    onEvent(`KISS client ${from} gone: ${why}`)
+  })
+}
+
+function listen(server: Server, address: string, port: number): Promise<void> {
+  return new Promise((resolve, reject) => {
+    server.once('error', (cause) =>
+      reject(
+        new Failure({
+          code: 'kiss-listen',
+          subject: `KISS over TCP at ${address}:${port}`,
+          got: cause.message,
+          expected: 'an address of this machine and a free port',
+          advice: 'choose another kiss.tcp.port, or set kiss.tcp.enabled = false',
+          cause,
+        }),
+      ),
+    )
+    server.listen(port, address, () => {
+      server.removeAllListeners('error')
+      resolve()
+    })
+  })
+}

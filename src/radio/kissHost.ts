@@ -1,0 +1,80 @@
+import { decodeFrame } from '../ax25/frame.js'
+import type { KissHost, KissHub } from '../kiss/hub.js'
+import type { Clock } from '../runtime/clock.js'
+import type { Port, TransmitOutcome } from './port.js'
+import type { RadioPort } from './radioPort.js'
+
+export interface KissHostOptions {
+  readonly ports: readonly Port[]
+  readonly clock: Clock
+  readonly nextId: () => string
+  /** how long a client's frame may wait for the channel */
+  readonly frameLifeMs: number
+  /** told in words what was not sent, and why */
+  readonly onEvent: (text: string) => void
+}
+
+/** The radios as the KISS ends see them. */
+export interface PortsKissHost extends KissHost {
+  readonly counters: Readonly<{ sent: number; refused: number; expired: number; notAx25: number }>
+  /** Gives what the ports hear to the hub. */
+  connect(hub: KissHub): void
+}
+
+/** A KISS link has no room for 'repaired': clients get what the node itself would act on. */
+const repairedBitsMax = 1
+
+/**
+ * Puts clients' frames into the ports' transmit requests, where they pass the same controller and limits as all others.
+ * A frame whose addresses cannot be read is refused here: it would go out without a call sign.
+ */
+export function createKissHost(options: KissHostOptions): PortsKissHost {
+  const { clock, onEvent } = options
+  const ports = new Map(options.ports.map((port) => [port.radio, port]))
+  const counters = { sent: 0, refused: 0, expired: 0, notAx25: 0 }
+  const waiting = new Map<string, { readonly from: string; readonly onSent?: () => void }>()
+
+  const settle = (outcome: TransmitOutcome): void => {
+    const frame = waiting.get(outcome.id)
+    if (frame === undefined || outcome.kind === 'held') return
+    waiting.delete(outcome.id)
+    counters[outcome.kind]++
+    if (outcome.kind === 'sent') frame.onSent?.()
+    else onEvent(`frame of KISS client ${frame.from} ${outcome.kind}: ${outcome.reason}`)
+  }
+  for (const port of options.ports) port.onOutcome(settle)
+
+  return {
+    radios: [...ports.keys()],
+    counters,
+    send({ radio, octets, from, onSent }) {
+      const decoded = decodeFrame(octets)
+      if (!decoded.ok) {
+        counters.notAx25++
+        onEvent(`frame of KISS client ${from} refused: no AX.25 frame: ${decoded.reason}`)
+        return
+      }
+      const id = options.nextId()
+      waiting.set(id, { from, ...(onSent && { onSent }) })
+      ports.get(radio)!.send({
+        id,
+        octets,
+        priority: 'client',
+        notAfterMs: clock.monotonicMs() + options.frameLifeMs,
+        origin: 'kiss',
+      })
+    },
+    setParameters(radio, change) {
+      const port = ports.get(radio)!
+      if (hasAccess(port)) port.setAccess(change)
+    },
+    connect(hub) {
+      for (const port of options.ports)
+        port.onFrame((frame) => {
+          if (frame.repairedBits <= repairedBitsMax) hub.heard(frame.radio, frame.octets)
+        })
+    },
+  }
+}
+
+const hasAccess = (port: Port): port is RadioPort => 'setAccess' in port

@@ -1,0 +1,196 @@
+import { networkInterfaces } from 'node:os'
+import { afterEach, describe, expect, it } from 'vitest'
+import { type ClientFrame, createKissHub, type HubOptions } from '../../src/kiss/hub.js'
+import { type KissTcpServer, startKissTcp } from '../../src/kiss/tcpServer.js'
+import { seededRandom } from '../../src/runtime/random.js'
+import { eventLog, type PlainClient, plainClient } from './plainClient.js'
+
+const open: { close(): unknown }[] = []
+afterEach(async () => {
+  for (const one of open.splice(0).reverse()) await one.close()
+})
+
+async function bench(
+  change: Partial<HubOptions> & { clientsMax?: number; address?: string; allow?: string[] } = {},
+) {
+  const sent: ClientFrame[] = []
+  const events = eventLog()
+  let onSend: () => void = () => {}
+  const hub = createKissHub({
+    host: {
+      radios: [0, 1],
+      send: (frame) => {
+        sent.push(frame)
+        onSend()
+      },
+      setParameters: () => {},
+    },
+    receiveOnly: false,
+    parametersAllowed: true,
+    bufferOctetsMax: 65_536,
+    ...change,
+  })
+  const server: KissTcpServer = await startKissTcp({
+    hub,
+    address: change.address ?? '127.0.0.1',
+    port: 0,
+    allow: change.allow ?? [],
+    clientsMax: change.clientsMax ?? 20,
+    onEvent: events.add,
+  })
+  open.push(server)
+  const client = async (host?: string): Promise<PlainClient> => {
+    const one = await plainClient(server.port, host)
+    open.push(one)
+    await events.next(/connected|turned away/)
+    return one
+  }
+  const sendings = (count: number): Promise<void> =>
+    new Promise((resolve) => {
+      onSend = () => {
+        if (sent.length >= count) resolve()
+      }
+      onSend()
+    })
+  return { hub, server, sent, events, client, sendings }
+}
+
+const frame = Buffer.from('an invented frame')
+
+describe('KISS over TCP', () => {
+  it('a client written with plain sockets drives two radios at once and hears both', async () => {
+    const { hub, client, sent, sendings } = await bench()
+    const one = await client()
+    one.send(0x00, frame)
+    one.send(0x10, Buffer.from([0xc0, 0xdb]))
+    await sendings(2)
+    expect(sent.map(({ radio, octets }) => [radio, Buffer.from(octets)])).toEqual([
+      [0, frame],
+      [1, Buffer.from([0xc0, 0xdb])],
+    ])
+    hub.heard(0, Buffer.from([0xdb]))
+    hub.heard(1, frame)
+    expect(await one.heard(2)).toEqual([
+      Buffer.from([0x00, 0xdb]),
+      Buffer.concat([Buffer.from([0x10]), frame]),
+    ])
+  })
+
+  it('a client that does not read is dropped; another loses nothing', async () => {
+    const { hub, server, events, client } = await bench()
+    const slow = await client()
+    slow.socket.pause()
+    const fast = await client()
+    const large = Buffer.alloc(1000, 0x41)
+    let given = 0
+    const dropped = events.next(/did not read what was heard/)
+    let over = false
+    void dropped.then(() => {
+      over = true
+    })
+    // the kernel's own buffers fill first
+    while (!over && given < 40_000) {
+      for (let count = 0; count < 32; count++) hub.heard(0, large)
+      given += 32
+      await fast.heard(given)
+    }
+    expect(await dropped).toMatch(/gone/)
+    hub.heard(0, frame)
+    expect((await fast.heard(given + 1)).length).toBe(given + 1)
+    expect(hub.counters).toMatchObject({ slowClients: 1, slowFrames: 0 })
+    expect(hub.clients).toHaveLength(1)
+    expect(server.counters).toEqual({ notAllowed: 0, tooMany: 0, broken: 0 })
+  })
+
+  it('a connection full of noise ends nothing', async () => {
+    const { client, sent, sendings, hub } = await bench()
+    const [noisy, good] = [await client(), await client()]
+    const random = seededRandom(5)
+    const noise = Buffer.from(
+      Array.from({ length: 300_000 }, () =>
+        random() < 0.1 ? [0xc0, 0xdb, 0xff][Math.floor(random() * 3)]! : Math.floor(random() * 256),
+      ),
+    )
+    noisy.sendRaw(noise)
+    // its own good frame comes after all of it, so that all of it has been read
+    noisy.sendRaw(Buffer.from('c000c0', 'hex'))
+    noisy.send(0x00, Buffer.from('after the noise'))
+    while (!sent.some(({ octets }) => Buffer.from(octets).equals(Buffer.from('after the noise'))))
+      await sendings(sent.length + 1)
+    const before = sent.length
+    good.send(0x00, frame)
+    await sendings(before + 1)
+    expect(Buffer.from(sent.at(-1)!.octets)).toEqual(frame)
+    expect(hub.counters.malformed).toBeGreaterThan(100)
+  })
+
+  it('a client that resets its connection in the middle of a frame is forgotten', async () => {
+    const { client, events, hub } = await bench()
+    const one = await client()
+    one.sendRaw(Buffer.from('c00041', 'hex'))
+    one.socket.resetAndDestroy()
+    await events.next(/gone/)
+    expect(hub.clients).toEqual([])
+    hub.heard(0, frame)
+  })
+
+  it('turns away more clients than it may have', async () => {
+    const { client, server } = await bench({ clientsMax: 1 })
+    const first = await client()
+    const second = await client()
+    await second.gone
+    expect(server.counters.tooMany).toBe(1)
+    first.close()
+    await first.gone
+  })
+
+  it('refuses to listen beyond loopback without an allow-list', async () => {
+    for (const address of ['0.0.0.0', '::', '192.0.2.1'])
+      await expect(bench({ address })).rejects.toThrow(
+        /got .* without kiss.tcp.allow, expected an allow-list .* can key your transmitter/,
+      )
+  })
+
+  const outside = Object.values(networkInterfaces())
+    .flat()
+    .find((one) => one?.family === 'IPv4' && !one.internal)?.address
+  describe.skipIf(outside === undefined)('beyond loopback (needs a network interface)', () => {
+    it('an address that is not allowed is turned away, loopback and a listed one are not', async () => {
+      const closed = await bench({ address: '0.0.0.0', allow: ['203.0.113.0/24'] })
+      const stranger = await closed.client(outside)
+      await stranger.gone
+      expect(closed.server.counters.notAllowed).toBe(1)
+      const local = await closed.client('127.0.0.1')
+      closed.hub.heard(0, frame)
+      await local.heard(1)
+      expect(stranger.frames).toEqual([])
+
+      const opened = await bench({ address: '0.0.0.0', allow: [`${outside}/32`] })
+      const guest = await opened.client(outside)
+      opened.hub.heard(0, frame)
+      await guest.heard(1)
+    })
+  })
+
+  it('says which port is taken', async () => {
+    const { server, hub } = await bench()
+    const again = startKissTcp({
+      hub,
+      address: '127.0.0.1',
+      port: server.port,
+      allow: [],
+      clientsMax: 1,
+      onEvent: () => {},
+    })
+    await expect(again).rejects.toThrow(
+      new RegExp(`KISS over TCP at 127.0.0.1:${server.port}: got .*EADDRINUSE.*choose another`),
+    )
+  })
+
+  it('closing hangs up on everybody', async () => {
+    const { client, server } = await bench()
+    const one = await client()
+    await server.close()
+    await one.gone
+  })
+})

@@ -1,0 +1,139 @@
+import { describe, expect, it } from 'vitest'
+import { encodeFrame, uiFrame } from '../../src/ax25/frame.js'
+import { createKissHub } from '../../src/kiss/hub.js'
+import { createKissHost } from '../../src/radio/kissHost.js'
+import type { HeardFrame, Port, TransmitOutcome, TransmitRequest } from '../../src/radio/port.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { kissOctets } from '../kiss/plainClient.js'
+
+/** A port that keeps what it is given; what becomes of it is for the test to say. */
+function port(radio: number) {
+  const frameListeners: ((frame: HeardFrame) => void)[] = []
+  const outcomeListeners: ((outcome: TransmitOutcome) => void)[] = []
+  const requests: TransmitRequest[] = []
+  const changes: unknown[] = []
+  const asPort: Port & { setAccess(change: unknown): void } = {
+    radio,
+    name: `radio ${radio}`,
+    send: (request) => void requests.push(request),
+    onFrame: (listener) => void frameListeners.push(listener),
+    onOutcome: (listener) => void outcomeListeners.push(listener),
+    setAccess: (change) => void changes.push(change),
+    state: () => ({
+      receiving: true,
+      channelBusy: false,
+      keyed: false,
+      queuedCount: 0,
+      dutyUsed: 0,
+    }),
+    close: async () => {},
+  }
+  return {
+    port: asPort,
+    requests,
+    changes,
+    hear: (octets: Uint8Array, repairedBits = 0) => {
+      for (const listener of frameListeners)
+        listener({
+          octets,
+          radio,
+          heardAtMs: 0,
+          heardAtWallMs: 0,
+          repairedBits,
+          detector: 'test',
+        })
+    },
+    settle: (outcome: TransmitOutcome) => {
+      for (const listener of outcomeListeners) listener(outcome)
+    },
+  }
+}
+
+function bench() {
+  const clock = virtualClock()
+  const radios = [port(0), port(1)] as const
+  const events: string[] = []
+  let ids = 0
+  const host = createKissHost({
+    ports: radios.map((one) => one.port),
+    clock,
+    nextId: () => `id-${++ids}`,
+    frameLifeMs: 120_000,
+    onEvent: (text) => events.push(text),
+  })
+  const hub = createKissHub({
+    host,
+    receiveOnly: false,
+    parametersAllowed: true,
+    bufferOctetsMax: 65_536,
+  })
+  host.connect(hub)
+  const written: Buffer[] = []
+  const session = hub.attach({
+    name: 'tcp 127.0.0.1:5',
+    write: (octets) => void written.push(Buffer.from(octets)),
+    waitingOctets: () => 0,
+    whenFull: 'client',
+    drop: () => {},
+  })
+  return { clock, radios, events, host, session, written }
+}
+
+const octets = encodeFrame(
+  uiFrame({
+    source: { call: 'N0CALL', ssid: 5 },
+    destination: { call: 'APZTST', ssid: 0 },
+    path: [],
+    payload: Buffer.from('>invented'),
+  }),
+)
+
+describe('KISS clients and the ports', () => {
+  it("a client's frame becomes a transmit request of its radio", () => {
+    const { clock, radios, session } = bench()
+    clock.advanceTo(5000)
+    session.push(kissOctets(0x10, octets))
+    expect(radios[0].requests).toEqual([])
+    expect(radios[1].requests).toEqual([
+      { id: 'id-1', octets, priority: 'client', notAfterMs: 125_000, origin: 'kiss' },
+    ])
+  })
+
+  it('a client that asked is told when its frame was sent, and only then', () => {
+    const { radios, session, written, host, events } = bench()
+    const asked = Buffer.concat([Buffer.from([1, 2]), octets])
+    session.push(kissOctets(0x0c, asked))
+    session.push(kissOctets(0x0c, asked))
+    radios[0].settle({ id: 'id-1', kind: 'held', atMs: 1, reason: 'duty' })
+    radios[0].settle({ id: 'id-9', kind: 'sent', atMs: 1, airtimeMs: 1 })
+    expect(written).toEqual([])
+    radios[0].settle({ id: 'id-1', kind: 'sent', atMs: 1, airtimeMs: 1 })
+    radios[0].settle({ id: 'id-2', kind: 'expired', atMs: 1, reason: 'waited 120 s' })
+    expect(written).toEqual([kissOctets(0x0c, Buffer.from([1, 2]))])
+    expect(host.counters).toEqual({ sent: 1, refused: 0, expired: 1, notAx25: 0 })
+    expect(events).toEqual(['frame of KISS client tcp 127.0.0.1:5 expired: waited 120 s'])
+  })
+
+  it('a frame without readable addresses never becomes a request', () => {
+    const { radios, session, host, events } = bench()
+    session.push(kissOctets(0x00, Buffer.from('hello')))
+    expect(radios[0].requests).toEqual([])
+    expect(host.counters.notAx25).toBe(1)
+    expect(events[0]).toMatch(/refused: no AX.25 frame/)
+  })
+
+  it('parameters reach the radio that they are for', () => {
+    const { radios, session } = bench()
+    session.push(kissOctets(0x11, Buffer.from([40])))
+    expect(radios[0].changes).toEqual([])
+    expect(radios[1].changes).toEqual([{ keyDelayMs: 400 }])
+  })
+
+  it('clients hear what the node would act on: no frame repaired by more than one bit', () => {
+    const { radios, written } = bench()
+    radios[1].hear(octets)
+    radios[0].hear(octets, 1)
+    radios[0].hear(octets, 2)
+    expect(written).toEqual([kissOctets(0x10, octets), kissOctets(0x00, octets)])
+  })
+})
