@@ -1,0 +1,46 @@
+import { ecfToLookAngles, eciToEcf, gstime, propagate } from 'satellite.js'
+import { northTurn } from '../geo/geodesic.js'
+import type { GeoPosition } from '../service.js'
+import type { ElementSet } from './elementSet.js'
+
+export interface Observer extends GeoPosition {
+  /** over the WGS84 ellipsoid */
+  readonly heightM: number
+}
+
+/** Where a satellite stands in the sky; geometric, without refraction. */
+export interface Look {
+  /** from north, eastward */
+  readonly azimuthDeg: number
+  readonly elevationDeg: number
+  readonly rangeKm: number
+}
+
+const degrees = 180 / Math.PI
+
+/**
+ * SGP4 with WGS72 constants to TEME, by mean sidereal time to the turning earth, to the observer's horizon.
+ * @returns undefined when SGP4 gives no place for this time (decayed, or elements out of range)
+ * @see Vallado and others, AIAA 2006-6753; checked in test/published/{sgp4,passes}.test.ts
+ */
+export function lookAt(set: ElementSet, observer: Observer, wallMs: number): Look | undefined {
+  const date = new Date(wallMs)
+  const state = propagate(set.record, date)
+  if (state === null || set.record.error !== 0) return undefined
+  const look = ecfToLookAngles(
+    {
+      latitude: observer.latitudeDeg / degrees,
+      longitude: observer.longitudeDeg / degrees,
+      height: observer.heightM / 1000,
+    },
+    eciToEcf(state.position, gstime(date)),
+  )
+  return {
+    azimuthDeg: northTurn(look.azimuth * degrees),
+    elevationDeg: look.elevation * degrees,
+    rangeKm: look.rangeSat,
+  }
+}
+
+/** Time of one revolution. */
+export const periodMsOf = (set: ElementSet): number => ((2 * Math.PI) / set.record.no) * 60_000
