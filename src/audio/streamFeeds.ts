@@ -1,0 +1,96 @@
+/* Raw PCM from receivers that are programs: standard input, FIFOs, UNIX and TCP sockets. */
+import { constants, createReadStream, fstatSync, openSync } from 'node:fs'
+import { createConnection, Socket } from 'node:net'
+import type { Readable } from 'node:stream'
+import { Failure } from '../runtime/failure.js'
+import type { Feed, FeedEvents } from './liveSource.js'
+
+/** Standard input: ends for good when its writer does. */
+export function standardInputFeed(stream: Readable, events: FeedEvents): Feed {
+  const onData = (octets: Buffer): void => events.onOctets(octets)
+  const onError = (cause: Error): void =>
+    events.onLost(streamFailure('standard input', cause.message, cause))
+  stream.on('data', onData).on('error', onError).once('end', events.onEnd)
+  return {
+    async close() {
+      stream.off('data', onData)
+      stream.pause()
+      // An open standard input would keep the process alive.
+      if (stream instanceof Socket) stream.unref()
+    },
+  }
+}
+
+/**
+ * The process's standard input by its descriptor, which works in a worker thread too.
+ * @throws Failure 'audio-stream' when it is a terminal
+ */
+export function openStandardInput(): Readable {
+  const stat = fstatSync(0)
+  if (stat.isFIFO() || stat.isSocket())
+    return new Socket({ fd: 0, readable: true, writable: false })
+  if (stat.isFile()) return createReadStream('', { fd: 0, autoClose: false })
+  throw new Failure({
+    code: 'audio-stream',
+    subject: 'standard input',
+    got: 'a terminal or a device',
+    expected: 'a pipe or a file with raw PCM',
+  })
+}
+
+/** A named pipe. When its writer leaves, it is opened anew and waits for the next one. */
+export function fifoFeed(path: string, events: FeedEvents): Feed {
+  let socket: Socket | undefined
+  try {
+    // Without O_NONBLOCK the open would wait for a writer, and everything else with it.
+    const descriptor = openSync(path, constants.O_RDONLY | constants.O_NONBLOCK)
+    if (!fstatSync(descriptor).isFIFO())
+      throw new Error('a file that is no FIFO (mkfifo makes one)')
+    socket = new Socket({ fd: descriptor, readable: true, writable: false })
+  } catch (cause) {
+    return failSoon(events, streamFailure(`fifo:${path}`, messageOf(cause), cause))
+  }
+  return socketFeed(socket, `fifo:${path}`, events)
+}
+
+/** A listening UNIX socket. */
+export const unixFeed = (path: string, events: FeedEvents): Feed =>
+  socketFeed(createConnection({ path }), `unix:${path}`, events)
+
+/** A listening TCP socket. */
+export function tcpFeed(host: string, port: number, events: FeedEvents): Feed {
+  return socketFeed(createConnection({ host, port }), `tcp:${host}:${port}`, events)
+}
+
+function socketFeed(socket: Socket, name: string, events: FeedEvents): Feed {
+  socket
+    .on('data', (octets) => events.onOctets(octets))
+    .on('error', (cause) => events.onLost(streamFailure(name, cause.message, cause)))
+    .once('end', () => events.onLost(streamFailure(name, 'the end of the stream', undefined)))
+  return {
+    close: () =>
+      new Promise((resolve) => {
+        if (socket.destroyed) return resolve()
+        socket.once('close', () => resolve())
+        socket.destroy()
+      }),
+  }
+}
+
+function failSoon(events: FeedEvents, failure: Failure): Feed {
+  queueMicrotask(() => events.onLost(failure))
+  return { close: async () => {} }
+}
+
+const messageOf = (cause: unknown): string =>
+  cause instanceof Error ? cause.message : String(cause)
+
+const streamFailure = (subject: string, got: string, cause: unknown): Failure =>
+  new Failure({
+    code: 'audio-stream',
+    subject,
+    got,
+    expected: 'a program that sends raw PCM there',
+    advice: 'it is tried again by itself',
+    cause,
+  })
