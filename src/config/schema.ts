@@ -3,6 +3,7 @@ import { audioSection } from './sections/audio.js'
 import { beaconsSection } from './sections/beacons.js'
 import { kissSection } from './sections/kiss.js'
 import { logSection } from './sections/log.js'
+import { modemSection } from './sections/modem.js'
 import { nodeSection } from './sections/node.js'
 import { pttSection } from './sections/ptt.js'
 import { receiverSection } from './sections/receiver.js'
@@ -14,6 +15,7 @@ import { transmitSection } from './sections/transmit.js'
 /** What belongs to one radio. */
 const radioTables = {
   audio: audioSection.prefault({}),
+  modem: modemSection.prefault({}),
   receiver: receiverSection.prefault({}),
   ptt: pttSection.prefault({}),
   transmit: transmitSection.prefault({}),
@@ -26,7 +28,7 @@ export const radioSection = z.strictObject({
 export type RadioSection = z.infer<typeof radioSection>
 
 /**
- * One TOML file. The tables audio, receiver, ptt and transmit describe the only radio, or, with several,
+ * One TOML file. The tables audio, modem, receiver, ptt and transmit describe the only radio, or, with several,
  * each [[radio]] holds its own; the first [[radio]] is number 0.
  */
 export const configSchema = z.strictObject({
@@ -51,7 +53,8 @@ export interface Config extends Omit<ParsedConfig, 'radio' | keyof typeof radioT
 export const radioTableNames = Object.keys(radioTables) as (keyof typeof radioTables)[]
 
 export function withRadios(parsed: ParsedConfig): Config {
-  const { audio, receiver, ptt, transmit, radio, ...rest } = parsed
-  const radios = radio.length > 0 ? radio : [{ name: 'radio', audio, receiver, ptt, transmit }]
+  const { audio, modem, receiver, ptt, transmit, radio, ...rest } = parsed
+  const radios =
+    radio.length > 0 ? radio : [{ name: 'radio', audio, modem, receiver, ptt, transmit }]
   return { ...rest, radios }
 }
