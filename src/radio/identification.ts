@@ -1,0 +1,46 @@
+import type { IdentificationOptions } from './transmitOptions.js'
+
+/** What the rule of 97.119(a) asks: at least every ten minutes during a communication. */
+export const identificationLimitMs = 600_000
+
+/** Keeps account of what went out without our call, and says when the call must follow. */
+export interface IdentificationDebt {
+  /**
+   * @param identified true when our call went out with it, and nothing without it came after
+   */
+  noteTransmission(span: { fromMs: number; toMs: number }, identified: boolean): void
+  /** when an identification should go out; undefined when none is owed */
+  dueAtMs(): number | undefined
+  /** from when on nothing but the identification may be sent; undefined when none is owed */
+  latestAtMs(): number | undefined
+  /** start of the first transmission without our call since the call last went out */
+  owedSinceMs(): number | undefined
+}
+
+/**
+ * A communication is a run of transmissions with less than `quietMs` between them. The call must go out by
+ * `intervalMs` after the first transmission that did not carry it, and at the end of the communication: once we have been
+ * quiet for `quietMs`. A frame whose source field is our call identifies (common practice, no source), so a node that
+ * sends only its own frames owes nothing.
+ * @param owedSinceMs what an earlier life of the radio left owed
+ */
+export function createIdentificationDebt(
+  options: Pick<IdentificationOptions, 'intervalMs' | 'quietMs'>,
+  owedSinceMs?: number,
+): IdentificationDebt {
+  // Time for the channel to become free, and for the call itself, before the limit of the rule.
+  const intervalMs = Math.min(options.intervalMs, identificationLimitMs - 30_000)
+  let since = owedSinceMs
+  let quietFromMs = owedSinceMs ?? 0
+  return {
+    noteTransmission(span, identified) {
+      quietFromMs = span.toMs
+      if (identified) since = undefined
+      else since ??= span.fromMs
+    },
+    dueAtMs: () =>
+      since === undefined ? undefined : Math.min(since + intervalMs, quietFromMs + options.quietMs),
+    latestAtMs: () => (since === undefined ? undefined : since + intervalMs),
+    owedSinceMs: () => since,
+  }
+}

@@ -1,0 +1,23 @@
+import type { Tone } from './radioPort.js'
+
+/** What one stretch of the key line carries. */
+export type TransmissionContent =
+  | {
+      readonly kind: 'frames'
+      /** each without FCS */
+      readonly frames: readonly Uint8Array[]
+      readonly preambleMs: number
+      readonly tailMs: number
+      /** sent after the tail */
+      readonly morse?: MorseText | undefined
+    }
+  | { readonly kind: 'tone'; readonly tone: Tone; readonly durationMs: number }
+
+export interface MorseText {
+  readonly text: string
+  readonly wordsPerMinute: number
+  readonly toneHz: number
+}
+
+/** How long the audio of a content lasts. */
+export type DurationOf = (content: TransmissionContent) => number

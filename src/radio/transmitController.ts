@@ -1,0 +1,407 @@
+import { callSignProblem } from './callSign.js'
+import { type ContentPlan, createContentPlan } from './contentPlan.js'
+import type {
+  ControllerAction,
+  ControllerInput,
+  ControllerOptions,
+  ControllerPast,
+  ControllerState,
+} from './controllerTypes.js'
+import { createDutyLedger, type DutyLedger, type KeyedSpan } from './dutyLedger.js'
+import { createIdentificationDebt, type IdentificationDebt } from './identification.js'
+import { createPersistence, type Persistence } from './persistence.js'
+import type { TransmitOutcome, TransmitRequest } from './port.js'
+import type { RadioEventKind } from './radioEvent.js'
+import type { ChannelAccess } from './radioPort.js'
+import type { TransmissionContent } from './transmission.js'
+import { createTransmitQueue, type TransmitQueue, type Waiting } from './transmitQueue.js'
+
+interface Running {
+  /** empty for an identification */
+  readonly items: readonly Waiting[]
+  /** our call goes out with it, and nothing without it after */
+  readonly identifies: boolean
+  readonly keyAtMs: number
+  /** the line must be told off by then */
+  readonly cutAtMs: number
+  readonly cutReason: string
+  phase: 'keying' | 'sending' | 'unkeying'
+  keyedAtMs?: number
+  cutBy?: string
+  unkeyAgainAtMs: number
+}
+
+/** A line that does not answer is asked again. */
+const unkeyAgainMs = 250
+/** A line that has not come on by then is given up. */
+const keyWaitMs = 1000
+
+/**
+ * Decides what one radio sends and when. A state machine: inputs with their time go in, actions come out, and it never looks
+ * at a clock. Time may not go back. Every request gets exactly one of sent, refused, expired.
+ */
+export class TransmitController {
+  private readonly queue: TransmitQueue
+  private readonly ledger: DutyLedger
+  private readonly debt: IdentificationDebt
+  private readonly persistence: Persistence
+  private readonly plan: ContentPlan
+  private readonly holds = new Map<string, string>()
+  private readonly refusal: string | undefined
+  private channelBusy = true
+  private running: Running | undefined
+  private dutyHeldUntilMs: number | undefined
+  private nowMs = Number.NEGATIVE_INFINITY
+  private actions: ControllerAction[] = []
+
+  /** @throws RangeError when an identification fits neither the time-out timer nor a duty limit */
+  constructor(private readonly options: ControllerOptions) {
+    this.queue = createTransmitQueue(options.queueMax)
+    this.ledger = createDutyLedger(options.dutyLimits, options.past?.spans)
+    this.debt = createIdentificationDebt(options.identification, options.past?.owedSinceMs)
+    this.persistence = createPersistence(options.random)
+    this.plan = createContentPlan(options)
+    this.refusal = options.enabled
+      ? callSignProblem(options.call)
+      : 'sending is not enabled (transmit.enabled)'
+  }
+
+  handle(input: ControllerInput, nowMs: number): ControllerAction[] {
+    this.nowMs = Math.max(nowMs, this.nowMs)
+    this.actions = []
+    this.apply(input)
+    this.expire()
+    this.advance()
+    return this.actions
+  }
+
+  /** When it wants an input of kind 'time'; undefined when time alone changes nothing. */
+  nextAtMs(): number | undefined {
+    const moments = [this.queue.nextExpiryMs()]
+    const running = this.running
+    if (running?.phase === 'unkeying') moments.push(running.unkeyAgainAtMs)
+    else if (running !== undefined) moments.push(this.endOfPatienceMs(running))
+    else if (this.holds.size === 0) {
+      moments.push(this.dutyHeldUntilMs, this.persistence.nextAtMs())
+      if (this.refusal === undefined) moments.push(this.debt.dueAtMs(), this.debt.latestAtMs())
+    }
+    let next: number | undefined
+    for (const moment of moments) {
+      if (moment === undefined || moment <= this.nowMs || moment === Number.POSITIVE_INFINITY)
+        continue
+      if (next === undefined || moment < next) next = moment
+    }
+    return next
+  }
+
+  state(nowMs: number): ControllerState {
+    return {
+      channelBusy: this.channelBusy,
+      keyed: this.running !== undefined,
+      transmitBlockedBy: this.refusal ?? this.holdReason() ?? this.dutyReason(nowMs),
+      queuedCount: this.queue.items.length,
+      dutyUsed: this.ledger.usedShare(nowMs, this.running?.keyedAtMs ?? this.running?.keyAtMs),
+    }
+  }
+
+  access(): ChannelAccess {
+    return this.plan.access()
+  }
+
+  /** What the next life of this radio must know. */
+  past(): ControllerPast {
+    return { spans: [...this.ledger.spans()], owedSinceMs: this.debt.owedSinceMs() }
+  }
+
+  private apply(input: ControllerInput): void {
+    switch (input.kind) {
+      case 'request':
+        this.submitFrame(input.request)
+        break
+      case 'tone': {
+        const { id, tone, durationMs, notAfterMs } = input.request
+        const content = { kind: 'tone', tone, durationMs } as const
+        this.submit({ id, priority: 'answer', notAfterMs, origin: 'operator', content })
+        break
+      }
+      case 'channel':
+        this.channelBusy = input.busy
+        break
+      case 'hold':
+        this.hold(input.source, input.reason)
+        break
+      case 'release':
+        if (this.holds.delete(input.source)) this.event('release', input.source)
+        break
+      case 'access':
+        this.event('settings', this.plan.change(input.change, this.frozen()))
+        this.refuseTooLong()
+        break
+      case 'keyed':
+        this.keyed(input.atMs)
+        break
+      case 'audioEnded':
+        if (this.running?.phase === 'sending') this.unkey(this.running)
+        break
+      case 'unkeyed':
+        this.unkeyed(input.atMs, input.reason)
+        break
+      case 'cut':
+        this.cut(input.reason)
+        break
+      case 'time':
+        break
+    }
+  }
+
+  private submitFrame(request: TransmitRequest): void {
+    const { octets, ...rest } = request
+    const content = this.plan.frameContent(octets)
+    if (content.ok) this.submit({ ...rest, content: content.value })
+    else this.refuse(rest, this.refusal ?? content.reason)
+  }
+
+  private submit(item: Waiting): void {
+    const problem = this.refusal ?? this.plan.tooLong(item.content)
+    if (problem !== undefined) {
+      this.refuse(item, problem)
+      return
+    }
+    const displaced = this.queue.add(item)
+    if (displaced !== item) this.event('queued', item.priority, item.id)
+    if (displaced === undefined) return
+    const full = `the queue is full (${this.options.queueMax} waiting)`
+    this.refuse(displaced, displaced === item ? full : `${full}, and a more urgent frame came`)
+  }
+
+  private expire(): void {
+    for (const item of this.queue.takeExpired(this.nowMs)) {
+      this.outcome({ id: item.id, kind: 'expired', atMs: this.nowMs, reason: this.whyWaiting() })
+    }
+  }
+
+  private hold(source: string, reason: string): void {
+    if (this.holds.get(source) === reason) return
+    this.holds.set(source, reason)
+    this.event('hold', `${source}: ${reason}`)
+    this.cut(`held by ${source}: ${reason}`)
+  }
+
+  private advance(): void {
+    const running = this.running
+    if (running === undefined) this.begin()
+    else if (running.phase === 'unkeying') {
+      if (this.nowMs < running.unkeyAgainAtMs) return
+      this.event('fault', 'the key line has not answered; unkeying again')
+      this.unkey(running)
+    } else if (this.nowMs >= this.endOfPatienceMs(running)) {
+      this.cut(this.nowMs < running.cutAtMs ? 'the key line did not come on' : running.cutReason)
+    }
+  }
+
+  private endOfPatienceMs(running: Running): number {
+    if (running.phase === 'sending') return running.cutAtMs
+    return Math.min(running.cutAtMs, running.keyAtMs + keyWaitMs)
+  }
+
+  /** The next transmission, when there is one and everything allows it. */
+  private begin(): void {
+    this.dutyHeldUntilMs = undefined
+    const head = this.queue.items[0]
+    const identify = this.mustIdentify(head)
+    if (!identify && head === undefined) {
+      this.persistence.reset()
+      return
+    }
+    const least = identify ? this.plan.identification(true) : this.plan.contentOf([head!])
+    if (this.isHeld(identify, least) || !this.channelIsOurs(identify)) return
+    if (identify) {
+      this.key([], least)
+      return
+    }
+    const items = this.plan.gather(this.queue.items, this.keyedMsMax(false))
+    this.queue.remove(items)
+    this.key(items, this.plan.contentOf(items))
+  }
+
+  private mustIdentify(head: Waiting | undefined): boolean {
+    if (this.refusal !== undefined || (this.debt.dueAtMs() ?? Infinity) > this.nowMs) return false
+    // A frame of our own that waits anyhow does it as well, as long as there is time.
+    const headDoes = head?.content.kind === 'frame' && head.content.identifies
+    return !headDoes || this.identificationIsUrgent()
+  }
+
+  private identificationIsUrgent(): boolean {
+    return (this.debt.latestAtMs() ?? Infinity) <= this.nowMs
+  }
+
+  /** By somebody, or by a duty limit; those who wait are told, once for each cause. */
+  private isHeld(identify: boolean, least: TransmissionContent): boolean {
+    const hold = this.holdReason()
+    if (hold !== undefined) {
+      this.holdAll(hold)
+      return true
+    }
+    const neededMs = this.plan.keyedMs(least) + (identify ? 0 : this.plan.reserveMs())
+    const earliestMs = this.ledger.earliestMs(this.nowMs, neededMs) ?? Number.POSITIVE_INFINITY
+    if (earliestMs > this.nowMs) {
+      this.dutyHeldUntilMs = earliestMs
+      this.holdAll('the duty limit is reached', earliestMs)
+      return true
+    }
+    for (const item of this.queue.items) item.heldFor = undefined
+    return false
+  }
+
+  private channelIsOurs(identify: boolean): boolean {
+    const access = this.plan.access()
+    if (access.fullDuplex) return true
+    // An identification that is about to be late takes the first free moment, without a draw.
+    if (identify && this.identificationIsUrgent()) return !this.channelBusy
+    return this.persistence.ask(this.nowMs, this.channelBusy, access)
+  }
+
+  private keyedMsMax(identify: boolean): number {
+    const dutyMs = this.ledger.longestMs(this.nowMs) - (identify ? 0 : this.plan.reserveMs())
+    return Math.min(this.options.timeOutMs, dutyMs)
+  }
+
+  private key(items: readonly Waiting[], content: TransmissionContent): void {
+    const keyedMsMax = this.keyedMsMax(items.length === 0)
+    const byTimer = keyedMsMax >= this.options.timeOutMs
+    const last = items.at(-1)?.content
+    this.persistence.reset()
+    this.running = {
+      items,
+      identifies: items.length === 0 || (last?.kind === 'frame' && last.identifies),
+      keyAtMs: this.nowMs,
+      cutAtMs: this.nowMs + keyedMsMax - this.options.unkeyMarginMs,
+      cutReason: byTimer
+        ? `the time-out timer (${this.options.timeOutMs} ms) ended it`
+        : 'the duty limit ended it',
+      phase: 'keying',
+      unkeyAgainAtMs: Number.POSITIVE_INFINITY,
+    }
+    this.actions.push({ kind: 'key', content })
+  }
+
+  private keyed(atMs: number): void {
+    const running = this.running
+    if (running?.phase !== 'keying') return
+    running.phase = 'sending'
+    running.keyedAtMs = atMs
+    const what = running.items.length === 0 ? 'identification' : `${running.items.length} queued`
+    this.event('keyed', what)
+    this.actions.push({ kind: 'play' })
+  }
+
+  private unkey(running: Running): void {
+    running.phase = 'unkeying'
+    running.unkeyAgainAtMs = this.nowMs + unkeyAgainMs
+    this.actions.push({ kind: 'unkey', cut: running.cutBy !== undefined })
+  }
+
+  private cut(reason: string): void {
+    const running = this.running
+    if (running === undefined || running.phase === 'unkeying') return
+    running.cutBy = reason
+    this.event('cut', reason)
+    this.unkey(running)
+  }
+
+  private unkeyed(atMs: number, reason?: string): void {
+    // Nobody asked for it: what has not been sent yet is cut short, and its audio must be silenced.
+    if (reason !== undefined) this.cut(reason)
+    const running = this.running
+    if (running?.phase !== 'unkeying') return
+    this.running = undefined
+    const span = { fromMs: running.keyedAtMs ?? running.keyAtMs, toMs: atMs }
+    this.ledger.note(span)
+    this.event('unkeyed', running.cutBy ?? '')
+    this.debt.noteTransmission(span, running.identifies && running.cutBy === undefined)
+    this.plan.thaw(this.debt.owedSinceMs() !== undefined)
+    if (running.items.length === 0 && running.cutBy === undefined)
+      this.event('identified', this.options.call)
+    this.tellFate(running, span)
+    if (!this.plan.access().fullDuplex) {
+      // Somebody may have begun while we could not hear: listen for a slot first.
+      this.persistence.waitUntil(atMs + this.plan.access().slotTimeMs)
+    }
+  }
+
+  private tellFate({ items, cutBy }: Running, span: KeyedSpan): void {
+    const totalMs = span.toMs - span.fromMs
+    const weights = items.map((item) => this.plan.weight(item))
+    const sum = weights.reduce((total, weight) => total + weight, 0)
+    for (const [index, item] of items.entries()) {
+      if (cutBy !== undefined) {
+        this.refuse(item, `cut after ${Math.round(totalMs)} ms: ${cutBy}`)
+        continue
+      }
+      const airtimeMs = (totalMs * weights[index]!) / sum
+      this.outcome({ id: item.id, kind: 'sent', atMs: span.toMs, airtimeMs })
+    }
+  }
+
+  /** Settings may have grown since they were taken. */
+  private refuseTooLong(): void {
+    for (const item of [...this.queue.items]) {
+      const problem = this.plan.tooLong(item.content)
+      if (problem === undefined) continue
+      this.queue.remove([item])
+      this.refuse(item, problem)
+    }
+  }
+
+  private holdAll(reason: string, untilMs?: number): void {
+    this.persistence.reset()
+    for (const item of this.queue.items) {
+      if (item.heldFor === reason) continue
+      item.heldFor = reason
+      this.outcome({ id: item.id, kind: 'held', atMs: this.nowMs, reason, untilMs })
+    }
+  }
+
+  private frozen(): boolean {
+    return this.debt.owedSinceMs() !== undefined || this.running !== undefined
+  }
+
+  private holdReason(): string | undefined {
+    const [first] = this.holds
+    return first === undefined ? undefined : `held by ${first[0]}: ${first[1]}`
+  }
+
+  private dutyReason(nowMs: number): string | undefined {
+    return (this.dutyHeldUntilMs ?? nowMs) > nowMs ? 'the duty limit is reached' : undefined
+  }
+
+  private whyWaiting(): string {
+    return (
+      this.holdReason() ??
+      this.dutyReason(this.nowMs) ??
+      (this.running !== undefined
+        ? 'its turn did not come while others were sent'
+        : this.channelBusy && !this.plan.access().fullDuplex
+          ? 'the channel was busy'
+          : 'its turn on the channel did not come')
+    )
+  }
+
+  private refuse(item: { readonly id: string }, reason: string): void {
+    this.outcome({ id: item.id, kind: 'refused', atMs: this.nowMs, reason })
+  }
+
+  private outcome(outcome: TransmitOutcome): void {
+    this.actions.push({ kind: 'outcome', outcome })
+    const reason = outcome.kind === 'sent' ? `${Math.round(outcome.airtimeMs)} ms` : outcome.reason
+    const untilMs = outcome.kind === 'held' ? outcome.untilMs : undefined
+    this.event(outcome.kind, reason, outcome.id, untilMs)
+  }
+
+  private event(kind: RadioEventKind, reason: string, requestId?: string, untilMs?: number): void {
+    this.actions.push({
+      kind: 'event',
+      event: { kind, atMs: this.nowMs, reason, requestId, untilMs },
+    })
+  }
+}

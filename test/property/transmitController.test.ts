@@ -1,0 +1,27 @@
+import { describe, expect, it } from 'vitest'
+import { runSchedule } from './transmitSchedule.js'
+
+const scheduleCount = 10_000
+
+describe('transmit controller, random schedules', () => {
+  it(`keeps every rule in ${scheduleCount} of them`, () => {
+    const totals: Record<string, number> = {}
+    for (let seed = 1; seed <= scheduleCount; seed++) {
+      const { broken, counts } = runSchedule(seed)
+      expect(broken, `seed ${seed}: runSchedule(${seed}) replays it`).toEqual([])
+      for (const [what, count] of Object.entries(counts)) totals[what] = (totals[what] ?? 0) + count
+    }
+    // The schedules must have been worth something: everything that can happen did.
+    for (const what of [
+      'queued',
+      'held',
+      'sent',
+      'refused',
+      'expired',
+      'cut',
+      'identified',
+      'hold',
+    ])
+      expect(totals[what], what).toBeGreaterThan(1000)
+  })
+})
