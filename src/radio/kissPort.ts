@@ -1,0 +1,242 @@
+import { transmissionDurationMs } from '../../dsp/modem/transmission.js'
+import { createModemLink, type ModemLink } from '../kiss/modemLink.js'
+import type { OpenStream } from '../kiss/octetStream.js'
+import type { Cancel, Clock } from '../runtime/clock.js'
+import type { Random } from '../runtime/random.js'
+import type { ControllerAction, ControllerEvent, ControllerInput } from './controllerTypes.js'
+import type { HeardFrame, PortState, TransmitOutcome, TransmitRequest } from './port.js'
+import type { RadioEvent } from './radioEvent.js'
+import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
+import type { TransmissionContent } from './transmission.js'
+import { TransmitController } from './transmitController.js'
+import type { TransmitOptions } from './transmitOptions.js'
+
+export interface KissPortOptions {
+  readonly radio: number
+  readonly name: string
+  /** how the modem is reached */
+  readonly open: OpenStream
+  /** the modem's own number for its radio, 0 to 15 */
+  readonly modemPort: number
+  readonly transmit: TransmitOptions
+  readonly clock: Clock
+  readonly random: Random
+}
+
+/** Octets that may wait for a modem that does not read: more than a time-out timer's worth of frames. */
+const bufferOctetsMax = 16_384
+
+/**
+ * An external KISS modem as a radio. Carrier detect, key line and time-out timer are the modem's own, and it tells
+ * nothing of them; so here the same transmit controller reckons with the time that the frames will take on the air:
+ * permission, call sign, duty limits, identification, queue and holds are those of any radio. What was handed to the
+ * modem cannot be called back. While the modem is away frames are held.
+ */
+export const createKissPort = (options: KissPortOptions): RadioPort => new KissPort(options)
+
+class KissPort implements RadioPort {
+  readonly radio: number
+  readonly name: string
+  private readonly clock: Clock
+  private readonly controller: TransmitController
+  private readonly link: ModemLink
+  private readonly frameListeners: ((frame: HeardFrame) => void)[] = []
+  private readonly outcomeListeners: ((outcome: TransmitOutcome) => void)[] = []
+  private readonly eventListeners: ((event: RadioEvent) => void)[] = []
+  /** the first is being handled */
+  private readonly inputs: ControllerInput[] = []
+  private fullDuplex: boolean
+  private content: TransmissionContent | undefined
+  private endAtMs: number | undefined
+  private cancelTime: Cancel = () => {}
+  private closed = false
+
+  constructor(options: KissPortOptions) {
+    const { clock, transmit } = options
+    this.radio = options.radio
+    this.name = options.name
+    this.clock = clock
+    this.fullDuplex = transmit.access.fullDuplex
+    // The modem waits for the channel: the controller must not wait as well, for a carrier that it cannot see.
+    this.controller = new TransmitController({
+      ...withoutMorse(transmit),
+      access: { ...transmit.access, fullDuplex: true },
+      random: options.random,
+      durationMs: airtimeMs,
+      keyOverheadMs: 0,
+      unkeyMarginMs: 0,
+    })
+    this.link = createModemLink({
+      open: options.open,
+      clock,
+      modemPort: options.modemPort,
+      bufferOctetsMax,
+      delayMs: 1000,
+      delayMsMax: 60_000,
+      openMsMax: 10_000,
+      onFrame: (octets) => this.heard(octets),
+      onState: (lost) => this.modemChanged(lost),
+    })
+    this.link.setParameters(this.access())
+    this.drive({ kind: 'hold', source: modemSource, reason: notConnected })
+  }
+
+  send(request: TransmitRequest): void {
+    this.drive({ kind: 'request', request })
+  }
+
+  sendTone({ id }: ToneRequest): void {
+    const reason = 'an external modem can send no tones'
+    this.outcome({ id, kind: 'refused', atMs: this.clock.monotonicMs(), reason })
+  }
+
+  hold(source: string, reason: string): void {
+    this.drive({ kind: 'hold', source, reason })
+  }
+
+  release(source: string): void {
+    this.drive({ kind: 'release', source })
+  }
+
+  access(): ChannelAccess {
+    return { ...this.controller.access(), fullDuplex: this.fullDuplex }
+  }
+
+  setAccess({ fullDuplex, ...change }: Partial<ChannelAccess>): void {
+    this.drive({ kind: 'access', change })
+    this.fullDuplex = fullDuplex ?? this.fullDuplex
+    this.link.setParameters(this.access())
+  }
+
+  onFrame(listener: (frame: HeardFrame) => void): void {
+    this.frameListeners.push(listener)
+  }
+
+  onOutcome(listener: (outcome: TransmitOutcome) => void): void {
+    this.outcomeListeners.push(listener)
+  }
+
+  onEvent(listener: (event: RadioEvent) => void): void {
+    this.eventListeners.push(listener)
+  }
+
+  /** channelBusy is always false: the modem does not tell. */
+  state(): PortState {
+    const state = this.controller.state(this.clock.monotonicMs())
+    return { ...state, receiving: this.link.connected, channelBusy: false }
+  }
+
+  async close(): Promise<void> {
+    this.closed = true
+    this.cancelTime()
+    this.link.close()
+  }
+
+  /** Hands inputs to the controller, and what follows from them, until nothing does; listeners may call in between. */
+  private drive(input: ControllerInput): void {
+    if (this.closed) return
+    this.inputs.push(input)
+    if (this.inputs.length > 1) return
+    for (let next = this.inputs[0]; next !== undefined; next = this.inputs[0]) {
+      const actions = this.controller.handle(next, this.clock.monotonicMs())
+      for (const action of actions) this.inputs.push(...this.perform(action))
+      this.inputs.shift()
+    }
+    this.cancelTime()
+    const nextMs = Math.min(this.controller.nextAtMs() ?? Infinity, this.endAtMs ?? Infinity)
+    if (nextMs !== Infinity) this.cancelTime = this.clock.at(nextMs, () => this.timeCame())
+  }
+
+  private timeCame(): void {
+    if (this.endAtMs === undefined || this.clock.monotonicMs() < this.endAtMs)
+      this.drive({ kind: 'time' })
+    else {
+      this.endAtMs = undefined
+      this.drive({ kind: 'audioEnded' })
+    }
+  }
+
+  /** @returns what the controller must hear of it */
+  private perform(action: ControllerAction): ControllerInput[] {
+    const nowMs = this.clock.monotonicMs()
+    switch (action.kind) {
+      case 'key':
+        this.content = action.content
+        return [{ kind: 'keyed', atMs: nowMs }]
+      case 'play': {
+        const trouble = handOver(this.link, this.content)
+        if (trouble !== undefined) return [{ kind: 'unkeyed', atMs: nowMs, reason: trouble }]
+        this.endAtMs = nowMs + airtimeMs(this.content!)
+        return []
+      }
+      case 'unkey':
+        this.endAtMs = undefined
+        return [{ kind: 'unkeyed', atMs: nowMs }]
+      case 'outcome':
+        this.outcome(action.outcome)
+        return []
+      case 'event':
+        this.event(action.event)
+        return []
+    }
+  }
+
+  private heard(octets: Uint8Array): void {
+    const frame = {
+      octets,
+      radio: this.radio,
+      heardAtMs: this.clock.monotonicMs(),
+      heardAtWallMs: this.clock.wallMs(),
+      repairedBits: 0,
+      detector: 'kiss',
+    }
+    for (const listener of this.frameListeners) listener(frame)
+  }
+
+  private modemChanged(lost: string | undefined): void {
+    const atMs = this.clock.monotonicMs()
+    if (lost === undefined) {
+      this.event({ kind: 'recovered', atMs, reason: 'the modem is connected' })
+      this.drive({ kind: 'release', source: modemSource })
+    } else {
+      this.event({ kind: 'fault', atMs, reason: `${notConnected}: ${lost}` })
+      this.drive({ kind: 'hold', source: modemSource, reason: notConnected })
+    }
+  }
+
+  private outcome(outcome: TransmitOutcome): void {
+    for (const listener of this.outcomeListeners) listener(outcome)
+  }
+
+  private event(event: ControllerEvent): void {
+    const stamped = { ...event, radio: this.radio, atWallMs: this.clock.wallMs() }
+    for (const listener of this.eventListeners) listener(stamped)
+  }
+}
+
+/** Who holds while there is no modem. */
+const modemSource = 'modem'
+const notConnected = 'the modem is not connected'
+
+/** @returns in words why it was not handed over */
+function handOver(link: ModemLink, content: TransmissionContent | undefined): string | undefined {
+  if (content?.kind !== 'frames') return 'an external modem can send frames only'
+  for (const frame of content.frames) {
+    const trouble = link.sendFrame(frame)
+    if (trouble !== undefined) return trouble
+  }
+  return undefined
+}
+
+/** What the frames take at 1200 baud, with the preamble and tail that the modem was told. */
+function airtimeMs(content: TransmissionContent): number {
+  if (content.kind === 'tone') return content.durationMs
+  const { frames, preambleMs, tailMs } = content
+  return transmissionDurationMs({ frames, preambleMs, tailMs, sampleRateHz: 48_000, peakLevel: 1 })
+}
+
+/** A modem keys no Morse; the identification frame stands. */
+function withoutMorse(transmit: TransmitOptions): TransmitOptions {
+  const { morse: _, ...identification } = transmit.identification
+  return { ...transmit, identification }
+}

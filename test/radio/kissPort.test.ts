@@ -1,0 +1,219 @@
+import { describe, expect, it } from 'vitest'
+import { encodeFrame, uiFrame } from '../../src/ax25/frame.js'
+import type { StreamHandlers } from '../../src/kiss/octetStream.js'
+import { createKissPort } from '../../src/radio/kissPort.js'
+import type { TransmitOutcome, TransmitRequest } from '../../src/radio/port.js'
+import type { RadioEvent } from '../../src/radio/radioEvent.js'
+import type { TransmitOptions } from '../../src/radio/transmitOptions.js'
+import { seededRandom } from '../../src/runtime/random.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { kissOctets } from '../kiss/plainClient.js'
+
+// Invented calls: no country's begin with Q. They have the form of a call, so that the controller lets them through.
+const transmit: TransmitOptions = {
+  enabled: true,
+  call: 'QQ0ZZ-10',
+  access: { keyDelayMs: 300, tailMs: 50, slotTimeMs: 100, persistence: 63, fullDuplex: false },
+  timeOutMs: 8000,
+  dutyLimits: [{ windowMs: 360_000, share: 0.02 }],
+  identification: { intervalMs: 540_000, quietMs: 20_000, destination: 'ID' },
+  queueMax: 10,
+}
+
+const frameFrom = (call: string, text = '>invented'): Uint8Array =>
+  encodeFrame(
+    uiFrame({
+      source: { call, ssid: 10 },
+      destination: { call: 'APZTST', ssid: 0 },
+      path: [],
+      payload: Buffer.from(text),
+    }),
+  )
+
+function bench(change: Partial<TransmitOptions> = {}) {
+  const clock = virtualClock()
+  const written: Buffer[] = []
+  const openings: StreamHandlers[] = []
+  let stuck = false
+  const port = createKissPort({
+    radio: 3,
+    name: 'hill',
+    modemPort: 1,
+    transmit: { ...transmit, ...change },
+    clock,
+    random: seededRandom(1),
+    open(handlers) {
+      openings.push(handlers)
+      return {
+        write: (octets) => void written.push(Buffer.from(octets)),
+        waitingOctets: () => (stuck ? 1e9 : 0),
+        close: () => {},
+      }
+    },
+  })
+  const outcomes: TransmitOutcome[] = []
+  const events: RadioEvent[] = []
+  port.onOutcome((outcome) => outcomes.push(outcome))
+  port.onEvent((event) => events.push(event))
+  let ids = 0
+  const send = (octets: Uint8Array, lifeMs = 600_000): void => {
+    const request: TransmitRequest = {
+      id: `id-${++ids}`,
+      octets,
+      priority: 'answer',
+      notAfterMs: clock.monotonicMs() + lifeMs,
+      origin: 'node',
+    }
+    port.send(request)
+  }
+  const connect = (): void => {
+    openings.at(-1)!.onOpen()
+    written.length = 0
+  }
+  const jam = (): void => {
+    stuck = true
+  }
+  return { clock, written, openings, port, outcomes, events, send, connect, jam }
+}
+
+const kinds = (outcomes: readonly TransmitOutcome[]) =>
+  outcomes.map(({ id, kind }) => `${id} ${kind}`)
+
+describe('an external KISS modem as a radio', () => {
+  it('tells the modem its parameters when it connects', () => {
+    const { openings, written } = bench()
+    openings[0]!.onOpen()
+    expect(written).toEqual([
+      kissOctets(0x11, Buffer.from([30])),
+      kissOctets(0x12, Buffer.from([63])),
+      kissOctets(0x13, Buffer.from([10])),
+      kissOctets(0x14, Buffer.from([5])),
+      kissOctets(0x15, Buffer.from([0])),
+    ])
+  })
+
+  it('a frame goes to the modem at once, and is sent when its airtime is over', () => {
+    const { clock, connect, send, written, outcomes, port } = bench()
+    connect()
+    const octets = frameFrom('QQ0ZZ')
+    send(octets)
+    expect(written).toEqual([kissOctets(0x10, octets)])
+    expect(port.state()).toMatchObject({ keyed: true, receiving: true })
+    clock.advanceBy(5000)
+    expect(kinds(outcomes)).toEqual(['id-1 sent'])
+    // 300 ms + 50 ms of flags, and 27 octets with two flags and FCS: 1200 bit/s (some stuffed bits more)
+    const { airtimeMs } = outcomes[0] as { airtimeMs: number }
+    expect(airtimeMs).toBeGreaterThan(350 + ((octets.length + 4) * 8) / 1.2 - 1)
+    expect(airtimeMs).toBeLessThan(350 + ((octets.length + 4) * 8) / 1.2 + 40)
+    expect(port.state().keyed).toBe(false)
+  })
+
+  it('duty limits hold by the reckoned airtime', () => {
+    const { clock, connect, send, outcomes, written } = bench()
+    connect()
+    // 2 % of 360 s are 7.2 s, less what an identification would take
+    for (let count = 0; count < 10; count++) {
+      send(frameFrom('QQ0ZZ', '>'.padEnd(100, 'x')))
+      clock.advanceBy(5000)
+    }
+    const sent = outcomes.filter((one) => one.kind === 'sent')
+    const airtimeMs = sent.reduce((sum, one) => sum + one.airtimeMs, 0)
+    expect(airtimeMs).toBeGreaterThan(4000)
+    expect(airtimeMs).toBeLessThanOrEqual(7200)
+    expect(outcomes.filter((one) => one.kind === 'held').length).toBeGreaterThan(0)
+    const handedOver = written.length
+    clock.advanceBy(360_000)
+    expect(written.length).toBeGreaterThan(handedOver)
+  })
+
+  it("another's frame is followed by our identification", () => {
+    const { clock, connect, send, written } = bench({
+      dutyLimits: [{ windowMs: 360_000, share: 0.2 }],
+    })
+    connect()
+    send(frameFrom('QQ1ZZ'))
+    expect(written).toHaveLength(1)
+    clock.advanceBy(25_000)
+    expect(written).toHaveLength(2)
+    expect(written[1]!.toString('latin1')).toContain('QQ0ZZ-10')
+  })
+
+  it.each([
+    ['not enabled', { enabled: false }],
+    ['placeholder call', { call: 'N0CALL-10' }],
+  ])('nothing reaches the modem: %s', (_, change) => {
+    const { connect, send, written, outcomes } = bench(change)
+    connect()
+    send(frameFrom('N0CALL'))
+    expect(written).toEqual([])
+    expect(kinds(outcomes)).toEqual(['id-1 refused'])
+  })
+
+  it('frames wait while the modem is away, and go out when it is back', () => {
+    const { clock, openings, send, written, outcomes, events, port } = bench()
+    send(frameFrom('QQ0ZZ'))
+    send(frameFrom('QQ0ZZ'), 5000)
+    expect(port.state().transmitBlockedBy).toMatch(/not connected/)
+    openings[0]!.onClosed('no such device')
+    clock.advanceBy(10_000)
+    expect(kinds(outcomes)).toEqual(['id-1 held', 'id-2 held', 'id-2 expired'])
+    openings.at(-1)!.onOpen()
+    expect(written.at(-1)).toEqual(kissOctets(0x10, frameFrom('QQ0ZZ')))
+    clock.advanceBy(5000)
+    expect(kinds(outcomes).at(-1)).toBe('id-1 sent')
+    expect(events.map((event) => event.kind)).toContain('fault')
+    expect(events.map((event) => event.kind)).toContain('recovered')
+    expect(events.every((event) => event.radio === 3)).toBe(true)
+  })
+
+  it('a modem that stops reading: the frame is refused with the reason', () => {
+    const { connect, jam, send, outcomes } = bench()
+    connect()
+    jam()
+    send(frameFrom('QQ0ZZ'))
+    expect(outcomes[0]).toMatchObject({ kind: 'refused', reason: /takes no more octets/ })
+  })
+
+  it("an operator's hold holds, and a tone is refused", () => {
+    const { connect, send, written, outcomes, port } = bench()
+    connect()
+    port.hold('operator', 'the net is on')
+    send(frameFrom('QQ0ZZ'))
+    expect(written).toEqual([])
+    port.release('operator')
+    expect(written).toHaveLength(1)
+    port.sendTone({ id: 'tone', tone: 'mark', durationMs: 1000, notAfterMs: 1e9 })
+    expect(outcomes.at(-1)).toMatchObject({ id: 'tone', kind: 'refused' })
+  })
+
+  it('parameters that a KISS client sets reach the modem', () => {
+    const { connect, written, port } = bench()
+    connect()
+    port.setAccess({ keyDelayMs: 500, fullDuplex: true })
+    expect(port.access()).toMatchObject({ keyDelayMs: 500, fullDuplex: true })
+    expect(written).toContainEqual(kissOctets(0x11, Buffer.from([50])))
+    expect(written).toContainEqual(kissOctets(0x15, Buffer.from([1])))
+  })
+
+  it('frames that the modem hears are heard', () => {
+    const { connect, openings, port } = bench()
+    connect()
+    const heard: unknown[] = []
+    port.onFrame((frame) => heard.push(frame))
+    const octets = frameFrom('QQ1ZZ')
+    openings[0]!.onOctets(kissOctets(0x10, octets))
+    openings[0]!.onOctets(kissOctets(0x00, octets))
+    expect(heard).toEqual([
+      expect.objectContaining({ octets, radio: 3, detector: 'kiss', repairedBits: 0 }),
+    ])
+  })
+
+  it('nothing happens after it was closed', async () => {
+    const { clock, connect, send, written, port } = bench()
+    connect()
+    await port.close()
+    send(frameFrom('QQ0ZZ'))
+    expect(written).toEqual([])
+    expect(clock.nextAtMs()).toBeUndefined()
+  })
+})
