@@ -1,0 +1,92 @@
+import { parseTelemetryDefinition } from './telemetry.js'
+import { readText } from './text.js'
+import { type AprsPayload, type BulletinPayload, type MessagePayload, unreadable } from './types.js'
+
+/*
+ * Everything that begins with `:` (ch. 14): messages, acknowledgements, rejections, bulletins, directed queries and
+ * telemetry definitions.
+ * 1.0.1 forbids `|`, `~` and `{` in message text, 1.2 only `{`: any of them is taken, none but text without all three
+ * is sent.
+ */
+
+export const addresseeLength = 9
+export const messageTextMax = 67
+
+/** Reads a message, from the `:` on. */
+export function parseMessage(text: string): AprsPayload {
+  if (text[addresseeLength + 1] !== ':') {
+    return unreadable('message without nine characters of addressee and a colon after them')
+  }
+  const addressee = text.slice(1, addresseeLength + 1).trimEnd()
+  if (!/^[!-~][ -~]*$/.test(addressee)) return unreadable('message without addressee')
+  const body = text.slice(addresseeLength + 2)
+  if (/^BLN[0-9A-Z]/.test(addressee)) return readBulletin(addressee, body)
+  if (/^(?:NWS|SKY|CWA|BOM)[-_]/.test(addressee)) return readWeatherBulletin(addressee, body)
+  const definition = parseTelemetryDefinition(addressee, body)
+  if (definition !== undefined) return definition
+  const query = /^\?([A-Za-z]{3,})/.exec(body)
+  if (query !== null) return readDirectedQuery(addressee, body)
+  const answer = /^(ack|rej)(([A-Za-z0-9]{1,5})(?:\}[A-Za-z0-9]{0,5})?)\s*$/.exec(body)
+  if (answer !== null) {
+    const kind = answer[1] === 'ack' ? 'acknowledgement' : 'rejection'
+    return { kind, addressee, number: answer[3]!, numberAsSent: answer[2]! }
+  }
+  return readMessage(addressee, body)
+}
+
+/** Addressees that everybody reads and nobody acknowledges (ch. 14). */
+export function isGroupAddressee(addressee: string): boolean {
+  return /^(?:ALL|QST|CQ)$/.test(addressee)
+}
+
+/** Whether the sender waits for an acknowledgement. */
+export function wantsAcknowledgement(message: MessagePayload): boolean {
+  return message.number !== undefined && !isGroupAddressee(message.addressee)
+}
+
+function readMessage(addressee: string, body: string): MessagePayload {
+  const brace = body.lastIndexOf('{')
+  const base = { kind: 'message', addressee } as const
+  if (brace < 0) return { ...base, text: readText(body) }
+  const numberAsSent = body.slice(brace + 1).trimEnd()
+  // Reply-acknowledgement, December 1999: {MM}AA is message MM, and acknowledges AA.
+  const parts = /^([A-Za-z0-9]{1,5})(?:\}([A-Za-z0-9]{0,5}))?$/.exec(numberAsSent)
+  if (parts === null) {
+    const problem = `'${readText(numberAsSent)}' is not a message number of 1 to 5 letters and digits`
+    return { ...base, text: readText(body), problem }
+  }
+  return {
+    ...base,
+    text: readText(body.slice(0, brace)),
+    number: parts[1]!,
+    ...(parts[2] === undefined ? {} : { replyAcknowledges: parts[2] }),
+    numberAsSent,
+  }
+}
+
+function readBulletin(addressee: string, body: string): BulletinPayload {
+  const id = addressee[3]!
+  const group = addressee.slice(4).trim()
+  const base = { kind: 'bulletin', addressee, id, text: readText(body) } as const
+  if (group !== '') return { ...base, bulletinKind: 'group', group }
+  return { ...base, bulletinKind: /\d/.test(id) ? 'bulletin' : 'announcement' }
+}
+
+function readWeatherBulletin(addressee: string, body: string): BulletinPayload {
+  const parts = /^(.*?)(?:\{([!-~]*))?$/s.exec(body)!
+  return {
+    kind: 'bulletin',
+    bulletinKind: 'weather service',
+    addressee,
+    id: addressee.slice(4),
+    text: readText(parts[1]!),
+    ...(parts[2] === undefined ? {} : { reference: parts[2] }),
+  }
+}
+
+function readDirectedQuery(addressee: string, body: string): AprsPayload {
+  const named = /^\?(APRS[A-Za-z])\s*(\S*)|^\?([A-Za-z]+)\??\s*(\S*)/.exec(body)!
+  const query = (named[1] ?? named[3])!.toUpperCase()
+  const target = readText(named[2] ?? named[4] ?? '').toUpperCase()
+  return { kind: 'directedQuery', addressee, query, ...(target === '' ? {} : { target }) }
+}

@@ -1,0 +1,89 @@
+import { bad, good, type Result } from '../ax25/result.js'
+import type { Timestamp } from './types.js'
+
+export const timestampLength = 7
+
+/** Reads the seven characters of positions, objects and status: `092345z`, `092345/`, `234517h` (ch. 6). */
+export function parseTimestamp(text: string): Result<Timestamp> {
+  const parts = /^(\d\d)(\d\d)(\d\d)([z/h])$/.exec(text)
+  if (parts === null) return bad(`'${text}' is not a time`)
+  const [first, second, third] = parts.slice(1, 4).map(Number) as [number, number, number]
+  if (parts[4] === 'h') {
+    if (first > 23 || second > 59 || third > 59) return bad(`time ${text} is out of range`)
+    return good({ form: 'hoursMinutesSeconds', hours: first, minutes: second, seconds: third })
+  }
+  if (first < 1 || first > 31 || second > 23 || third > 59) {
+    return bad(`time ${text} is out of range`)
+  }
+  const zone = parts[4] === 'z' ? 'UTC' : 'local'
+  const base = { form: 'dayHoursMinutes', day: first, hours: second, minutes: third, zone } as const
+  return good(text === '111111z' ? { ...base, permanent: true } : base)
+}
+
+/** Reads the eight characters of positionless weather: `10092345`, month first, UTC (ch. 6). */
+export function parseMonthTimestamp(text: string): Result<Timestamp> {
+  const parts = /^(\d\d)(\d\d)(\d\d)(\d\d)$/.exec(text)
+  if (parts === null) return bad(`'${text}' is not a time with month`)
+  const [month, day, hours, minutes] = parts.slice(1).map(Number) as [
+    number,
+    number,
+    number,
+    number,
+  ]
+  if (month < 1 || month > 12 || day < 1 || day > 31 || hours > 23 || minutes > 59) {
+    return bad(`time ${text} is out of range`)
+  }
+  return good({ form: 'monthDayHoursMinutes', month, day, hours, minutes })
+}
+
+/** `092345z` for a moment. */
+export function formatTimestamp(wallMs: number): string {
+  const date = new Date(wallMs)
+  const fields = [date.getUTCDate(), date.getUTCHours(), date.getUTCMinutes()]
+  return `${fields.map(twoDigits).join('')}z`
+}
+
+/** In words: `day 09 23:45 UTC`, `23:45:17 UTC`, `10-09 23:45 UTC`. */
+export function describeTimestamp(time: Timestamp): string {
+  const clock = `${twoDigits(time.hours)}:${twoDigits(time.minutes)}`
+  if (time.form === 'hoursMinutesSeconds') return `${clock}:${twoDigits(time.seconds)} UTC`
+  if (time.form === 'monthDayHoursMinutes') {
+    return `${twoDigits(time.month)}-${twoDigits(time.day)} ${clock} UTC`
+  }
+  return `day ${twoDigits(time.day)} ${clock} ${time.zone}`
+}
+
+/**
+ * The moment that a timestamp means: the latest one not more than an hour after it was heard (clocks differ).
+ * @param heardWallMs when it was heard
+ * @param utcOffsetMinutes of the sender's local time, for the local form; ours is the best guess
+ * @returns wall milliseconds, or undefined where no such moment lies within the last four years (31 April)
+ */
+export function resolveTimestamp(
+  time: Timestamp,
+  heardWallMs: number,
+  utcOffsetMinutes = 0,
+): number | undefined {
+  const local = time.form === 'dayHoursMinutes' && time.zone === 'local'
+  const shiftMs = local ? utcOffsetMinutes * 60_000 : 0
+  const latestMs = heardWallMs + 3_600_000 + shiftMs
+  const latest = new Date(latestMs)
+  const [year, month, day] = [latest.getUTCFullYear(), latest.getUTCMonth(), latest.getUTCDate()]
+  const seconds = time.form === 'hoursMinutesSeconds' ? time.seconds : 0
+  for (let back = 0; back <= 48; back++) {
+    const date =
+      time.form === 'hoursMinutesSeconds'
+        ? [year, month, day - back]
+        : time.form === 'dayHoursMinutes'
+          ? [year, month - back, time.day]
+          : [year - back, time.month - 1, time.day]
+    const [y, m, d] = date as [number, number, number]
+    const atMs = Date.UTC(y, m, d, time.hours, time.minutes, seconds)
+    const dayExists =
+      time.form === 'hoursMinutesSeconds' || new Date(atMs).getUTCDate() === time.day
+    if (dayExists && atMs <= latestMs) return atMs - shiftMs
+  }
+  return undefined
+}
+
+const twoDigits = (value: number): string => String(value).padStart(2, '0')
