@@ -1,4 +1,9 @@
 import { z } from 'zod'
 
-export const receiverSection = z.strictObject({})
+export const receiverSection = z.strictObject({
+  /** how far frames with a wrong check sequence are mended: 'none', 'careful' or 'eager' */
+  repair: z.enum(['none', 'careful', 'eager']).default('careful'),
+  /** count any signal above the noise, voice included, as a busy channel; not only packet */
+  busyOnAnySignal: z.boolean().default(false),
+})
 export type ReceiverSection = z.infer<typeof receiverSection>
