@@ -66,7 +66,7 @@ export function createAlsaReport(onLapse: () => void, onReady: () => void): Alsa
 const isReport = (text: string): boolean =>
   text.trim() === '' ||
   /^(Recording|Playing) raw data/.test(text) ||
-  /^ {2}\w+ +: /.test(text) ||
+  /^ {2}\w[\w ]*: /.test(text) ||
   /^(Its setup is:|Slave: |.* PCM( \(.*\))?$|Plug PCM|Hardware PCM|Rate conversion|Route conversion|Format conversion)/.test(
     text,
   )

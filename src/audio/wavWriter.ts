@@ -99,21 +99,21 @@ export function wavHeader(layout: PcmLayout, dataOctets: number): Uint8Array {
     view.setBigUint64(36, BigInt(dataOctets / (sampleOctets * channelCount)), true)
   }
   writeTag(view, 48, 'fmt ')
-  view.setUint32(52, 16, true)
+  view.setUint32(52, 18, true)
   view.setUint16(56, sampleFormat.startsWith('f') ? 3 : 1, true)
   view.setUint16(58, channelCount, true)
   view.setUint32(60, sampleRateHz, true)
   view.setUint32(64, sampleRateHz * channelCount * sampleOctets, true)
   view.setUint16(68, channelCount * sampleOctets, true)
   view.setUint16(70, sampleOctets * 8, true)
-  writeTag(view, 72, 'data')
-  view.setUint32(76, isWide ? sizeMax : dataOctets, true)
+  writeTag(view, 74, 'data')
+  view.setUint32(78, isWide ? sizeMax : dataOctets, true)
   return octets
 }
 
 const silenceFrames = 48_000
-// RIFF 12, JUNK or ds64 36, fmt 24, data 8
-const headerOctets = 80
+// RIFF 12, JUNK or ds64 36, fmt 26 (with the empty extension that float formats need), data 8
+const headerOctets = 82
 const sizeMax = 0xffff_ffff
 
 function orFailure<Value>(file: string, run: () => Value): Value {
