@@ -23,7 +23,9 @@ const edges: Edges = {
 }
 
 /** A command's own file, loaded only when it is asked for, so that `decode` never waits for a database driver. */
-const commands: Record<string, () => Promise<(edges: Edges) => Command>> = {}
+const commands: Record<string, () => Promise<(edges: Edges) => Command>> = {
+  exposure: async () => (await import('./exposure.js')).exposureCommand,
+}
 
 async function main(commandArguments: string[]): Promise<void> {
   const program = new Command('ridgepost')

@@ -1,0 +1,115 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { exposureCommand } from '../../src/cli/exposure.js'
+import { runCommand } from './commandBench.js'
+
+let folder: string
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'ridgepost-'))
+})
+afterEach(() => rmSync(folder, { recursive: true, force: true }))
+
+const exposure = (...commandArguments: string[]) => runCommand(exposureCommand, commandArguments)
+
+function config(transmit: string): string {
+  const file = join(folder, 'node.toml')
+  writeFileSync(file, `[transmit]\n${transmit}`)
+  return file
+}
+
+const flags = ['--frequency', '144.39', '--power', '50', '--gain', '6']
+
+describe('ridgepost exposure', () => {
+  it('prints the published distances (rf-exposure.json: 50 W, 6 dBi, 2.56: 2.0137 m and 4.5028 m)', async () => {
+    const { stdout, exitCode } = await exposure(...flags)
+    expect(exitCode).toBe(0)
+    expect(stdout).toMatch(/STAY AT LEAST THIS FAR AWAY +2\.02 m \(6\.7 ft\) +4\.51 m \(14\.8 ft\)/)
+    expect(stdout).toMatch(/EIRP 199 W/)
+    expect(stdout).toMatch(/2\.01 +6\.61 +1 +100 %.*minimum, occupational/)
+    expect(stdout).toMatch(/4\.5 +14\.8 +0\.2 +20 % +0\.2 +100 %.*minimum, general/)
+  })
+
+  it.each([
+    ['free', '1.2586', '2.8143'],
+    ['average', '2.0137', '4.5028'],
+    ['worst', '2.5172', '5.6285'],
+  ])('--reflection %s gives the published row in JSON', async (reflection, near, far) => {
+    const { stdout } = await exposure(...flags, '--reflection', reflection, '--format', 'json')
+    const { estimate } = JSON.parse(stdout) as {
+      estimate: Record<'occupational' | 'general', { minimumDistanceM: number }>
+    }
+    expect(estimate.occupational.minimumDistanceM.toFixed(4)).toBe(near)
+    expect(estimate.general.minimumDistanceM.toFixed(4)).toBe(far)
+  })
+
+  it('takes figures and the enforced duty from a configuration, and options override them', async () => {
+    const file = config(`frequencyMHz = 144.39
+powerW = 50
+antennaGainDbi = 6
+feedLineLossDb = 3.0103
+antennaHeightM = 12
+dutyPercent = 25
+longDutyPercent = 25`)
+    const { stdout } = await exposure(file)
+    expect(stdout).toMatch(/25 W at the antenna/)
+    expect(stdout).toMatch(/at most 25 % of any 6 min and 25 % of any 30 min/)
+    // an eighth of the power of the row above: its distances over the square root of 8
+    expect(stdout).toMatch(/STAY AT LEAST THIS FAR AWAY +0\.72 m .* 1\.6 m/)
+    expect(stdout).toMatch(/foot of the mast +anywhere on the ground +anywhere on the ground/)
+    const overridden = await exposure(file, '--loss', '0', '--duty', '100', '--height', '3')
+    expect(overridden.stdout).toMatch(/STAY AT LEAST THIS FAR AWAY +2\.02 m .* 4\.51 m/)
+    expect(overridden.stdout).toMatch(/foot of the mast +1\.75 m/)
+  })
+
+  it('says what it is, where it does not hold, and who decides', async () => {
+    const { stdout } = await exposure(...flags, '--size', '4', '--distance', '2.5')
+    for (const words of [
+      /an estimate for one transmitter, in the main beam, in the far field/,
+      /\* nearer than 15\.42 m .* the formula does not hold: take that instead/,
+      /2\.5 +8\.2 .* near field/,
+      /Where several antennas share a site/,
+      /Local rules come first, and the evaluation of the licensed person/,
+    ])
+      expect(stdout).toMatch(words)
+  })
+
+  it('draws both curves where the table has them', async () => {
+    const { stdout } = await exposure(...flags)
+    const plot = stdout.split('\n').filter((line) => line.includes(' |'))
+    expect(plot).toHaveLength(15)
+    const limit = plot.find((line) => line.includes('limit'))!
+    // both curves cross the limit, the occupational one nearer
+    expect(limit.indexOf('o', 10)).toBeLessThan(limit.indexOf('g'))
+    expect(plot.every((line) => line.length <= 100)).toBe(true)
+  })
+
+  it.each([
+    [['--frequency', '144.39'], /no powerW, antennaGainDbi.*give --power W --gain DBI/],
+    [['--frequency', 'two'], /Not a number/],
+    [[...flags, '--duty', '300'], /duty share: got 3, expected from 0 to 1/],
+    [[...flags, '--frequency', '0.1'], /frequency: got 0.1, expected from 0.3 to 100000 MHz/],
+    [[...flags, '--distance', '0'], /above 0/],
+    [[...flags, '--reflection', 'sea'], /choices/],
+  ])('wrong usage %j exits 2 and says why', async (commandArguments, words) => {
+    const { stderr, exitCode } = await exposure(...commandArguments)
+    expect(exitCode).toBe(2)
+    expect(stderr).toMatch(words)
+  })
+
+  it('a configuration without figures names the keys; a radio that there is not is named', async () => {
+    const file = config('powerW = 5')
+    expect((await exposure(file)).stderr).toMatch(
+      /set transmit.frequencyMHz, transmit.antennaGainDbi, or give --frequency MHZ --gain DBI/,
+    )
+    expect((await exposure(file, '--radio', '1')).stderr).toMatch(/got 1, expected 0 to 0/)
+    expect((await exposure(join(folder, 'none.toml'))).exitCode).toBe(1)
+  })
+
+  it('no power is no exposure', async () => {
+    const { stdout, exitCode } = await exposure(...flags, '--power', '0')
+    expect(exitCode).toBe(0)
+    expect(stdout).toMatch(/STAY AT LEAST THIS FAR AWAY +0 m \(0 ft\) \* +0 m/)
+  })
+})
