@@ -43,6 +43,8 @@ export interface MailboxTable {
   collectedBy(collectQuestionId: string): MailboxEntry[]
   setSending(id: number, number: string, call: string, collectQuestionId?: string): void
   setWaiting(id: number): void
+  /** 'sending' with no message of ours under way, and no open question that would make one: left over by a crash */
+  sendingWithoutCarrier(): MailboxEntry[]
   notePrompt(ids: readonly number[], wallMs: number): void
   end(id: number, state: 'delivered' | 'refused' | 'expired', wallMs: number, reason?: string): void
   /** 'waiting' past their time */
@@ -115,6 +117,12 @@ export function mailboxTable(database: Database): MailboxTable {
     setWaiting(id) {
       database.run("UPDATE mailbox SET state = 'waiting' WHERE id = ?", id)
     },
+    sendingWithoutCarrier: () =>
+      list(
+        `state = 'sending'
+         AND id NOT IN (SELECT mailbox_id FROM messages WHERE state IN ('waiting', 'parked') AND mailbox_id IS NOT NULL)
+         AND ifnull(collect_question, '') NOT IN (SELECT 'Q' || id FROM questions WHERE state = 'accepted')`,
+      ),
     notePrompt(ids, wallMs) {
       for (const id of ids) {
         database.run(

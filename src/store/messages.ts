@@ -67,6 +67,7 @@ export interface MessageTable {
   /** 'waiting' and 'parked', in the order in which they go out */
   open(): MessageRecord[]
   ofQuestion(questionId: number): MessageRecord[]
+  countAcknowledged(): number
   /** oldest first */
   query(filter?: MessageFilter): MessageRecord[]
 }
@@ -146,6 +147,10 @@ export function messageTable(database: Database, writer: Writer): MessageTable {
       database
         .all<MessageRow>('SELECT * FROM messages WHERE question_id = ? ORDER BY id', questionId)
         .map(messageOf),
+    countAcknowledged: () =>
+      database.get<{ count: number }>(
+        "SELECT count(*) AS count FROM messages WHERE state = 'acknowledged'",
+      )?.count ?? 0,
     query(filter = {}) {
       writer.flush()
       return writer.reading('reading messages', [], () => queryMessages(database, filter))

@@ -1,0 +1,146 @@
+import {
+  formatBulletin,
+  formatCapabilities,
+  formatObject,
+  formatPosition,
+  formatStatus,
+} from '../aprs/format.js'
+import {
+  formatTelemetry,
+  formatTelemetryEquations,
+  formatTelemetryNames,
+  formatTelemetryUnits,
+  nameLengthMax,
+  unitLengthMax,
+} from '../aprs/formatTelemetry.js'
+import { airText, messageCharactersMax } from '../services/airText.js'
+import type { GeoPosition, Notice, Service } from '../services/service.js'
+import { splitAnswer } from '../services/splitAnswer.js'
+import type { BeaconObject, TelemetryChannel } from './beaconOptions.js'
+
+const statusCharactersMax = 62
+const commentCharactersMax = 43
+
+/** Cleaned and cut for a field of limited length. */
+function fieldText(text: string, charactersMax: number): string {
+  return airText(text).slice(0, charactersMax).trimEnd()
+}
+
+const symbolOf = (text: string): { table: string; code: string } => ({
+  table: text[0] ?? '/',
+  code: text[1] ?? 'r',
+})
+
+export function positionPayload(parts: {
+  readonly position: GeoPosition
+  readonly symbol: string
+  readonly comment: string
+}): Uint8Array {
+  return formatPosition({
+    latitudeDeg: parts.position.latitudeDeg,
+    longitudeDeg: parts.position.longitudeDeg,
+    symbol: symbolOf(parts.symbol),
+    messaging: true,
+    comment: fieldText(parts.comment, commentCharactersMax),
+  })
+}
+
+export function statusPayload(text: string): Uint8Array {
+  return formatStatus({ text: fieldText(text, statusCharactersMax) })
+}
+
+/** Messages and stations, as the reference's chapter 15 counts them for stations that say what they can do. */
+export function capabilitiesPayload(messageCount: number, stationCount: number): Uint8Array {
+  return formatCapabilities({
+    MSG_CNT: String(messageCount),
+    LOC_CNT: String(stationCount),
+  })
+}
+
+/** BLN0 and on: what can be asked here, as many lines as it takes, at most five. */
+export function serviceBulletins(call: string, services: readonly Service[]): Uint8Array[] {
+  const text = `Message ${call} with: ${services.map(({ usage }) => usage).join(', ')}`
+  return splitAnswer(text, { messagesMax: 5 }).map((line, index) =>
+    formatBulletin({ id: String(index), text: line }),
+  )
+}
+
+/** BLN5 to BLN9: the newest notices. */
+export function noticeBulletins(notices: readonly Notice[]): Uint8Array[] {
+  return notices.slice(0, 5).map(({ from, text }, index) =>
+    formatBulletin({
+      id: String(index + 5),
+      text: fieldText(`${from}: ${text}`, messageCharactersMax),
+    }),
+  )
+}
+
+export function objectPayload(object: BeaconObject, atWallMs: number): Uint8Array {
+  return formatObject({
+    name: fieldText(object.name, 9) || 'OBJECT',
+    live: true,
+    atWallMs,
+    latitudeDeg: object.position.latitudeDeg,
+    longitudeDeg: object.position.longitudeDeg,
+    symbol: symbolOf(object.symbol),
+    comment: fieldText(object.comment, commentCharactersMax),
+  })
+}
+
+/** What the node adds to the telemetry of its own: share of the duty limit used, and frames heard since the last report. */
+export interface OwnTelemetry {
+  readonly dutyUsed: number
+  readonly framesHeard: number
+}
+
+const ownChannels: readonly Omit<TelemetryChannel, 'read'>[] = [
+  { name: 'Duty', unit: 'pct', step: 0.5, offset: 0 },
+  { name: 'Heard', unit: 'pkt', step: 1, offset: 0 },
+]
+const givenChannelsMax = 5 - ownChannels.length
+
+export function telemetryPayload(
+  sequence: number,
+  given: readonly TelemetryChannel[],
+  own: OwnTelemetry,
+): Uint8Array {
+  const channels = given.slice(0, givenChannelsMax)
+  const readings = channels.map((channel) => ({ ...channel, value: channel.read() }))
+  const all = [
+    ...readings,
+    { ...ownChannels[0]!, value: own.dutyUsed * 100 },
+    { ...ownChannels[1]!, value: own.framesHeard },
+  ]
+  const analog = all.map(({ value, step, offset }) =>
+    value === undefined ? 0 : Math.max(0, Math.min(255, Math.round((value - offset) / step))),
+  )
+  return formatTelemetry({
+    sequence: sequence % 1000,
+    analog: [...analog, 0, 0, 0, 0, 0].slice(0, 5),
+    digital: Array.from({ length: 8 }, (_, index) => readings[index]?.value !== undefined),
+  })
+}
+
+/** Names, units and equations of the telemetry, as messages to ourselves (chapter 13). */
+export function telemetryDefinitions(
+  call: string,
+  given: readonly TelemetryChannel[],
+): Uint8Array[] {
+  const channels = [...given.slice(0, givenChannelsMax), ...ownChannels]
+  const label = (text: string, charactersMax: number): string =>
+    fieldText(text.replaceAll(',', ' '), charactersMax)
+  return [
+    formatTelemetryNames(
+      call,
+      channels.map(({ name }, index) => label(name, nameLengthMax[index]!)),
+    ),
+    formatTelemetryUnits(
+      call,
+      channels.map(({ unit }, index) => label(unit, unitLengthMax[index]!)),
+    ),
+    formatTelemetryEquations(
+      call,
+      channels.map(({ step, offset }) => [0, step, offset] as const),
+    ),
+  ]
+}

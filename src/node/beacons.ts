@@ -1,0 +1,126 @@
+import type { Port } from '../radio/port.js'
+import type { Cancel, Clock } from '../runtime/clock.js'
+import type { Random } from '../runtime/random.js'
+import type { GeoPosition, NoticesView, Service } from '../services/service.js'
+import type { Store } from '../store/store.js'
+import type { BeaconKind, BeaconOptions, BeaconSchedule } from './beaconOptions.js'
+import {
+  capabilitiesPayload,
+  noticeBulletins,
+  objectPayload,
+  positionPayload,
+  serviceBulletins,
+  statusPayload,
+  telemetryDefinitions,
+  telemetryPayload,
+} from './beaconPayloads.js'
+import type { Journal } from './journal.js'
+import { onSchedule } from './schedule.js'
+import type { Transmitter } from './transmitter.js'
+
+/** What the node sends unasked. */
+export interface Beacons {
+  start(): void
+  stop(): void
+  /** Sends one kind now, on the paths and radios of its schedule where it has one. */
+  send(kind: BeaconKind): void
+}
+
+export interface BeaconParts {
+  readonly clock: Clock
+  readonly random: Random
+  readonly store: Store
+  readonly note: Journal
+  readonly ports: readonly Port[]
+  readonly transmitter: Transmitter
+  readonly services: readonly Service[]
+  readonly notices: NoticesView
+  readonly options: BeaconOptions
+  readonly call: string
+  readonly status: string
+  readonly position: () => GeoPosition | undefined
+  readonly framesHeard: () => number
+}
+
+const notAfterMsDefault = 120_000
+
+export function beacons(parts: BeaconParts): Beacons {
+  const { clock, store, options, call } = parts
+  let cancels: Cancel[] = []
+  let framesHeardBefore = 0
+
+  const positions = (): Uint8Array[] => {
+    const position = parts.position()
+    if (position === undefined) return []
+    const { symbol = '/r', comment = '' } = options
+    return [positionPayload({ position, symbol, comment })]
+  }
+
+  const telemetry = (): Uint8Array[] => {
+    const counted = store.durably('the count of telemetry reports', () => store.count('telemetry'))
+    const heard = parts.framesHeard()
+    const framesHeard = heard - framesHeardBefore
+    framesHeardBefore = heard
+    const dutyUsed = Math.max(0, ...parts.ports.map((port) => port.state().dutyUsed))
+    const sequence = counted.ok ? counted.value : 0
+    return [telemetryPayload(sequence, options.telemetry ?? [], { dutyUsed, framesHeard })]
+  }
+
+  const capabilities = (): Uint8Array => {
+    const sent = store.reading('messages sent', 0, () => store.messages.countAcknowledged())
+    return capabilitiesPayload(sent, store.stations.count)
+  }
+
+  const payloads: Readonly<Record<BeaconKind, () => readonly Uint8Array[]>> = {
+    position: positions,
+    status: () => (parts.status === '' ? [] : [statusPayload(parts.status)]),
+    capabilities: () => [capabilities()],
+    services: () => serviceBulletins(call, parts.services),
+    notices: () => noticeBulletins(parts.notices.recent(5)),
+    objects: () =>
+      (options.objects?.() ?? []).map((object) => objectPayload(object, clock.wallMs())),
+    telemetry,
+    'telemetry-definitions': () => telemetryDefinitions(call, options.telemetry ?? []),
+  }
+
+  const sendScheduled = (schedule: BeaconSchedule): void => {
+    let made: readonly Uint8Array[]
+    try {
+      made = payloads[schedule.kind]()
+    } catch (error) {
+      // such as a symbol or an object's name that the format refuses
+      const reason = error instanceof Error ? error.message : String(error)
+      parts.note('fault', `beacon: ${schedule.kind}`, { reason })
+      return
+    }
+    const radios = schedule.radios ?? parts.ports.map(({ radio }) => radio)
+    for (const radio of radios) {
+      for (const payload of made) {
+        parts.transmitter.send({
+          payload,
+          path: schedule.path ?? [],
+          radio,
+          priority: 'beacon',
+          notAfterMs: clock.monotonicMs() + (options.notAfterMs ?? notAfterMsDefault),
+          text: `beacon: ${schedule.kind}`,
+        })
+      }
+    }
+  }
+
+  return {
+    start() {
+      cancels = options.schedules.map((schedule) =>
+        onSchedule(clock, parts.random, schedule, () => sendScheduled(schedule)),
+      )
+    },
+    stop() {
+      for (const cancel of cancels) cancel()
+      cancels = []
+    },
+    send(kind) {
+      const schedules = options.schedules.filter((schedule) => schedule.kind === kind)
+      for (const schedule of schedules.length > 0 ? schedules : [{ kind }]) sendScheduled(schedule)
+    },
+  }
+}

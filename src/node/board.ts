@@ -1,0 +1,49 @@
+import type { Clock } from '../runtime/clock.js'
+import { airText, messageCharactersMax } from '../services/airText.js'
+import type { NoticesView } from '../services/service.js'
+import type { Store } from '../store/store.js'
+import type { Journal } from './journal.js'
+import type { NoticeOptions } from './options.js'
+
+/** Notices that people post for everybody. */
+export function board(parts: {
+  readonly clock: Clock
+  readonly store: Store
+  readonly note: Journal
+  readonly options: NoticeOptions
+}): NoticesView {
+  const { clock, store, options } = parts
+  return {
+    recent: (count) =>
+      store.reading('the notices', [], () => store.notices.current(clock.wallMs(), count)),
+    post(question, sentText) {
+      const text = airText(sentText)
+      const wallMs = clock.wallMs()
+      const refusal = store.reading('the notices', 'quota' as const, () => {
+        if (store.notices.hasQuestion(question.id)) return undefined
+        // It also goes out as a bulletin, with its sender in front.
+        if (text.length + question.from.length + 2 > messageCharactersMax) return 'too-long'
+        const own = store.notices.countFrom(question.from, wallMs)
+        const all = store.notices.current(wallMs, options.total).length
+        return own >= options.perSender || all >= options.total ? 'quota' : undefined
+      })
+      if (refusal !== undefined) return { ok: false, reason: refusal }
+      const kept = store.durably('a notice', () => {
+        if (store.notices.hasQuestion(question.id)) return false
+        store.notices.insert({
+          questionId: question.id,
+          from: question.from,
+          text,
+          postedWallMs: wallMs,
+          expiresWallMs: wallMs + options.keepMs,
+        })
+        return true
+      })
+      if (!kept.ok) return { ok: false, reason: 'quota' }
+      if (kept.value) {
+        parts.note('posted', text, { station: question.from, reference: question.id })
+      }
+      return { ok: true }
+    },
+  }
+}

@@ -1,0 +1,355 @@
+import { formatAcknowledgement, formatRejection } from '../aprs/format.js'
+import type { MessagePayload } from '../aprs/types.js'
+import type { Cancel, Clock } from '../runtime/clock.js'
+import { dispatch } from '../services/dispatch.js'
+import { matchKeyword, parseQuestion } from '../services/matchKeyword.js'
+import type { Service, ServiceContext } from '../services/service.js'
+import type { MessageRecord } from '../store/messages.js'
+import type { QuestionRecord } from '../store/questions.js'
+import type { Store } from '../store/store.js'
+import type { AddresseeKind } from './addressing.js'
+import type { Heard } from './intake.js'
+import { type Journal, questionReference } from './journal.js'
+import type { Mail } from './mail.js'
+import type { ResolvedOptions } from './options.js'
+import type { Outbox } from './outbox.js'
+import { rateLimit } from './rateLimit.js'
+import type { Transmitter } from './transmitter.js'
+
+/** Questions to the node: kept, acknowledged, answered once. */
+export interface Conversations {
+  /** A message to the node or one of its names; never an acknowledgement, a bulletin or a query of the reference. */
+  take(heard: Heard, payload: MessagePayload, to: AddresseeKind): void
+  /** Takes up what a former run accepted and did not answer. */
+  resume(): void
+  readonly openCount: number
+  stop(): void
+}
+
+export interface ConversationParts {
+  readonly clock: Clock
+  readonly store: Store
+  readonly note: Journal
+  readonly options: ResolvedOptions
+  readonly services: readonly Service[]
+  readonly transmitter: Transmitter
+  readonly outbox: Outbox
+  readonly mail: Mail
+  readonly contextFor: (from: string, services: readonly Service[]) => ServiceContext
+  readonly pathTo: (call: string) => readonly string[]
+  /** inside a transaction */
+  readonly newNumber: (call: string) => string
+}
+
+/** How a question came, for its acknowledgements; only in memory, as a retry tells it again. */
+interface Hearing {
+  /** as its latest copy had it */
+  numberAsSent: string
+  readonly paths: Set<string>
+  /** when an acknowledgement was sent last; undefined before the first */
+  acknowledgedMs: number | undefined
+  acknowledgementWaits: boolean
+  cancelLater: Cancel | undefined
+}
+
+/** Marks an automatic reply (common practice, no source). */
+const automaticReply = /^AA:/
+const hearingsMax = 1_000
+/** An acknowledgement is of no use later: the sender has repeated its question by then. */
+const acknowledgementLifeMs = 30_000
+/** A repetition that came sooner was sent before the acknowledgement could be heard. */
+const tooSoonMs = 4_000
+
+export function conversations(parts: ConversationParts): Conversations {
+  const { clock, store, note, options, transmitter, outbox } = parts
+  const hearings = new Map<number, Hearing>()
+  const working = new Set<number>()
+  const byStation = rateLimit(options.limits.windowMs)
+  const overall = rateLimit(options.limits.windowMs)
+  const notUnderstood = rateLimit(options.limits.windowMs)
+  const polite = rateLimit(options.limits.windowMs)
+  let stopped = false
+
+  const take = (heard: Heard, payload: MessagePayload, to: AddresseeKind): void => {
+    const { from, frame } = heard
+    const radio = frame.radio
+    if (automaticReply.test(payload.text)) {
+      note('ignored', payload.text, { station: from, radio, reason: 'an automatic reply' })
+      return
+    }
+    const { number, text } = payload
+    const windowMs = number === undefined ? options.copies.unnumberedMs : options.copies.numberedMs
+    const known = store.reading('a question', undefined, () =>
+      store.questions.findCopy(from, number, text, clock.wallMs() - windowMs),
+    )
+    if (known !== undefined) heardAgain(heard, payload, known)
+    else ask(heard, payload, to)
+  }
+
+  const ask = (heard: Heard, payload: MessagePayload, to: AddresseeKind): void => {
+    const { from, frame } = heard
+    const { radio } = frame
+    const refusal = overLimit(from)
+    const kept = store.durably('a question', () => {
+      const question = store.questions.insert({
+        from,
+        addressee: payload.addressee,
+        number: payload.number,
+        text: payload.text,
+        radio,
+        heardWallMs: frame.heardAtWallMs,
+      })
+      if (refusal !== undefined && !refusal.tell) {
+        store.questions.end(question.id, 'refused', clock.wallMs(), refusal.reason)
+      }
+      return question
+    })
+    if (!kept.ok) {
+      const reason = 'it could not be kept in the database, so it is not acknowledged'
+      note('refused', payload.text, { station: from, radio, reason })
+      return
+    }
+    const question = kept.value
+    const reference = questionReference(question.id)
+    note('asked', question.text, { station: from, radio, reference })
+    remember(question.id, heard, payload)
+    if (refusal !== undefined) {
+      note('refused', question.text, { station: from, radio, reference, reason: refusal.reason })
+    }
+    if (refusal !== undefined && !refusal.tell) {
+      reject(question)
+      return
+    }
+    acknowledge(question)
+    outbox.newerQuestion(from, question.id)
+    if (refusal === undefined) void answer(question, to, replyTo(payload))
+    else endWith(question, 'refused', [politeText()], replyTo(payload), refusal.reason)
+  }
+
+  /** A station or everybody has asked too much; the first time in a window, the station is told. */
+  const overLimit = (from: string): { reason: string; tell: boolean } | undefined => {
+    const nowMs = clock.monotonicMs()
+    const { perStation, overall: overallMax } = options.limits
+    const own = byStation.note(from, nowMs)
+    const all = overall.note('', nowMs)
+    if (own <= perStation && all <= overallMax) return undefined
+    const minutes = Math.round(options.limits.windowMs / 60_000)
+    const reason =
+      own > perStation
+        ? `rate limit: more than ${perStation} questions in ${minutes} minutes`
+        : `overall rate limit: more than ${overallMax} questions in ${minutes} minutes`
+    return { reason, tell: polite.note(from, nowMs) === 1 }
+  }
+
+  const politeText = (): string => {
+    const minutes = Math.round(options.limits.windowMs / 60_000)
+    return `Too many questions just now. Please try again in ${minutes} minutes.`
+  }
+
+  const heardAgain = (heard: Heard, payload: MessagePayload, known: QuestionRecord): void => {
+    const { radio } = heard.frame
+    const reference = questionReference(known.id)
+    store.questions.heardAgain(known.id, clock.wallMs())
+    const reason =
+      known.state === 'accepted'
+        ? 'heard again; its answer is being worked on'
+        : `heard again; it was ${known.state} already`
+    note('ignored', known.text, { station: known.from, radio, reference, reason })
+    if (payload.number === undefined) return
+    const path = heard.via.join()
+    const before = hearings.get(known.id)
+    // The same way again is a repetition by the sender, who has not heard us. Another way is the
+    // same transmission through a digipeater: one acknowledgement for both, unless the sender goes on.
+    const repeated = before === undefined || before.paths.has(path)
+    const hearing = remember(known.id, heard, payload)
+    if (hearing.acknowledgementWaits) return
+    const sinceMs = clock.monotonicMs() - (hearing.acknowledgedMs ?? Number.NEGATIVE_INFINITY)
+    const gapMs = repeated ? tooSoonMs : options.copies.acknowledgeAgainMs
+    if (sinceMs >= gapMs) respond(known)
+    else respondLater(known, hearing, options.copies.acknowledgeAgainMs - sinceMs)
+  }
+
+  const respond = (question: QuestionRecord): void => {
+    if (question.state === 'refused' && polite.count(question.from, clock.monotonicMs()) !== 1) {
+      reject(question)
+    } else acknowledge(question)
+  }
+
+  const respondLater = (question: QuestionRecord, hearing: Hearing, waitMs: number): void => {
+    hearing.cancelLater ??= clock.at(clock.monotonicMs() + waitMs, () => {
+      hearing.cancelLater = undefined
+      if (!stopped && !hearing.acknowledgementWaits) respond(question)
+    })
+  }
+
+  const remember = (id: number, heard: Heard, payload: MessagePayload): Hearing => {
+    const hearing = hearings.get(id) ?? {
+      numberAsSent: '',
+      paths: new Set<string>(),
+      acknowledgedMs: undefined,
+      acknowledgementWaits: false,
+      cancelLater: undefined,
+    }
+    hearing.numberAsSent = payload.numberAsSent ?? payload.number ?? ''
+    hearing.paths.add(heard.via.join())
+    hearings.delete(id)
+    hearings.set(id, hearing)
+    if (hearings.size > hearingsMax) hearings.delete(hearings.keys().next().value as number)
+    return hearing
+  }
+
+  const acknowledge = (question: QuestionRecord): void => {
+    sendResponse(question, formatAcknowledgement, 'acknowledgement')
+  }
+  const reject = (question: QuestionRecord): void => {
+    sendResponse(question, formatRejection, 'rejection')
+  }
+
+  const sendResponse = (
+    question: QuestionRecord,
+    format: typeof formatAcknowledgement,
+    what: string,
+  ): void => {
+    const hearing = hearings.get(question.id)
+    if (question.number === undefined || hearing === undefined) return
+    hearing.cancelLater?.()
+    hearing.cancelLater = undefined
+    hearing.acknowledgementWaits = true
+    transmitter.send({
+      payload: format({ addressee: question.from, number: hearing.numberAsSent }),
+      path: parts.pathTo(question.from),
+      radio: question.radio,
+      priority: 'acknowledgement',
+      notAfterMs: clock.monotonicMs() + acknowledgementLifeMs,
+      station: question.from,
+      reference: questionReference(question.id),
+      text: `${what} of ${question.number}`,
+      onEnd: (outcome) => {
+        hearing.acknowledgementWaits = false
+        if (outcome.kind === 'sent') hearing.acknowledgedMs = clock.monotonicMs()
+      },
+    })
+  }
+
+  const answer = async (
+    question: QuestionRecord,
+    to: AddresseeKind,
+    reply: string | undefined,
+  ): Promise<void> => {
+    working.add(question.id)
+    const services = servicesFor(to, parts.services)
+    const understood = understoodText(question.text, to, services)
+    const dispatched = await dispatch(
+      { id: questionReference(question.id), from: question.from, text: understood },
+      services,
+      parts.contextFor(question.from, services),
+    )
+    working.delete(question.id)
+    if (stopped) return // the next start takes it up again
+    const { fault, keyword, messages } = dispatched
+    const reference = questionReference(question.id)
+    const detail = { station: question.from, radio: question.radio, reference }
+    if (fault !== undefined)
+      note('fault', `service ${keyword}: ${question.text}`, { ...detail, reason: fault })
+    if (keyword === undefined) {
+      const count = notUnderstood.note(question.from, clock.monotonicMs())
+      if (count > options.limits.notUnderstood) {
+        const reason = `${count} texts that no service understands: taken for a machine`
+        store.durably('a refusal', () =>
+          store.questions.end(question.id, 'refused', clock.wallMs(), reason),
+        )
+        note('refused', question.text, { ...detail, reason })
+        return
+      }
+    }
+    endWith(question, 'answered', messages, reply, undefined)
+  }
+
+  /** The end of a question and what it is answered with, in one transaction. */
+  const endWith = (
+    question: QuestionRecord,
+    state: 'answered' | 'refused',
+    texts: readonly string[],
+    reply: string | undefined,
+    reason: string | undefined,
+  ): void => {
+    const wallMs = clock.wallMs()
+    const ended = store.durably('an answer', (): MessageRecord[] => {
+      store.questions.end(question.id, state, wallMs, reason)
+      const answers = texts.map((text) =>
+        store.messages.insert({
+          kind: 'answer',
+          to: question.from,
+          number: question.number === undefined ? undefined : parts.newNumber(question.from),
+          replyTo: question.number === undefined ? undefined : reply,
+          text,
+          questionId: question.id,
+          mailboxId: undefined,
+          radio: question.radio,
+          state: 'waiting',
+          createdWallMs: wallMs,
+          notAfterWallMs: wallMs + options.answers.notAfterMs,
+        }),
+      )
+      return [...answers, ...parts.mail.collectedBy(questionReference(question.id), question.radio)]
+    })
+    const detail = {
+      station: question.from,
+      radio: question.radio,
+      reference: questionReference(question.id),
+    }
+    if (!ended.ok) {
+      const why = 'its answer could not be kept in the database'
+      note('given up', question.text, { ...detail, reason: why })
+      return
+    }
+    if (state === 'answered') note('answered', texts.join(' / '), detail)
+    outbox.add(ended.value)
+  }
+
+  return {
+    take,
+    get openCount() {
+      return working.size
+    },
+    resume() {
+      for (const question of store.reading('open questions', [], () => store.questions.open())) {
+        const ageMs = clock.wallMs() - question.heardWallMs
+        if (ageMs > options.answers.notAfterMs) {
+          const reason = `the node was away for ${Math.round(ageMs / 60_000)} minutes`
+          store.durably('an old question', () =>
+            store.questions.end(question.id, 'given up', clock.wallMs(), reason),
+          )
+          const { from: station, radio } = question
+          const reference = questionReference(question.id)
+          note('given up', question.text, { station, radio, reference, reason })
+        } else void answer(question, addresseeAgain(question, options), undefined)
+      }
+    },
+    stop() {
+      stopped = true
+      for (const hearing of hearings.values()) hearing.cancelLater?.()
+    },
+  }
+}
+
+function addresseeAgain(question: QuestionRecord, options: ResolvedOptions): AddresseeKind {
+  const alias = options.aliases.find(({ name }) => name.toUpperCase() === question.addressee)
+  return alias === undefined ? { kind: 'us' } : { kind: 'alias', alias }
+}
+
+/** The asker's number where it understands a reply that acknowledges. */
+const replyTo = (payload: MessagePayload): string | undefined =>
+  payload.replyAcknowledges === undefined ? undefined : payload.number
+
+function servicesFor(to: AddresseeKind, services: readonly Service[]): readonly Service[] {
+  if (to.kind !== 'alias' || to.alias.services.length === 0) return services
+  return services.filter(({ keyword }) => to.alias.services.includes(keyword))
+}
+
+/** To a name with a single service, the keyword need not be said. */
+function understoodText(text: string, to: AddresseeKind, services: readonly Service[]): string {
+  const only = services[0]
+  if (to.kind !== 'alias' || only === undefined || services.length !== 1) return text
+  return matchKeyword(parseQuestion(text).keyword, services).ok ? text : `${only.keyword} ${text}`
+}

@@ -1,0 +1,299 @@
+import { formatAddress, parseAddress } from '../ax25/address.js'
+import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import { airText, messageCharactersMax } from '../services/airText.js'
+import type { LeaveResult, MailboxView, Question } from '../services/service.js'
+import type { MailboxEntry } from '../store/mailbox.js'
+import type { MessageRecord, MessageState, NewMessage } from '../store/messages.js'
+import type { Store } from '../store/store.js'
+import { addresseeOf } from './addressing.js'
+import { type Journal, mailboxReference } from './journal.js'
+import type { MailboxOptions, ResolvedOptions } from './options.js'
+import type { Outbox } from './outbox.js'
+
+/** Messages that people leave for each other: kept, announced, handed over once, and reported to their senders. */
+export interface Mail extends MailboxView {
+  /** To be called inside the transaction that answers a question: messages for what the question collected. */
+  collectedBy(questionId: string, radio: number): MessageRecord[]
+  /** Tells a station, or by option hands over, what waits for it. */
+  stationHeard(call: string, radio: number): void
+  /** Inside the transaction that ends a message of ours that carries an entry. */
+  carrierEnded(
+    message: MessageRecord,
+    state: MessageState,
+    reason: string | undefined,
+  ): MessageRecord[]
+  /** Puts entries back whose carrier was lost in a crash, and looks for expired ones from now on. */
+  start(): void
+  stop(): void
+}
+
+export interface MailParts {
+  readonly clock: Clock
+  readonly store: Store
+  readonly note: Journal
+  readonly options: ResolvedOptions
+  readonly outbox: () => Outbox
+  /** inside a transaction */
+  readonly newNumber: (call: string) => string
+}
+
+const expiryEveryMs = 60_000
+/** With 'at-once', a receiver that did not acknowledge is tried again only so long after. */
+const tryAgainMs = 15 * 60_000
+/** A receiver heard within this is told at once when something is left for it. */
+const heardLatelyMs = 10 * 60_000
+/** A message of ours that carries mail ends after this when its receiver does not acknowledge; the entry waits on. */
+const carryMs = 15 * 60_000
+
+export function mail(parts: MailParts): Mail {
+  const { clock, store, note, options } = parts
+  const limits: MailboxOptions = options.mailbox
+  const lastTryMs = new Map<number, number>()
+  let cancelExpiry: Cancel | undefined
+
+  const leave = (question: Question, toCall: string, sentText: string): LeaveResult => {
+    const text = airText(sentText)
+    const to = receiverOf(toCall, options)
+    if (to === undefined) return { ok: false, reason: 'bad-call' }
+    const refusal = store.reading('the mailbox', 'mailbox-full' as const, () =>
+      refusalOf(store, limits, question, to, text),
+    )
+    if (refusal !== undefined) return { ok: false, reason: refusal }
+    const leftWallMs = clock.wallMs()
+    const kept = store.durably('a message that somebody leaves', () => {
+      const known = store.mailbox.findByQuestion(question.id) !== undefined
+      const entry = store.mailbox.insert({
+        questionId: question.id,
+        from: question.from,
+        to,
+        text,
+        leftWallMs,
+        expiresWallMs: leftWallMs + limits.keepMs,
+      })
+      return { known, entry, waitingCount: store.mailbox.openCountFor(to) }
+    })
+    if (!kept.ok) return { ok: false, reason: 'mailbox-full' }
+    const { entry, known, waitingCount } = kept.value
+    if (!known) {
+      const reference = mailboxReference(entry.id)
+      note('left', `for ${to}: ${text}`, { station: question.from, reference })
+      const receiver = store.stations.find(to)
+      if (receiver && leftWallMs - receiver.lastHeardWallMs < heardLatelyMs) {
+        // after the answer to the one who left it
+        clock.at(clock.monotonicMs(), () => stationHeard(to, receiver.radio))
+      }
+    }
+    return { ok: true, waitingCount }
+  }
+
+  const collect = (question: Question): MailboxEntry[] => {
+    const taken = store.durably('what a station collects', () => {
+      for (const entry of store.mailbox.waitingFor(question.from)) {
+        const number = entry.number ?? parts.newNumber(question.from)
+        store.mailbox.setSending(entry.id, number, question.from, question.id)
+      }
+      return store.mailbox.collectedBy(question.id)
+    })
+    return taken.ok ? taken.value : []
+  }
+
+  /** Inside a transaction: the message that carries an entry, under the number that the entry keeps. */
+  const carrier = (entry: MailboxEntry, radio: number): NewMessage => ({
+    kind: 'mailbox',
+    to: entry.collectedBy!,
+    number: entry.number,
+    replyTo: undefined,
+    text: carriedText(entry.from, entry.text),
+    questionId: undefined,
+    mailboxId: entry.id,
+    radio,
+    state: 'waiting',
+    createdWallMs: clock.wallMs(),
+    notAfterWallMs: clock.wallMs() + carryMs,
+  })
+
+  const report = (entry: MailboxEntry, text: string, radio: number): MessageRecord =>
+    store.messages.insert({
+      kind: 'report',
+      to: entry.from,
+      number: parts.newNumber(entry.from),
+      replyTo: undefined,
+      text,
+      questionId: undefined,
+      mailboxId: undefined,
+      radio,
+      state: 'waiting',
+      createdWallMs: clock.wallMs(),
+      notAfterWallMs: clock.wallMs() + limits.keepMs,
+    })
+
+  const endEntry = (
+    entry: MailboxEntry,
+    state: 'delivered' | 'refused' | 'expired',
+    radio: number,
+    reason?: string,
+  ): MessageRecord => {
+    store.mailbox.end(entry.id, state, clock.wallMs(), reason)
+    const to = entry.collectedBy ?? entry.to
+    note(state === 'refused' ? 'rejected' : state, `from ${entry.from}: ${entry.text}`, {
+      station: to,
+      reference: mailboxReference(entry.id),
+      reason,
+    })
+    return report(entry, reportText(entry, to, state), radio)
+  }
+
+  const stationHeard = (call: string, radio: number): void => {
+    const waiting = store.reading('the mailbox', [], () => store.mailbox.waitingFor(call))
+    if (waiting.length === 0) return
+    if (limits.deliver === 'at-once') handOver(call, radio, waiting)
+    else prompt(call, radio, waiting)
+  }
+
+  const handOver = (call: string, radio: number, waiting: readonly MailboxEntry[]): void => {
+    const nowMs = clock.monotonicMs()
+    const due = waiting.filter(({ id }) => nowMs - (lastTryMs.get(id) ?? -tryAgainMs) >= tryAgainMs)
+    if (due.length === 0) return
+    const started = store.durably('handing over what waits', () =>
+      due.map((entry) => {
+        store.mailbox.setSending(entry.id, entry.number ?? parts.newNumber(call), call)
+        return store.messages.insert(carrier(store.mailbox.find(entry.id)!, radio))
+      }),
+    )
+    if (!started.ok) return
+    for (const { id } of due) lastTryMs.set(id, nowMs)
+    parts.outbox().add(started.value)
+  }
+
+  const prompt = (call: string, radio: number, waiting: readonly MailboxEntry[]): void => {
+    const wallMs = clock.wallMs()
+    const due = waiting.filter(
+      ({ promptedWallMs, promptCount }) =>
+        promptCount < limits.promptsMax &&
+        (promptedWallMs === undefined || Math.abs(wallMs - promptedWallMs) >= limits.promptEveryMs),
+    )
+    if (due.length === 0) return
+    const noted = store.durably('telling that something waits', () => {
+      store.mailbox.notePrompt(
+        waiting.map(({ id }) => id),
+        wallMs,
+      )
+      return store.messages.insert({
+        kind: 'prompt',
+        to: call,
+        number: parts.newNumber(call),
+        replyTo: undefined,
+        text: promptText(waiting),
+        questionId: undefined,
+        mailboxId: undefined,
+        radio,
+        state: 'waiting',
+        createdWallMs: wallMs,
+        notAfterWallMs: wallMs + carryMs,
+      })
+    })
+    if (noted.ok) parts.outbox().add([noted.value])
+  }
+
+  const expire = (): void => {
+    lastTryMs.forEach((atMs, id) => {
+      if (clock.monotonicMs() - atMs > tryAgainMs) lastTryMs.delete(id)
+    })
+    const reports = store.reading('the mailbox', [], () => {
+      const old = store.mailbox.expired(clock.wallMs())
+      if (old.length === 0) return []
+      const ended = store.durably('what has expired', () =>
+        old.map((entry) => endEntry(entry, 'expired', 0, 'not collected in time')),
+      )
+      return ended.ok ? ended.value : []
+    })
+    parts.outbox().add(reports)
+  }
+
+  return {
+    leave,
+    collect: (question) => collect(question).map(waitingOf),
+    waitingFor: (call) =>
+      store
+        .reading('the mailbox', [], () => store.mailbox.waitingFor(call.toUpperCase()))
+        .map(waitingOf),
+    collectedBy: (questionId, radio) =>
+      store.mailbox
+        .collectedBy(questionId)
+        .filter(({ id, state }) => state === 'sending' && !parts.outbox().hasOpen(id))
+        .map((entry) => store.messages.insert(carrier(entry, radio))),
+    stationHeard,
+    carrierEnded(message, state, reason) {
+      const entry =
+        message.mailboxId === undefined ? undefined : store.mailbox.find(message.mailboxId)
+      // It may have ended already: by the acknowledgement of an earlier carrier.
+      if (entry === undefined || (entry.state !== 'sending' && entry.state !== 'waiting')) return []
+      if (state === 'acknowledged') return [endEntry(entry, 'delivered', message.radio)]
+      if (state === 'rejected') return [endEntry(entry, 'refused', message.radio, reason)]
+      store.mailbox.setWaiting(entry.id)
+      return []
+    },
+    start() {
+      store.durably('the mailbox after a restart', () => {
+        for (const entry of store.mailbox.sendingWithoutCarrier())
+          store.mailbox.setWaiting(entry.id)
+      })
+      cancelExpiry = every(clock, expiryEveryMs, expire)
+    },
+    stop: () => cancelExpiry?.(),
+  }
+}
+
+function refusalOf(
+  store: Store,
+  limits: MailboxOptions,
+  question: Question,
+  to: string,
+  text: string,
+): 'too-long' | 'quota' | 'mailbox-full' | undefined {
+  if (store.mailbox.findByQuestion(question.id) !== undefined) return undefined
+  if (carriedText(question.from, text).length > messageCharactersMax) return 'too-long'
+  if (store.mailbox.openCount >= limits.total) return 'mailbox-full'
+  if (store.mailbox.openCountFrom(question.from) >= limits.perSender) return 'quota'
+  return store.mailbox.openCountFor(to) >= limits.perReceiver ? 'quota' : undefined
+}
+
+/** The receiver as kept; undefined for what is no station, or is this node. */
+function receiverOf(call: string, options: ResolvedOptions): string | undefined {
+  const address = parseAddress(call.trim())
+  if (!address.ok) return undefined
+  const to = formatAddress(address.value)
+  // a call sign has a letter and a digit; this keeps out words that merely have the right length
+  if (!/\d/.test(address.value.call) || !/[A-Z]/.test(address.value.call)) return undefined
+  return addresseeOf(to, options).kind === 'other' ? to : undefined
+}
+
+const carriedText = (from: string, text: string): string => `${from}: ${text}`
+
+const waitingOf = ({ id, from, text, leftWallMs }: MailboxEntry) => ({
+  id: mailboxReference(id),
+  from,
+  text,
+  leftWallMs,
+})
+
+function promptText(waiting: readonly MailboxEntry[]): string {
+  const count = waiting.length === 1 ? '1 message waits' : `${waiting.length} messages wait`
+  return `${count} for you here. Send: collect`
+}
+
+function reportText(
+  entry: MailboxEntry,
+  to: string,
+  state: 'delivered' | 'refused' | 'expired',
+): string {
+  const beginning = `Your message to ${to} `
+  const ends = {
+    delivered: 'was delivered',
+    refused: 'was refused by its radio',
+    expired: 'was not collected in time',
+  }
+  const said = `${beginning}${ends[state]}`
+  const excerpt = `${said}: ${entry.text}`
+  return excerpt.length <= messageCharactersMax ? excerpt : `${excerpt.slice(0, 65)}..`
+}

@@ -1,0 +1,296 @@
+import { formatMessage } from '../aprs/format.js'
+import type { Priority, TransmitOutcome } from '../radio/port.js'
+import type { Cancel, Clock } from '../runtime/clock.js'
+import type { Random } from '../runtime/random.js'
+import type { MessageRecord, MessageState } from '../store/messages.js'
+import type { Store } from '../store/store.js'
+import { type Journal, messageReference } from './journal.js'
+import type { AnswerOptions } from './options.js'
+import { retryAfter } from './retry.js'
+import type { Transmitter } from './transmitter.js'
+
+type EndState = Exclude<MessageState, 'waiting' | 'parked'>
+
+/** Messages of ours on their way: sent in order, repeated with growing gaps, ended by their receivers or by time. */
+export interface Outbox {
+  /** Takes up messages that are in the database. */
+  add(messages: readonly MessageRecord[]): void
+  /** @returns false when no message of ours has this number */
+  acknowledged(from: string, number: string, how: string): boolean
+  rejected(from: string, number: string): boolean
+  /** Older answers to this station are repeated no more. */
+  newerQuestion(from: string, questionId: number): void
+  /** Messages that waited for the station to be heard go out. */
+  stationHeard(call: string): void
+  /** Sends what waits for this station now; returns how many there are. */
+  resend(call: string): number
+  readonly openCount: number
+  hasOpen(mailboxId: number): boolean
+  stop(): void
+}
+
+export interface OutboxParts {
+  readonly clock: Clock
+  readonly random: Random
+  readonly store: Store
+  readonly transmitter: Transmitter
+  readonly note: Journal
+  readonly options: AnswerOptions
+  /** digipeaters on the way to a station */
+  readonly pathTo: (call: string) => readonly string[]
+  /** Runs in the transaction that ends a message; what it returns is sent after it. */
+  readonly onEnd: (
+    message: MessageRecord,
+    state: EndState,
+    reason: string | undefined,
+  ) => MessageRecord[]
+}
+
+interface Letter {
+  readonly message: MessageRecord
+  /** monotonic */
+  readonly deadlineMs: number
+  /** idle: its turn has not come; on-air: with a radio; unheard: waits for an acknowledgement */
+  state: 'idle' | 'on-air' | 'unheard' | 'parked'
+  /** transmissions since it was taken up or heard of again */
+  attempts: number
+  /** transmissions in all */
+  total: number
+  /** sends no more, whatever comes */
+  last: boolean
+  cancel?: Cancel | undefined
+}
+
+const rank: Readonly<Record<MessageRecord['kind'], number>> = {
+  reply: 0,
+  answer: 1,
+  prompt: 2,
+  mailbox: 3,
+  report: 4,
+}
+/** An answer never waits for somebody's mail to be acknowledged. */
+const laneOf = (message: MessageRecord): 'answers' | 'mail' =>
+  rank[message.kind] <= 1 ? 'answers' : 'mail'
+const priorityOf = (message: MessageRecord): Priority =>
+  laneOf(message) === 'answers' ? 'answer' : 'mailbox'
+
+/** Reports wait for their receiver to be heard again, so many times. */
+const parkingsMax = 3
+
+export function outbox(parts: OutboxParts): Outbox {
+  const { clock, store, note, options } = parts
+  const letters = new Map<number, Letter>()
+  const byStation = new Map<string, Set<Letter>>()
+  let stopped = false
+
+  const detailOf = ({ to, id, radio }: MessageRecord) => ({
+    station: to,
+    radio,
+    reference: messageReference(id),
+  })
+
+  const remove = (letter: Letter): void => {
+    letter.cancel?.()
+    letters.delete(letter.message.id)
+    const others = byStation.get(letter.message.to)
+    others?.delete(letter)
+    if (others?.size === 0) byStation.delete(letter.message.to)
+  }
+
+  const end = (letter: Letter, state: EndState, reason?: string): void => {
+    const { message } = letter
+    remove(letter)
+    // When this cannot be written, the message ends here all the same; after a restart it would be sent
+    // once more under its number, which its receiver has seen.
+    const ended = store.durably('the end of a message', () => {
+      store.messages.end(message.id, state, clock.wallMs(), reason)
+      return parts.onEnd(message, state, reason)
+    })
+    if (state !== 'sent') note(state, message.text, { ...detailOf(message), reason })
+    if (ended.ok) add(ended.value)
+    pump(message.to)
+  }
+
+  const park = (letter: Letter): void => {
+    letter.state = 'parked'
+    store.durably('a message that waits', () =>
+      store.messages.setState(letter.message.id, 'parked'),
+    )
+    note('held', letter.message.text, {
+      ...detailOf(letter.message),
+      reason: 'until its station is heard again',
+    })
+    pump(letter.message.to)
+  }
+
+  const giveUp = (letter: Letter, reason: string): void => {
+    const roundsMax = parkingsMax * (options.gapsMs.length + 1)
+    if (letter.message.kind === 'report' && letter.total < roundsMax) park(letter)
+    else end(letter, 'given up', reason)
+  }
+
+  const onSent = (letter: Letter): void => {
+    letter.attempts++
+    letter.total++
+    store.messages.noteAttempt(letter.message.id)
+    if (letter.message.number === undefined) {
+      end(letter, 'sent')
+      return
+    }
+    letter.state = 'unheard'
+    const { waitMs, next } = retryAfter(letter.attempts, options, parts.random)
+    letter.cancel = clock.at(clock.monotonicMs() + waitMs, () => {
+      if (letter.last) giveUp(letter, 'a newer question came')
+      else if (next === 'give up')
+        giveUp(letter, `not acknowledged after ${letter.attempts} transmissions`)
+      else transmit(letter)
+    })
+    pump(letter.message.to)
+  }
+
+  const onOutcome = (letter: Letter, outcome: TransmitOutcome): void => {
+    // It may have been acknowledged while a repetition of it still waited for the channel.
+    if (stopped || letters.get(letter.message.id) !== letter) return
+    if (outcome.kind === 'sent') onSent(letter)
+    else if (outcome.kind === 'refused') end(letter, 'given up', outcome.reason)
+    else if (outcome.kind === 'expired') end(letter, 'expired', outcome.reason)
+  }
+
+  const transmit = (letter: Letter): void => {
+    const { message } = letter
+    if (clock.monotonicMs() >= letter.deadlineMs) {
+      end(letter, 'expired', 'too late to be of use')
+      return
+    }
+    letter.state = 'on-air'
+    letter.cancel = undefined
+    const { to, text, number, replyTo } = message
+    parts.transmitter.send({
+      payload: formatMessage({
+        addressee: to,
+        text,
+        ...(number === undefined ? {} : { number }),
+        ...(replyTo === undefined ? {} : { replyAcknowledges: replyTo }),
+      }),
+      path: parts.pathTo(to),
+      radio: message.radio,
+      priority: priorityOf(message),
+      notAfterMs: letter.deadlineMs,
+      station: to,
+      reference: messageReference(message.id),
+      text,
+      onEnd: (outcome) => onOutcome(letter, outcome),
+    })
+  }
+
+  /** Starts what may be started: in order within a lane, so many unacknowledged at a time. */
+  const pump = (station: string): void => {
+    if (stopped) return
+    const all = [...(byStation.get(station) ?? [])].sort(
+      (a, b) => rank[a.message.kind] - rank[b.message.kind] || a.message.id - b.message.id,
+    )
+    for (const lane of ['answers', 'mail'] as const) {
+      const own = all.filter((letter) => laneOf(letter.message) === lane)
+      let busy = own.filter(({ state }) => state === 'on-air' || state === 'unheard').length
+      for (const letter of own) {
+        if (busy >= options.window) break
+        if (letter.state !== 'idle') continue
+        busy++
+        transmit(letter)
+      }
+    }
+  }
+
+  const add = (messages: readonly MessageRecord[]): void => {
+    for (const message of messages) {
+      const lifeMs = Math.max(0, message.notAfterWallMs - clock.wallMs())
+      const letter: Letter = {
+        message,
+        deadlineMs: clock.monotonicMs() + lifeMs,
+        state: message.state === 'parked' ? 'parked' : 'idle',
+        attempts: 0,
+        total: message.attempts,
+        last: false,
+      }
+      letters.set(message.id, letter)
+      const others = byStation.get(message.to) ?? new Set()
+      others.add(letter)
+      byStation.set(message.to, others)
+    }
+    for (const station of new Set(messages.map(({ to }) => to))) pump(station)
+  }
+
+  const find = (from: string, number: string): Letter | undefined =>
+    [...(byStation.get(from) ?? [])].find(({ message }) => message.number === number)
+
+  /** An acknowledgement that comes after its message was given up still counts. */
+  const endLate = (from: string, number: string, state: 'acknowledged' | 'rejected'): boolean => {
+    const message = store.reading('a message', undefined, () =>
+      store.messages.findByNumber(from, number),
+    )
+    if (message === undefined) return false
+    if (message.state !== 'given up' && message.state !== 'expired') return true
+    const reason = `late: it was ${message.state}`
+    const ended = store.durably('a late acknowledgement', () => {
+      store.messages.end(message.id, state, clock.wallMs(), reason)
+      return parts.onEnd(message, state, reason)
+    })
+    note(state, message.text, { ...detailOf(message), reason })
+    if (ended.ok) add(ended.value)
+    return true
+  }
+
+  return {
+    add,
+    get openCount() {
+      return letters.size
+    },
+    acknowledged(from, number, how) {
+      const letter = find(from, number)
+      if (letter === undefined) return endLate(from, number, 'acknowledged')
+      end(letter, 'acknowledged', how)
+      return true
+    },
+    rejected(from, number) {
+      const letter = find(from, number)
+      if (letter === undefined) return endLate(from, number, 'rejected')
+      end(letter, 'rejected', 'by its receiver')
+      return true
+    },
+    newerQuestion(from, questionId) {
+      for (const letter of [...(byStation.get(from) ?? [])]) {
+        const { kind, questionId: own } = letter.message
+        if (kind !== 'answer' || own === undefined || own >= questionId) continue
+        letter.last = true
+        if (letter.state === 'unheard') end(letter, 'given up', 'a newer question came')
+      }
+    },
+    stationHeard(call) {
+      for (const letter of [...(byStation.get(call) ?? [])]) {
+        if (letter.state !== 'parked') continue
+        letter.state = 'idle'
+        letter.attempts = 0
+        store.durably('a message that waited', () =>
+          store.messages.setState(letter.message.id, 'waiting'),
+        )
+      }
+      pump(call)
+    },
+    resend(call) {
+      const own = [...(byStation.get(call) ?? [])]
+      for (const letter of own) {
+        if (letter.state !== 'unheard') continue
+        letter.cancel?.()
+        letter.attempts = Math.max(0, letter.attempts - 1)
+        transmit(letter)
+      }
+      return own.length
+    },
+    hasOpen: (mailboxId) =>
+      [...letters.values()].some(({ message }) => message.mailboxId === mailboxId),
+    stop() {
+      stopped = true
+      for (const letter of letters.values()) letter.cancel?.()
+    },
+  }
+}

@@ -1,0 +1,92 @@
+import type { DirectedQueryPayload, QueryPayload } from '../aprs/types.js'
+import { formatPath } from '../ax25/address.js'
+import { messageCharactersMax } from '../services/airText.js'
+import { geodesicBetween } from '../services/geo/geodesic.js'
+import type { GeoPosition } from '../services/service.js'
+import type { StationTable } from '../store/stations.js'
+import type { Heard } from './intake.js'
+import { nodeDestination } from './options.js'
+
+/** What a query of the reference (chapter 15) asks the node to do. */
+export type QueryReply =
+  | { readonly kind: 'message'; readonly text: string }
+  | { readonly kind: 'beacon'; readonly beacon: 'position' | 'status' | 'objects' | 'capabilities' }
+  | { readonly kind: 'resend' }
+  | { readonly kind: 'none'; readonly reason: string }
+
+const directWithinMs = 3_600_000
+const heardHours = 8
+
+/** A query to this station alone. */
+export function directedReply(
+  payload: DirectedQueryPayload,
+  heard: Heard,
+  node: { readonly call: string; readonly stations: StationTable; readonly wallMs: number },
+): QueryReply {
+  switch (payload.query) {
+    case 'APRSD':
+      return { kind: 'message', text: directsText(node.stations, node.wallMs) }
+    case 'APRSH':
+      return { kind: 'message', text: heardText(payload.target ?? '', node.stations, node.wallMs) }
+    case 'APRSM':
+      return { kind: 'resend' }
+    case 'APRSO':
+      return { kind: 'beacon', beacon: 'objects' }
+    case 'APRSP':
+      return { kind: 'beacon', beacon: 'position' }
+    case 'APRSS':
+      return { kind: 'beacon', beacon: 'status' }
+    case 'APRST':
+    case 'PING':
+      return { kind: 'message', text: traceText(node.call, heard) }
+    default:
+      return { kind: 'none', reason: `no answer is defined to the query ${payload.query}` }
+  }
+}
+
+/** A query to everybody. */
+export function generalReply(
+  payload: QueryPayload,
+  position: GeoPosition | undefined,
+): readonly QueryReply[] {
+  const { footprint } = payload
+  if (footprint !== undefined) {
+    if (position === undefined) return [{ kind: 'none', reason: 'our own position is not known' }]
+    const awayKm = geodesicBetween(footprint, position).distanceM / 1000
+    if (awayKm > footprint.radiusKm)
+      return [{ kind: 'none', reason: 'we are outside the area asked' }]
+  }
+  if (payload.query === 'APRS') {
+    return [
+      { kind: 'beacon', beacon: 'position' },
+      { kind: 'beacon', beacon: 'status' },
+    ]
+  }
+  return [{ kind: 'none', reason: `the query ${payload.query} is for other kinds of stations` }]
+}
+
+/** `Directs= TE7AA TE8BB`: heard without a digipeater in the last hour, newest first, as many as fit. */
+function directsText(stations: StationTable, wallMs: number): string {
+  let text = 'Directs='
+  for (const { call, lastDirectWallMs } of stations.recent(200)) {
+    if (lastDirectWallMs === undefined || wallMs - lastDirectWallMs > directWithinMs) continue
+    if (text.length + 1 + call.length > messageCharactersMax) break
+    text += ` ${call}`
+  }
+  return text === 'Directs=' ? 'Directs= none in the last hour' : text
+}
+
+/** `TE9CC HEARD: 1 3 2 . . 4 5 6`: frames in each of the last eight hours, this one first. */
+function heardText(target: string, stations: StationTable, wallMs: number): string {
+  const call = target.trim().toUpperCase()
+  const counts = stations.hourlyCounts(call, heardHours, wallMs)
+  if (counts === undefined) return `${call} not heard`
+  return `${call} HEARD: ${counts.map((count) => (count === 0 ? '.' : count)).join(' ')}`
+}
+
+/** `TE5Q>APZ001,DIGI1,WIDE*:`: the way of the query, with our own call in front, as the reference prints it. */
+function traceText(call: string, heard: Heard): string {
+  const path = formatPath(heard.ax25.path)
+  const text = `${call}>${heard.destination || nodeDestination}${path === '' ? '' : `,${path}`}:`
+  return text.slice(0, messageCharactersMax)
+}
