@@ -1,0 +1,204 @@
+import type { ReceivedFrame } from '../../dsp/modem/receivedFrame.js'
+import { describePayload } from '../aprs/describe.js'
+import { parsePayload } from '../aprs/parse.js'
+import { formatAddress } from '../ax25/address.js'
+import { type Ax25Frame, decodeFrame } from '../ax25/frame.js'
+import { formatLine } from '../ax25/line.js'
+import { pidNoLayer3, protocolNames } from '../ax25/protocol.js'
+
+/** A frame and where it was found. */
+export interface FoundFrame {
+  readonly file: string
+  readonly channel: number
+  readonly sampleRateHz: number
+  readonly received: ReceivedFrame
+}
+
+/** What is known of a recording before it is read. */
+export interface RecordingHead {
+  readonly name: string
+  readonly sampleRateHz: number
+  readonly channelCount: number
+  /** undefined on a stream without a stated end */
+  readonly durationS: number | undefined
+}
+
+/** One layout of decode's output; every piece of text brings its own line ends. */
+export interface FrameFormat {
+  /** in front of the frames of each recording */
+  heading(recording: RecordingHead): string
+  frame(found: FoundFrame): string
+}
+
+export const formatNames = ['human', 'json', 'line'] as const
+export type FormatName = (typeof formatNames)[number]
+
+/** @param columns width of the terminal; undefined for a file or a pipe, where nothing is shortened */
+export function frameFormat(name: FormatName, columns: number | undefined): FrameFormat {
+  switch (name) {
+    case 'json':
+      return { heading: () => '', frame: jsonLine }
+    case 'line':
+      return { heading: () => '', frame: noteLine }
+    case 'human':
+      return humanFormat(columns)
+  }
+}
+
+/**
+ * One JSON object. Other programs rely on its keys: none is ever left out; what a frame does not say is null, an empty
+ * list or an empty text.
+ */
+function jsonLine({ file, channel, sampleRateHz, received }: FoundFrame): string {
+  const decoded = decodeFrame(received.octets)
+  const frame = decoded.ok ? decoded.frame : undefined
+  const { quality } = received
+  return `${JSON.stringify({
+    file,
+    channel,
+    timeS: rounded(received.firstSample / sampleRateHz, 4),
+    octets: Buffer.from(received.octets).toString('hex'),
+    source: frame ? formatAddress(frame.source) : null,
+    destination: frame ? formatAddress(frame.destination) : null,
+    path: (frame?.path ?? []).map(({ address, repeated }) => ({
+      call: formatAddress(address),
+      repeated,
+    })),
+    control: frame?.controlOctets[0] ?? null,
+    pid: frame?.pid ?? null,
+    payload: frame ? payloadText(frame.payload) : '',
+    repairedBits: received.repairedBits,
+    detector: received.detector,
+    quality: {
+      levelDbfs: rounded(quality.levelDbfs, 2),
+      toneBalanceDb: rounded(quality.toneBalanceDb, 2),
+      toneOffsetHz: rounded(quality.toneOffsetHz, 1),
+      symbolRateErrorPpm: rounded(quality.symbolRateErrorPpm, 0),
+      ebN0Db: rounded(quality.ebN0Db, 2),
+      eyeOpening: rounded(quality.eyeOpening, 3),
+      clippedShare: rounded(quality.clippedShare, 4),
+      preambleFlags: quality.preambleFlags,
+    },
+  })}\n`
+}
+
+/** UTF-8 where it is that, else each octet as the character of its number (Latin-1); `octets` has them untouched. */
+export function payloadText(payload: Uint8Array): string {
+  try {
+    return new TextDecoder('utf-8', { fatal: true, ignoreBOM: true }).decode(payload)
+  } catch {
+    return Buffer.from(payload).toString('latin1')
+  }
+}
+
+/** FROM>TO,PATH*:payload; a frame that cannot be written so becomes a remark, which encode passes over. */
+function noteLine({ received }: FoundFrame): string {
+  const decoded = decodeFrame(received.octets)
+  if (decoded.ok) return `${formatLine(decoded.frame)}\n`
+  return `# ${Buffer.from(received.octets).toString('hex')} (${decoded.reason})\n`
+}
+
+function humanFormat(columns: number | undefined): FrameFormat {
+  let hasChannels = false
+  return {
+    heading({ name, sampleRateHz, channelCount, durationS }) {
+      hasChannels = channelCount > 1
+      const length = durationS === undefined ? '' : `, ${clockText(durationS, 0)}`
+      const channels = channelCount === 1 ? 'mono' : `${channelCount} channels`
+      const title = `${printable(name)}  (${sampleRateHz} Hz, ${channels}${length})`
+      return `${shortened(title, columns)}\n${shortened(columnTitles(hasChannels), columns)}\n`
+    },
+    frame({ channel, sampleRateHz, received }) {
+      const { levelDbfs, toneBalanceDb } = received.quality
+      const { repairedBits } = received
+      const cells = [
+        clockText(received.firstSample / sampleRateHz, 2).padStart(10),
+        ...(hasChannels ? [String(channel).padStart(3)] : []),
+        levelDbfs.toFixed(1).padStart(6),
+        signed(toneBalanceDb).padStart(6),
+        (repairedBits === 0 ? 'as heard' : `${repairedBits} mended`).padEnd(9),
+        frameWords(received.octets),
+      ]
+      return `${shortened(cells.join('  '), columns)}\n`
+    },
+  }
+}
+
+const columnTitles = (hasChannels: boolean): string =>
+  [
+    'time'.padStart(10),
+    ...(hasChannels ? ['ch.'] : []),
+    'dBFS'.padStart(6),
+    'bal dB',
+    'bits'.padEnd(9),
+    'from > to via path: what it says',
+  ].join('  ')
+
+/** From, to, path and content in words; safe on a terminal. */
+export function frameWords(octets: Uint8Array): string {
+  const decoded = decodeFrame(octets)
+  if (!decoded.ok)
+    return `${octets.length} octets that are no frame (${decoded.reason}): ${Buffer.from(octets).toString('hex')}`
+  const { source, destination, path } = decoded.frame
+  const last = path.findLastIndex(({ repeated }) => repeated)
+  const via = path.map(({ address }, index) => formatAddress(address) + (index === last ? '*' : ''))
+  const route = via.length === 0 ? '' : ` via ${via.join(', ')}`
+  return printable(
+    `${formatAddress(source)} > ${formatAddress(destination)}${route}: ${contentWords(decoded.frame)}`,
+  )
+}
+
+function contentWords(frame: Ax25Frame): string {
+  const { control, pid, payload } = frame
+  if (control.type === 'UI' && pid === pidNoLayer3) {
+    const content = parsePayload(payload, formatAddress(frame.destination))
+    if (content.kind !== 'unreadable') return describePayload(content)
+    return payload.length === 0 ? 'nothing' : `text "${payloadText(payload).trimEnd()}"`
+  }
+  const sequence =
+    control.type === 'I'
+      ? `I ${control.sendSequence}, expects ${control.receiveSequence}`
+      : control.type === 'S'
+        ? `${control.name} ${control.receiveSequence}`
+        : control.type === 'U'
+          ? control.name === 'unknown'
+            ? `U frame ${frame.controlOctets[0]!.toString(16)}`
+            : control.name
+          : 'UI'
+  const poll = control.pollFinal ? (frame.command === 'response' ? ', final' : ', poll') : ''
+  const protocol =
+    pid === undefined || pid === pidNoLayer3
+      ? ''
+      : `, ${protocolNames[pid] ?? `protocol ${pid.toString(16).padStart(2, '0')}`}`
+  const text = payload.length === 0 ? '' : `: "${payloadText(payload).trimEnd()}"`
+  return `${sequence}${poll}${protocol}${text}`
+}
+
+/** Control characters from the air, or from a file's name, must not command the terminal. */
+const printable = (text: string): string => text.replace(/[\x00-\x1f\x7f-\x9f]/g, '·')
+
+function shortened(text: string, columns: number | undefined): string {
+  if (columns === undefined || columns < 20) return text
+  const characters = [...text]
+  return characters.length <= columns ? text : `${characters.slice(0, columns - 1).join('')}…`
+}
+
+/** 1:02:03.45, or 2:03.45 below an hour. */
+export function clockText(seconds: number, digits: number): string {
+  const whole = Math.floor(rounded(seconds, digits))
+  const hours = Math.floor(whole / 3600)
+  const minutes = Math.floor((whole % 3600) / 60)
+  const rest = (rounded(seconds, digits) - 60 * Math.floor(whole / 60)).toFixed(digits)
+  const padded = rest.padStart(digits === 0 ? 2 : digits + 3, '0')
+  return hours === 0
+    ? `${minutes}:${padded}`
+    : `${hours}:${String(minutes).padStart(2, '0')}:${padded}`
+}
+
+const signed = (value: number): string => (value < 0 ? '' : '+') + value.toFixed(1)
+
+/** Rounded for reading; JSON has no word for what is not finite. */
+function rounded(value: number, digits: number): number {
+  const scale = 10 ** digits
+  return Math.round(value * scale) / scale + 0
+}
