@@ -235,13 +235,21 @@ export interface MessagePayload {
   readonly problem?: string
 }
 
-export interface AcknowledgementPayload {
-  readonly kind: 'acknowledgement' | 'rejection'
+interface MessageAnswer {
   readonly addressee: string
   /** of the message that it answers */
   readonly number: string
   /** `number` with what came after a `}` */
   readonly numberAsSent: string
+}
+
+export interface AcknowledgementPayload extends MessageAnswer {
+  readonly kind: 'acknowledgement'
+}
+
+/** The addressee refused the message. */
+export interface RejectionPayload extends MessageAnswer {
+  readonly kind: 'rejection'
 }
 
 export interface BulletinPayload {
@@ -389,6 +397,7 @@ export type AprsPayload =
   | ItemPayload
   | MessagePayload
   | AcknowledgementPayload
+  | RejectionPayload
   | BulletinPayload
   | DirectedQueryPayload
   | QueryPayload

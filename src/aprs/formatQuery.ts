@@ -1,0 +1,37 @@
+import { formatMessage } from './format.js'
+
+/*
+ * Answers to the queries of ch. 15 that are messages; the others are answered by a position, a status, capabilities,
+ * weather, or the messages themselves. None has a number.
+ */
+
+/** `Directs= TE7AA TE8BB`: stations heard direct, as many as fit one message (?APRSD). */
+export function formatDirectsReply(addressee: string, calls: readonly string[]): Uint8Array {
+  let text = 'Directs='
+  for (const call of calls) {
+    if (text.length + 1 + call.length > 67) break
+    text += ` ${call}`
+  }
+  return formatMessage({ addressee, text })
+}
+
+/**
+ * `TE9CC HEARD: 1 3 2 . . 4 5 6`: how often a station was heard in each of the last hours (?APRSH).
+ * @param hourlyCounts at most 8, the present hour first; 0 goes as a dot
+ */
+export function formatHeardReply(
+  addressee: string,
+  call: string,
+  hourlyCounts: readonly number[],
+): Uint8Array {
+  const counts = hourlyCounts.slice(0, 8).map((count) => (count === 0 ? '.' : String(count)))
+  return formatMessage({ addressee, text: `${call} HEARD: ${counts.join(' ')}` })
+}
+
+/**
+ * `TE5Q>APZ001,DIGI1,WIDE*:`: the way by which the query came (?APRST and ?PING?).
+ * @param header of the query's frame, as formatHeader writes it; a long one is cut to what a message holds
+ */
+export function formatTraceReply(addressee: string, header: string): Uint8Array {
+  return formatMessage({ addressee, text: `${header.replace(/[|~{]/g, '.').slice(0, 66)}:` })
+}
