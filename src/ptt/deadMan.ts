@@ -1,0 +1,131 @@
+import type { Cancel, Clock } from '../runtime/clock.js'
+import { Failure } from '../runtime/failure.js'
+import type { EdgeLog } from './edgeLog.js'
+import type { HelperWord } from './helperProtocol.js'
+import type { PttOutput } from './pttOutput.js'
+
+export interface DeadManOptions {
+  readonly output: PttOutput
+  readonly clock: Clock
+  readonly log?: EdgeLog | undefined
+  /** the line is released when no sign of life came for that long */
+  readonly feedLimitMs: number
+  /** and when it has been on for that long, whoever still feeds */
+  readonly keyedMsMax: number
+  /** calls back once everything that has arrived by now has been handed in */
+  readonly afterPending: (run: () => void) => void
+  readonly tell: (word: HelperWord) => void
+}
+
+/** Owns a key line for somebody who may die. */
+export interface DeadMan {
+  key(): void
+  unkey(): void
+  feed(): void
+  /** Releases the line for good; settles when it is off, or cannot be switched off. */
+  end(reason: string): Promise<void>
+}
+
+/** A line that would not go off is tried again after that long. */
+const unkeyAgainMs = 50
+/** After that many tries at the end there is nothing left to try. */
+const endTriesMax = 20
+
+/**
+ * Keys while it is fed: releases the line when the feed stops, when it is on for too long, or at the end.
+ * Whoever feeds must do so well within feedLimitMs; releasing adds what the output takes.
+ */
+export function createDeadMan(options: DeadManOptions): DeadMan {
+  const { clock, feedLimitMs, keyedMsMax, log, output, tell } = options
+  let wanted = false
+  let on = false
+  let ended = false
+  let fedAtMs = 0
+  let turn = 0
+  let cancels: Cancel[] = []
+
+  const release = async (reason: string): Promise<boolean> => {
+    wanted = false
+    const mine = ++turn
+    for (const cancel of cancels) cancel()
+    cancels = []
+    try {
+      await output.unkey()
+    } catch (error) {
+      tell({ word: 'fault', reason: describe(error) })
+      if (mine === turn && !ended) {
+        cancels.push(
+          clock.at(clock.monotonicMs() + unkeyAgainMs, () => {
+            void release(reason)
+          }),
+        )
+      }
+      return false
+    }
+    const atMs = clock.monotonicMs()
+    if (on) log?.write('unkeyed', reason)
+    on = false
+    tell({ word: 'unkeyed', atMs, reason })
+    return true
+  }
+
+  const watch = (mine: number): void => {
+    cancels.push(
+      clock.at(fedAtMs + feedLimitMs, () => {
+        // If this process itself was held up, the signs of life are waiting in the pipe: take them in before judging.
+        options.afterPending(() => {
+          if (mine !== turn || !wanted) return
+          if (clock.monotonicMs() - fedAtMs < feedLimitMs) watch(mine)
+          else void release(`no sign of life for ${feedLimitMs} ms`)
+        })
+      }),
+    )
+  }
+
+  return {
+    key() {
+      if (ended || wanted) return
+      wanted = true
+      fedAtMs = clock.monotonicMs()
+      const mine = ++turn
+      watch(mine)
+      cancels.push(
+        clock.at(
+          fedAtMs + keyedMsMax,
+          () => void release(`on for ${keyedMsMax} ms, the most allowed`),
+        ),
+      )
+      void (async () => {
+        try {
+          // The line may come on at any moment from here: an edge that is not told is still undone.
+          on = true
+          await output.key()
+          if (mine !== turn) return
+          log?.write('keyed')
+          tell({ word: 'keyed', atMs: clock.monotonicMs() })
+        } catch (error) {
+          tell({ word: 'fault', reason: describe(error) })
+          if (mine === turn) void release('it could not be switched on')
+        }
+      })()
+    },
+    unkey() {
+      void release('')
+    },
+    feed() {
+      fedAtMs = clock.monotonicMs()
+    },
+    async end(reason) {
+      if (ended) return
+      ended = true
+      for (let tries = 0; tries < endTriesMax && !(await release(reason)); tries++) {
+        await new Promise<void>((resolve) => {
+          clock.at(clock.monotonicMs() + unkeyAgainMs, resolve)
+        })
+      }
+    },
+  }
+}
+
+const describe = (error: unknown): string =>
+  error instanceof Failure || error instanceof Error ? error.message : String(error)

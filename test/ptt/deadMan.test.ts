@@ -1,0 +1,122 @@
+import { describe, expect, it } from 'vitest'
+import { createDeadMan } from '../../src/ptt/deadMan.js'
+import type { HelperWord } from '../../src/ptt/helperProtocol.js'
+import type { PttOutput } from '../../src/ptt/pttOutput.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+
+function bench(output: Partial<PttOutput> = {}) {
+  const clock = virtualClock()
+  const edges: [number, string][] = []
+  const words: HelperWord[] = []
+  const deadMan = createDeadMan({
+    output: {
+      name: 'bench',
+      key: () => void edges.push([clock.monotonicMs(), 'on']),
+      unkey: () => void edges.push([clock.monotonicMs(), 'off']),
+      close: async () => {},
+      ...output,
+    },
+    clock,
+    feedLimitMs: 150,
+    keyedMsMax: 8000,
+    afterPending: (run) => run(),
+    tell: (word) => words.push(word),
+  })
+  const feedUntil = async (untilMs: number): Promise<void> => {
+    while (clock.monotonicMs() < untilMs) {
+      deadMan.feed()
+      await clock.advanceToAsync(Math.min(untilMs, clock.monotonicMs() + 50))
+    }
+  }
+  return { clock, deadMan, edges, words, feedUntil }
+}
+
+describe('dead-man', () => {
+  it('holds the line while it is fed, and releases it when it is told', async () => {
+    const { clock, deadMan, edges, feedUntil } = bench()
+    deadMan.key()
+    await feedUntil(3000)
+    deadMan.unkey()
+    await clock.advanceToAsync(10_000)
+    expect(edges).toEqual([
+      [0, 'on'],
+      [3000, 'off'],
+    ])
+  })
+
+  it('releases it 150 ms after the last sign of life, and says why', async () => {
+    const { clock, deadMan, edges, words, feedUntil } = bench()
+    deadMan.key()
+    await feedUntil(1000)
+    await clock.advanceToAsync(5000)
+    // fed at 950 for the last time
+    expect(edges).toEqual([
+      [0, 'on'],
+      [1100, 'off'],
+    ])
+    expect(words.at(-1)).toEqual({
+      word: 'unkeyed',
+      atMs: 1100,
+      reason: 'no sign of life for 150 ms',
+    })
+  })
+
+  it('releases it at the longest time allowed, however well it is fed', async () => {
+    const { deadMan, edges, feedUntil } = bench()
+    deadMan.key()
+    await feedUntil(20_000)
+    expect(edges).toEqual([
+      [0, 'on'],
+      [8000, 'off'],
+    ])
+  })
+
+  it('can be keyed again after it acted', async () => {
+    const { clock, deadMan, edges } = bench()
+    deadMan.key()
+    await clock.advanceToAsync(1000)
+    deadMan.key()
+    await clock.advanceToAsync(1100)
+    deadMan.unkey()
+    await clock.advanceToAsync(2000)
+    expect(edges.map(([atMs]) => atMs)).toEqual([0, 150, 1000, 1100])
+  })
+
+  it('goes on trying to release a line that fails', async () => {
+    let failuresLeft = 3
+    const off: number[] = []
+    const { clock, deadMan, words } = bench({
+      unkey: () => {
+        if (failuresLeft-- > 0) throw new Error('device gone')
+        off.push(clock.monotonicMs())
+      },
+    })
+    deadMan.key()
+    await clock.advanceToAsync(100)
+    deadMan.unkey()
+    await clock.advanceToAsync(1000)
+    expect(off).toEqual([250])
+    expect(words.filter(({ word }) => word === 'fault')).toHaveLength(3)
+  })
+
+  it('releases a line whose key() is still under way, and does not tell it as keyed', async () => {
+    const { clock, deadMan, edges, words } = bench({
+      key: () =>
+        new Promise<void>((resolve) => {
+          clock.at(400, resolve)
+        }),
+    })
+    deadMan.key()
+    await clock.advanceToAsync(1000)
+    expect(edges).toEqual([[150, 'off']])
+    expect(words.map(({ word }) => word)).toEqual(['unkeyed'])
+  })
+
+  it('never keys after its end', async () => {
+    const { clock, deadMan, edges } = bench()
+    await deadMan.end('the end')
+    deadMan.key()
+    await clock.advanceToAsync(1000)
+    expect(edges).toEqual([[0, 'off']])
+  })
+})

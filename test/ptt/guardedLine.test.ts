@@ -1,0 +1,140 @@
+import { type ChildProcess, spawn } from 'node:child_process'
+import { mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { guardedLine } from '../../src/ptt/guardedLine.js'
+import type { KeyLine } from '../../src/ptt/keyLine.js'
+import { systemClock } from '../../src/runtime/systemClock.js'
+import { edgesIn, helperFile, processWith, pttDefaults, waitFor } from './helperProcess.js'
+
+/** DESIGN's promise: unkeyed that long after whatever happened. */
+const unkeyedWithinMs = 250
+
+const clock = systemClock()
+const keyHolder = fileURLToPath(new URL('keyHolder.mjs', import.meta.url))
+
+let folder: string
+let logFile: string
+let child: ChildProcess | undefined
+let line: KeyLine | undefined
+
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'ridgepost-ptt-'))
+  logFile = join(folder, 'edges.log')
+})
+afterEach(async () => {
+  child?.kill('SIGKILL')
+  child = undefined
+  await line?.close()
+  line = undefined
+  rmSync(folder, { recursive: true })
+})
+
+const lastEdge = (edge: 'keyed' | 'unkeyed') => {
+  const last = edgesIn(logFile).at(-1)
+  return last?.edge === edge ? last : undefined
+}
+
+/** A process of its own that holds the key line. */
+async function keyedProcess(): Promise<ChildProcess> {
+  child = spawn(process.execPath, [keyHolder, JSON.stringify({ ...pttDefaults, logFile })])
+  await waitFor(() => lastEdge('keyed'))
+  return child
+}
+
+describe('key line with a helper process', () => {
+  it('is unkeyed at the start, before anything else', async () => {
+    await keyedProcess()
+    expect(edgesIn(logFile)[0]).toMatchObject({ edge: 'unkeyed', note: 'at the start' })
+  })
+
+  it.each(['SIGKILL', 'SIGTERM'] as const)(
+    'is released when its owner dies of %s',
+    async (signal) => {
+      const owner = await keyedProcess()
+      const killedMs = clock.monotonicMs()
+      owner.kill(signal)
+      const edge = await waitFor(() => lastEdge('unkeyed'))
+      expect(edge.note).toBe('its owner is gone')
+      expect(edge.monotonicMs - killedMs).toBeLessThan(unkeyedWithinMs)
+    },
+  )
+
+  it('is released when its owner is stopped (SIGSTOP)', async () => {
+    const owner = await keyedProcess()
+    const stoppedMs = clock.monotonicMs()
+    owner.kill('SIGSTOP')
+    const edge = await waitFor(() => lastEdge('unkeyed'))
+    expect(edge.note).toBe('no sign of life for 150 ms')
+    expect(edge.monotonicMs - stoppedMs).toBeLessThan(unkeyedWithinMs)
+  })
+
+  it('is released by its owner when the helper is killed, and comes back', async () => {
+    let readyCount = 0
+    const cuts: string[] = []
+    const lost: string[] = []
+    const owned = guardedLine({ ptt: { ...pttDefaults, logFile }, clock, helperFile })
+    line = owned
+    owned.open({
+      onReady: () => readyCount++,
+      onCut: (_atMs, reason) => cuts.push(reason),
+      onLost: (failure) => lost.push(failure.message),
+      onFault: () => {},
+    })
+    await waitFor(() => readyCount || undefined)
+    await owned.key()
+    const helper = processWith(logFile)
+    const killedMs = clock.monotonicMs()
+    process.kill(helper, 'SIGKILL')
+    const edge = await waitFor(() => lastEdge('unkeyed'))
+    expect(edge.note).toBe('the helper is gone')
+    expect(edge.monotonicMs - killedMs).toBeLessThan(unkeyedWithinMs)
+    expect(lost[0]).toContain('its helper ended (signal SIGKILL)')
+    expect(cuts).toHaveLength(1)
+
+    await waitFor(() => (readyCount === 2 ? true : undefined))
+    const keyedMs = await owned.key()
+    expect(await owned.unkey()).toBeGreaterThan(keyedMs)
+  })
+
+  it('is released when the helper is stopped and does not answer', async () => {
+    let ready = false
+    const owned = guardedLine({ ptt: { ...pttDefaults, logFile }, clock, helperFile })
+    line = owned
+    owned.open({
+      onReady: () => {
+        ready = true
+      },
+      onCut: () => {},
+      onLost: () => {},
+      onFault: () => {},
+    })
+    await waitFor(() => ready || undefined)
+    await owned.key()
+    const helper = processWith(logFile)
+    process.kill(helper, 'SIGSTOP')
+    await owned.unkey()
+    expect(edgesIn(logFile).at(-1)).toMatchObject({ edge: 'unkeyed', note: 'the helper is gone' })
+  })
+
+  it('says what is wrong with a device, and refuses to key', async () => {
+    const device = join(folder, 'hidraw9')
+    const owned = guardedLine({ ptt: { ...pttDefaults, kind: 'hid', device }, clock, helperFile })
+    line = owned
+    const failure = await new Promise<string>((resolve) => {
+      owned.open({
+        onReady: () => resolve('ready'),
+        onCut: () => {},
+        onLost: (error) => resolve(error.message),
+        onFault: () => {},
+      })
+    })
+    expect(failure).toContain(`${device}: got ENOENT`)
+    expect(failure).toContain('check ptt.device')
+    await expect(owned.key()).rejects.toThrow('it is not ready')
+    // nothing was ever on: closing a line that has no device must not hang or throw
+    await owned.close()
+  })
+})

@@ -1,0 +1,240 @@
+import { execFileSync, spawn } from 'node:child_process'
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { SerialPortMock } from 'serialport'
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
+import { openCommandOutput } from '../../src/ptt/commandOutput.js'
+import { openGpioOutput } from '../../src/ptt/gpioOutput.js'
+import { openHidOutput } from '../../src/ptt/hidOutput.js'
+import { openSerialOutput } from '../../src/ptt/serialOutput.js'
+import { systemClock } from '../../src/runtime/systemClock.js'
+import { waitFor } from './helperProcess.js'
+
+const clock = systemClock()
+let folder: string
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'ridgepost-ptt-'))
+})
+afterEach(() => {
+  vi.restoreAllMocks()
+  rmSync(folder, { recursive: true })
+})
+
+const isThere = (program: string): boolean => {
+  try {
+    execFileSync('which', [program])
+    return true
+  } catch {
+    return false
+  }
+}
+
+describe("serial output, on the library's own stand-in for a port", () => {
+  const openPort = (options: { path: string; baudRate: number }) => new SerialPortMock(options)
+  const lines: { rts: boolean; dtr: boolean }[] = []
+  beforeEach(() => {
+    lines.length = 0
+    const { binding } = SerialPortMock
+    binding.reset()
+    binding.createPort('/dev/line')
+    const open = binding.open.bind(binding)
+    vi.spyOn(binding, 'open').mockImplementation(async (options) => {
+      const port = await open(options)
+      const set = port.set.bind(port)
+      port.set = (levels) => {
+        lines.push({ rts: levels.rts ?? true, dtr: levels.dtr ?? true })
+        return set(levels)
+      }
+      return port
+    })
+  })
+
+  it.each([
+    {
+      line: 'rts',
+      activeLow: false,
+      off: { rts: false, dtr: false },
+      on: { rts: true, dtr: false },
+    },
+    {
+      line: 'dtr',
+      activeLow: false,
+      off: { rts: false, dtr: false },
+      on: { rts: false, dtr: true },
+    },
+    {
+      line: 'both',
+      activeLow: false,
+      off: { rts: false, dtr: false },
+      on: { rts: true, dtr: true },
+    },
+    {
+      line: 'rts',
+      activeLow: true,
+      off: { rts: true, dtr: false },
+      on: { rts: false, dtr: false },
+    },
+    {
+      line: 'dtr',
+      activeLow: true,
+      off: { rts: false, dtr: true },
+      on: { rts: false, dtr: false },
+    },
+  ] as const)('$line, active low $activeLow', async ({ line, activeLow, off, on }) => {
+    const output = await openSerialOutput({ device: '/dev/line', line, activeLow }, openPort)
+    expect(lines).toEqual([off])
+    await output.key()
+    await output.unkey()
+    await output.close()
+    expect(lines).toEqual([off, on, off, off])
+  })
+
+  it('names a port that is not there', async () => {
+    await expect(
+      openSerialOutput({ device: '/dev/nothing', line: 'rts', activeLow: false }, openPort),
+    ).rejects.toThrow(/^\/dev\/nothing: got .*; check ptt.device/)
+  })
+})
+
+describe.skipIf(!isThere('socat'))('serial output, on a pseudo-terminal (needs socat)', () => {
+  it('opens the real port, and says that a pseudo-terminal has no such lines', async () => {
+    const device = join(folder, 'line')
+    const socat = spawn('socat', [`pty,raw,echo=0,link=${device}`, 'pty,raw,echo=0'])
+    try {
+      await waitFor(() => existsSync(device) || undefined)
+      await expect(openSerialOutput({ device, line: 'rts', activeLow: false })).rejects.toThrow(
+        /\(set the line\), expected a serial port with RTS and DTR lines/,
+      )
+    } finally {
+      socat.kill()
+    }
+  })
+})
+
+describe('HID output, on files that stand for devices', () => {
+  const reports = (file: string): string[] =>
+    readFileSync(join(folder, file), 'hex').match(/.{10}/g) ?? []
+
+  it('writes its own device and no other: low first, high, low, low at the end', async () => {
+    for (const name of ['hidraw0', 'hidraw1', 'hidraw2']) writeFileSync(join(folder, name), '')
+    const output = openHidOutput({ device: join(folder, 'hidraw1'), pin: 3, activeLow: false })
+    expect(reports('hidraw1')).toEqual(['0000000400'])
+    output.key()
+    output.unkey()
+    await output.close()
+    expect(reports('hidraw1')).toEqual(['0000000400', '0000040400', '0000000400', '0000000400'])
+    expect(reports('hidraw0')).toEqual([])
+    expect(reports('hidraw2')).toEqual([])
+  })
+
+  it('is high when unkeyed, if active low', async () => {
+    writeFileSync(join(folder, 'hidraw0'), '')
+    const output = openHidOutput({ device: join(folder, 'hidraw0'), pin: 1, activeLow: true })
+    output.key()
+    await output.close()
+    expect(reports('hidraw0')).toEqual(['0000010100', '0000000100', '0000010100'])
+  })
+
+  it('does not make a device that is missing', () => {
+    expect(() =>
+      openHidOutput({ device: join(folder, 'hidraw7'), pin: 3, activeLow: false }),
+    ).toThrow(/hidraw7: got ENOENT.*expected the raw HID device/)
+    expect(readdirSync(folder)).toEqual([])
+  })
+})
+
+/** A program written for the occasion. */
+function script(name: string, ...lines: string[]): string {
+  const file = join(folder, name)
+  writeFileSync(file, ['#!/bin/sh', ...lines, ''].join('\n'), { mode: 0o755 })
+  return file
+}
+const told = (): string[] => readFileSync(join(folder, 'told'), 'utf8').trimEnd().split('\n')
+
+describe('command output', () => {
+  it('runs the programs with their arguments as they are, never through a shell', async () => {
+    const program = script('key', `printf '%s|' "$@" >> ${folder}/told; echo >> ${folder}/told`)
+    const output = await openCommandOutput(
+      {
+        keyCommand: [program, 'on', 'a b', '$HOME;`id`', '*'],
+        unkeyCommand: [program, 'off'],
+      },
+      clock,
+    )
+    await output.key()
+    await output.unkey()
+    await output.close()
+    expect(told()).toEqual(['off|', 'on|a b|$HOME;`id`|*|', 'off|', 'off|'])
+  })
+
+  it('fails by name when the program fails or is missing', async () => {
+    const program = script('key', 'exit 3')
+    await expect(
+      openCommandOutput({ keyCommand: [program], unkeyCommand: [program, 'off'] }, clock),
+    ).rejects.toThrow(`${program} off: got status 3`)
+    await expect(
+      openCommandOutput({ keyCommand: [program], unkeyCommand: [`${folder}/none`] }, clock),
+    ).rejects.toThrow('ENOENT')
+  })
+
+  it('ends a key command that is still running before it unkeys', async () => {
+    const key = script('key', `sleep 0.15`, `echo on >> ${folder}/told`)
+    const unkey = script('unkey', `echo off >> ${folder}/told`)
+    const output = await openCommandOutput({ keyCommand: [key], unkeyCommand: [unkey] }, clock)
+    const keying = Promise.resolve(output.key()).catch((error: Error) => error.message)
+    await output.unkey()
+    expect(await keying).toContain('got signal SIGKILL')
+    await output.unkey()
+    expect(told()).toEqual(['off', 'off', 'off'])
+  })
+})
+
+// No machine that builds this has a GPIO chip: these tests run the real code against a program of the tools' name that writes
+// down how it was called. The forms are those of the tools' help texts.
+describe.skipIf(!isThere('setpriv'))('GPIO output, against a stand-in for gpioset', () => {
+  const path = process.env.PATH
+  afterEach(() => {
+    process.env.PATH = path
+  })
+
+  const standIn = (version: string): void => {
+    script(
+      'gpioset',
+      `if [ "$1" = --version ]; then echo "gpioset (libgpiod) v${version}"; exit 0; fi`,
+      `echo "$*" >> ${folder}/told`,
+      `case "$*" in *" 7="*) echo busy >> ${folder}/told; exit 1;; esac`,
+      `trap 'echo released >> ${folder}/told; kill $!; exit 0' TERM`,
+      'sleep 60 &',
+      'wait',
+    )
+    process.env.PATH = `${folder}:${path}`
+  }
+
+  it.each([
+    { version: '1.6.3', words: '--mode=signal gpiochip0 17=' },
+    { version: '2.2.1', words: '--chip gpiochip0 17=' },
+  ])('holds the line by a child all the time, tools of version $version', async (row) => {
+    standIn(row.version)
+    const output = await openGpioOutput({ chip: 'gpiochip0', line: 17, activeLow: false }, clock)
+    await output.key()
+    await output.unkey()
+    await output.close()
+    const [off, on] = [`${row.words}0`, `${row.words}1`]
+    expect(told()).toEqual([off, 'released', on, 'released', off, 'released', off, 'released'])
+  })
+
+  it('is high when unkeyed, if active low', async () => {
+    standIn('1.6.3')
+    const output = await openGpioOutput({ chip: 'gpiochip0', line: 4, activeLow: true }, clock)
+    await output.close()
+    expect(told()[0]).toBe('--mode=signal gpiochip0 4=1')
+  })
+
+  it('says so when the line cannot be had', async () => {
+    standIn('1.6.3')
+    await expect(
+      openGpioOutput({ chip: 'gpiochip0', line: 7, activeLow: false }, clock),
+    ).rejects.toThrow('gpioset --mode=signal gpiochip0 7=0: got status 1')
+  })
+})
