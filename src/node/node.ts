@@ -159,7 +159,7 @@ export function createNode(parts: NodeParts): ServiceNode {
     const reason = act(heard, copy !== undefined)
     note('heard', text, { ...detail, reason })
     letters.stationHeard(heard.source)
-    post.stationHeard(heard.source, radio)
+    if (options.answering) post.stationHeard(heard.source, radio)
   }
 
   const addStation = (heard: Heard): void => {
@@ -184,6 +184,7 @@ export function createNode(parts: NodeParts): ServiceNode {
     if (!('addressee' in payload) && payload.kind !== 'query') return 'nothing asked'
     if (payload.kind === 'bulletin') return 'a bulletin is never answered'
     if (payload.kind === 'telemetryDefinition') return 'nothing asked'
+    if (!options.answering) return 'answering is switched off'
     if (callIsListed(from, options.ignored)) return 'on the list of stations not to answer'
     if (payload.kind === 'query') return actOnQuery(heard, generalReply(payload, position), isCopy)
     const to = addresseeOf(payload.addressee, options)

@@ -71,6 +71,8 @@ export interface NodeOptions {
   /** with SSID, as in frames */
   readonly call: string
   readonly position?: GeoPosition | undefined
+  /** false: only listens and sends beacons; default true */
+  readonly answering?: boolean
   readonly heightM?: number
   readonly units?: 'km' | 'miles'
   readonly utcOffsetMinutes?: number
@@ -91,6 +93,7 @@ export interface NodeOptions {
 export interface ResolvedOptions {
   readonly call: string
   readonly position: GeoPosition | undefined
+  readonly answering: boolean
   readonly heightM: number
   readonly units: 'km' | 'miles'
   readonly utcOffsetMinutes: number
@@ -142,6 +145,7 @@ export function resolveOptions(options: NodeOptions): ResolvedOptions {
   return {
     call: options.call.toUpperCase().replace(/-0$/, ''),
     position: options.position,
+    answering: options.answering ?? true,
     heightM: options.heightM ?? 0,
     units: options.units ?? 'km',
     utcOffsetMinutes: options.utcOffsetMinutes ?? 0,

@@ -1,4 +1,15 @@
 import { z } from 'zod'
 
-export const storeSection = z.strictObject({})
+export const storeSection = z.strictObject({
+  /** the database; ":memory:" forgets everything at the end */
+  file: z.string().min(1).default('ridgepost.db'),
+  /** frames, events and ended conversations are kept so long, in days */
+  keepDays: z.number().min(1).max(3650).default(14),
+  /** stations not heard are kept so long, in days */
+  keepStationsDays: z.number().min(1).max(3650).default(60),
+  /** above this the oldest frames and events go, in megabytes */
+  sizeMbMax: z.number().min(5).max(100_000).default(500),
+  /** at least this long between two gathered writes, in seconds; spares an SD card */
+  flushS: z.number().min(0.2).max(60).default(1),
+})
 export type StoreSection = z.infer<typeof storeSection>
