@@ -11,6 +11,7 @@ import { type AudioSpec, parseAudioSpec } from './audioSpec.js'
 import { createLiveSource, type Feed, type FeedEvents } from './liveSource.js'
 import { fifoFeed, openStandardInput, standardInputFeed, tcpFeed, unixFeed } from './streamFeeds.js'
 import { createStreamSink, type OctetStream, socketStream, streamFailure } from './streamSink.js'
+import { systemWords } from './systemWords.js'
 import { channelFailure, createWavSink, createWavSource } from './wavDevices.js'
 import { checkSampleRate } from './wavHeader.js'
 
@@ -120,7 +121,7 @@ function openFifo(name: string, path: string): Socket {
     descriptor = openSync(path, constants.O_WRONLY | constants.O_NONBLOCK)
   } catch (cause) {
     const nobody = (cause as NodeJS.ErrnoException).code === 'ENXIO'
-    throw streamFailure(name, nobody ? 'a FIFO that nobody reads' : String(cause), cause)
+    throw streamFailure(name, nobody ? 'a FIFO that nobody reads' : systemWords(cause), cause)
   }
   if (fstatSync(descriptor).isFIFO())
     return new Socket({ fd: descriptor, readable: false, writable: true })

@@ -1,9 +1,11 @@
 /* Raw PCM from receivers that are programs: standard input, FIFOs, UNIX and TCP sockets. */
+
 import { constants, createReadStream, fstatSync, openSync } from 'node:fs'
 import { createConnection, Socket } from 'node:net'
 import type { Readable } from 'node:stream'
 import { Failure } from '../runtime/failure.js'
 import type { Feed, FeedEvents } from './liveSource.js'
+import { systemWords } from './systemWords.js'
 
 /** Standard input: ends for good when its writer does. */
 export function standardInputFeed(stream: Readable, events: FeedEvents): Feed {
@@ -48,7 +50,7 @@ export function fifoFeed(path: string, events: FeedEvents): Feed {
       throw new Error('a file that is no FIFO (mkfifo makes one)')
     socket = new Socket({ fd: descriptor, readable: true, writable: false })
   } catch (cause) {
-    return failSoon(events, streamFailure(`fifo:${path}`, messageOf(cause), cause))
+    return failSoon(events, streamFailure(`fifo:${path}`, systemWords(cause), cause))
   }
   return socketFeed(socket, `fifo:${path}`, events)
 }
@@ -81,9 +83,6 @@ function failSoon(events: FeedEvents, failure: Failure): Feed {
   queueMicrotask(() => events.onLost(failure))
   return { close: async () => {} }
 }
-
-const messageOf = (cause: unknown): string =>
-  cause instanceof Error ? cause.message : String(cause)
 
 const streamFailure = (subject: string, got: string, cause: unknown): Failure =>
   new Failure({

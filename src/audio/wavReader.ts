@@ -2,6 +2,7 @@ import { closeSync, fstatSync, openSync, readSync } from 'node:fs'
 import { Failure } from '../runtime/failure.js'
 import type { PcmLayout } from './audioDevice.js'
 import { decodePcm, octetsPerSample } from './rawPcm.js'
+import { systemWords } from './systemWords.js'
 import { type OctetRange, readWavHeader } from './wavHeader.js'
 
 /** An open WAV file, read slice by slice: memory does not grow with the file. */
@@ -100,7 +101,7 @@ function orFailure<Value>(subject: string, run: () => Value): Value {
     throw new Failure({
       code: 'audio-unreadable',
       subject,
-      got: cause instanceof Error ? cause.message : String(cause),
+      got: systemWords(cause),
       expected: 'a file that can be read',
       cause,
     })

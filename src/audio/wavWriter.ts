@@ -2,6 +2,7 @@ import { closeSync, openSync, writeSync } from 'node:fs'
 import { Failure } from '../runtime/failure.js'
 import type { PcmLayout } from './audioDevice.js'
 import { encodePcm, octetsPerSample, writeTag } from './rawPcm.js'
+import { systemWords } from './systemWords.js'
 
 /** A WAV file that grows. */
 export interface WavWriter extends PcmLayout {
@@ -123,7 +124,7 @@ function orFailure<Value>(file: string, run: () => Value): Value {
     throw new Failure({
       code: 'audio-unwritable',
       subject: file,
-      got: cause instanceof Error ? cause.message : String(cause),
+      got: systemWords(cause),
       expected: 'a file that can be written',
       cause,
     })

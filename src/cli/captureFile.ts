@@ -1,4 +1,5 @@
 import { closeSync, openSync, writeSync } from 'node:fs'
+import { systemWords } from '../audio/systemWords.js'
 import { pcapHeader, pcapRecord } from '../capture/pcap.js'
 import { Failure } from '../runtime/failure.js'
 
@@ -22,7 +23,7 @@ export function openCapture(file: string): CaptureFile {
       throw new Failure({
         code: 'capture-unwritable',
         subject: file,
-        got: cause instanceof Error ? cause.message : String(cause),
+        got: systemWords(cause),
         expected: 'a file that can be written',
         cause,
       })

@@ -1,5 +1,5 @@
 import { realpathSync } from 'node:fs'
-import { Command, InvalidArgumentError, Option } from 'commander'
+import { Command, Option } from 'commander'
 import type { RepairLevel } from '../../dsp/modem/receivedFrame.js'
 import { type SampleFormat, sampleFormats } from '../audio/audioDevice.js'
 import { Failure } from '../runtime/failure.js'
@@ -8,6 +8,7 @@ import { type FormatName, formatNames, frameFormat } from './decodeFormat.js'
 import { createProgress, summaryText } from './decodeProgress.js'
 import { decodeRecording, type Tally, tally } from './decodeRecording.js'
 import type { Edges } from './edges.js'
+import { wholeNumber } from './optionValues.js'
 import { openStreamRecording, openWavRecording, type Recording } from './recording.js'
 import { openTextFile, textOutput } from './textOutput.js'
 import { UsageError } from './usageError.js'
@@ -81,6 +82,7 @@ async function decode(
   edges.onStop(() => stop.abort())
   const startedMs = edges.clock.monotonicMs()
   const total: Tally = tally()
+  let isUnwritable = false
   const say = (text: string): void => {
     progress.hide()
     edges.stderr.write(`ridgepost: ${text}\n`)
@@ -105,13 +107,17 @@ async function decode(
       edges.setExitCode(1)
       total.unreadFiles++
       // A full disk stays full: the files after this one would only be lost too.
-      if (error.code.endsWith('-unwritable')) break
+      if (error.code.endsWith('-unwritable')) {
+        isUnwritable = true
+        break
+      }
     }
   }
   progress.hide()
   capture?.close()
   if (stop.signal.aborted) edges.setExitCode(1)
-  await output.end()
+  // What was wrong with it has been said.
+  if (!isUnwritable) await output.end()
   const tookS = (edges.clock.monotonicMs() - startedMs) / 1000
   edges.stderr.write(`${summaryText(total, tookS, stop.signal.aborted)}\n`)
 }
@@ -163,13 +169,4 @@ function isSamePlace(one: string, other: string): boolean {
 function channelOf(text: string): number | 'all' {
   if (text === 'all') return text
   return wholeNumber(0, 255, ', or "all"')(text)
-}
-
-/** An option that is a whole number within limits. */
-export function wholeNumber(min: number, max: number, also = ''): (text: string) => number {
-  return (text) => {
-    const value = Number(text)
-    if (/^\d+$/.test(text) && value >= min && value <= max) return value
-    throw new InvalidArgumentError(`Expected a whole number from ${min} to ${max}${also}.`)
-  }
 }

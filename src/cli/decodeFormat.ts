@@ -28,6 +28,8 @@ export interface FrameFormat {
   /** in front of the frames of each recording */
   heading(recording: RecordingHead): string
   frame(found: FoundFrame): string
+  /** behind the frames of each recording that was read to its end */
+  ending(frameCount: number): string
 }
 
 export const formatNames = ['human', 'json', 'line'] as const
@@ -37,9 +39,9 @@ export type FormatName = (typeof formatNames)[number]
 export function frameFormat(name: FormatName, columns: number | undefined): FrameFormat {
   switch (name) {
     case 'json':
-      return { heading: () => '', frame: jsonLine }
+      return { heading: () => '', frame: jsonLine, ending: () => '' }
     case 'line':
-      return { heading: () => '', frame: noteLine }
+      return { heading: () => '', frame: noteLine, ending: () => '' }
     case 'human':
       return humanFormat(columns)
   }
@@ -100,27 +102,32 @@ function noteLine({ received }: FoundFrame): string {
 
 function humanFormat(columns: number | undefined): FrameFormat {
   let hasChannels = false
+  let isTitled = false
   return {
     heading({ name, sampleRateHz, channelCount, durationS }) {
       hasChannels = channelCount > 1
+      isTitled = false
       const length = durationS === undefined ? '' : `, ${clockText(durationS, 0)}`
       const channels = channelCount === 1 ? 'mono' : `${channelCount} channels`
       const title = `${printable(name)}  (${sampleRateHz} Hz, ${channels}${length})`
-      return `${shortened(title, columns)}\n${shortened(columnTitles(hasChannels), columns)}\n`
+      return `${shortened(title, columns)}\n`
     },
     frame({ channel, sampleRateHz, received }) {
       const { levelDbfs, toneBalanceDb } = received.quality
       const { repairedBits } = received
+      const titles = isTitled ? '' : `${shortened(columnTitles(hasChannels), columns)}\n`
+      isTitled = true
       const cells = [
         clockText(received.firstSample / sampleRateHz, 2).padStart(10),
         ...(hasChannels ? [String(channel).padStart(3)] : []),
         levelDbfs.toFixed(1).padStart(6),
-        signed(toneBalanceDb).padStart(6),
-        (repairedBits === 0 ? 'as heard' : `${repairedBits} mended`).padEnd(9),
+        signed(toneBalanceDb).padStart(7),
+        repairedCell(repairedBits).padEnd(8),
         frameWords(received.octets),
       ]
-      return `${shortened(cells.join('  '), columns)}\n`
+      return `${titles}${shortened(cells.join('  '), columns)}\n`
     },
+    ending: (frameCount) => (frameCount === 0 ? `${' '.repeat(6)}no frames\n` : ''),
   }
 }
 
@@ -129,10 +136,13 @@ const columnTitles = (hasChannels: boolean): string =>
     'time'.padStart(10),
     ...(hasChannels ? ['ch.'] : []),
     'dBFS'.padStart(6),
-    'bal dB',
-    'bits'.padEnd(9),
+    'balance',
+    'repaired',
     'from > to via path: what it says',
   ].join('  ')
+
+const repairedCell = (bits: number): string =>
+  bits === 0 ? '-' : bits === 1 ? '1 bit' : `${bits} bits`
 
 /** From, to, path and content in words; safe on a terminal. */
 export function frameWords(octets: Uint8Array): string {
@@ -195,7 +205,10 @@ export function clockText(seconds: number, digits: number): string {
     : `${hours}:${String(minutes).padStart(2, '0')}:${padded}`
 }
 
-const signed = (value: number): string => (value < 0 ? '' : '+') + value.toFixed(1)
+const signed = (value: number): string => {
+  const shown = rounded(value, 1)
+  return (shown < 0 ? '' : '+') + shown.toFixed(1)
+}
 
 /** Rounded for reading; JSON has no word for what is not finite. */
 function rounded(value: number, digits: number): number {

@@ -61,10 +61,12 @@ function progressText(
 
 /** What a run found and how fast it was: one line. */
 export function summaryText(total: Tally, tookS: number, isStopped: boolean): string {
-  const unread = total.unreadFiles === 0 ? '' : `, ${total.unreadFiles} of them unread`
+  const unread = total.unreadFiles === 0 ? '' : `, ${total.unreadFiles} of them not read`
   const files = total.files + total.unreadFiles
   const parts = [
-    ...(files > 1 || total.unreadFiles > 0 ? [`${files} recordings${unread}`] : []),
+    ...(files > 1 || total.unreadFiles > 0
+      ? [`${files} ${files === 1 ? 'recording' : 'recordings'}${unread}`]
+      : []),
     `${total.frames} ${total.frames === 1 ? 'frame' : 'frames'} (${total.repaired} repaired)`,
     `${total.fcsRejected} rejected for FCS`,
     ...(total.implausible > 0 ? [`${total.implausible} without an address`] : []),

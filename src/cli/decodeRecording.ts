@@ -90,6 +90,7 @@ export async function decodeRecording(
       if (output.isGone || sinks.stop.aborted) break
     }
     tell(receivers.flatMap((each) => tagged(each.channel, each.receiver.finish())))
+    output.write(sinks.format.ending(frames))
   } finally {
     addUp(samples)
   }

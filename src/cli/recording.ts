@@ -1,6 +1,7 @@
 import type { Readable } from 'node:stream'
 import type { SampleFormat } from '../audio/audioDevice.js'
 import { createPcmDecoder, octetsPerSample } from '../audio/rawPcm.js'
+import { systemWords } from '../audio/systemWords.js'
 import { checkSampleRate, readWavHeader, type WavHeader } from '../audio/wavHeader.js'
 import { openWav } from '../audio/wavReader.js'
 import { Failure } from '../runtime/failure.js'
@@ -89,7 +90,7 @@ function chunksOf(stream: NodeJS.ReadableStream, name: string): Chunks {
         throw new Failure({
           code: 'audio-unreadable',
           subject: name,
-          got: cause instanceof Error ? cause.message : String(cause),
+          got: systemWords(cause),
           expected: 'a stream that can be read',
           cause,
         })
