@@ -1,12 +1,28 @@
 import type { Clock } from '../runtime/clock.js'
+import { boardService, postService } from './board.js'
+import { type CardIndex, cardIndex } from './cards/cardIndex.js'
+import { type Cards, loadCards } from './cards/loadCards.js'
+import { clockService } from './clock.js'
+import { conditionsService } from './conditions.js'
 import { type LiveData, liveData } from './data/liveData.js'
-import { describeRejected, type Loaded } from './data/rejected.js'
+import { describeRejected, type Loaded, type Rejected } from './data/rejected.js'
+import { findService } from './find.js'
+import { heardService } from './heard.js'
 import { helpService } from './help.js'
-import { loadRepeaters, type RepeaterDirectory } from './repeaters/directory.js'
+import { collectService, leaveService } from './mailbox.js'
+import { type OwnServices, openOwnServices } from './own/ownServices.js'
+import { passService } from './pass.js'
+import { loadRepeaters } from './repeaters/directory.js'
 import type { RepeaterColumns } from './repeaters/parseRepeaters.js'
 import { repeatersService } from './repeaters.js'
 import type { Service } from './service.js'
+import { signalService } from './signal.js'
+import { loadElements } from './sky/parseElements.js'
+import { sunService } from './sun.js'
+import { type InstrumentOptions, openInstrument } from './weather/instrument.js'
+import { whereService } from './where.js'
 
+/** Files and folders are '' for none. */
 export interface ServicesOptions {
   readonly clock: Clock
   /** keywords that are not offered */
@@ -14,15 +30,31 @@ export interface ServicesOptions {
   /** an asker's older position is not used */
   readonly positionAgeMaxMs: number
   readonly repeaters: {
-    /** '' for none */
     readonly file: string
     readonly columns: RepeaterColumns
     readonly rangeM: number
   }
+  readonly conditions: {
+    readonly instrument: InstrumentOptions
+    readonly readingAgeMaxMs: number
+    readonly reportAgeMaxMs: number
+    readonly rangeM: number
+  }
+  readonly pass: {
+    readonly file: string
+    readonly elementAgeMaxMs: number
+    readonly elevationMinDeg: number
+  }
+  readonly find: { readonly folder: string }
+  readonly own: {
+    readonly folder: string
+    readonly timeLimitMs: number
+    readonly memoryMb: number
+  }
   readonly onEvent: (event: ServiceEvent) => void
 }
 
-/** What happened to a service's data. */
+/** What happened to a service or to its data. */
 export type ServiceEvent =
   | {
       readonly kind: 'loaded'
@@ -30,7 +62,7 @@ export type ServiceEvent =
       readonly file: string
       readonly count: number
       readonly rejectedCount: number
-      /** the rows left out, a line each, such as `repeaters.csv:14: latitude: got "91.2", expected …` */
+      /** the parts left out, a line each, such as `repeaters.csv:14: latitude: got "91.2", expected …` */
       readonly rejected: readonly string[]
     }
   | {
@@ -38,6 +70,13 @@ export type ServiceEvent =
       readonly what: string
       readonly file: string
       readonly reason: string
+    }
+  /** an own service came, went, or printed something */
+  | {
+      readonly kind: 'own'
+      readonly what: 'ready' | 'removed' | 'output'
+      readonly file: string
+      readonly text: string
     }
 
 export interface OpenServices {
@@ -50,20 +89,82 @@ export interface OpenServices {
 
 /** Builds the services, loads their data, and keeps the data up to date while it is open. */
 export function createServices(options: ServicesOptions): OpenServices {
+  const { clock, off, onEvent, positionAgeMaxMs } = options
+  const data = openData(options)
+  const instrument = openInstrument(options.conditions.instrument, {
+    clock,
+    onFault: (reason) => onEvent({ kind: 'fault', what: 'conditions', file: '', reason }),
+  })
+  const builtIn: readonly Service[] = [
+    helpService,
+    repeatersService({ ...options.repeaters, directory: data.directory, positionAgeMaxMs }),
+    conditionsService({ ...options.conditions, instrument, positionAgeMaxMs }),
+    passService({ ...options.pass, elements: data.elements, positionAgeMaxMs }),
+    sunService({ positionAgeMaxMs }),
+    heardService({ positionAgeMaxMs }),
+    whereService({ positionAgeMaxMs }),
+    signalService,
+    leaveService,
+    collectService,
+    boardService,
+    postService,
+    findService({ cards: data.cards }),
+    clockService,
+  ].filter((service) => !off.includes(service.keyword))
+  const services = [...builtIn]
+  const own =
+    options.own.folder === ''
+      ? undefined
+      : ownOf(options, (found) => {
+          const offered = found.filter((service) => !off.includes(service.keyword))
+          services.splice(builtIn.length, services.length, ...offered)
+        })
+  return {
+    services,
+    ready: Promise.all([data.ready, own?.ready]).then(() => undefined),
+    async close() {
+      data.close()
+      await Promise.all([instrument.close(), own?.close()])
+    },
+  }
+}
+
+/** The keywords that the node itself understands; an own service may take none of them, even when it is off. */
+export const builtInKeywords: readonly string[] = [
+  'help',
+  'repeaters',
+  'conditions',
+  'pass',
+  'sun',
+  'heard',
+  'where',
+  'signal',
+  'leave',
+  'collect',
+  'board',
+  'post',
+  'find',
+  'clock',
+]
+
+/** The files that the built-in services answer out of. */
+function openData(options: ServicesOptions) {
   const sources: LiveData<unknown>[] = []
-  const open = <T extends Loaded<unknown>>(
+  const open = <T extends Loaded<unknown>, U>(
     what: string,
     path: string,
     load: (path: string) => Promise<T>,
-  ): (() => T | undefined) => {
+    index: (loaded: T) => U,
+  ): (() => U | undefined) => {
     if (path === '') return () => undefined
-    const source = liveData<T>({
+    const source = liveData<U>({
       path,
       clock: options.clock,
       load: async (from) => {
-        const data = await load(from)
-        options.onEvent(loadedEvent(what, path, data))
-        return data
+        const loaded = await load(from)
+        const indexed = index(loaded)
+        options.onEvent(loadedEvent(what, path, loaded))
+        return indexed
       },
       onFault: (error) => {
         const reason = error instanceof Error ? error.message : String(error)
@@ -73,36 +174,56 @@ export function createServices(options: ServicesOptions): OpenServices {
     sources.push(source)
     return source.current
   }
-
-  const directory = open<RepeaterDirectory>('repeaters', options.repeaters.file, (file) =>
-    loadRepeaters(file, options.repeaters.columns),
-  )
-  const { positionAgeMaxMs } = options
-  const all: Service[] = [
-    helpService,
-    repeatersService({
-      directory: () => directory()?.index,
-      rangeM: options.repeaters.rangeM,
-      positionAgeMaxMs,
-    }),
-  ]
+  const { repeaters, pass, find } = options
   return {
-    services: all.filter((service) => !options.off.includes(service.keyword)),
-    ready: Promise.all(sources.map((source) => source.ready)).then(() => undefined),
-    async close() {
+    directory: open(
+      'repeaters',
+      repeaters.file,
+      (file) => loadRepeaters(file, repeaters.columns),
+      (loaded) => loaded.index,
+    ),
+    elements: open('pass', pass.file, loadElements, (loaded) => loaded.entries),
+    cards: open<Cards, CardIndex>('find', find.folder, loadCards, (loaded) =>
+      cardIndex(loaded.entries),
+    ),
+    ready: Promise.all(sources.map((source) => source.ready)),
+    close: () => {
       for (const source of sources) source.close()
     },
   }
 }
 
-function loadedEvent(what: string, file: string, data: Loaded<unknown>): ServiceEvent {
-  const name = file.split(/[\\/]/).at(-1) ?? file
+function ownOf(
+  { clock, own, onEvent }: ServicesOptions,
+  onChange: (services: readonly Service[]) => void,
+): OwnServices {
+  return openOwnServices({
+    ...own,
+    clock,
+    taken: builtInKeywords,
+    onChange,
+    onEvent: (event) => {
+      const { file } = event
+      if (event.kind === 'fault')
+        onEvent({ kind: 'fault', what: 'own service', file, reason: event.reason })
+      else if (event.kind === 'output')
+        onEvent({ kind: 'own', what: 'output', file, text: event.line })
+      else onEvent({ kind: 'own', what: event.kind, file, text: event.keyword })
+    },
+  })
+}
+
+function loadedEvent(what: string, path: string, data: Loaded<Rejected | unknown>): ServiceEvent {
+  const name = path.split(/[\\/]/).at(-1) ?? path
   return {
     kind: 'loaded',
     what,
-    file,
+    file: path,
     count: data.entries.length,
     rejectedCount: data.rejectedCount,
-    rejected: data.rejected.map((one) => describeRejected(name, one)),
+    // Of a folder, each part names its own file.
+    rejected: data.rejected.map((one) =>
+      describeRejected((one as { file?: string }).file ?? name, one),
+    ),
   }
 }

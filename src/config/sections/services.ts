@@ -6,7 +6,7 @@ const column = z.union([z.string().min(1), z.number().int().min(1)], {
 })
 
 const repeatersTable = z.strictObject({
-  /** CSV directory; relative to the configuration file */
+  /** CSV directory; relative to the configuration file, like every file here */
   file: z.string().default(''),
   /** header text or number of a field's column, where it is not recognised by itself */
   columns: z
@@ -27,11 +27,73 @@ const repeatersTable = z.strictObject({
   rangeKm: z.number().min(1).max(20_100).default(400),
 })
 
+const passTable = z.strictObject({
+  /** element sets: two lines each, or OMM as KVN, XML, JSON or CSV */
+  file: z.string().default(''),
+  /** days; older elements give no answer */
+  elementAgeMaxDays: z.number().min(1).max(365).default(30),
+  /** degrees; lower passes are not told */
+  elevationMinDeg: z.number().min(0).max(60).default(10),
+})
+
+const findTable = z.strictObject({
+  /** folder of Markdown and CSV files with cards, or one such file */
+  folder: z.string().default(''),
+})
+
+const conditionsTable = z
+  .strictObject({
+    /** where the node's own instrument is read */
+    instrument: z.enum(['none', 'file', 'command', 'serial']).default('none'),
+    /** the file, or the serial port */
+    path: z.string().default(''),
+    /** the command and its arguments */
+    command: z.array(z.string()).default([]),
+    /** seconds that the command may take */
+    timeLimitS: z.number().min(1).max(60).default(5),
+    /** of the serial port */
+    baudRate: z.number().int().min(300).max(921_600).default(4800),
+    /** minutes; an older reading of the own instrument is not told */
+    readingAgeMaxMinutes: z.number().min(1).max(1440).default(30),
+    /** minutes; an older report heard by radio is not told */
+    reportAgeMaxMinutes: z.number().min(1).max(1440).default(120),
+    /** km; a report from farther away is not told */
+    rangeKm: z.number().min(1).max(20_100).default(150),
+  })
+  .superRefine(({ instrument, path, command }, problem) => {
+    if ((instrument === 'file' || instrument === 'serial') && path === '')
+      problem.addIssue({
+        code: 'custom',
+        path: ['path'],
+        message: `expected the path of the ${instrument} instrument`,
+      })
+    if (instrument === 'command' && (command[0] ?? '') === '')
+      problem.addIssue({
+        code: 'custom',
+        path: ['command'],
+        message:
+          'expected a command and its arguments, such as ["/usr/local/bin/weather", "--now"]',
+      })
+  })
+
+const ownTable = z.strictObject({
+  /** folder of .mjs files, each a service of your own */
+  folder: z.string().default(''),
+  /** seconds that one answer may take before its service is stopped */
+  timeLimitS: z.number().min(0.1).max(60).default(5),
+  /** megabytes of memory that one service may use */
+  memoryMb: z.number().int().min(16).max(1024).default(64),
+})
+
 export const servicesSection = z.strictObject({
   /** keywords that are not offered, such as ["post", "board"] */
   off: z.array(z.string()).default([]),
   /** hours; an asker's older position is not used, the node's is */
   positionAgeMaxHours: z.number().min(0).max(8760).default(12),
   repeaters: repeatersTable.prefault({}),
+  conditions: conditionsTable.prefault({}),
+  pass: passTable.prefault({}),
+  find: findTable.prefault({}),
+  own: ownTable.prefault({}),
 })
 export type ServicesSection = z.infer<typeof servicesSection>

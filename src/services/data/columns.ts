@@ -20,7 +20,7 @@ export type ColumnsResult<F extends string> =
 export function findColumns<F extends string>(
   header: readonly string[],
   fields: Readonly<Record<F, readonly string[]>>,
-  given: GivenColumns<F>,
+  given?: GivenColumns<F>,
 ): ColumnsResult<F> {
   const folded = header.map(foldHeader)
   const columns: Partial<Record<F, number>> = {}
@@ -32,7 +32,7 @@ export function findColumns<F extends string>(
     taken.add(at)
   }
   for (const field of names) {
-    const wanted = given[field]
+    const wanted = given?.[field]
     if (wanted === undefined) continue
     const at = typeof wanted === 'number' ? wanted - 1 : folded.indexOf(foldHeader(wanted))
     if (at >= 0 && at < header.length) take(field, at)

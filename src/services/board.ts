@@ -1,0 +1,42 @@
+import { ageWords } from './geo/words.js'
+import type { Service } from './service.js'
+
+const shownDefault = 3
+const shownMax = 9
+
+/** `board`: the newest notices, each a message of its own. */
+export const boardService: Service = {
+  keyword: 'board',
+  summary: 'The newest notices of the board; board 6 for six',
+  usage: 'board [N]',
+  messagesMax: (question) => shownOf(question.words[0]),
+  answer(question, context) {
+    const notices = context.notices.recent(shownOf(question.words[0]))
+    if (notices.length === 0) return 'The board is empty. Post with: post TEXT'
+    const nowMs = context.clock.wallMs()
+    return notices.map(
+      ({ from, text, postedWallMs }) => `${from} ${ageWords(nowMs - postedWallMs)}: ${text}`,
+    )
+  },
+}
+
+/** `post TEXT`: puts a notice on the board. */
+export const postService: Service = {
+  keyword: 'post',
+  summary: 'Puts a notice on the board for everybody',
+  usage: 'post TEXT',
+  answer(question, context) {
+    const text = question.rest.trim()
+    if (text === '') return 'Post what? Send e.g. post Hut path is open again'
+    const result = context.notices.post(question, text)
+    if (result.ok) return 'Posted. Everybody sees it with: board'
+    return result.reason === 'quota'
+      ? 'Not posted: the board, or your share of it, is full.'
+      : 'Not posted: too long. With your call it must fit one message.'
+  },
+}
+
+function shownOf(word: string | undefined): number {
+  const wanted = Number(word ?? shownDefault)
+  return Number.isInteger(wanted) && wanted >= 1 ? Math.min(wanted, shownMax) : shownDefault
+}

@@ -1,0 +1,40 @@
+import type { CardIndex } from './cards/cardIndex.js'
+import type { Service } from './service.js'
+
+export interface FindOptions {
+  /** the cards as they are now; undefined when none are loaded */
+  cards(): CardIndex | undefined
+}
+
+/** `find TOPIC`: the card that fits best. */
+export function findService(options: FindOptions): Service {
+  return {
+    keyword: 'find',
+    summary: 'Looks a topic up in the cards kept here',
+    usage: 'find TOPIC',
+    answer(question) {
+      const index = options.cards()
+      if (index === undefined || index.cards.length === 0) return 'No cards are kept here.'
+      const topic = question.rest.trim()
+      if (topic === '') return `Find what? Titles: ${titles(index)}`
+      const [best, ...others] = index.search(topic)
+      if (best === undefined) return `Nothing on "${topic.slice(0, 20)}". Titles: ${titles(index)}`
+      const card = `${best.title}: ${best.text}`
+      const [other] = others
+      // One more title only where it costs no further message.
+      const also = other === undefined ? '' : ` (also: ${other.title})`
+      return card.length + also.length <= 67 ? `${card}${also}` : card
+    },
+  }
+}
+
+/** As many as fit about two messages. */
+function titles(index: CardIndex): string {
+  let text = ''
+  for (const [at, { title }] of index.cards.entries()) {
+    const longer = text === '' ? title : `${text}, ${title}`
+    if (longer.length > 100) return `${text}, and ${index.cards.length - at} more`
+    text = longer
+  }
+  return text
+}

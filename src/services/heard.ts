@@ -1,0 +1,66 @@
+import { findStation, parseCall } from './callWords.js'
+import { geodesicBetween } from './geo/geodesic.js'
+import { referenceOf } from './geo/reference.js'
+import { ageWords, agoWords, wayWords } from './geo/words.js'
+import type { HeardStation, Service, ServiceContext } from './service.js'
+
+export interface HeardOptions {
+  readonly positionAgeMaxMs: number
+}
+
+/** More do not fit the two messages of a list. */
+const listedMax = 10
+
+/** `heard`: who was heard lately; `heard CALL`: when and how one station was heard. */
+export function heardService(options: HeardOptions): Service {
+  return {
+    keyword: 'heard',
+    summary: 'Stations heard lately, or when one was heard and how',
+    usage: 'heard [CALL]',
+    messagesMax: () => 2,
+    answer(question, context) {
+      const nowMs = context.clock.wallMs()
+      const word = question.words[0]
+      if (word === undefined) return listWords(question.from, nowMs, context)
+      const call = parseCall(word)
+      if (call === undefined)
+        return `"${word.slice(0, 12)}" is no call sign. Send e.g. heard N0CALL-7`
+      const station = findStation(context.stations, call)
+      return station === undefined
+        ? `${call} was not heard here.`
+        : stationWords(station, nowMs, context, options)
+    },
+  }
+}
+
+function listWords(from: string, nowMs: number, context: ServiceContext): string {
+  const others = context.stations
+    .recent(listedMax + 2)
+    .filter((station) => station.call !== from && station.call !== context.node.call)
+    .slice(0, listedMax)
+  if (others.length === 0) return 'Nobody but you was heard here yet.'
+  const words = others.map(
+    ({ call, lastHeardWallMs }) => `${call} ${ageWords(nowMs - lastHeardWallMs)}`,
+  )
+  return `Heard: ${words.join(', ')}`
+}
+
+function stationWords(
+  station: HeardStation,
+  nowMs: number,
+  context: ServiceContext,
+  options: HeardOptions,
+): string {
+  const { call, lastHeardWallMs, via, quality, position, frameCount } = station
+  const direct = via.length === 0 || via[0] === 'direct'
+  const parts = [`${call} heard ${agoWords(nowMs - lastHeardWallMs)}`]
+  parts.push(direct ? 'direct' : `via ${via.join(',')}`)
+  if (direct && quality !== undefined) parts.push(`Eb/N0 ${Math.round(quality.ebN0Db)} dB`)
+  parts.push(frameCount === 1 ? '1 frame' : `${frameCount} frames`)
+  const reference = referenceOf(context, options.positionAgeMaxMs)
+  if (position !== undefined && reference !== undefined) {
+    const way = geodesicBetween(reference.position, position)
+    parts.push(`${wayWords(way, context.node.units)} ${reference.words}`)
+  }
+  return parts.join(', ')
+}

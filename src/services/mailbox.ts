@@ -1,0 +1,43 @@
+import { parseCall } from './callWords.js'
+import type { LeaveResult, Service } from './service.js'
+
+/** `leave CALL TEXT`: a message for somebody who is not on the air now. */
+export const leaveService: Service = {
+  keyword: 'leave',
+  summary: 'Keeps a message for a station until it is heard',
+  usage: 'leave CALL TEXT',
+  answer(question, context) {
+    const example = 'Send e.g. leave N0CALL-7 meet at the hut at 6'
+    const word = question.words[0]
+    if (word === undefined) return example
+    const call = parseCall(word)
+    if (call === undefined) return `"${word.slice(0, 12)}" is no call sign. ${example}`
+    const text = question.rest.slice(word.length).trim()
+    if (text === '') return `What should ${call} be told? ${example}`
+    const result = context.mailbox.leave(question, call, text)
+    if (!result.ok) return refusals[result.reason](call)
+    const others = result.waitingCount > 1 ? ` (${result.waitingCount} waiting)` : ''
+    return `Kept for ${call}${others}. You will be told when it is delivered.`
+  },
+}
+
+type Refusal = Extract<LeaveResult, { ok: false }>['reason']
+
+const refusals: Readonly<Record<Refusal, (call: string) => string>> = {
+  quota: (call) => `Not kept: too many of yours, or for ${call}, wait already.`,
+  'bad-call': (call) => `Not kept: ${call} is no station that can be told.`,
+  'too-long': () => 'Not kept: too long. With your call it must fit one message.',
+  'mailbox-full': () => 'Not kept: the mailbox is full. Try again later.',
+}
+
+/** `collect`: the messages that wait for the asker; the node sends them, each on its own. */
+export const collectService: Service = {
+  keyword: 'collect',
+  summary: 'Sends you the messages that were left for you',
+  usage: 'collect',
+  answer(question, context) {
+    const { length } = context.mailbox.collect(question)
+    if (length === 0) return `Nothing is waiting for ${question.from}.`
+    return length === 1 ? '1 message for you follows.' : `${length} messages for you follow.`
+  },
+}

@@ -1,0 +1,185 @@
+import { readdir, stat } from 'node:fs/promises'
+import { basename, join, resolve } from 'node:path'
+import { type Clock, every } from '../../runtime/clock.js'
+import type { Question, Service, ServiceContext } from '../service.js'
+import type { OwnContextData } from './ownProtocol.js'
+import { type OwnThread, openOwnThread } from './ownThread.js'
+
+export interface OwnServicesOptions {
+  /** folder of .mjs files */
+  readonly folder: string
+  readonly clock: Clock
+  readonly timeLimitMs: number
+  readonly memoryMb: number
+  /** keywords that an own service may not take */
+  readonly taken: readonly string[]
+  readonly onChange: (services: readonly Service[]) => void
+  readonly onEvent: (event: OwnServiceEvent) => void
+}
+
+export type OwnServiceEvent =
+  | { readonly kind: 'ready'; readonly file: string; readonly keyword: string }
+  | { readonly kind: 'removed'; readonly file: string; readonly keyword: string }
+  | { readonly kind: 'fault'; readonly file: string; readonly reason: string }
+  | { readonly kind: 'output'; readonly file: string; readonly line: string }
+
+export interface OwnServices {
+  /** settles when the folder was read and each file was loaded or refused */
+  readonly ready: Promise<void>
+  /** Looks for changes now; the regular looks do the same. */
+  look(): Promise<void>
+  close(): Promise<void>
+}
+
+const lookEveryMs = 5000
+const filesMax = 50
+
+interface Loaded {
+  readonly thread: OwnThread
+  readonly service: Service
+}
+
+/**
+ * Loads every service file of a folder, again after each change, and forgets those that are gone.
+ * A changed file that is wrong leaves the service as it was before.
+ */
+export function openOwnServices(options: OwnServicesOptions): OwnServices {
+  const { folder, clock, onEvent } = options
+  const loaded = new Map<string, Loaded>()
+  /** the mark of each file that was taken up, well or not ('done'), or as it was seen changing */
+  const seen = new Map<string, string>()
+  let busy: Promise<void> | undefined
+  let closed = false
+  let first = true
+
+  const load = async (name: string): Promise<void> => {
+    const file = join(resolve(folder), name)
+    try {
+      const thread = await openOwnThread({
+        file,
+        clock,
+        timeLimitMs: options.timeLimitMs,
+        memoryMb: options.memoryMb,
+        onOutput: (line) => onEvent({ kind: 'output', file: name, line }),
+      })
+      const { keyword } = thread.manifest
+      const other = [...loaded].find(
+        ([file, one]) => file !== name && one.service.keyword === keyword,
+      )
+      if (closed || other !== undefined || options.taken.includes(keyword)) {
+        await thread.close()
+        const owner = other === undefined ? 'the node itself' : other[0]
+        if (!closed) throw new Error(`its keyword "${keyword}" is taken by ${owner}`)
+        return
+      }
+      await loaded.get(name)?.thread.close()
+      loaded.set(name, { thread, service: serviceOf(thread) })
+      onEvent({ kind: 'ready', file: name, keyword })
+    } catch (error) {
+      const reason = error instanceof Error ? error.message : String(error)
+      onEvent({ kind: 'fault', file: name, reason })
+    }
+  }
+
+  const lookOnce = async (): Promise<void> => {
+    const marks = await marksOf(folder, (reason) => {
+      if (first) onEvent({ kind: 'fault', file: basename(folder), reason })
+    })
+    const atStart = first
+    first = false
+    if (marks === undefined) return
+    let changed = false
+    for (const [name, mark] of marks) {
+      // Half-written files are left until two looks have seen them alike; not so at the start.
+      const settled = atStart || seen.get(name) === mark
+      const known = seen.get(name) === `done ${mark}`
+      if (known) continue
+      if (!settled) seen.set(name, mark)
+      else {
+        seen.set(name, `done ${mark}`)
+        await load(name)
+        changed = true
+      }
+    }
+    for (const [name, { thread, service }] of loaded) {
+      if (marks.has(name)) continue
+      loaded.delete(name)
+      seen.delete(name)
+      await thread.close()
+      onEvent({ kind: 'removed', file: name, keyword: service.keyword })
+      changed = true
+    }
+    if (changed && !closed) options.onChange([...loaded.values()].map((one) => one.service))
+  }
+  const look = (): Promise<void> => {
+    busy ??= lookOnce().finally(() => {
+      busy = undefined
+    })
+    return busy
+  }
+  const ready = look()
+  const cancel = every(clock, lookEveryMs, () => void look())
+  return {
+    ready,
+    look,
+    async close() {
+      closed = true
+      cancel()
+      await busy
+      await Promise.all([...loaded.values()].map((one) => one.thread.close()))
+    },
+  }
+}
+
+/** Name and what changes with the content, of each service file; undefined when the folder cannot be read. */
+async function marksOf(
+  folder: string,
+  onFault: (reason: string) => void,
+): Promise<Map<string, string> | undefined> {
+  let names: string[]
+  try {
+    names = (await readdir(folder)).filter((name) => /^[^.].*\.mjs$/.test(name)).sort()
+  } catch (error) {
+    onFault(error instanceof Error ? error.message : String(error))
+    return undefined
+  }
+  if (names.length > filesMax)
+    onFault(`it has ${names.length} services, expected ${filesMax} at most`)
+  const marks = new Map<string, string>()
+  for (const name of names.slice(0, filesMax)) {
+    // A file that went away since the folder was read is gone, and no fault.
+    const found = await stat(join(folder, name)).catch(() => undefined)
+    if (found) marks.set(name, `${found.ino}:${found.size}:${found.mtimeMs}`)
+  }
+  return marks
+}
+
+function serviceOf(thread: OwnThread): Service {
+  const { keyword, summary, usage, messagesMax } = thread.manifest
+  return {
+    keyword,
+    summary,
+    usage,
+    messagesMax: () => messagesMax,
+    answer: (question: Question, context) => thread.ask(plain(question), contextData(context)),
+  }
+}
+
+const stationsTold = 100
+const weatherAgeMaxMs = 2 * 3_600_000
+const noticesTold = 10
+
+/** Nothing but data goes to another thread. */
+function contextData(context: ServiceContext): OwnContextData {
+  return plain({
+    nowWallMs: context.clock.wallMs(),
+    askerPosition: context.askerPosition,
+    node: context.node,
+    stations: context.stations.recent(stationsTold),
+    weather: context.stations.weather(weatherAgeMaxMs).slice(0, stationsTold),
+    notices: context.notices.recent(noticesTold),
+  })
+}
+
+/** Without functions and getters, which do not travel. */
+const plain = <T>(value: T): T => JSON.parse(JSON.stringify(value)) as T

@@ -1,0 +1,138 @@
+import { Worker } from 'node:worker_threads'
+import type { Cancel, Clock } from '../../runtime/clock.js'
+import type { Answer, Question } from '../service.js'
+import type { OwnContextData, OwnManifest, OwnReply, OwnRequest } from './ownProtocol.js'
+
+export interface OwnThreadOptions {
+  readonly file: string
+  readonly clock: Clock
+  /** for loading, and for each answer */
+  readonly timeLimitMs: number
+  readonly memoryMb: number
+  /** what the service prints, a line at a time */
+  readonly onOutput: (line: string) => void
+}
+
+/** One own service in its thread. */
+export interface OwnThread {
+  readonly manifest: OwnManifest
+  /** @throws Error that says why there is no answer; the next question finds a fresh thread if this one had to go */
+  ask(question: Question, context: OwnContextData): Promise<Answer>
+  close(): Promise<void>
+}
+
+/** Beyond this many questions at a time a service is overrun. */
+const openMax = 20
+
+interface Running {
+  readonly worker: Worker
+  readonly manifest: Promise<OwnManifest>
+  readonly open: Map<number, { resolve(answer: Answer): void; reject(error: Error): void }>
+}
+
+/**
+ * Starts the thread and waits until the service has said what it is.
+ * @throws Error that says in words why it cannot be used
+ */
+export async function openOwnThread(options: OwnThreadOptions): Promise<OwnThread> {
+  const { clock, timeLimitMs } = options
+  let running: Running | undefined = start(options, forget)
+  let number = 0
+
+  function forget(gone: Running): void {
+    if (running === gone) running = undefined
+  }
+  const end = (gone: Running): Promise<unknown> => {
+    forget(gone)
+    return gone.worker.terminate()
+  }
+  const within = async <T>(thread: Running, doing: string, work: Promise<T>): Promise<T> => {
+    let cancel: Cancel = () => {}
+    const late = new Promise<never>((_, reject) => {
+      cancel = clock.at(clock.monotonicMs() + timeLimitMs, () => {
+        reject(new Error(`${doing} took longer than ${timeLimitMs / 1000} s`))
+        void end(thread)
+      })
+    })
+    try {
+      return await Promise.race([work, late])
+    } finally {
+      cancel()
+    }
+  }
+
+  const first = running
+  let manifest: OwnManifest
+  try {
+    manifest = await within(first, 'loading', first.manifest)
+  } catch (error) {
+    await end(first)
+    throw error
+  }
+  return {
+    manifest,
+    async ask(question, context) {
+      running ??= start(options, forget)
+      const thread = running
+      if (thread.open.size >= openMax) throw new Error(`${openMax} questions wait already`)
+      const request: OwnRequest = { number: number++, question, context }
+      await within(thread, 'loading', thread.manifest)
+      const answered = new Promise<Answer>((resolve, reject) => {
+        thread.open.set(request.number, { resolve, reject })
+      })
+      thread.worker.postMessage(request)
+      try {
+        return await within(thread, 'the answer', answered)
+      } finally {
+        thread.open.delete(request.number)
+      }
+    },
+    async close() {
+      if (running !== undefined) await end(running)
+    },
+  }
+}
+
+function start(options: OwnThreadOptions, onGone: (gone: Running) => void): Running {
+  // Run from its sources, as tests do, the thread needs the same translation of TypeScript.
+  const fromSource = import.meta.url.endsWith('.ts')
+  const worker = new Worker(new URL(`./ownWorker.${fromSource ? 'ts' : 'js'}`, import.meta.url), {
+    workerData: { file: options.file },
+    ...(fromSource ? { execArgv: ['--import', 'tsx'] } : {}),
+    resourceLimits: { maxOldGenerationSizeMb: options.memoryMb },
+    stdout: true,
+    stderr: true,
+  })
+  worker.unref()
+  const open: Running['open'] = new Map()
+  let ready: (manifest: OwnManifest) => void = () => {}
+  let unusable: (error: Error) => void = () => {}
+  const manifest = new Promise<OwnManifest>((resolve, reject) => {
+    ready = resolve
+    unusable = reject
+  })
+  // Whoever waits sees it; a service that nobody asks at the moment must not end the process.
+  manifest.catch(() => {})
+  const thread: Running = { worker, manifest, open }
+
+  worker.on('message', (reply: OwnReply) => {
+    if (reply.kind === 'ready') ready(reply.manifest)
+    else if (reply.kind === 'unusable') unusable(new Error(reply.reason))
+    else if (reply.kind === 'answer') open.get(reply.number)?.resolve(reply.answer)
+    else open.get(reply.number)?.reject(new Error(reply.reason))
+  })
+  const gone = (reason: string): void => {
+    onGone(thread)
+    unusable(new Error(reason))
+    for (const one of open.values()) one.reject(new Error(reason))
+  }
+  worker.on('error', (error: Error) => gone(`it broke: ${error.message}`))
+  worker.on('exit', () => gone('it ended'))
+  for (const stream of [worker.stdout, worker.stderr]) {
+    stream.setEncoding('utf8')
+    stream.on('data', (text: string) => {
+      for (const line of text.split('\n')) if (line !== '') options.onOutput(line.slice(0, 300))
+    })
+  }
+  return thread
+}

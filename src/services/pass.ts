@@ -1,0 +1,181 @@
+import { type Reference, referenceOf } from './geo/reference.js'
+import { ageWords } from './geo/words.js'
+import type { Service, ServiceContext } from './service.js'
+import type { ElementSet } from './sky/elementSet.js'
+import { lookAt, type Observer } from './sky/look.js'
+import { type LookAtTime, type Pass, passesOf } from './sky/passes.js'
+import { clockWords, dayWords, zoneWords } from './timeWords.js'
+
+export interface PassOptions {
+  /** the element sets as they are now; undefined when none are loaded */
+  elements(): readonly ElementSet[] | undefined
+  readonly positionAgeMaxMs: number
+  /** older (or younger than now by so much) elements give no answer */
+  readonly elementAgeMaxMs: number
+  /** a pass that stays lower is not worth the wait */
+  readonly elevationMinDeg: number
+}
+
+const hourMs = 3_600_000
+const searchMs = 48 * hourMs
+/** `pass next` looks so far ahead for all satellites before it looks further for any. */
+const nextSpansMs = [hourMs, 4 * hourMs, 12 * hourMs, 24 * hourMs]
+
+/** `pass NAME`: the next pass of one satellite; `pass next`: of whichever rises first. */
+export function passService(options: PassOptions): Service {
+  return {
+    keyword: 'pass',
+    summary: 'Next pass of a satellite: rise, highest, set with azimuths',
+    usage: 'pass NAME (or: pass next)',
+    answer(question, context) {
+      const all = options.elements() ?? []
+      if (all.length === 0) return 'No satellite elements are loaded here.'
+      const wanted = question.rest.trim()
+      if (wanted === '') return `Pass of what? ${someNames(all)}, or: pass next`
+      const reference = referenceOf(context, options.positionAgeMaxMs)
+      if (reference === undefined) return 'Where are you? Send a position beacon, then ask again.'
+      const heightM = reference.of === 'node' ? context.node.heightM : 0
+      const observer = { ...reference.position, heightM }
+      const nowMs = context.clock.wallMs()
+      const isNext = /^(next|any)$/i.test(wanted)
+      const found = isNext ? all : findSatellites(wanted, all)
+      if (found.length === 0) return `No satellite "${wanted.slice(0, 16)}" here. ${someNames(all)}`
+      if (!isNext && found.length > 1) return `Which one? ${someNames(found)}`
+      const fresh = found.filter((set) => ageOf(set, nowMs) <= options.elementAgeMaxMs)
+      if (fresh.length === 0) return tooOld(found, nowMs, options)
+      return isNext
+        ? nextOfAll(fresh, observer, reference, context, options)
+        : nextOfOne(fresh[0]!, observer, reference, context, options)
+    },
+  }
+}
+
+const ageOf = (set: ElementSet, nowMs: number): number => Math.abs(nowMs - set.epochWallMs)
+
+function tooOld(sets: readonly ElementSet[], nowMs: number, options: PassOptions): string {
+  const newest = sets.reduce((best, one) => (ageOf(one, nowMs) < ageOf(best, nowMs) ? one : best))
+  const side = newest.epochWallMs > nowMs ? 'ahead of this clock' : 'old'
+  const whose = sets.length === 1 ? newest.name.slice(0, 16) : 'All'
+  const limit = ageWords(options.elementAgeMaxMs)
+  return `${whose}: elements ${ageWords(ageOf(newest, nowMs))} ${side}, no use past ${limit}. Load new ones.`
+}
+
+/** By catalog number, whole name, beginning, or any part, in that order; letters and digits count only. */
+function findSatellites(wanted: string, all: readonly ElementSet[]): readonly ElementSet[] {
+  const folded = fold(wanted)
+  if (folded === '') return []
+  const tests: ((set: ElementSet) => boolean)[] = [
+    (set) => set.catalogNumber === wanted,
+    (set) => fold(set.name) === folded,
+    (set) => fold(set.name).startsWith(folded),
+    (set) => fold(set.name).includes(folded),
+  ]
+  for (const test of tests) {
+    const found = all.filter(test)
+    if (found.length > 0) return found
+  }
+  return []
+}
+
+const fold = (name: string): string => name.toLowerCase().replace(/[^a-z0-9]/g, '')
+
+/** As many names as fit about one message. */
+function someNames(all: readonly ElementSet[]): string {
+  const names = all.map((set) => set.name)
+  let text = ''
+  for (const [at, name] of names.entries()) {
+    const longer = text === '' ? name : `${text}, ${name}`
+    if (longer.length > 50) return `${text} and ${names.length - at} more`
+    text = longer
+  }
+  return text
+}
+
+function nextOfOne(
+  set: ElementSet,
+  observer: Observer,
+  reference: Reference,
+  context: ServiceContext,
+  options: PassOptions,
+): string | string[] {
+  const nowMs = context.clock.wallMs()
+  const name = set.name.slice(0, 16)
+  for (const pass of passesOf(set, observer, nowMs, nowMs + searchMs)) {
+    if (pass.upAtStart && pass.upAtEnd) {
+      const look = lookAt(set, observer, nowMs)!
+      return [`${name} is always up: ${pointing(look)}`, noteOn(set, reference, context)]
+    }
+    if (pass.highest.elevationDeg < options.elevationMinDeg) continue
+    return [passWords(name, pass, nowMs, context), noteOn(set, reference, context)]
+  }
+  const place = reference.of === 'asker' ? 'your place' : 'the node'
+  if (lookAt(set, observer, nowMs) === undefined)
+    return `${name}: its elements give no place for today. It may have come down.`
+  return `${name} does not rise over ${options.elevationMinDeg} deg at ${place} within 2 days.`
+}
+
+async function nextOfAll(
+  sets: readonly ElementSet[],
+  observer: Observer,
+  reference: Reference,
+  context: ServiceContext,
+  options: PassOptions,
+): Promise<string | string[]> {
+  const nowMs = context.clock.wallMs()
+  for (const spanMs of nextSpansMs) {
+    let best: { set: ElementSet; pass: Pass } | undefined
+    for (const set of sets) {
+      const pass = firstRise(set, observer, nowMs, nowMs + spanMs, options.elevationMinDeg)
+      if (pass && pass.rise.wallMs < (best?.pass.rise.wallMs ?? Infinity)) best = { set, pass }
+      // A long list of satellites must not hold up everything else.
+      await new Promise((resume) => setImmediate(resume))
+    }
+    if (best !== undefined) {
+      const words = passWords(best.set.name.slice(0, 16), best.pass, nowMs, context)
+      return [words, noteOn(best.set, reference, context)]
+    }
+  }
+  return `None of ${sets.length} satellites rises over ${options.elevationMinDeg} deg within a day.`
+}
+
+/** Of one that is not up yet. The search goes past the span, so that a pass that begins in it is seen whole. */
+function firstRise(
+  set: ElementSet,
+  observer: Observer,
+  fromMs: number,
+  riseToMs: number,
+  elevationMinDeg: number,
+): Pass | undefined {
+  for (const pass of passesOf(set, observer, fromMs, riseToMs + 12 * hourMs)) {
+    if (pass.rise.wallMs > riseToMs) return undefined
+    if (!pass.upAtStart && pass.highest.elevationDeg >= elevationMinDeg) return pass
+  }
+  return undefined
+}
+
+/** `FIELDLARK rise 14:03 az310, top 14:09 el41 az32, set 14:14 az120`. */
+function passWords(name: string, pass: Pass, nowMs: number, context: ServiceContext): string {
+  const { utcOffsetMinutes } = context.node
+  const at = (look: LookAtTime): string => clockWords(look.wallMs, utcOffsetMinutes)
+  const today = dayWords(nowMs, utcOffsetMinutes)
+  const day = dayWords(pass.rise.wallMs, utcOffsetMinutes)
+  const rise = pass.upAtStart
+    ? `up now ${azimuth(pass.rise)}`
+    : `rise ${day === today ? '' : `${day} `}${at(pass.rise)} ${azimuth(pass.rise)}`
+  const top = `top ${at(pass.highest)} ${pointing(pass.highest)}`
+  const set = pass.upAtEnd ? 'up for days' : `set ${at(pass.set)} ${azimuth(pass.set)}`
+  const isPast = pass.upAtStart && pass.highest.wallMs <= nowMs
+  return `${name} ${isPast ? `up now ${pointing(pass.rise)}` : `${rise}, ${top}`}, ${set}`
+}
+
+const azimuth = (look: { azimuthDeg: number }): string => `az${Math.round(look.azimuthDeg) % 360}`
+const pointing = (look: { azimuthDeg: number; elevationDeg: number }): string =>
+  `el${Math.round(look.elevationDeg)} ${azimuth(look)}`
+
+/** `Seen from you, UTC-2. Elements 3d old.` */
+function noteOn(set: ElementSet, reference: Reference, context: ServiceContext): string {
+  const place = reference.words.replace(/^of /, 'from ')
+  const age = ageWords(ageOf(set, context.clock.wallMs()))
+  const words = age === 'now' ? 'Elements of now.' : `Elements ${age} old.`
+  return `Seen ${place}, ${zoneWords(context.node.utcOffsetMinutes)}. ${words}`
+}

@@ -1,0 +1,104 @@
+import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
+import { ageWords } from './geo/words.js'
+import type { Service, ServiceContext } from './service.js'
+
+/** Measured on so many of a station's last frames at most. */
+const framesMax = 5
+/** Older measurements are of another set-up or another place. */
+const measuredWithinMs = 12 * 3_600_000
+
+/** `signal`: what the node measured on the asker's own frames, and what to do about it. */
+export const signalService: Service = {
+  keyword: 'signal',
+  summary: 'How your last frames sounded here, with advice',
+  usage: 'signal',
+  answer(question, context) {
+    const nowMs = context.clock.wallMs()
+    const measured = context.stations
+      .signals(question.from, framesMax)
+      .filter(({ atWallMs }) => nowMs - atWallMs <= measuredWithinMs)
+    if (measured.length === 0) return whyNone(question.from, context)
+    const mean = meanOf(measured.map(({ quality }) => quality))
+    const age = ageWords(nowMs - measured[0]!.atWallMs)
+    const frames = measured.length === 1 ? 'last frame' : `last ${measured.length} frames`
+    return [
+      `Your ${frames}: ${figureWords(mean)}${age === 'now' ? '' : ` (${age} old)`}`,
+      adviceOn(mean, othersLevelDbfs(question.from, context)).slice(0, 2).join('. '),
+    ]
+  },
+}
+
+function whyNone(from: string, context: ServiceContext): string {
+  const via = context.stations.find(from)?.via ?? []
+  if (via.length > 0 && via[0] !== 'direct')
+    return `Heard only via ${via[0]}: your own signal was not measured. Try direct.`
+  return 'Nothing was measured on your frames: this radio gives no figures.'
+}
+
+type Means = Pick<
+  SignalQuality,
+  'levelDbfs' | 'toneBalanceDb' | 'toneOffsetHz' | 'symbolRateErrorPpm' | 'ebN0Db' | 'clippedShare'
+> & { readonly preambleFlags: number }
+
+function meanOf(all: readonly SignalQuality[]): Means {
+  const mean = (of: (quality: SignalQuality) => number): number =>
+    all.reduce((sum, quality) => sum + of(quality), 0) / all.length
+  return {
+    levelDbfs: mean((quality) => quality.levelDbfs),
+    toneBalanceDb: mean((quality) => quality.toneBalanceDb),
+    toneOffsetHz: mean((quality) => quality.toneOffsetHz),
+    symbolRateErrorPpm: mean((quality) => quality.symbolRateErrorPpm),
+    ebN0Db: mean((quality) => quality.ebN0Db),
+    clippedShare: mean((quality) => quality.clippedShare),
+    // The shortest is the one that gets lost.
+    preambleFlags: Math.min(...all.map((quality) => quality.preambleFlags)),
+  }
+}
+
+/** `Eb/N0 21 dB, level -14 dBFS, space -7 dB, offset +12 Hz`. */
+function figureWords(mean: Means): string {
+  return [
+    `Eb/N0 ${Math.round(mean.ebN0Db)} dB`,
+    `level ${Math.round(mean.levelDbfs)} dBFS`,
+    `space ${signed(mean.toneBalanceDb)} dB`,
+    `offset ${signed(mean.toneOffsetHz)} Hz`,
+  ].join(', ')
+}
+
+const signed = (value: number): string => {
+  const whole = Math.round(value)
+  return whole > 0 ? `+${whole}` : String(Object.is(whole, -0) ? 0 : whole)
+}
+
+/** Middle level of the other stations heard direct; undefined when too few to compare with. */
+function othersLevelDbfs(from: string, context: ServiceContext): number | undefined {
+  const levels = context.stations
+    .recent(30)
+    .filter((station) => station.call !== from && station.via[0] === 'direct')
+    .flatMap((station) => station.quality?.levelDbfs ?? [])
+    .sort((a, b) => a - b)
+  return levels.length < 3 ? undefined : levels[levels.length >> 1]
+}
+
+/**
+ * The worst faults in plain words, gravest first. Limits: with flat audio both tones are alike and pre-emphasis alone
+ * makes 5 dB of difference, so 5 dB is worth a word and 3 dB is not; FM audio level follows deviation
+ * (common practice, no source).
+ */
+function adviceOn(mean: Means, othersDbfs: number | undefined): string[] {
+  const advice: string[] = []
+  if (mean.clippedShare > 0.01) advice.push('Audio clips here: lower your deviation')
+  const overDb = othersDbfs === undefined ? 0 : mean.levelDbfs - othersDbfs
+  if (overDb >= 5) advice.push(`${Math.round(overDb)} dB louder than others: lower your audio`)
+  if (overDb <= -5) advice.push(`${Math.round(-overDb)} dB weaker than others: raise your audio`)
+  const spaceDb = Math.round(mean.toneBalanceDb)
+  if (spaceDb <= -5) advice.push(`Space tone ${-spaceDb} dB low: use pre-emphasis or a flat input`)
+  if (spaceDb >= 5) advice.push(`Space tone ${spaceDb} dB high: pre-emphasis is on twice?`)
+  if (Math.abs(mean.toneOffsetHz) >= 40)
+    advice.push(`Tones ${signed(mean.toneOffsetHz)} Hz off: check the modem's clock`)
+  if (Math.abs(mean.symbolRateErrorPpm) >= 2000)
+    advice.push(`Bit rate ${signed(mean.symbolRateErrorPpm / 1000)} per mille off`)
+  if (mean.preambleFlags < 16) advice.push('Short preamble: raise your TX delay')
+  if (mean.ebN0Db < 10) advice.push('Weak here: more height, power or a better place')
+  return advice.length === 0 ? ['Nothing to mend.'] : advice
+}
