@@ -1,0 +1,36 @@
+import type { WorkingBlock } from './frontEnd.js'
+
+/** A frame as one detector saw it. Positions count samples at the working rate, in fractions where a detector knows them. */
+export interface CandidateFrame {
+  /** without FCS */
+  readonly octets: Uint8Array
+  /** start of the opening flag */
+  readonly start: number
+  /** end of the closing flag */
+  readonly end: number
+  /** flags directly before the frame, the opening flag included */
+  readonly precedingFlags: number
+  /** channel bits that repair changed */
+  readonly repairedBits: number
+  readonly detector: string
+}
+
+/** A stretch between flags that looked like a frame of a real signal, but whose FCS is wrong. */
+export interface DamagedStretch {
+  readonly start: number
+  readonly end: number
+}
+
+/** Where detectors put what they find. */
+export interface DetectorSink {
+  frame(candidate: CandidateFrame): void
+  damaged(stretch: DamagedStretch): void
+}
+
+/** One way to turn audio into frames. Several work side by side on the same blocks. */
+export interface Detector {
+  readonly name: string
+  /** how late it may report a frame, in working samples after the frame's end */
+  readonly lateSamplesMax: number
+  process(block: WorkingBlock): void
+}

@@ -1,0 +1,136 @@
+import type { CandidateFrame, DamagedStretch } from './detector.js'
+
+/** One frame on the air, from all detectors that saw it. */
+export interface MergedFrame extends CandidateFrame {
+  /** how many candidates agreed */
+  readonly votes: number
+}
+
+export interface FrameMerger {
+  frame(candidate: CandidateFrame): void
+  damaged(stretch: DamagedStretch): void
+  /**
+   * What can change no more.
+   * @param position working samples that all detectors have seen; Infinity at the end of the stream
+   * @returns frames in order of their end
+   */
+  take(position: number): MergedFrame[]
+  /** damaged stretches that no frame accounts for; only grows */
+  readonly damagedCount: number
+}
+
+/**
+ * Makes one frame out of the reports of many detectors.
+ * The same octets at overlapping times are one frame; the same octets a second later are another.
+ * Of different octets at overlapping times, those that needed repair give way to those that did not.
+ * @param holdSamples how late a detector may report, counted from a frame's end
+ */
+export function createFrameMerger(holdSamples: number): FrameMerger {
+  let open: MergedFrame[] = []
+  // Frames handed out: late copies may still come, and long damaged stretches that contain them.
+  let closed: MergedFrame[] = []
+  let stretches: SeenStretch[] = []
+  let damagedCount = 0
+
+  return {
+    get damagedCount() {
+      return damagedCount
+    },
+    frame(candidate) {
+      if (closed.some((frame) => isSame(frame, candidate))) return
+      const at = open.findIndex((frame) => isSame(frame, candidate))
+      if (at >= 0) open[at] = merge(open[at]!, candidate)
+      else if (open.length < openMax) open.push({ ...candidate, votes: 1 })
+    },
+    damaged(stretch) {
+      const seen = stretches.find((other) => isSameStretch(other, stretch))
+      if (seen !== undefined) seen.votes++
+      else if (stretches.length < openMax) stretches.push({ ...stretch, votes: 1 })
+    },
+    take(position) {
+      const ready = open.filter((frame) => frame.end + holdSamples <= position)
+      open = open.filter((frame) => frame.end + holdSamples > position)
+      const frames = ready
+        .filter((frame) => !givesWay(frame, [...ready, ...open, ...closed]))
+        .sort((a, b) => a.end - b.end)
+      closed = [...closed.filter((frame) => frame.end + rememberSamples > position), ...frames]
+
+      const old = stretches.filter((stretch) => stretch.end + holdSamples <= position)
+      stretches = stretches.filter((stretch) => stretch.end + holdSamples > position)
+      damagedCount += countApart(old, [...closed, ...open])
+      return frames
+    },
+  }
+}
+
+/** Candidates that may be open at once: far more than one channel can carry, so that memory stays bounded. */
+const openMax = 256
+/** Longer than any stretch between two flags: 2048 octets with inserted zeros last 196608 samples at 12 kHz. */
+const rememberSamples = 200_000
+/** A flag lasts 80 samples at 12 kHz: frames that share one overlap by as much. */
+const flagSamples = 80
+
+interface Span {
+  readonly start: number
+  readonly end: number
+}
+
+const overlap = (a: Span, b: Span): number => Math.min(a.end, b.end) - Math.max(a.start, b.start)
+
+interface SeenStretch extends DamagedStretch {
+  votes: number
+}
+
+/** A symbol lasts 10 samples. */
+const isSameStretch = (a: Span, b: Span): boolean =>
+  Math.abs(a.start - b.start) <= 10 && Math.abs(a.end - b.end) <= 10
+
+/** Noise makes stretches too, but hardly the same one at several timing phases or tone balances. */
+const stretchVotesMin = 3
+
+/** Stretches that enough decisions agree on, apart from the frames and from each other. */
+function countApart(stretches: readonly SeenStretch[], frames: readonly Span[]): number {
+  const taken: Span[] = []
+  for (const stretch of stretches.toSorted((a, b) => b.votes - a.votes)) {
+    const apart = [...frames, ...taken].every((other) => overlap(other, stretch) <= 2 * flagSamples)
+    if (stretch.votes >= stretchVotesMin && apart) taken.push(stretch)
+  }
+  return taken.length
+}
+
+/** More than half of the time in common: two equal short frames that share a flag are two. */
+function isSame(a: CandidateFrame, b: CandidateFrame): boolean {
+  const half = Math.min(a.end - a.start, b.end - b.start) / 2
+  return overlap(a, b) > half && sameOctets(a.octets, b.octets)
+}
+
+function sameOctets(a: Uint8Array, b: Uint8Array): boolean {
+  return a.length === b.length && a.every((octet, index) => octet === b[index])
+}
+
+function merge(frame: MergedFrame, candidate: CandidateFrame): MergedFrame {
+  const best = candidate.repairedBits < frame.repairedBits ? candidate : frame
+  const votes = frame.votes + 1
+  const weighted = (seen: number, fresh: number): number => seen + (fresh - seen) / votes
+  return {
+    ...best,
+    // Timing phases around the best one all see the frame: their mean is the better estimate.
+    start: weighted(frame.start, candidate.start),
+    end: weighted(frame.end, candidate.end),
+    precedingFlags: Math.max(frame.precedingFlags, candidate.precedingFlags),
+    votes,
+  }
+}
+
+function givesWay(frame: MergedFrame, others: readonly MergedFrame[]): boolean {
+  return (
+    frame.repairedBits > 0 &&
+    others.some(
+      (other) =>
+        other !== frame &&
+        overlap(other, frame) > 2 * flagSamples &&
+        (other.repairedBits < frame.repairedBits ||
+          (other.repairedBits === frame.repairedBits && other.votes > frame.votes)),
+    )
+  )
+}

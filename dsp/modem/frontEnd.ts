@@ -1,0 +1,116 @@
+import { kaiserWindow, sinc } from '../resample/kaiser.js'
+import { createResampler } from '../resample/resampler.js'
+
+/** Rate at which detectors work: ten samples a symbol at 1200 baud. */
+export const workingRateHz = 12_000
+
+/** Audio at the working rate; both arrays are equally long, and equal indices are the same moment. */
+export interface WorkingBlock {
+  /** 0 to 3.3 kHz, as it came in */
+  readonly wide: Float32Array
+  /** 800 to 2600 Hz: what the detectors see */
+  readonly narrow: Float32Array
+}
+
+/** Resampling and band-pass in front of all detectors. Sample k stands for the input moment k * sampleRateHz / workingRateHz. */
+export interface FrontEnd {
+  process(block: Float32Array): WorkingBlock
+  /** the rest, at the end of a stream */
+  flush(): WorkingBlock
+}
+
+/**
+ * @param sampleRateHz 8000 to 192000
+ * @throws RangeError for another rate
+ */
+export function createFrontEnd(sampleRateHz: number): FrontEnd {
+  if (!(sampleRateHz >= 8000 && sampleRateHz <= 192_000))
+    throw new RangeError(`front end: got ${sampleRateHz} Hz, expected 8000 to 192000 Hz`)
+  const resampler = createResampler({
+    fromHz: sampleRateHz,
+    toHz: workingRateHz,
+    passbandHz: Math.min(3300, 0.41 * sampleRateHz),
+  })
+  // The filter reaches this far to both sides of a moment.
+  const half = (bandPassTaps.length - 1) / 2
+  // Wide samples that the filter still needs; zeros stand before the stream.
+  let pending = new Float64Array(half)
+
+  const filter = (fresh: Float32Array): WorkingBlock => {
+    const joined = new Float64Array(pending.length + fresh.length)
+    joined.set(pending)
+    joined.set(fresh, pending.length)
+    const count = Math.max(0, joined.length - 2 * half)
+    const narrow = new Float32Array(count)
+    for (let index = 0; index < count; index++) narrow[index] = filterAt(joined, index)
+    pending = joined.slice(count)
+    return { wide: new Float32Array(joined.subarray(half, half + count)), narrow }
+  }
+
+  return {
+    process: (block) => filter(resampler.process(finite(block))),
+    flush() {
+      const rest = resampler.flush()
+      const padded = new Float32Array(rest.length + half)
+      padded.set(rest)
+      return filter(padded)
+    },
+  }
+}
+
+/** The detectors' band-pass by itself, for signals that are to be compared with what they saw; zeros stand around it. */
+export function bandPass(samples: Float64Array): Float64Array {
+  const half = (bandPassTaps.length - 1) / 2
+  const padded = new Float64Array(samples.length + 2 * half)
+  padded.set(samples, half)
+  return samples.map((_, index) => filterAt(padded, index))
+}
+
+/** Power that the band-pass leaves of white noise of power 1. */
+export const bandPassNoiseGain = (): number => bandPassTaps.reduce((sum, tap) => sum + tap * tap, 0)
+
+/** A broken source may deliver NaN, which no filter would ever forget: silence stands in for it. */
+function finite(block: Float32Array): Float32Array {
+  for (let index = 0; index < block.length; index++)
+    if (!(Math.abs(block[index]!) <= largestSample))
+      return block.map((sample) => (Math.abs(sample) <= largestSample ? sample : 0))
+  return block
+}
+
+/** Far beyond full scale, and small enough that squares and sums stay finite. */
+const largestSample = 1e6
+
+/** 2 ms long: longer ones smear symbols into each other, shorter ones let more noise through (found by trial on white noise). */
+const bandPassBeta = 2
+const bandPassTaps = designBandPass(800, 2600, 25)
+
+function designBandPass(lowHz: number, highHz: number, length: number): Float64Array {
+  const half = (length - 1) / 2
+  const middleHz = (lowHz + highHz) / 2
+  const width = (highHz - lowHz) / workingRateHz
+  const taps = Float64Array.from({ length }, (_, tap) => {
+    const distance = tap - half
+    const window = kaiserWindow(distance / (half + 1), bandPassBeta)
+    return (
+      sinc(width * distance) *
+      window *
+      Math.cos((2 * Math.PI * middleHz * distance) / workingRateHz)
+    )
+  })
+  const gain = taps.reduce(
+    (sum, tap, index) =>
+      sum + tap * Math.cos((2 * Math.PI * middleHz * (index - half)) / workingRateHz),
+    0,
+  )
+  return taps.map((tap) => tap / gain)
+}
+
+/** Linear phase: the taps are symmetric, so each pair of samples is multiplied once. */
+function filterAt(samples: Float64Array, from: number): number {
+  const last = from + bandPassTaps.length - 1
+  const half = (bandPassTaps.length - 1) / 2
+  let sum = bandPassTaps[half]! * samples[from + half]!
+  for (let tap = 0; tap < half; tap++)
+    sum += bandPassTaps[tap]! * (samples[from + tap]! + samples[last - tap]!)
+  return sum
+}

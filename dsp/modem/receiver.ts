@@ -1,0 +1,106 @@
+import { createAudioHistory } from './audioHistory.js'
+import { createCarrierDetect } from './carrierDetect.js'
+import { createClippingLog } from './clippingLog.js'
+import { createCorrelatorBankDetector } from './correlatorBankDetector.js'
+import type { Detector } from './detector.js'
+import { createFrameMerger, type MergedFrame } from './frameMerger.js'
+import { createFrontEnd, type WorkingBlock, workingRateHz } from './frontEnd.js'
+import { isPlausibleFrame } from './plausible.js'
+import type { ReceivedFrame, Receiver, ReceiverCounters, ReceiverOptions } from './receivedFrame.js'
+import { measureSignal, qualityMargin } from './signalQuality.js'
+
+/**
+ * The whole receiver: front end, detectors side by side, one merged frame out with its measured quality.
+ * @throws RangeError for a sample rate outside 8000 to 192000 Hz
+ */
+export function createReceiver(options: ReceiverOptions): Receiver {
+  const { sampleRateHz } = options
+  const counters: ReceiverCounters = { frames: 0, repaired: 0, fcsRejected: 0, implausible: 0 }
+  const inputPerWorking = sampleRateHz / workingRateHz
+  const frontEnd = createFrontEnd(sampleRateHz)
+  const history = createAudioHistory(historySamples)
+  const clipping = createClippingLog(Math.ceil(historySamples * inputPerWorking))
+  const merger = createFrameMerger(holdSamples)
+  const carrier = createCarrierDetect({ onAnySignal: options.busyOnAnySignal === true })
+  const detectors: readonly Detector[] = [
+    createCorrelatorBankDetector(merger, (powers) => carrier.process(powers)),
+  ]
+
+  const finished = (merged: MergedFrame): ReceivedFrame => {
+    const from = Math.round(merged.start) - qualityMargin
+    const to = Math.round(merged.end) + qualityMargin
+    const signal = measureSignal(history.slice(from, to), merged.octets)
+    const toInput = (position: number): number =>
+      Math.max(0, Math.round((from + position) * inputPerWorking))
+    const firstSample = toInput(signal.start)
+    const lastSample = toInput(signal.end)
+    return {
+      octets: merged.octets,
+      firstSample,
+      lastSample,
+      detector: merged.detector,
+      repairedBits: merged.repairedBits,
+      quality: {
+        ...signal.quality,
+        clippedShare: clipping.share(firstSample, lastSample),
+        preambleFlags: merged.precedingFlags,
+      },
+    }
+  }
+
+  const deliver = (position: number): ReceivedFrame[] => {
+    const frames = merger.take(position).filter((frame) => {
+      const plausible = isPlausibleFrame(frame.octets)
+      if (!plausible) counters.implausible++
+      return plausible
+    })
+    counters.frames += frames.length
+    counters.repaired += frames.filter((frame) => frame.repairedBits > 0).length
+    counters.fcsRejected = merger.damagedCount
+    return frames.map(finished)
+  }
+
+  /** Delivers at fixed moments of the stream, so that the frames do not depend on the borders of blocks. */
+  const run = (block: WorkingBlock): ReceivedFrame[] => {
+    const frames: ReceivedFrame[] = []
+    let at = 0
+    while (at < block.wide.length) {
+      const next = Math.min(block.wide.length, at + stepSamples - (history.end % stepSamples))
+      const step = { wide: block.wide.subarray(at, next), narrow: block.narrow.subarray(at, next) }
+      history.append(step.wide)
+      for (const detector of detectors) detector.process(step)
+      if (history.end % stepSamples === 0) frames.push(...deliver(history.end))
+      at = next
+    }
+    return frames
+  }
+
+  return {
+    push(block) {
+      const frames: ReceivedFrame[] = []
+      for (let at = 0; at < block.length; at += blockSamplesMax) {
+        const part = block.subarray(at, at + blockSamplesMax)
+        clipping.append(part)
+        frames.push(...run(frontEnd.process(part)))
+      }
+      return frames
+    },
+    finish: () => [...run(frontEnd.flush()), ...deliver(Number.POSITIVE_INFINITY)],
+    get channelBusy() {
+      return carrier.busy
+    },
+    counters,
+  }
+}
+
+/** Audio kept for measuring: longer than the longest frame (2048 octets last 13.7 s, zero insertion may add a fifth). */
+const historySamples = 20 * workingRateHz
+
+/** How long a frame waits for the reports of slower detectors, and for the audio that follows it: 20 ms. */
+const holdSamples = 240
+
+/** Frames are handed out at multiples of this many working samples: every 5 ms. */
+const stepSamples = 60
+
+/** Longer blocks are worked through in parts, so that what is kept always covers the frames in them. */
+const blockSamplesMax = 16_384

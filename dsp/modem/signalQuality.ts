@@ -1,0 +1,101 @@
+// What the audio of a frame tells about its signal, once the frame's octets are known: data-aided estimates.
+// The frame is modulated anew, tone by tone, and fitted to what was heard; the rest is noise.
+// Method: least squares, S. M. Kay, Fundamentals of Statistical Signal Processing: Estimation Theory.
+import { encodeHdlc } from '../framing/hdlcEncoder.js'
+import { encodeNrzi } from '../framing/nrzi.js'
+import { bandPass, workingRateHz } from './frontEnd.js'
+import { markHz, spaceHz, symbolRateHz } from './modulator.js'
+import type { SignalQuality } from './receivedFrame.js'
+import { fitSignal, type SignalFit } from './signalFit.js'
+import {
+  type SymbolTiming,
+  type ToneFrequencies,
+  toneSums,
+  windowPower,
+} from './symbolCorrelation.js'
+import { estimateTiming, refineTiming } from './timingEstimate.js'
+import { estimateTones } from './toneEstimate.js'
+
+/** Working samples that must be known before a frame's start and after its end. */
+export const qualityMargin = 40
+
+export interface MeasuredSignal {
+  readonly quality: Omit<SignalQuality, 'clippedShare' | 'preambleFlags'>
+  /** start of the opening flag, working samples from the start of the audio given */
+  readonly start: number
+  /** end of the closing flag, likewise */
+  readonly end: number
+}
+
+/**
+ * @param wide audio at the working rate, from qualityMargin before the frame to qualityMargin after it
+ * @param octets the frame, without FCS
+ */
+export function measureSignal(wide: Float64Array, octets: Uint8Array): MeasuredSignal {
+  const levels = frameLevels(octets)
+  const guess = {
+    start: qualityMargin,
+    samplesPerSymbol: (wide.length - 2 * qualityMargin) / levels.length,
+  }
+  const nominal = { mark: toneSums(wide, markHz), space: toneSums(wide, spaceHz) }
+  const coarse = estimateTiming(nominal, levels, guess)
+  const tones = estimateTones(wide, levels, coarse)
+  const exact = { mark: toneSums(wide, tones.markHz), space: toneSums(wide, tones.spaceHz) }
+  const timing = refineTiming(exact, levels, coarse)
+  const fit = fitSignal(wide, levels, timing, tones)
+  const first = Math.max(0, Math.round(timing.start))
+  const last = Math.min(
+    wide.length,
+    Math.round(timing.start + levels.length * timing.samplesPerSymbol),
+  )
+  return {
+    start: timing.start,
+    end: timing.start + levels.length * timing.samplesPerSymbol,
+    quality: {
+      levelDbfs: powerDb(meanSquare(wide, first, last)),
+      toneBalanceDb: powerDb(fit.spacePower) - powerDb(fit.markPower),
+      toneOffsetHz: (tones.markHz - markHz + (tones.spaceHz - spaceHz)) / 2,
+      symbolRateErrorPpm: (workingRateHz / timing.samplesPerSymbol / symbolRateHz - 1) * 1e6,
+      ebN0Db: powerDb(fit.signalPower / symbolRateHz / fit.noiseDensity),
+      eyeOpening: eyeOpening(wide, levels, timing, tones, fit),
+    },
+  }
+}
+
+/** Line levels of a frame with one flag at each end, or all of them inverted. */
+function frameLevels(octets: Uint8Array): Uint8Array {
+  return encodeNrzi(encodeHdlc({ frames: [octets], leadingFlags: 1, trailingFlags: 1 }))
+}
+
+/**
+ * The contrast of the decision, -1 to 1, that 19 of 20 symbols exceed; 0 when that is a wrong one.
+ * Half of the tone imbalance is compensated, as a receiver would.
+ */
+function eyeOpening(
+  wide: Float64Array,
+  levels: Uint8Array,
+  timing: SymbolTiming,
+  tones: ToneFrequencies,
+  fit: SignalFit,
+): number {
+  const seen = bandPass(wide)
+  const sums = [toneSums(seen, tones.spaceHz), toneSums(seen, tones.markHz)] as const
+  const weights = [1 / Math.sqrt(fit.spacePower), 1 / Math.sqrt(fit.markPower)] as const
+  const contrasts = Float64Array.from(levels, (level, symbol) => {
+    const from = timing.start + symbol * timing.samplesPerSymbol
+    const to = from + timing.samplesPerSymbol
+    const space = weights[0] * windowPower(sums[0], from, to)
+    const mark = weights[1] * windowPower(sums[1], from, to)
+    const contrast = mark + space > 0 ? (mark - space) / (mark + space) : 0
+    return level === 1 ? contrast : -contrast
+  }).sort()
+  return Math.max(0, contrasts[Math.floor(contrasts.length / 20)]!)
+}
+
+const powerDb = (power: number): number => 10 * Math.log10(Math.max(power, 1e-12))
+
+function meanSquare(samples: Float64Array, from: number, to: number): number {
+  let sum = 0
+  for (let index = from; index < to; index++) sum += samples[index]! * samples[index]!
+  return to > from ? sum / (to - from) : 0
+}

@@ -1,0 +1,182 @@
+// Symbol timing of a frame whose symbols are known: the shift at which the symbols' own tones hold the most power, found for
+// several parts of the frame; a line through them gives start and rate.
+import {
+  correlateSymbols,
+  type SymbolTiming,
+  type ToneSums,
+  windowPower,
+} from './symbolCorrelation.js'
+
+/** Running sums of the frame's audio for both tones. */
+export interface TonePair {
+  readonly mark: ToneSums
+  readonly space: ToneSums
+}
+
+/**
+ * First estimate, good to about half a sample: each symbol by itself, so that the tones need not be known to better than
+ * 100 Hz or so.
+ * @param levels line levels; a wholly inverted set is put right in place
+ * @param guess good to about 4 samples
+ */
+export function estimateTiming(
+  tones: TonePair,
+  levels: Uint8Array,
+  guess: SymbolTiming,
+): SymbolTiming {
+  invertIfOpposite(tones, levels, guess)
+  const power: PartPower = (timing, first, last) => {
+    let sum = 0
+    for (let symbol = first; symbol < last; symbol++) {
+      const from = timing.start + symbol * timing.samplesPerSymbol
+      sum += windowPower(
+        levels[symbol] === 1 ? tones.mark : tones.space,
+        from,
+        from + timing.samplesPerSymbol,
+      )
+    }
+    return sum
+  }
+  return fitLine(power, levels.length, fitLine(power, levels.length, guess, 5), 2)
+}
+
+/**
+ * Fine estimate: stretches of symbols against a phase-continuous reference modulated with them. Its only error is noise,
+ * where that of the first estimate also depends on the symbols.
+ * @param tones of the signal's own frequencies, within a few hertz
+ * @param coarse good to about 2 samples
+ */
+export function refineTiming(
+  tones: TonePair,
+  levels: Uint8Array,
+  coarse: SymbolTiming,
+): SymbolTiming {
+  const gain = spaceOverMark(tones, levels, coarse)
+  const power: PartPower = (timing, first, last) => {
+    let sum = 0
+    for (let from = first; from < last; from += coherentSymbols) {
+      const stretch = stretchFrom(levels, from, last)
+      const { mark, space } = toneTotals(tones, stretch, timingFrom(timing, from))
+      const re = mark.re + gain.re * space.re + gain.im * space.im
+      const im = mark.im + gain.re * space.im - gain.im * space.re
+      sum += re * re + im * im
+    }
+    return sum
+  }
+  let timing = coarse
+  for (let pass = 0; pass < 3; pass++) timing = fitLine(power, levels.length, timing, 2)
+  return timing
+}
+
+/** Parts shorter than this give too blunt a maximum. */
+const symbolsPerPart = 48
+const partsMax = 12
+/** Short enough for tones that are a few hertz off, or a phase that fading turns. */
+const coherentSymbols = 24
+
+/** Power that fits the symbols from `first` to `last` (excluded) at this timing. */
+type PartPower = (timing: SymbolTiming, first: number, last: number) => number
+
+/** Which tone came first is not known beforehand: NRZI does not care. */
+function invertIfOpposite(
+  { mark, space }: TonePair,
+  levels: Uint8Array,
+  timing: SymbolTiming,
+): void {
+  let balance = 0
+  for (let symbol = 0; symbol < levels.length; symbol++) {
+    const from = timing.start + symbol * timing.samplesPerSymbol
+    const to = from + timing.samplesPerSymbol
+    const difference = windowPower(mark, from, to) - windowPower(space, from, to)
+    balance += levels[symbol] === 1 ? difference : -difference
+  }
+  if (balance < 0) for (let symbol = 0; symbol < levels.length; symbol++) levels[symbol]! ^= 1
+}
+
+interface Complex {
+  re: number
+  im: number
+}
+
+const stretchFrom = (levels: Uint8Array, from: number, last: number): Uint8Array =>
+  levels.subarray(from, Math.min(last, from + coherentSymbols))
+
+const timingFrom = (timing: SymbolTiming, symbol: number): SymbolTiming => ({
+  start: timing.start + symbol * timing.samplesPerSymbol,
+  samplesPerSymbol: timing.samplesPerSymbol,
+})
+
+/** Each tone's correlations added up by themselves. */
+function toneTotals(
+  tones: TonePair,
+  levels: Uint8Array,
+  timing: SymbolTiming,
+): { mark: Complex; space: Complex } {
+  const { re, im } = correlateSymbols(tones.mark, tones.space, levels, timing)
+  const mark = { re: 0, im: 0 }
+  const space = { re: 0, im: 0 }
+  for (let symbol = 0; symbol < levels.length; symbol++) {
+    const total = levels[symbol] === 1 ? mark : space
+    total.re += re[symbol]!
+    total.im += im[symbol]!
+  }
+  return { mark, space }
+}
+
+/** What the path did to the space tone, in level and phase, relative to the mark tone. */
+function spaceOverMark(tones: TonePair, levels: Uint8Array, timing: SymbolTiming): Complex {
+  let re = 0
+  let im = 0
+  let markSquared = 0
+  for (let from = 0; from < levels.length; from += coherentSymbols) {
+    const stretch = stretchFrom(levels, from, levels.length)
+    const { mark, space } = toneTotals(tones, stretch, timingFrom(timing, from))
+    re += space.re * mark.re + space.im * mark.im
+    im += space.im * mark.re - space.re * mark.im
+    markSquared += mark.re ** 2 + mark.im ** 2
+  }
+  const scale = markSquared > 0 ? 1 / markSquared : 0
+  return { re: re * scale, im: im * scale }
+}
+
+/** Least squares through the best shift of each part. */
+function fitLine(
+  power: PartPower,
+  symbolCount: number,
+  timing: SymbolTiming,
+  shiftMax: number,
+): SymbolTiming {
+  const parts = Math.max(2, Math.min(partsMax, Math.floor(symbolCount / symbolsPerPart)))
+  let sumX = 0
+  let sumY = 0
+  let sumXx = 0
+  let sumXy = 0
+  for (let part = 0; part < parts; part++) {
+    const first = Math.floor((part * symbolCount) / parts)
+    const last = Math.floor(((part + 1) * symbolCount) / parts)
+    const x = (first + last) / 2
+    const y = bestShift((shift) => {
+      return power({ ...timing, start: timing.start + shift }, first, last)
+    }, shiftMax)
+    sumX += x
+    sumY += y
+    sumXx += x * x
+    sumXy += x * y
+  }
+  const slope = (parts * sumXy - sumX * sumY) / (parts * sumXx - sumX * sumX)
+  return {
+    start: timing.start + (sumY - slope * sumX) / parts,
+    samplesPerSymbol: timing.samplesPerSymbol + slope,
+  }
+}
+
+/** Whole shifts from -shiftMax to shiftMax, then the top of the parabola through the best and its neighbours. */
+function bestShift(power: (shift: number) => number, shiftMax: number): number {
+  const powers = Array.from({ length: 2 * shiftMax + 3 }, (_, at) => power(at - shiftMax - 1))
+  let best = 1
+  for (let at = 2; at <= 2 * shiftMax + 1; at++) if (powers[at]! > powers[best]!) best = at
+  const [before, most, after] = [powers[best - 1]!, powers[best]!, powers[best + 1]!]
+  const curvature = before - 2 * most + after
+  const top = curvature < 0 ? (before - after) / (2 * curvature) : 0
+  return best - shiftMax - 1 + Math.max(-1, Math.min(1, top))
+}
