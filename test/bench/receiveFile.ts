@@ -1,0 +1,45 @@
+// What the benchmarks of the receiver share: a WAV file through the receiver, and what that cost.
+import type { ReceivedFrame, ReceiverOptions } from '../../dsp/modem/receivedFrame.js'
+import { createReceiver } from '../../dsp/modem/receiver.js'
+import { openWav } from '../../src/audio/wavReader.js'
+
+export interface FileReception {
+  readonly frames: readonly ReceivedFrame[]
+  readonly audioS: number
+  readonly cpuS: number
+}
+
+/** Reads the first channel of a file block by block, as `decode` does. */
+export function receiveFile(
+  file: string,
+  options: Omit<ReceiverOptions, 'sampleRateHz'>,
+): FileReception {
+  const wav = openWav(file)
+  const receiver = createReceiver({ ...options, sampleRateHz: wav.sampleRateHz })
+  const frames: ReceivedFrame[] = []
+  const before = process.cpuUsage()
+  for (let block = wav.read(4800); block !== undefined; block = wav.read(4800))
+    frames.push(...receiver.push(block[0]!))
+  frames.push(...receiver.finish())
+  const { user, system } = process.cpuUsage(before)
+  wav.close()
+  return { frames, audioS: wav.durationS, cpuS: (user + system) / 1e6 }
+}
+
+/** Columns padded to their widest cell; the first column to the left, the others to the right. */
+export function table(rows: readonly (readonly (string | number)[])[]): string {
+  const widths = rows[0]!.map((_, column) =>
+    Math.max(...rows.map((row) => String(row[column] ?? '').length)),
+  )
+  return rows
+    .map((row) =>
+      row
+        .map((cell, column) =>
+          column === 0
+            ? String(cell).padEnd(widths[column]!)
+            : String(cell).padStart(widths[column]!),
+        )
+        .join('  '),
+    )
+    .join('\n')
+}
