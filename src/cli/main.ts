@@ -24,6 +24,7 @@ const edges: Edges = {
 
 /** A command's own file, loaded only when it is asked for, so that `decode` never waits for a database driver. */
 const commands: Record<string, () => Promise<(edges: Edges) => Command>> = {
+  ask: async () => (await import('./ask.js')).askCommand,
   decode: async () => (await import('./decode.js')).decodeCommand,
   encode: async () => (await import('./encode.js')).encodeCommand,
   exposure: async () => (await import('./exposure.js')).exposureCommand,

@@ -71,3 +71,21 @@ function instrumentOf(
       return { kind: 'none' }
   }
 }
+
+/** Rows that are named one by one; a file with more is counted. */
+const rejectedShown = 5
+
+/** What a person should know of it, a line each; nothing when all is well. */
+export function serviceEventWords(event: ServiceEvent): string[] {
+  if (event.kind === 'fault') {
+    const file = event.file === '' ? '' : ` (${event.file})`
+    return [`${event.what}${file}: ${event.reason}`]
+  }
+  if (event.kind === 'own')
+    return event.what === 'output' ? [`${event.file} prints: ${event.text}`] : []
+  const { rejected, rejectedCount, what } = event
+  const lines = rejected.slice(0, rejectedShown).map((line) => `${what}: left out ${line}`)
+  if (rejectedCount > lines.length)
+    lines.push(`${what}: ${rejectedCount - lines.length} more left out of ${event.file}`)
+  return lines
+}

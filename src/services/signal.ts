@@ -29,7 +29,9 @@ export const signalService: Service = {
 }
 
 function whyNone(from: string, context: ServiceContext): string {
-  const via = context.stations.find(from)?.via ?? []
+  const station = context.stations.find(from)
+  if (station === undefined) return 'You were not heard here yet.'
+  const { via } = station
   if (via.length > 0 && via[0] !== 'direct')
     return `Heard only via ${via[0]}: your own signal was not measured. Try direct.`
   return 'Nothing was measured on your frames: this radio gives no figures.'

@@ -6,7 +6,7 @@ import type { OwnContextData } from './ownProtocol.js'
 import { type OwnThread, openOwnThread } from './ownThread.js'
 
 export interface OwnServicesOptions {
-  /** folder of .mjs files */
+  /** folder of .mjs files; those that end in .test.mjs are left alone */
   readonly folder: string
   readonly clock: Clock
   readonly timeLimitMs: number
@@ -131,6 +131,9 @@ export function openOwnServices(options: OwnServicesOptions): OwnServices {
   }
 }
 
+/** Tests and hidden files may stand beside the services. */
+const isServiceFile = (name: string): boolean => /^[^.].*(?<!\.test)\.mjs$/.test(name)
+
 /** Name and what changes with the content, of each service file; undefined when the folder cannot be read. */
 async function marksOf(
   folder: string,
@@ -138,7 +141,7 @@ async function marksOf(
 ): Promise<Map<string, string> | undefined> {
   let names: string[]
   try {
-    names = (await readdir(folder)).filter((name) => /^[^.].*\.mjs$/.test(name)).sort()
+    names = (await readdir(folder)).filter(isServiceFile).sort()
   } catch (error) {
     onFault(error instanceof Error ? error.message : String(error))
     return undefined

@@ -1,0 +1,122 @@
+import { existsSync } from 'node:fs'
+import Sqlite from 'better-sqlite3'
+import { Failure } from '../runtime/failure.js'
+import type { Database } from './database.js'
+import { databaseFailure } from './databaseFault.js'
+import { type EventTable, eventTable } from './events.js'
+import { type FrameTable, frameTable } from './frames.js'
+import { type MailboxTable, mailboxTable } from './mailbox.js'
+import { type MessageTable, messageTable } from './messages.js'
+import { type NoticeTable, noticeTable } from './notices.js'
+import { applicationId, migrations } from './schema.js'
+import { type StationTable, stationTable } from './stations.js'
+import type { Writer } from './writer.js'
+
+/** The tables of a database that a node may have open; nothing can be written through them. */
+export interface StoreReader {
+  readonly stations: StationTable
+  readonly events: EventTable
+  readonly frames: FrameTable
+  readonly messages: MessageTable
+  readonly mailbox: MailboxTable
+  readonly notices: NoticeTable
+  close(): void
+}
+
+/**
+ * Opens a database for commands that only look. It is never made, mended or brought up to date here.
+ * @throws Failure 'store-missing', 'store-foreign', 'store-older', 'store-newer', or what the driver says
+ */
+export function openStoreReader(file: string, wallMs: () => number): StoreReader {
+  const sqlite = openReadOnly(file)
+  const database = readingDatabase(file, sqlite)
+  const writer = readingWriter(file)
+  try {
+    return {
+      stations: stationTable(database, writer, { stationsMax: Number.POSITIVE_INFINITY, wallMs }),
+      events: eventTable(database, writer),
+      frames: frameTable(database, writer),
+      messages: messageTable(database, writer),
+      mailbox: mailboxTable(database),
+      notices: noticeTable(database),
+      close: () => sqlite.close(),
+    }
+  } catch (error) {
+    sqlite.close()
+    throw error
+  }
+}
+
+function openReadOnly(file: string): Sqlite.Database {
+  if (!existsSync(file))
+    throw new Failure({
+      code: 'store-missing',
+      subject: file,
+      got: 'no such file',
+      expected: "a node's database",
+      advice: 'run the node once, or give --config the file that it runs with',
+    })
+  let sqlite: Sqlite.Database | undefined
+  try {
+    sqlite = new Sqlite(file, { readonly: true, fileMustExist: true, timeout: 5_000 })
+    const pragma = (name: string): number => sqlite!.pragma(name, { simple: true }) as number
+    const version = pragma('user_version')
+    const wrong = (code: string, got: string, advice: string): Failure =>
+      new Failure({
+        code,
+        subject: file,
+        got,
+        expected: `a node's database of version ${migrations.length}`,
+        advice,
+      })
+    if (pragma('application_id') !== applicationId)
+      throw wrong('store-foreign', 'a database of another program', 'give the right file')
+    if (version > migrations.length)
+      throw wrong('store-newer', `version ${version}`, 'use the program that made it')
+    if (version < migrations.length)
+      throw wrong('store-older', `version ${version}`, 'run the node once: it brings it up to date')
+    return sqlite
+  } catch (error) {
+    sqlite?.close()
+    throw error instanceof Failure ? error : databaseFailure(file, 'opening it', error)
+  }
+}
+
+function readingDatabase(file: string, sqlite: Sqlite.Database): Database {
+  const refuse = (): never => {
+    throw new RangeError(`${file}: opened for reading only`)
+  }
+  return {
+    file,
+    all: <Row>(sql: string, ...values: readonly unknown[]) =>
+      sqlite.prepare(sql).all(...values) as Row[],
+    get: <Row>(sql: string, ...values: readonly unknown[]) =>
+      sqlite.prepare(sql).get(...values) as Row | undefined,
+    run: refuse,
+    transaction: refuse,
+    setAside: refuse,
+    close: () => sqlite.close(),
+  }
+}
+
+/** For a command a fault is not something to go on from: it ends in a message. */
+function readingWriter(file: string): Writer {
+  const refuse = (): never => {
+    throw new RangeError(`${file}: opened for reading only`)
+  }
+  return {
+    durably: refuse,
+    later: refuse,
+    flush: () => {},
+    reading: (doing, _otherwise, read) => {
+      try {
+        return read()
+      } catch (error) {
+        throw databaseFailure(file, doing, error)
+      }
+    },
+    counters: { durableCount: 0, batchCount: 0, faultCount: 0, droppedCount: 0 },
+    pendingCount: 0,
+    close: () => {},
+  }
+}
