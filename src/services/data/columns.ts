@@ -51,18 +51,19 @@ export function findColumns<F extends string>(
   return { ok: true, columns }
 }
 
-/** Lower case, letters and digits only, a unit in brackets dropped: 'Output Freq. (MHz)' is 'outputfreq'. */
+/** Lower case, letters and digits only, without brackets and a unit at the end: 'Output Freq. (MHz)' is 'outputfreq'. */
 export function foldHeader(text: string): string {
-  return text
-    .replace(/[([].*?[)\]]/g, '')
+  const folded = lettersAndDigits(text.replace(/[([].*?[)\]]/g, ''))
+  return folded.replace(/(.)[km]?hz$/, '$1')
+}
+
+/** The unit that a header ends with: 'Shift [kHz]' gives 'khz'. */
+export function unitOfHeader(text: string): 'hz' | 'khz' | 'mhz' | undefined {
+  return /([km]?hz)$/.exec(lettersAndDigits(text))?.[1] as 'hz' | 'khz' | 'mhz' | undefined
+}
+
+const lettersAndDigits = (text: string): string =>
+  text
     .normalize('NFKD')
     .toLowerCase()
     .replace(/[^a-z0-9]/g, '')
-}
-
-/** The unit that a header names in brackets or as its end, lower case: 'Shift [kHz]' gives 'khz'. */
-export function unitOfHeader(text: string): 'hz' | 'khz' | 'mhz' | undefined {
-  const found = /(?:^|[^a-z])(k|m)?hz\b/i.exec(text) ?? /(k|M)?Hz$/.exec(text)
-  if (!found) return undefined
-  return `${(found[1] ?? '').toLowerCase()}hz` as 'hz' | 'khz' | 'mhz'
-}

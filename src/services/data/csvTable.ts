@@ -23,7 +23,9 @@ const mendsMax = 100
  * Reads a table whose first row names its columns: comma, semicolon or tab between cells, quoted cells with line breaks,
  * blank lines. A quotation mark that is never closed costs its own row only.
  */
-export function readCsvTable(text: string): CsvTable {
+export function readCsvTable(content: string): CsvTable {
+  // One kind of line end, or lines inside quotation marks are counted differently from those outside.
+  const text = content.replace(/\r\n?/g, '\n')
   const delimiter = guessDelimiter(text)
   const lineStarts = startsOfLines(text)
   const rows: CsvRow[] = []
@@ -111,7 +113,7 @@ function swallowed(
 
 /** The separator that the first line has most of. */
 function guessDelimiter(text: string): string {
-  const firstLine = text.trimStart().split(/\r?\n|\r/, 1)[0] ?? ''
+  const firstLine = text.trimStart().split('\n', 1)[0] ?? ''
   const bare = firstLine.replace(/"[^"]*"/g, '')
   const count = (one: string): number => bare.split(one).length - 1
   return [',', ';', '\t'].reduce((best, one) => (count(one) > count(best) ? one : best))
@@ -119,9 +121,9 @@ function guessDelimiter(text: string): string {
 
 function startsOfLines(text: string): number[] {
   const starts = [0]
-  for (const found of text.matchAll(/\r\n|\n|\r/g)) starts.push(found.index + found[0].length)
+  for (const found of text.matchAll(/\n/g)) starts.push(found.index + 1)
   if (starts.at(-1) === text.length) starts.pop()
   return starts
 }
 
-const lineBreaks = (cell: string): number => cell.match(/\r\n|\n|\r/g)?.length ?? 0
+const lineBreaks = (cell: string): number => cell.match(/\n/g)?.length ?? 0

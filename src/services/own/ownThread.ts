@@ -93,12 +93,20 @@ export async function openOwnThread(options: OwnThreadOptions): Promise<OwnThrea
   }
 }
 
+/** The thread's own file; run from the sources, as tests do, it must first learn to read TypeScript. */
+function threadEntry(): { readonly entry: URL | string; readonly isText: boolean } {
+  if (!import.meta.url.endsWith('.ts'))
+    return { entry: new URL('./ownWorker.js', import.meta.url), isText: false }
+  const source = new URL('./ownWorker.ts', import.meta.url).href
+  const entry = `import('tsx/esm/api').then((tsx) => { tsx.register(); return import('${source}') })`
+  return { entry, isText: true }
+}
+
 function start(options: OwnThreadOptions, onGone: (gone: Running) => void): Running {
-  // Run from its sources, as tests do, the thread needs the same translation of TypeScript.
-  const fromSource = import.meta.url.endsWith('.ts')
-  const worker = new Worker(new URL(`./ownWorker.${fromSource ? 'ts' : 'js'}`, import.meta.url), {
+  const { entry, isText } = threadEntry()
+  const worker = new Worker(entry, {
+    eval: isText,
     workerData: { file: options.file },
-    ...(fromSource ? { execArgv: ['--import', 'tsx'] } : {}),
     resourceLimits: { maxOldGenerationSizeMb: options.memoryMb },
     stdout: true,
     stderr: true,

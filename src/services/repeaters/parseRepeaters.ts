@@ -22,7 +22,6 @@ export const repeaterFields = {
   call: ['call', 'callsign', 'rufzeichen', 'indicatif'],
   output: [
     'output',
-    'outputmhz',
     'outputfreq',
     'outputfrequency',
     'frequency',
@@ -32,8 +31,8 @@ export const repeaterFields = {
     'rptrtx',
     'ausgabe',
   ],
-  input: ['input', 'inputmhz', 'inputfreq', 'inputfrequency', 'rx', 'uplink', 'eingabe'],
-  offset: ['offset', 'offsetmhz', 'shift', 'shiftmhz', 'duplex', 'ablage'],
+  input: ['input', 'inputfreq', 'inputfrequency', 'rx', 'uplink', 'eingabe'],
+  offset: ['offset', 'shift', 'duplex', 'ablage'],
   tone: [
     'accesstone',
     'tone',

@@ -1,0 +1,120 @@
+import { describe, expect, it } from 'vitest'
+import { describeRejected } from '../../../src/services/data/rejected.js'
+import { repeaterWords } from '../../../src/services/repeaters/entry.js'
+import { parseRepeaters } from '../../../src/services/repeaters/parseRepeaters.js'
+
+const read = (text: string, columns = {}) => {
+  const parsed = parseRepeaters(text, columns)
+  if (!parsed.ok) throw new Error(`${parsed.got}; ${parsed.expected}`)
+  return parsed
+}
+const words = (text: string, columns = {}) =>
+  read(text, columns).entries.map((entry) => repeaterWords(entry, 67))
+
+describe('parseRepeaters', () => {
+  it('reads the plain form', () => {
+    expect(
+      words('name,call,output,offset,tone,lat,lon\nBald Knob,q1ash,146.94,-0.6,100,45,-36\n'),
+    ).toEqual(['Bald Knob Q1ASH 146.940-0.6 T100'])
+  })
+
+  it('reads semicolons with decimal commas, an input frequency, and a locator', () => {
+    expect(
+      words(
+        'Ort;Rufzeichen;Ausgabe;Eingabe;CTCSS;Locator\nHöhe;q1hoe;438,7125;431,1125;67,0;JN58td\n',
+      ),
+    ).toEqual(['Höhe Q1HOE 438.7125-7.6 T67'])
+    expect(read('call,output,grid\nQ1A,146.94,JN58td').entries[0]).toMatchObject({
+      latitudeDeg: 48.145833333333336,
+      longitudeDeg: 11.625,
+    })
+  })
+
+  it.each([
+    ['output', '146940', 146.94],
+    ['output', '146940000', 146.94],
+    ['output', '146.94 MHz', 146.94],
+    ['Frequency (kHz)', '29640', 29.64],
+    ['Output Hz', '438712500', 438.7125],
+    ['output', '1292.4', 1292.4],
+  ])('under "%s" takes %s for a frequency', (header, text, outputMHz) => {
+    const { entries } = read(`name,${header},lat,lon\nA,${text},1,2`)
+    expect(entries[0]!.outputMHz).toBe(outputMHz)
+  })
+
+  it.each([
+    ['-0.6', '-0.6'],
+    ['-600', '-0.6'],
+    ['+5 MHz', '+5'],
+    ['-600 kHz', '-0.6'],
+    ['-7600000', '-7.6'],
+    ['-', '-'],
+    ['+', '+'],
+    ['simplex', ''],
+    ['0', ''],
+    ['', ''],
+  ])('takes "%s" for an offset', (text, shown) => {
+    expect(words(`name,output,offset,lat,lon\nA,146.94,${text},1,2`)).toEqual([`A 146.940${shown}`])
+  })
+
+  it.each([
+    ['100.0 Hz', ' T100'],
+    ['88,5', ' T88.5'],
+    ['PL 123.0', ' T123'],
+    ['D023', ' D023'],
+    ['DCS 114', ' D114'],
+    ['023 DPL', ' D023'],
+    ['none', ''],
+    ['CSQ', ''],
+    ['', ''],
+  ])('takes "%s" for an access tone', (text, shown) => {
+    expect(words(`name,output,tone,lat,lon\nA,146.94,"${text}",1,2`)).toEqual([`A 146.940${shown}`])
+  })
+
+  it('names each bad row by line, field, got and expected, and loads the others', () => {
+    const parsed = read(
+      [
+        'name,output,offset,tone,lat,lon',
+        'Good,146.94,-0.6,100,45,-36',
+        ',146.94,-0.6,100,45,-36',
+        'Band,14.1,-0.6,100,45,-36',
+        'Offset,146.94,down,100,45,-36',
+        'Tone,146.94,-0.6,3000,45,-36',
+        'Place,146.94,-0.6,100,91.2,-36',
+        'Short',
+        'Good too,147.3,0.6,,45,-36',
+      ].join('\n'),
+    )
+    expect(parsed.entries.map((entry) => entry.name)).toEqual(['Good', 'Good too'])
+    expect(parsed.rejectedCount).toBe(6)
+    expect(parsed.rejected.map((one) => describeRejected('list.csv', one))).toEqual([
+      'list.csv:3: name: got nothing, expected a name or a call sign',
+      'list.csv:4: output: got "14.1", expected a frequency from 28 to 10500 MHz',
+      'list.csv:5: offset: got "down", expected an offset such as -0.6, or a sign',
+      'list.csv:6: tone: got "3000", expected a tone from 60 to 260 Hz, a code such as D023, or nothing',
+      'list.csv:7: latitude: got "91.2", expected degrees from -90 to 90',
+      'list.csv:8: output: got nothing, expected a frequency from 28 to 10500 MHz',
+    ])
+  })
+
+  it('goes by the map where headers say nothing', () => {
+    const text = 'c1,c2,c3,c4\nBald Knob,146.94,45,-36'
+    expect(parseRepeaters(text).ok).toBe(false)
+    expect(words(text, { name: 'c1', output: 2, latitude: 'C3', longitude: 'c4' })).toEqual([
+      'Bald Knob 146.940',
+    ])
+  })
+
+  it('says what a table lacks', () => {
+    expect(parseRepeaters('')).toMatchObject({ ok: false, got: 'an empty file' })
+    expect(parseRepeaters('foo,bar\n1,2')).toMatchObject({
+      ok: false,
+      got: 'the columns "foo", "bar"',
+      expected: 'columns for output (frequency), name or call, latitude and longitude, or locator',
+    })
+    expect(parseRepeaters('name,output,lat,lon\n', { tone: 'PL' })).toMatchObject({
+      ok: false,
+      got: 'no column "PL"',
+    })
+  })
+})
