@@ -5,6 +5,8 @@ export interface AmateurBand {
   readonly toMHz: number
   /** where it is narrower or missing, in words */
   readonly note?: string
+  /** the part that all three regions have; absent with a note: not even a part */
+  readonly everywhereMHz?: readonly [from: number, to: number]
 }
 
 /**
@@ -13,19 +15,49 @@ export interface AmateurBand {
  */
 export const amateurBands: readonly AmateurBand[] = [
   { name: '160 m', fromMHz: 1.8, toMHz: 2 },
-  { name: '80 m', fromMHz: 3.5, toMHz: 4, note: 'ends at 3.8 MHz in ITU Region 1' },
-  { name: '40 m', fromMHz: 7, toMHz: 7.3, note: 'ends at 7.2 MHz in ITU Regions 1 and 3' },
+  {
+    name: '80 m',
+    fromMHz: 3.5,
+    toMHz: 4,
+    note: 'ends at 3.8 MHz in ITU Region 1',
+    everywhereMHz: [3.5, 3.8],
+  },
+  {
+    name: '40 m',
+    fromMHz: 7,
+    toMHz: 7.3,
+    note: 'ends at 7.2 MHz in ITU Regions 1 and 3',
+    everywhereMHz: [7, 7.2],
+  },
   { name: '30 m', fromMHz: 10.1, toMHz: 10.15 },
   { name: '20 m', fromMHz: 14, toMHz: 14.35 },
   { name: '17 m', fromMHz: 18.068, toMHz: 18.168 },
   { name: '15 m', fromMHz: 21, toMHz: 21.45 },
   { name: '12 m', fromMHz: 24.89, toMHz: 24.99 },
   { name: '10 m', fromMHz: 28, toMHz: 29.7 },
-  { name: '6 m', fromMHz: 50, toMHz: 54, note: 'ends at 52 MHz in most of ITU Region 1' },
+  {
+    name: '6 m',
+    fromMHz: 50,
+    toMHz: 54,
+    note: 'ends at 52 MHz in most of ITU Region 1',
+    everywhereMHz: [50, 52],
+  },
   { name: '4 m', fromMHz: 70, toMHz: 70.5, note: 'in some countries of ITU Region 1 only' },
-  { name: '2 m', fromMHz: 144, toMHz: 148, note: 'ends at 146 MHz in ITU Region 1' },
+  {
+    name: '2 m',
+    fromMHz: 144,
+    toMHz: 148,
+    note: 'ends at 146 MHz in ITU Region 1',
+    everywhereMHz: [144, 146],
+  },
   { name: '1.25 m', fromMHz: 219, toMHz: 225, note: 'in ITU Region 2 only' },
-  { name: '70 cm', fromMHz: 420, toMHz: 450, note: '430 to 440 MHz in ITU Region 1' },
+  {
+    name: '70 cm',
+    fromMHz: 420,
+    toMHz: 450,
+    note: '430 to 440 MHz in ITU Region 1',
+    everywhereMHz: [430, 440],
+  },
   { name: '33 cm', fromMHz: 902, toMHz: 928, note: 'in ITU Region 2 only' },
   { name: '23 cm', fromMHz: 1240, toMHz: 1300 },
 ]

@@ -92,7 +92,8 @@ function frequencyNotes(frequencyMHz: number): RuleNote[] {
       ),
     ]
   const notes: RuleNote[] = []
-  if (band.note !== undefined)
+  const [from, to] = band.everywhereMHz ?? [Infinity, Infinity]
+  if (band.note !== undefined && !(frequencyMHz >= from && frequencyMHz <= to))
     notes.push(judge('band plan (from memory)', `${band.name} ${band.note}: look at your licence`))
   for (const [from, to] of [
     [144, 144.1],

@@ -1,0 +1,32 @@
+import type { Config, RadioSection } from '../config/schema.js'
+import type { TransmitOptions } from '../radio/transmitOptions.js'
+
+/** What a radio may send and how, out of the configuration. */
+export function transmitOptions(config: Config, { transmit }: RadioSection): TransmitOptions {
+  const { morse } = transmit
+  return {
+    enabled: transmit.enabled,
+    call: config.station.call,
+    access: {
+      keyDelayMs: transmit.keyDelayMs,
+      tailMs: transmit.tailMs,
+      slotTimeMs: transmit.slotTimeMs,
+      persistence: transmit.persistence,
+      fullDuplex: transmit.fullDuplex,
+    },
+    timeOutMs: transmit.timeOutMs,
+    dutyLimits: [
+      { windowMs: transmit.dutyWindowMinutes * 60_000, share: transmit.dutyPercent / 100 },
+      { windowMs: transmit.longDutyWindowMinutes * 60_000, share: transmit.longDutyPercent / 100 },
+    ],
+    identification: {
+      intervalMs: transmit.identificationMinutes * 60_000,
+      quietMs: transmit.identificationQuietS * 1000,
+      destination: transmit.identificationDestination,
+      morse: morse.enabled
+        ? { wordsPerMinute: morse.wordsPerMinute, toneHz: morse.toneHz }
+        : undefined,
+    },
+    queueMax: transmit.queueMax,
+  }
+}
