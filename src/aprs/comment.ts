@@ -43,12 +43,14 @@ function refine(
 ): Position {
   // Extra digits say nothing where the sender has blanked the ones before them.
   if (position.ambiguityDigits > 0) return { ...position, datum: option.datum }
-  const awayFromZero = (degrees: number, minutes: number): number =>
-    degrees < 0 ? degrees - minutes / 60 : degrees + minutes / 60
+  const awayFromZero = (degrees: number, minutes: number, degreesMax: number): number => {
+    const size = Math.min(Math.abs(degrees) + minutes / 60, degreesMax)
+    return degrees < 0 ? -size : size
+  }
   return {
     ...position,
-    latitudeDeg: awayFromZero(position.latitudeDeg, option.latitudeMinutes),
-    longitudeDeg: awayFromZero(position.longitudeDeg, option.longitudeMinutes),
+    latitudeDeg: awayFromZero(position.latitudeDeg, option.latitudeMinutes, 90),
+    longitudeDeg: awayFromZero(position.longitudeDeg, option.longitudeMinutes, 180),
     datum: option.datum,
   }
 }

@@ -1,5 +1,5 @@
 import { bad, good, type Result } from '../ax25/result.js'
-import { decodeBase91, encodeBase91 } from './base91.js'
+import { base91Max, decodeBase91, encodeBase91 } from './base91.js'
 import type { CompressionType, MapSymbol, PositionDetails } from './types.js'
 import { kmhPerKnot, kmPerMile, metersPerFoot } from './units.js'
 
@@ -64,20 +64,22 @@ export function decodeCompressedLongitude(text: string): Result<number> {
 }
 
 /**
- * Writes the 13 characters, cs blank. Values are rounded to the nearest step (the text's examples truncate).
+ * Writes the 13 characters. Coordinates are rounded to the nearest step (the text's examples truncate).
+ * @param motion course and speed go into cs when both are known, else the altitude, else a range, else blanks
  * @throws RangeError if a coordinate is out of range
  */
 export function formatCompressed(
   latitudeDeg: number,
   longitudeDeg: number,
   symbol: MapSymbol,
+  motion: CompressedMotion = {},
 ): string {
   const table = /[0-9]/.test(symbol.table)
     ? String.fromCharCode(0x61 + Number(symbol.table))
     : symbol.table
   const latitude = encodeBase91(Math.round((90 - latitudeDeg) * latitudeScale), 4)
   const longitude = encodeBase91(Math.round((longitudeDeg + 180) * longitudeScale), 4)
-  return `${table}${latitude}${longitude}${symbol.code}  !`
+  return table + latitude + longitude + symbol.code + encodeMotion(motion)
 }
 
 /** Reads the T octet: how the position came about. */
@@ -102,6 +104,29 @@ export function decodeMotion(cs: string, compression: CompressionType): Compress
   if (cs.startsWith('{')) return { rangeKm: 2 * 1.08 ** s * kmPerMile }
   if (c < 0 || c > 89) return {}
   return { courseDeg: c === 0 ? 360 : c * 4, speedKmh: (1.08 ** s - 1) * kmhPerKnot }
+}
+
+/** T: a current fix out of the sentence named, made by software. */
+const typeRmc = 0b111010
+const typeGga = 0b110010
+
+function encodeMotion({ courseDeg, speedKmh, altitudeM, rangeKm }: CompressedMotion): string {
+  const power = (base: number, value: number): number =>
+    Math.max(0, Math.log(value) / Math.log(base))
+  if (courseDeg !== undefined && speedKmh !== undefined) {
+    const c = Math.round(courseDeg / 4) % 90
+    const s = Math.min(90, Math.round(power(1.08, speedKmh / kmhPerKnot + 1)))
+    return encodeBase91(c * 91 + s, 2) + encodeBase91(typeRmc, 1)
+  }
+  if (altitudeM !== undefined && altitudeM >= metersPerFoot) {
+    const cs = Math.round(power(1.002, altitudeM / metersPerFoot))
+    return encodeBase91(Math.min(cs, base91Max(2)), 2) + encodeBase91(typeGga, 1)
+  }
+  if (rangeKm !== undefined && rangeKm > 0) {
+    const s = Math.min(90, Math.round(power(1.08, rangeKm / kmPerMile / 2)))
+    return `{${encodeBase91(s, 1)}${encodeBase91(typeRmc, 1)}`
+  }
+  return '  !'
 }
 
 /** Last three bits of T; two makes of equipment that the text names are 'TNC' and 'tracker' here. */

@@ -148,7 +148,9 @@ function detailWords(details: PositionDetails): string {
   const vague = ambiguityMinutes[position.ambiguityDigits]
   return list(
     unknown ? 'unknown' : place(position, position.ambiguityDigits > 1 ? 2 : 4),
-    position.ambiguityDigits > 0 ? `to ${vague} minutes of arc` : undefined,
+    position.ambiguityDigits > 0
+      ? `to ${vague} ${vague === 1 ? 'minute' : 'minutes'} of arc`
+      : undefined,
     motionWords(details),
     height(details.altitudeM),
     details.antenna && antennaWords(details.antenna),

@@ -140,27 +140,33 @@ const commentMaxExtended = 36
 const commentMaxCompressed = 40
 
 function placed(parts: Omit<PositionParts, 'messaging'>): string {
-  const { latitudeDeg, longitudeDeg, symbol, ambiguityDigits = 0 } = parts
+  const { latitudeDeg, longitudeDeg, symbol, ambiguityDigits = 0, altitudeM, comment = '' } = parts
   if (!/^[/\\0-9A-Z]$/.test(symbol.table) || !/^[!-~]$/.test(symbol.code)) {
     throw new RangeError(`symbol: got '${symbol.table}${symbol.code}'`)
   }
-  const extension = extensionOf(parts)
-  const altitude = parts.altitudeM === undefined ? '' : altitudeText(parts.altitudeM)
-  const comment = altitude + (parts.comment ?? '')
-  const limit = parts.compressed
-    ? commentMaxCompressed
-    : extension
-      ? commentMaxExtended
-      : commentMax
-  if (writeText(comment).length > limit) {
-    throw new RangeError(`comment: got ${comment.length} octets, expected at most ${limit}`)
-  }
+  const altitude = altitudeM === undefined ? '' : altitudeText(altitudeM)
   if (parts.compressed) {
-    return formatCompressed(latitudeDeg, longitudeDeg, symbol) + extension + comment
+    if (parts.antenna !== undefined) throw new RangeError('PHG does not go with compression')
+    const moving = parts.courseDeg !== undefined && parts.speedKmh !== undefined
+    const tail = checkComment(moving ? altitude + comment : comment, commentMaxCompressed)
+    return formatCompressed(latitudeDeg, longitudeDeg, symbol, parts) + tail
   }
+  const extension = extensionOf(parts)
+  const limit = extension === '' ? commentMax : commentMaxExtended
   const latitude = formatLatitude(latitudeDeg, ambiguityDigits)
   const longitude = formatLongitude(longitudeDeg, ambiguityDigits)
-  return `${latitude}${symbol.table}${longitude}${symbol.code}${extension}${comment}`
+  const tail = extension + checkComment(altitude + comment, limit)
+  return `${latitude}${symbol.table}${longitude}${symbol.code}${tail}`
+}
+
+function checkComment(comment: string, octetCountMax: number): string {
+  const octetCount = writeText(comment).length
+  if (octetCount > octetCountMax || /[\x00-\x1f\x7f]/.test(comment)) {
+    throw new RangeError(
+      `comment: got ${octetCount} octets, expected at most ${octetCountMax} without control characters`,
+    )
+  }
+  return comment
 }
 
 function extensionOf(parts: Omit<PositionParts, 'messaging'>): string {

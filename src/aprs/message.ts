@@ -85,8 +85,15 @@ function readWeatherBulletin(addressee: string, body: string): BulletinPayload {
 }
 
 function readDirectedQuery(addressee: string, body: string): AprsPayload {
-  const named = /^\?(APRS[A-Za-z])\s*(\S*)|^\?([A-Za-z]+)\??\s*(\S*)/.exec(body)!
-  const query = (named[1] ?? named[3])!.toUpperCase()
+  const numbered = /^(.*)\{([A-Za-z0-9]{1,5}(?:\}[A-Za-z0-9]{0,5})?)\s*$/s.exec(body)
+  const words = numbered === null ? body : numbered[1]!
+  const named = /^\?(APRS[A-Za-z])\s*(\S*)|^\?([A-Za-z]+)\??\s*(\S*)/i.exec(words)!
   const target = readText(named[2] ?? named[4] ?? '').toUpperCase()
-  return { kind: 'directedQuery', addressee, query, ...(target === '' ? {} : { target }) }
+  return {
+    kind: 'directedQuery',
+    addressee,
+    query: (named[1] ?? named[3])!.toUpperCase(),
+    ...(target === '' ? {} : { target }),
+    ...(numbered === null ? {} : { numberAsSent: numbered[2]! }),
+  }
 }

@@ -43,8 +43,9 @@ export function formatTimestamp(wallMs: number): string {
   return `${fields.map(twoDigits).join('')}z`
 }
 
-/** In words: `day 09 23:45 UTC`, `23:45:17 UTC`, `10-09 23:45 UTC`. */
+/** In words: `day 09 23:45 UTC`, `23:45:17 UTC`, `10-09 23:45 UTC`, `always`. */
 export function describeTimestamp(time: Timestamp): string {
+  if (time.form === 'dayHoursMinutes' && time.permanent) return 'always'
   const clock = `${twoDigits(time.hours)}:${twoDigits(time.minutes)}`
   if (time.form === 'hoursMinutesSeconds') return `${clock}:${twoDigits(time.seconds)} UTC`
   if (time.form === 'monthDayHoursMinutes') {

@@ -264,7 +264,7 @@ export interface BulletinPayload {
   readonly reference?: string
 }
 
-/** A query to one station, sent as a message; never acknowledged. */
+/** A query to one station, sent as a message; not acknowledged, as it has no number. */
 export interface DirectedQueryPayload {
   readonly kind: 'directedQuery'
   readonly addressee: string
@@ -272,6 +272,8 @@ export interface DirectedQueryPayload {
   readonly query: string
   /** the station asked about */
   readonly target?: string
+  /** none by the reference; some radios number every message, and repeat it until it is acknowledged */
+  readonly numberAsSent?: string
 }
 
 /** A query to everybody. */

@@ -159,7 +159,9 @@ function typeOctet({ port, command }: KissFrame): number {
   if (!Number.isInteger(command) || command < 0 || command > 15) {
     throw new RangeError(`KISS command: got ${command}, expected 0 to 15`)
   }
-  return (port << 4) | command
+  const type = (port << 4) | command
+  if (type === returnTypeOctet) throw new RangeError('KISS command 15 on port 15 would be Return')
+  return type
 }
 
 function pushEscaped(octets: number[], octet: number): void {

@@ -113,6 +113,7 @@ describe('KISS codec', () => {
       [-1, 0],
       [0, 16],
       [0.5, 0],
+      [15, 15],
     ] as const) {
       expect(() => encodeKiss({ port, command, data: new Uint8Array() })).toThrow(RangeError)
     }
