@@ -46,6 +46,7 @@ interface Hearing {
   /** as its latest copy had it */
   numberAsSent: string
   readonly paths: Set<string>
+  lastHeardMs: number
   /** when an acknowledgement was sent last; undefined before the first */
   acknowledgedMs: number | undefined
   acknowledgementWaits: boolean
@@ -57,6 +58,8 @@ const automaticReply = /^AA:/
 const hearingsMax = 1_000
 /** An acknowledgement is of no use later: the sender has repeated its question by then. */
 const acknowledgementLifeMs = 30_000
+/** A digipeater repeats within this, also on a busy channel; what comes later is a new transmission (common practice, no source). */
+const digipeatedWithinMs = 8_000
 /** A repetition that came sooner was sent before the acknowledgement could be heard. */
 const tooSoonMs = 4_000
 
@@ -158,9 +161,12 @@ export function conversations(parts: ConversationParts): Conversations {
     if (payload.number === undefined) return
     const path = heard.via.join()
     const before = hearings.get(known.id)
-    // The same way again is a repetition by the sender, who has not heard us. Another way is the
-    // same transmission through a digipeater: one acknowledgement for both, unless the sender goes on.
-    const repeated = before === undefined || before.paths.has(path)
+    // The same way again, or later than a digipeater would, is a repetition by the sender, who has not
+    // heard us. Another way at once is the same transmission through a digipeater: its acknowledgement waits.
+    const repeated =
+      before === undefined ||
+      before.paths.has(path) ||
+      clock.monotonicMs() - before.lastHeardMs > digipeatedWithinMs
     const hearing = remember(known.id, heard, payload)
     if (hearing.acknowledgementWaits) return
     const sinceMs = clock.monotonicMs() - (hearing.acknowledgedMs ?? Number.NEGATIVE_INFINITY)
@@ -186,12 +192,14 @@ export function conversations(parts: ConversationParts): Conversations {
     const hearing = hearings.get(id) ?? {
       numberAsSent: '',
       paths: new Set<string>(),
+      lastHeardMs: 0,
       acknowledgedMs: undefined,
       acknowledgementWaits: false,
       cancelLater: undefined,
     }
     hearing.numberAsSent = payload.numberAsSent ?? payload.number ?? ''
     hearing.paths.add(heard.via.join())
+    hearing.lastHeardMs = clock.monotonicMs()
     hearings.delete(id)
     hearings.set(id, hearing)
     if (hearings.size > hearingsMax) hearings.delete(hearings.keys().next().value as number)

@@ -299,6 +299,7 @@ export function createNode(parts: NodeParts): ServiceNode {
       position,
       openQuestionCount: talk.openCount,
       openMessageCount: letters.openCount,
+      parkedMessageCount: letters.parkedCount,
       mailboxCount: store.reading('the mailbox', 0, () => store.mailbox.openCount),
       framesHeardCount: framesHeard,
     }),

@@ -25,6 +25,8 @@ export interface Outbox {
   /** Sends what waits for this station now; returns how many there are. */
   resend(call: string): number
   readonly openCount: number
+  /** of those, messages that wait for their station to be heard */
+  readonly parkedCount: number
   hasOpen(mailboxId: number): boolean
   stop(): void
 }
@@ -130,19 +132,20 @@ export function outbox(parts: OutboxParts): Outbox {
   }
 
   const onSent = (letter: Letter): void => {
+    store.messages.noteAttempt(letter.message.id)
+    if (letter.message.number === undefined) end(letter, 'sent')
+    else tryAgain(letter, undefined)
+  }
+
+  const tryAgain = (letter: Letter, refusal: string | undefined): void => {
     letter.attempts++
     letter.total++
-    store.messages.noteAttempt(letter.message.id)
-    if (letter.message.number === undefined) {
-      end(letter, 'sent')
-      return
-    }
     letter.state = 'unheard'
     const { waitMs, next } = retryAfter(letter.attempts, options, parts.random)
     letter.cancel = clock.at(clock.monotonicMs() + waitMs, () => {
+      const times = `${letter.attempts} transmission${letter.attempts === 1 ? '' : 's'}`
       if (letter.last) giveUp(letter, 'a newer question came')
-      else if (next === 'give up')
-        giveUp(letter, `not acknowledged after ${letter.attempts} transmissions`)
+      else if (next === 'give up') giveUp(letter, refusal ?? `not acknowledged after ${times}`)
       else transmit(letter)
     })
     pump(letter.message.to)
@@ -152,8 +155,13 @@ export function outbox(parts: OutboxParts): Outbox {
     // It may have been acknowledged while a repetition of it still waited for the channel.
     if (stopped || letters.get(letter.message.id) !== letter) return
     if (outcome.kind === 'sent') onSent(letter)
-    else if (outcome.kind === 'refused') end(letter, 'given up', outcome.reason)
     else if (outcome.kind === 'expired') end(letter, 'expired', outcome.reason)
+    else if (outcome.kind === 'refused') {
+      // A transmission may be cut, or its queue full: that passes. A radio that may not send at all does not.
+      if (parts.transmitter.blockedBy(letter.message.radio) === outcome.reason) {
+        end(letter, 'given up', outcome.reason)
+      } else tryAgain(letter, outcome.reason)
+    }
   }
 
   const transmit = (letter: Letter): void => {
@@ -244,6 +252,9 @@ export function outbox(parts: OutboxParts): Outbox {
     add,
     get openCount() {
       return letters.size
+    },
+    get parkedCount() {
+      return [...letters.values()].filter(({ state }) => state === 'parked').length
     },
     acknowledged(from, number, how) {
       const letter = find(from, number)

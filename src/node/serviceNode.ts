@@ -27,6 +27,8 @@ export interface NodeState {
   readonly openQuestionCount: number
   /** messages of ours that wait for an acknowledgement, for their turn, or for their station to be heard */
   readonly openMessageCount: number
+  /** of those, messages that wait for their station to be heard */
+  readonly parkedMessageCount: number
   readonly mailboxCount: number
   readonly framesHeardCount: number
 }

@@ -24,6 +24,8 @@ export interface Outgoing {
 
 export interface Transmitter {
   send(outgoing: Outgoing): void
+  /** why this radio may not send at all; undefined when it may */
+  blockedBy(radio: number): string | undefined
   /** requests that have no outcome yet */
   readonly openCount: number
 }
@@ -74,7 +76,11 @@ export function transmitter(parts: {
   }
   for (const port of ports) port.onOutcome(settle)
 
+  const portOf = (radio: number): Port | undefined =>
+    ports.find((one) => one.radio === radio) ?? ports[0]
+
   return {
+    blockedBy: (radio) => portOf(radio)?.state().transmitBlockedBy,
     get openCount() {
       return open.size
     },
@@ -90,7 +96,7 @@ export function transmitter(parts: {
       )
       open.set(id, { outgoing, octets })
       const { radio, station, reference, text, priority, notAfterMs } = outgoing
-      const port = ports.find((one) => one.radio === radio) ?? ports[0]
+      const port = portOf(radio)
       const nowMs = clock.monotonicMs()
       if (port === undefined || open.size > openMax) {
         const reason = port === undefined ? 'no radio' : 'too many frames wait for their radio'

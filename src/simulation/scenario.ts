@@ -1,0 +1,197 @@
+import type { Port } from '../radio/port.js'
+import { type Random, seededRandom } from '../runtime/random.js'
+import type { VirtualClock } from '../runtime/virtualClock.js'
+import { type Channel, createChannel } from './channel.js'
+import { digipeater } from './digipeater.js'
+import { type HandHeld, handHeld, type ShownMessage } from './handHeld.js'
+import { simulatedRadio } from './simulatedRadio.js'
+
+export interface ScenarioOptions {
+  readonly clock: VirtualClock
+  readonly seed: number
+  /** questions of all stations together */
+  readonly questionCount: number
+  readonly stationCount: number
+  /** of every frame, on every way */
+  readonly lossShare: number
+  /** mean pause of one station between two questions */
+  readonly thinkMs?: number
+}
+
+/** People with hand-helds around a node, a digipeater between some of them, and what they ask. */
+export interface Scenario {
+  readonly channel: Channel
+  readonly handHelds: readonly HandHeld[]
+  readonly nodeCall: string
+  /** A radio for the node; a new one after its process died. */
+  nodeRadio(): Port
+  /** Lets everybody begin to ask. */
+  start(): void
+  /** everybody has asked what they wanted, collected their mail, and repeats nothing */
+  readonly finished: boolean
+  /** what was left for whom: the text is unique */
+  readonly left: readonly { readonly from: string; readonly to: string; readonly token: string }[]
+  /** of each question that is not mail: the word that its answer must hold */
+  readonly asked: readonly {
+    readonly from: string
+    readonly token: string
+    readonly number: string
+  }[]
+  /** the part of the time that the node's radio was keyed is in the store's transmissions */
+  readonly startedMs: number
+}
+
+/** Call signs with a Q in front are given to nobody (ITU prefix series, from memory). */
+export const nodeCall = 'Q0HUT-10'
+const digipeaterCall = 'Q0DIG-1'
+const thinkMsDefault = 200_000
+const collectionsMax = 30
+/** So long people wait for an answer before they ask something else. */
+const patienceMs = 240_000
+
+interface Person {
+  readonly radio: HandHeld
+  readonly random: Random
+  /** in the drain: collects until nothing waits */
+  collections: number
+  satisfied: boolean
+  /** waits for an answer to something since then */
+  waitingSinceMs: number | undefined
+}
+
+export function createScenario(options: ScenarioOptions): Scenario {
+  const { clock, seed, stationCount, lossShare } = options
+  const random = seededRandom(seed)
+  const calls = Array.from({ length: stationCount }, (_, index) => callOf(index))
+  const far = new Set(calls.filter((_, index) => index % 4 === 3))
+  const deafPairs = pairsOf(calls, random)
+  const channel = createChannel({
+    clock,
+    random: seededRandom(seed + 1),
+    lossShare: () => lossShare,
+    duplicateShare: 0.03,
+    lateShare: 0.03,
+    hears(from, to) {
+      if (from === nodeCall || to === nodeCall) return !far.has(from) && !far.has(to)
+      return !deafPairs.has(`${from} ${to}`)
+    },
+  })
+  const radioOf = (call: string, at: number): Port =>
+    simulatedRadio({ clock, random: seededRandom(seed + 100 + at), channel, call })
+  digipeater({ port: radioOf(digipeaterCall, 0), clock, call: digipeaterCall })
+
+  const left: { from: string; to: string; token: string }[] = []
+  const asked: { from: string; token: string; number: string }[] = []
+  let remaining = options.questionCount
+  let tokenCount = 0
+  let nodeRadioCount = 0
+
+  const people: Person[] = calls.map((call, index) => {
+    const own = seededRandom(seed + 1_000 + index)
+    const person: Person = {
+      random: own,
+      collections: 0,
+      satisfied: false,
+      waitingSinceMs: undefined,
+      radio: handHeld({
+        port: radioOf(call, index + 1),
+        clock,
+        random: own,
+        call,
+        nodeCall,
+        path: far.has(call) || index % 2 === 0 ? ['WIDE1-1'] : [],
+        onShown: (message) => noteShown(person, message),
+      }),
+    }
+    return person
+  })
+
+  const noteShown = (person: Person, { text }: ShownMessage): void => {
+    // mail, and word of it, comes unasked
+    if (!/^(Q0|Your message|\d+ messages? waits?)/.test(text)) person.waitingSinceMs = undefined
+    if (remaining === 0 && text.startsWith('Nothing is waiting')) person.satisfied = true
+  }
+
+  const askSomething = ({ radio, random: own }: Person): void => {
+    const draw = own()
+    const token = `T${++tokenCount}`
+    if (draw < 0.1) {
+      const to = calls[Math.floor(own() * calls.length)]!
+      radio.send(`leave ${to} ${token} at the hut`)
+      left.push({ from: radio.call, to, token })
+    } else if (draw < 0.15) radio.send('collect')
+    else {
+      // one message in three is an answer of two parts
+      const words = own() < 0.33 ? `${token}a/${token}b` : `${token}a`
+      const { number } = radio.send(`say ${words}`)
+      asked.push({ from: radio.call, token, number })
+    }
+  }
+
+  const think = (person: Person, meanMs: number): void => {
+    // exponential, so that questions come as by chance
+    const waitMs = Math.min(10 * meanMs, -meanMs * Math.log(1 - person.random()))
+    clock.at(clock.monotonicMs() + 1_000 + waitMs, () => live(person))
+  }
+
+  const live = (person: Person): void => {
+    const { radio, waitingSinceMs } = person
+    const nowMs = clock.monotonicMs()
+    const patient = waitingSinceMs !== undefined && nowMs - waitingSinceMs < patienceMs
+    if (!radio.idle || patient) think(person, 10_000)
+    else if (remaining > 0) {
+      remaining--
+      person.waitingSinceMs = nowMs
+      askSomething(person)
+      if (person.random() < 0.2) radio.sendPosition(46.5 + person.random() / 10, 8.25)
+      think(person, options.thinkMs ?? thinkMsDefault)
+    } else if (!person.satisfied && person.collections < collectionsMax) {
+      person.collections++
+      person.waitingSinceMs = nowMs
+      radio.send('collect')
+      think(person, 300_000)
+    }
+  }
+
+  return {
+    channel,
+    nodeCall,
+    left,
+    asked,
+    startedMs: clock.monotonicMs(),
+    handHelds: people.map(({ radio }) => radio),
+    nodeRadio: () =>
+      simulatedRadio({
+        clock,
+        random: seededRandom(seed + 10_000 + nodeRadioCount++),
+        channel,
+        call: nodeCall,
+        dutyShare: 0.2,
+      }),
+    start() {
+      for (const person of people) think(person, options.thinkMs ?? thinkMsDefault)
+    },
+    get finished() {
+      const done = ({ radio, satisfied, collections }: Person): boolean =>
+        radio.idle && (satisfied || collections >= collectionsMax)
+      return remaining === 0 && people.every(done)
+    },
+  }
+}
+
+/** Q0AAA-7 and on. */
+function callOf(index: number): string {
+  const letter = (at: number): string => String.fromCharCode(65 + (at % 26))
+  return `Q0${letter(index / 26)}${letter(index)}A-7`
+}
+
+/** One pair in five cannot hear each other, either way; all hear the digipeater. */
+function pairsOf(calls: readonly string[], random: Random): Set<string> {
+  const pairs = new Set<string>()
+  for (const [index, a] of calls.entries()) {
+    for (const b of calls.slice(index + 1)) {
+      if (random() < 0.2) pairs.add(`${a} ${b}`).add(`${b} ${a}`)
+    }
+  }
+  return pairs
+}
