@@ -5,8 +5,10 @@ import { writeText } from './text.js'
  * Telemetry that we send (ch. 13). Definitions are messages to the station that the telemetry is of.
  */
 
-/** Characters that each label may have, analog channels first (ch. 13, from memory). */
-export const labelLengthMax = [7, 6, 5, 5, 4, 5, 4, 3, 3, 3, 2, 2, 2]
+/** Characters that each name may have, analog channels first (ch. 13, from memory). */
+export const nameLengthMax = [7, 6, 5, 5, 4, 5, 4, 3, 3, 3, 2, 2, 2]
+/** The same for units. */
+export const unitLengthMax = nameLengthMax
 
 /**
  * `T#005,199,000,255,073,123,01101001`
@@ -34,12 +36,12 @@ export function formatTelemetry(parts: {
 
 /** Names of up to 13 channels, five analog then eight digital. */
 export function formatTelemetryNames(call: string, names: readonly string[]): Uint8Array {
-  return definition(call, 'PARM', checkLabels(names))
+  return definition(call, 'PARM', checkLabels(names, nameLengthMax))
 }
 
 /** Units of the analog channels and words for the digital ones' active state. */
 export function formatTelemetryUnits(call: string, units: readonly string[]): Uint8Array {
-  return definition(call, 'UNIT', checkLabels(units))
+  return definition(call, 'UNIT', checkLabels(units, unitLengthMax))
 }
 
 /** a, b, c of a v² + b v + c for up to five channels. */
@@ -69,9 +71,9 @@ function definition(call: string, what: string, fields: readonly string[]): Uint
   return formatMessage({ addressee: call, text: `${what}.${fields.join(',')}` })
 }
 
-function checkLabels(labels: readonly string[]): readonly string[] {
+function checkLabels(labels: readonly string[], lengthsMax: readonly number[]): readonly string[] {
   for (const [index, label] of labels.entries()) {
-    const lengthMax = labelLengthMax[index]
+    const lengthMax = lengthsMax[index]
     if (lengthMax === undefined) throw new RangeError('telemetry labels: expected at most 13')
     if (label.length > lengthMax || label.includes(',')) {
       throw new RangeError(
