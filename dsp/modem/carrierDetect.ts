@@ -18,6 +18,11 @@ const contrastOff = 0.62
 /** Symbols that the averages look back on. */
 const memorySymbols = 16
 const anySignalRatio = 4
+/**
+ * Below a tone of -100 dBFS (the window holds ten samples, so power is 25 times its amplitude squared) there is only the
+ * rounding of sliding sums, whose contrast is high and stays.
+ */
+const silentPower = 25e-10
 
 export function createCarrierDetect(options: CarrierDetectOptions): CarrierDetect {
   const averages = new Float64Array(samplesPerSymbol).fill(0.5)
@@ -30,7 +35,7 @@ export function createCarrierDetect(options: CarrierDetectOptions): CarrierDetec
     process({ mark, space }) {
       for (let index = 0; index < mark.length; index++) {
         const sum = mark[index]! + space[index]!
-        const contrast = sum > 0 ? Math.abs(mark[index]! - space[index]!) / sum : 0
+        const contrast = sum > silentPower ? Math.abs(mark[index]! - space[index]!) / sum : 0
         averages[phase]! += weight * (contrast - averages[phase]!)
         if (++phase === samplesPerSymbol) {
           phase = 0

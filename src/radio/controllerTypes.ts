@@ -13,6 +13,8 @@ export interface ControllerOptions extends TransmitOptions {
   readonly keyOverheadMs: number
   /** most that passes between the decision to unkey and the line's being off */
   readonly unkeyMarginMs: number
+  /** why nothing can be sent at all, in words; undefined when it can */
+  readonly refusal?: string | undefined
   /** what an earlier life of the radio left: limits and identification go on */
   readonly past?: ControllerPast | undefined
 }
@@ -37,6 +39,8 @@ export type ControllerInput =
   | { readonly kind: 'unkeyed'; readonly atMs: number; readonly reason?: string | undefined }
   /** the running transmission, if any, must end now */
   | { readonly kind: 'cut'; readonly reason: string }
+  /** the radio is being closed: what waits and what comes is refused; only an identification that is owed still goes out */
+  | { readonly kind: 'end'; readonly reason: string }
   /** nothing but time has passed */
   | { readonly kind: 'time' }
 
@@ -59,6 +63,8 @@ export interface ControllerEvent {
 }
 
 export interface ControllerState {
+  /** nothing is on the air and no identification is owed */
+  readonly idle: boolean
   readonly channelBusy: boolean
   readonly keyed: boolean
   readonly transmitBlockedBy?: string | undefined

@@ -48,6 +48,7 @@ export class TransmitController {
   private readonly plan: ContentPlan
   private readonly holds = new Map<string, string>()
   private readonly refusal: string | undefined
+  private endReason: string | undefined
   private channelBusy = true
   private running: Running | undefined
   private dutyHeldUntilMs: number | undefined
@@ -62,7 +63,7 @@ export class TransmitController {
     this.persistence = createPersistence(options.random)
     this.plan = createContentPlan(options)
     this.refusal = options.enabled
-      ? callSignProblem(options.call)
+      ? (callSignProblem(options.call) ?? options.refusal)
       : 'sending is not enabled (transmit.enabled)'
   }
 
@@ -96,9 +97,11 @@ export class TransmitController {
 
   state(nowMs: number): ControllerState {
     return {
+      idle: this.running === undefined && this.debt.owedSinceMs() === undefined,
       channelBusy: this.channelBusy,
       keyed: this.running !== undefined,
-      transmitBlockedBy: this.refusal ?? this.holdReason() ?? this.dutyReason(nowMs),
+      transmitBlockedBy:
+        this.refusal ?? this.endReason ?? this.holdReason() ?? this.dutyReason(nowMs),
       queuedCount: this.queue.items.length,
       dutyUsed: this.ledger.usedShare(nowMs, this.running?.keyedAtMs ?? this.running?.keyAtMs),
     }
@@ -149,6 +152,9 @@ export class TransmitController {
       case 'cut':
         this.cut(input.reason)
         break
+      case 'end':
+        this.end(input.reason)
+        break
       case 'time':
         break
     }
@@ -158,11 +164,11 @@ export class TransmitController {
     const { octets, ...rest } = request
     const content = this.plan.frameContent(octets)
     if (content.ok) this.submit({ ...rest, content: content.value })
-    else this.refuse(rest, this.refusal ?? content.reason)
+    else this.refuse(rest, this.refusal ?? this.endReason ?? content.reason)
   }
 
   private submit(item: Waiting): void {
-    const problem = this.refusal ?? this.plan.tooLong(item.content)
+    const problem = this.refusal ?? this.endReason ?? this.plan.tooLong(item.content)
     if (problem !== undefined) {
       this.refuse(item, problem)
       return
@@ -185,6 +191,13 @@ export class TransmitController {
     this.holds.set(source, reason)
     this.event('hold', `${source}: ${reason}`)
     this.cut(`held by ${source}: ${reason}`)
+  }
+
+  private end(reason: string): void {
+    this.endReason = reason
+    const waiting = [...this.queue.items]
+    this.queue.remove(waiting)
+    for (const item of waiting) this.refuse(item, reason)
   }
 
   private advance(): void {
@@ -225,7 +238,8 @@ export class TransmitController {
   }
 
   private mustIdentify(head: Waiting | undefined): boolean {
-    if (this.refusal !== undefined || (this.debt.dueAtMs() ?? Infinity) > this.nowMs) return false
+    const dueMs = this.endReason === undefined ? this.debt.dueAtMs() : this.debt.owedSinceMs()
+    if (this.refusal !== undefined || (dueMs ?? Infinity) > this.nowMs) return false
     // A frame of our own that waits anyhow does it as well, as long as there is time.
     const headDoes = head?.content.kind === 'frame' && head.content.identifies
     return !headDoes || this.identificationIsUrgent()

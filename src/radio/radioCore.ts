@@ -1,0 +1,315 @@
+import type { Receiver, ReceiverOptions } from '../../dsp/modem/receivedFrame.js'
+import { createReceiver } from '../../dsp/modem/receiver.js'
+import type { AudioSink, AudioSource } from '../audio/audioDevice.js'
+import type { KeyLine } from '../ptt/keyLine.js'
+import type { Cancel, Clock } from '../runtime/clock.js'
+import type { Failure } from '../runtime/failure.js'
+import type { Random } from '../runtime/random.js'
+import type {
+  ControllerAction,
+  ControllerEvent,
+  ControllerInput,
+  ControllerPast,
+} from './controllerTypes.js'
+import { createDcBlock, type DcBlock } from './dcBlock.js'
+import type { HeardFrame, PortState, TransmitOutcome, TransmitRequest } from './port.js'
+import type { RadioEvent } from './radioEvent.js'
+import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
+import { SendingChain } from './sendingChain.js'
+import { contentDurationMs } from './transmissionAudio.js'
+import { TransmitController } from './transmitController.js'
+import type { TransmitOptions } from './transmitOptions.js'
+
+export interface RadioCoreOptions {
+  readonly radio: number
+  readonly name: string
+  readonly clock: Clock
+  readonly random: Random
+  readonly source: AudioSource
+  /** without one the radio only receives */
+  readonly sink?: AudioSink | undefined
+  readonly line: KeyLine
+  readonly receiver: Omit<ReceiverOptions, 'sampleRateHz'>
+  readonly transmit: TransmitOptions
+  /** peak of the stronger tone below full scale, dB */
+  readonly levelDbfs: number
+  readonly toneBalanceDb: number
+  /** most that the key line is on longer than the audio lasts */
+  readonly keyOverheadMs: number
+  /** most that passes between the decision to unkey and the line's being off */
+  readonly unkeyMarginMs: number
+  readonly past?: ControllerPast | undefined
+}
+
+/** One radio: receiver, transmit controller, key line and audio, on one clock. */
+export interface RadioCore extends RadioPort {
+  /** Unkeys, silences, and then listens. Listeners should be there by now. */
+  start(): void
+  /** what the next life of this radio must know */
+  past(): ControllerPast
+  /** nothing waits, nothing is on the air, and no identification is owed */
+  readonly idle: boolean
+}
+
+export const createRadioCore = (options: RadioCoreOptions): RadioCore => new Core(options)
+
+/** Without a block for that long the receiver is deaf: a channel that nobody hears counts as busy. */
+const deafAfterMs = 1000
+/** An output that could not be opened is tried again after that long, doubled each time up to the limit. */
+const prepareAgainMs = { first: 1000, max: 30_000 }
+/** At the end: for a running transmission and the identification that is owed. */
+const closeWaitMs = 12_000
+
+class Core implements RadioCore {
+  readonly radio: number
+  readonly name: string
+  private readonly clock: Clock
+  private readonly receiver: Receiver
+  private readonly dcBlock: DcBlock
+  private readonly controller: TransmitController
+  private readonly chain: SendingChain
+  private readonly frameListeners: ((frame: HeardFrame) => void)[] = []
+  private readonly outcomeListeners: ((outcome: TransmitOutcome) => void)[] = []
+  private readonly eventListeners: ((event: RadioEvent) => void)[] = []
+  private readonly inputs: ControllerInput[] = []
+  private sampleCount = 0
+  private channelBusy = true
+  private receiving = false
+  private closed = false
+  private onIdle = (): void => {}
+  private cancelTime: Cancel = () => {}
+  private cancelDeaf: Cancel = () => {}
+  private cancelPrepare: Cancel = () => {}
+
+  constructor(private readonly options: RadioCoreOptions) {
+    const { clock, source, sink, line } = options
+    this.radio = options.radio
+    this.name = options.name
+    this.clock = clock
+    this.receiver = createReceiver({ ...options.receiver, sampleRateHz: source.sampleRateHz })
+    this.dcBlock = createDcBlock(source.sampleRateHz)
+    this.controller = new TransmitController({
+      ...options.transmit,
+      random: options.random,
+      durationMs: contentDurationMs,
+      keyOverheadMs: options.keyOverheadMs,
+      unkeyMarginMs: options.unkeyMarginMs,
+      refusal: sink === undefined ? 'there is no audio output (audio.output)' : undefined,
+      past: options.past,
+    })
+    this.chain = new SendingChain({
+      line,
+      sink,
+      peakLevel: 10 ** (options.levelDbfs / 20),
+      toneBalanceDb: options.toneBalanceDb,
+      onInput: (input) => this.drive(input),
+      onFault: (reason) => this.event({ kind: 'fault', atMs: clock.monotonicMs(), reason }),
+    })
+  }
+
+  start(): void {
+    const { line, sink, source } = this.options
+    // The line first: it may have been left on.
+    this.drive({ kind: 'hold', source: lineSource, reason: 'not ready yet' })
+    line.open({
+      onReady: () => this.ready(lineSource),
+      onLost: (failure) => this.lost(lineSource, failure),
+      onCut: (atMs, reason) => this.drive({ kind: 'unkeyed', atMs, reason }),
+      onFault: (reason) => this.event({ kind: 'fault', atMs: this.clock.monotonicMs(), reason }),
+    })
+    if (sink !== undefined) {
+      this.drive({ kind: 'hold', source: sinkSource, reason: 'not ready yet' })
+      sink.stop()
+      void this.prepare(sink, prepareAgainMs.first)
+    }
+    source.open({
+      onBlock: (block) => this.take(block),
+      onFault: (failure) => this.fault(`audio input: ${failure.message}`),
+      onEnd: () => this.deaf('the audio input has ended'),
+    })
+  }
+
+  send(request: TransmitRequest): void {
+    this.drive({ kind: 'request', request })
+  }
+
+  sendTone(request: ToneRequest): void {
+    this.drive({ kind: 'tone', request })
+  }
+
+  hold(source: string, reason: string): void {
+    this.drive({ kind: 'hold', source, reason })
+  }
+
+  release(source: string): void {
+    this.drive({ kind: 'release', source })
+  }
+
+  access(): ChannelAccess {
+    return this.controller.access()
+  }
+
+  setAccess(change: Partial<ChannelAccess>): void {
+    this.drive({ kind: 'access', change })
+  }
+
+  onFrame(listener: (frame: HeardFrame) => void): void {
+    this.frameListeners.push(listener)
+  }
+
+  onOutcome(listener: (outcome: TransmitOutcome) => void): void {
+    this.outcomeListeners.push(listener)
+  }
+
+  onEvent(listener: (event: RadioEvent) => void): void {
+    this.eventListeners.push(listener)
+  }
+
+  state(): PortState {
+    const { idle: _, ...state } = this.controller.state(this.clock.monotonicMs())
+    return { ...state, receiving: this.receiving }
+  }
+
+  past(): ControllerPast {
+    return this.controller.past()
+  }
+
+  get idle(): boolean {
+    const { idle, queuedCount } = this.controller.state(this.clock.monotonicMs())
+    return idle && queuedCount === 0
+  }
+
+  async close(): Promise<void> {
+    if (this.closed) return
+    this.drive({ kind: 'end', reason: 'the radio is being closed' })
+    if (!this.idle) {
+      let cancel: Cancel = () => {}
+      await new Promise<void>((resolve) => {
+        this.onIdle = resolve
+        cancel = this.clock.at(this.clock.monotonicMs() + closeWaitMs, resolve)
+      })
+      cancel()
+    }
+    this.drive({ kind: 'cut', reason: 'the radio is being closed' })
+    this.closed = true
+    for (const cancel of [this.cancelTime, this.cancelDeaf, this.cancelPrepare]) cancel()
+    const { line, sink, source } = this.options
+    sink?.stop()
+    await line.close()
+    await Promise.all([sink?.close(), source.close()])
+  }
+
+  /** Hands inputs to the controller one after the other; listeners and devices may answer in between. */
+  private drive(input: ControllerInput): void {
+    if (this.closed) return
+    this.inputs.push(input)
+    if (this.inputs.length > 1) return
+    try {
+      for (let next = this.inputs[0]; next !== undefined; next = this.inputs[0]) {
+        for (const action of this.controller.handle(next, this.clock.monotonicMs()))
+          this.perform(action)
+        this.inputs.shift()
+      }
+    } finally {
+      // Empty, unless a listener threw: that must not stop the controller for good.
+      this.inputs.length = 0
+    }
+    this.cancelTime()
+    const nextMs = this.controller.nextAtMs()
+    this.cancelTime =
+      nextMs === undefined ? () => {} : this.clock.at(nextMs, () => this.drive({ kind: 'time' }))
+    if (this.idle) this.onIdle()
+  }
+
+  private perform(action: ControllerAction): void {
+    if (action.kind === 'outcome') this.outcome(action.outcome)
+    else if (action.kind === 'event') this.event(action.event)
+    else this.chain.perform(action)
+  }
+
+  private take(block: Float32Array): void {
+    const nowMs = this.clock.monotonicMs()
+    this.watchFlow(nowMs)
+    const { keyed } = this.controller.state(nowMs)
+    const deafened = keyed && !this.controller.access().fullDuplex
+    // Our own transmission is no signal of others; silence in its place keeps the count of samples.
+    const heard = this.receiver.push(
+      deafened ? new Float32Array(block.length) : this.dcBlock(block),
+    )
+    this.sampleCount += block.length
+    const { sampleRateHz } = this.options.source
+    for (const { octets, lastSample, repairedBits, detector, quality } of heard) {
+      const agoMs = ((this.sampleCount - lastSample) * 1000) / sampleRateHz
+      const heardAtMs = nowMs - agoMs
+      const heardAtWallMs = this.clock.wallMs() - agoMs
+      const frame = { octets, radio: this.radio, heardAtMs, heardAtWallMs, repairedBits }
+      for (const listener of this.frameListeners) listener({ ...frame, detector, quality })
+    }
+    this.setChannelBusy(this.receiver.channelBusy)
+  }
+
+  private watchFlow(nowMs: number): void {
+    this.cancelDeaf()
+    this.cancelDeaf = this.clock.at(nowMs + deafAfterMs, () =>
+      this.deaf('the audio input is silent: nothing came for a second'),
+    )
+    if (this.receiving) return
+    this.receiving = true
+    this.event({ kind: 'recovered', atMs: nowMs, reason: 'the audio input flows' })
+  }
+
+  private deaf(reason: string): void {
+    this.cancelDeaf()
+    if (this.closed || !this.receiving) return
+    this.receiving = false
+    this.fault(reason)
+    this.setChannelBusy(true)
+  }
+
+  private setChannelBusy(busy: boolean): void {
+    if (busy === this.channelBusy) return
+    this.channelBusy = busy
+    this.drive({ kind: 'channel', busy })
+  }
+
+  private async prepare(sink: AudioSink, againMs: number): Promise<void> {
+    try {
+      await sink.prepare()
+      this.ready(sinkSource)
+    } catch (error) {
+      if (this.closed) return
+      this.lost(sinkSource, error as Failure)
+      const nextMs = Math.min(againMs * 2, prepareAgainMs.max)
+      this.cancelPrepare = this.clock.at(this.clock.monotonicMs() + againMs, () => {
+        void this.prepare(sink, nextMs)
+      })
+    }
+  }
+
+  private ready(source: string): void {
+    this.event({ kind: 'recovered', atMs: this.clock.monotonicMs(), reason: `${source} is ready` })
+    this.drive({ kind: 'release', source })
+  }
+
+  private lost(source: string, failure: Failure): void {
+    this.fault(failure.message)
+    this.drive({ kind: 'hold', source, reason: failure.message })
+  }
+
+  private fault(reason: string): void {
+    this.event({ kind: 'fault', atMs: this.clock.monotonicMs(), reason })
+  }
+
+  private outcome(outcome: TransmitOutcome): void {
+    for (const listener of this.outcomeListeners) listener(outcome)
+  }
+
+  private event(event: ControllerEvent): void {
+    const atWallMs = this.clock.wallMs()
+    for (const listener of this.eventListeners) listener({ ...event, radio: this.radio, atWallMs })
+  }
+}
+
+/** Who holds while a device is not ready. */
+const lineSource = 'key line'
+const sinkSource = 'audio output'

@@ -1,0 +1,249 @@
+import { fileURLToPath } from 'node:url'
+import { Worker } from 'node:worker_threads'
+import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import type { ControllerPast } from './controllerTypes.js'
+import type { HeardFrame, PortState, TransmitOutcome, TransmitRequest } from './port.js'
+import type { RadioEvent } from './radioEvent.js'
+import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
+import type { FromWorker, RadioSetup, ToWorker, WorkerStart } from './workerMessages.js'
+
+export interface SoundCardRadioOptions {
+  readonly setup: RadioSetup
+  readonly clock: Clock
+  /** the compiled worker; the one beside this file by default */
+  readonly workerFile?: string | undefined
+}
+
+/** A radio in a worker thread of its own, seen from the main thread. */
+export interface SoundCardRadio extends RadioPort {
+  /** Starts the thread; listeners should be there by now. */
+  start(): void
+}
+
+/**
+ * The thread's end of things is radioCore.ts. A thread that dies or hangs is reported, its key line is released by the dead-man
+ * helper, what it had not finished is refused, and a new one goes on with its limits and what it owed.
+ */
+export const createSoundCardRadio = (options: SoundCardRadioOptions): SoundCardRadio =>
+  new WorkerRadio(options)
+
+const restartMsMin = 1000
+const restartMsMax = 60_000
+/** A thread that lived that long starts afresh with the shortest wait. */
+const healthyMs = 60_000
+const lifeCheckMs = 5000
+/** So many checks in a row without a message: the thread hangs. */
+const checksMissedMax = 2
+const closeMsMax = 20_000
+/** What the dead-man may take to release the line of a thread that died. */
+const deadManMs = 250
+
+class WorkerRadio implements SoundCardRadio {
+  readonly radio: number
+  readonly name: string
+  private readonly clock: Clock
+  private readonly frameListeners: ((frame: HeardFrame) => void)[] = []
+  private readonly outcomeListeners: ((outcome: TransmitOutcome) => void)[] = []
+  private readonly eventListeners: ((event: RadioEvent) => void)[] = []
+  /** requests without a final outcome */
+  private readonly pending = new Set<string>()
+  /** holds set from here: a new thread must know them */
+  private readonly holds = new Map<string, string>()
+  private worker: Worker | undefined
+  private past: ControllerPast | undefined
+  private keyedSinceMs: number | undefined
+  private lastState: PortState
+  private lastAccess: ChannelAccess
+  private startedMs = 0
+  private restartMs = restartMsMin
+  private closing = false
+  private messageSeen = true
+  private checksMissed = 0
+  private cancelRestart: Cancel = () => {}
+  private cancelChecks: Cancel = () => {}
+
+  constructor(private readonly options: SoundCardRadioOptions) {
+    const { setup } = options
+    this.radio = setup.radio
+    this.name = setup.name
+    this.clock = options.clock
+    this.lastAccess = setup.transmit.access
+    this.lastState = this.downState('the radio is starting')
+  }
+
+  start(): void {
+    this.cancelChecks = every(this.clock, lifeCheckMs, () => this.checkLife())
+    this.startWorker()
+  }
+
+  send(request: TransmitRequest): void {
+    this.submit(request.id, { type: 'send', request })
+  }
+
+  sendTone(request: ToneRequest): void {
+    this.submit(request.id, { type: 'tone', request })
+  }
+
+  hold(source: string, reason: string): void {
+    this.holds.set(source, reason)
+    this.tell({ type: 'hold', source, reason })
+  }
+
+  release(source: string): void {
+    this.holds.delete(source)
+    this.tell({ type: 'release', source })
+  }
+
+  access(): ChannelAccess {
+    return this.lastAccess
+  }
+
+  setAccess(change: Partial<ChannelAccess>): void {
+    this.lastAccess = { ...this.lastAccess, ...change }
+    this.tell({ type: 'access', change })
+  }
+
+  onFrame(listener: (frame: HeardFrame) => void): void {
+    this.frameListeners.push(listener)
+  }
+
+  onOutcome(listener: (outcome: TransmitOutcome) => void): void {
+    this.outcomeListeners.push(listener)
+  }
+
+  onEvent(listener: (event: RadioEvent) => void): void {
+    this.eventListeners.push(listener)
+  }
+
+  state(): PortState {
+    return this.lastState
+  }
+
+  async close(): Promise<void> {
+    this.closing = true
+    this.cancelChecks()
+    this.cancelRestart()
+    const worker = this.worker
+    if (worker === undefined) return
+    const gone = new Promise<void>((resolve) => worker.once('exit', () => resolve()))
+    this.tell({ type: 'close' })
+    const cancel = this.clock.at(this.clock.monotonicMs() + closeMsMax, () => {
+      void worker.terminate()
+    })
+    await gone
+    cancel()
+  }
+
+  private startWorker(): void {
+    const { options } = this
+    const file = options.workerFile ?? fileURLToPath(new URL('worker.js', import.meta.url))
+    const transmit = { ...options.setup.transmit, access: this.lastAccess }
+    const workerData: WorkerStart = { setup: { ...options.setup, transmit }, past: this.past }
+    const worker = new Worker(file, { workerData })
+    this.worker = worker
+    this.startedMs = this.clock.monotonicMs()
+    this.messageSeen = true
+    this.checksMissed = 0
+    let how = ''
+    worker.on('message', (message: FromWorker) => this.hear(message))
+    worker.on('error', (error) => {
+      how = error instanceof Error ? error.message : String(error)
+    })
+    worker.on('exit', (status) => {
+      if (this.worker === worker) this.gone(how === '' ? `status ${status}` : how)
+    })
+    for (const [source, reason] of this.holds) this.tell({ type: 'hold', source, reason })
+  }
+
+  private hear(message: FromWorker): void {
+    this.messageSeen = true
+    switch (message.type) {
+      case 'frame':
+        for (const listener of this.frameListeners) listener(message.frame)
+        break
+      case 'outcome':
+        this.outcome(message.outcome)
+        break
+      case 'event':
+        if (message.event.kind === 'keyed') this.keyedSinceMs = message.event.atMs
+        if (message.event.kind === 'unkeyed') this.keyedSinceMs = undefined
+        for (const listener of this.eventListeners) listener(message.event)
+        break
+      case 'state':
+        this.lastState = message.state
+        this.lastAccess = message.access
+        break
+      case 'past':
+        this.past = message.past
+    }
+  }
+
+  private gone(how: string): void {
+    this.worker = undefined
+    const atMs = this.clock.monotonicMs()
+    const reason = this.closing ? 'the radio is being closed' : `the radio's thread ended: ${how}`
+    this.lastState = this.downState(reason)
+    for (const id of [...this.pending]) this.outcome({ id, kind: 'refused', atMs, reason })
+    if (this.closing) return
+    if (this.keyedSinceMs !== undefined) {
+      const span = { fromMs: this.keyedSinceMs, toMs: atMs + deadManMs }
+      const owedSinceMs = this.past?.owedSinceMs ?? span.fromMs
+      this.past = { spans: [...(this.past?.spans ?? []), span], owedSinceMs }
+      this.keyedSinceMs = undefined
+    }
+    this.event('fault', reason)
+    if (atMs - this.startedMs > healthyMs) this.restartMs = restartMsMin
+    const againMs = this.restartMs
+    this.restartMs = Math.min(this.restartMs * 2, restartMsMax)
+    this.cancelRestart = this.clock.at(atMs + againMs, () => {
+      this.event('recovered', `the radio's thread is started again`)
+      this.startWorker()
+    })
+  }
+
+  private checkLife(): void {
+    if (this.worker === undefined) return
+    this.checksMissed = this.messageSeen ? 0 : this.checksMissed + 1
+    this.messageSeen = false
+    if (this.checksMissed < checksMissedMax) return
+    this.event('fault', `the radio's thread hangs`)
+    void this.worker.terminate()
+  }
+
+  private submit(id: string, message: ToWorker): void {
+    if (this.worker === undefined || this.closing) {
+      const reason = this.lastState.transmitBlockedBy ?? 'the radio is being closed'
+      const refused = { id, kind: 'refused', atMs: this.clock.monotonicMs(), reason } as const
+      for (const listener of this.outcomeListeners) listener(refused)
+      return
+    }
+    this.pending.add(id)
+    this.tell(message)
+  }
+
+  private tell(message: ToWorker): void {
+    this.worker?.postMessage(message)
+  }
+
+  private outcome(outcome: TransmitOutcome): void {
+    if (outcome.kind !== 'held') this.pending.delete(outcome.id)
+    for (const listener of this.outcomeListeners) listener(outcome)
+  }
+
+  private event(kind: RadioEvent['kind'], reason: string): void {
+    const { radio, clock } = this
+    const event = { radio, kind, reason, atMs: clock.monotonicMs(), atWallMs: clock.wallMs() }
+    for (const listener of this.eventListeners) listener(event)
+  }
+
+  private downState(reason: string): PortState {
+    return {
+      receiving: false,
+      channelBusy: true,
+      keyed: false,
+      transmitBlockedBy: reason,
+      queuedCount: 0,
+      dutyUsed: this.lastState?.dutyUsed ?? 0,
+    }
+  }
+}

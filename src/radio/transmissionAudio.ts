@@ -1,0 +1,59 @@
+import { testTone } from '../../dsp/measure/testTone.js'
+import { markHz, modulateLevels, spaceHz, symbolRateHz } from '../../dsp/modem/modulator.js'
+import { modulateTransmission, transmissionDurationMs } from '../../dsp/modem/transmission.js'
+import { morseDurationMs, morseTone } from '../../dsp/morse/morseTone.js'
+import type { Tone } from './radioPort.js'
+import type { TransmissionContent } from './transmission.js'
+
+export interface AudioShape {
+  readonly sampleRateHz: number
+  /** peak of the stronger tone, linear */
+  readonly peakLevel: number
+  /** space over mark, dB */
+  readonly toneBalanceDb: number
+}
+
+/** Between the last flag and the call in Morse. */
+const morsePauseMs = 200
+
+/** The samples of a transmission. */
+export function transmissionAudio(content: TransmissionContent, shape: AudioShape): Float32Array {
+  if (content.kind === 'tone') return toneAudio(content.tone, content.durationMs, shape)
+  const { frames, preambleMs, tailMs, morse } = content
+  const packet = modulateTransmission({ ...shape, frames, preambleMs, tailMs })
+  if (morse === undefined) return packet
+  const call = morseTone({ ...morse, sampleRateHz: shape.sampleRateHz, level: shape.peakLevel })
+  const pauseSamples = Math.round((morsePauseMs * shape.sampleRateHz) / 1000)
+  const samples = new Float32Array(packet.length + pauseSamples + call.length)
+  samples.set(packet)
+  samples.set(call, packet.length + pauseSamples)
+  return samples
+}
+
+/** How long they last; the sample rate rounds it up by less than a sample. */
+export function contentDurationMs(content: TransmissionContent): number {
+  if (content.kind === 'tone') return content.durationMs
+  const { frames, preambleMs, tailMs, morse } = content
+  const packetMs = transmissionDurationMs({
+    ...{ frames, preambleMs, tailMs },
+    ...{ sampleRateHz: 48_000, peakLevel: 1 },
+  })
+  if (morse === undefined) return packetMs
+  return packetMs + morsePauseMs + morseDurationMs(morse)
+}
+
+function toneAudio(tone: Tone, durationMs: number, shape: AudioShape): Float32Array {
+  if (tone !== 'alternating') return testTone({ ...shape, durationMs, tonesHz: tonesOf[tone] })
+  const symbols = Math.ceil((durationMs * symbolRateHz) / 1000)
+  return modulateLevels(
+    Uint8Array.from({ length: symbols }, (_, index) => index % 2),
+    shape,
+  )
+}
+
+/** Both at once are together no louder than one. */
+const tonesOf: Readonly<Record<Exclude<Tone, 'alternating'>, readonly number[]>> = {
+  mark: [markHz],
+  space: [spaceHz],
+  'two-tone': [markHz, spaceHz],
+}

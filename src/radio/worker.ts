@@ -1,0 +1,116 @@
+// Entry of a radio's worker thread: audio, receiver, controller and key line of one radio, on a clock and an event loop of
+// their own, so that whatever the main thread is busy with loses no sample and stretches no transmission.
+import { randomInt } from 'node:crypto'
+import { parentPort, workerData } from 'node:worker_threads'
+import { openAudioSink, openAudioSource } from '../audio/openAudio.js'
+import { guardedLine } from '../ptt/guardedLine.js'
+import { createHoldInput } from '../ptt/holdInput.js'
+import { directLine, type KeyLine } from '../ptt/keyLine.js'
+import { noneOutput } from '../ptt/noneOutput.js'
+import { every } from '../runtime/clock.js'
+import { systemClock } from '../runtime/systemClock.js'
+import { watchHolds } from './holdWatch.js'
+import { createRadioCore, type RadioCore } from './radioCore.js'
+import type { FromWorker, ToWorker, WorkerStart } from './workerMessages.js'
+
+/**
+ * Between line and audio: a player process may have to be started and to open its device, and ends some time after the
+ * last sample. Taken from the duty allowance for each transmission until it is over.
+ */
+const keyOverheadMs = 400
+/** A helper answers within some milliseconds; on a busy machine it may take that long. */
+const unkeyMarginMs = 50
+const stateMs = 100
+const lifeSignMs = 1000
+/** As fine as a draw of a slot can use. */
+const randomSteps = 2 ** 32
+
+const { setup, past } = workerData as WorkerStart
+const clock = systemClock()
+const tell = (message: FromWorker): void => parentPort?.postMessage(message)
+
+function keyLine(): KeyLine {
+  const { ptt, transmit } = setup
+  // Without a line there is nothing to guard; without sending, nothing that could be left on.
+  if (ptt.kind === 'none' && ptt.logFile === '') return directLine(noneOutput(), clock)
+  return guardedLine({ ptt: { ...ptt, keyedMsMax: transmit.timeOutMs }, clock })
+}
+
+function build(): RadioCore {
+  const audio = { ...setup.audio, clock }
+  return createRadioCore({
+    ...setup,
+    clock,
+    random: () => randomInt(randomSteps) / randomSteps,
+    source: openAudioSource(audio.input, audio),
+    sink: audio.output === undefined ? undefined : openAudioSink(audio.output, audio),
+    line: keyLine(),
+    keyOverheadMs,
+    unkeyMarginMs,
+    past,
+  })
+}
+
+/** Tells the main thread everything; the state only when it is another. */
+function report(core: RadioCore): () => void {
+  let told = ''
+  let toldMs = 0
+  const tellState = (): void => {
+    const state = core.state()
+    const access = core.access()
+    const text = JSON.stringify([{ ...state, dutyUsed: Math.round(state.dutyUsed * 1000) }, access])
+    const nowMs = clock.monotonicMs()
+    if (text === told && nowMs - toldMs < lifeSignMs) return
+    told = text
+    toldMs = nowMs
+    tell({ type: 'state', state, access })
+  }
+  core.onFrame((frame) => tell({ type: 'frame', frame }))
+  core.onOutcome((outcome) => tell({ type: 'outcome', outcome }))
+  core.onEvent((event) => {
+    tell({ type: 'event', event })
+    if (event.kind === 'unkeyed') tell({ type: 'past', past: core.past() })
+    tellState()
+  })
+  return every(clock, stateMs, tellState)
+}
+
+function main(): void {
+  const core = build()
+  const stopReporting = report(core)
+  const holds = watchHolds({
+    port: core,
+    clock,
+    file: setup.holdFile,
+    input: createHoldInput(setup.holdInput, clock),
+    inputIntervalMs: setup.holdInput.intervalMs,
+  })
+  parentPort?.on('message', (message: ToWorker) => {
+    switch (message.type) {
+      case 'send':
+        core.send(message.request)
+        break
+      case 'tone':
+        core.sendTone(message.request)
+        break
+      case 'hold':
+        core.hold(message.source, message.reason)
+        break
+      case 'release':
+        core.release(message.source)
+        break
+      case 'access':
+        core.setAccess(message.change)
+        break
+      case 'close':
+        void core.close().then(async () => {
+          stopReporting()
+          await holds.close()
+          parentPort?.close()
+        })
+    }
+  })
+  core.start()
+}
+
+main()
