@@ -1,10 +1,11 @@
+import { messageCharactersMax } from './airText.js'
 import { type Reference, referenceOf } from './geo/reference.js'
 import { ageWords } from './geo/words.js'
 import type { Service, ServiceContext } from './service.js'
 import type { ElementSet } from './sky/elementSet.js'
 import { lookAt, type Observer } from './sky/look.js'
 import { type LookAtTime, type Pass, passesOf } from './sky/passes.js'
-import { clockWords, dayWords, zoneWords } from './timeWords.js'
+import { clockWords, weekdayWords, zoneWords } from './timeWords.js'
 
 export interface PassOptions {
   /** the element sets as they are now; undefined when none are loaded */
@@ -153,19 +154,20 @@ function firstRise(
   return undefined
 }
 
-/** `FIELDLARK rise 14:03 az310, top 14:09 el41 az32, set 14:14 az120`. */
+/** `FIELDLARK rise 14:03 az310, top 14:09 el41 az32, set 14:14 az120`; the name is cut so that it fits one message. */
 function passWords(name: string, pass: Pass, nowMs: number, context: ServiceContext): string {
   const { utcOffsetMinutes } = context.node
   const at = (look: LookAtTime): string => clockWords(look.wallMs, utcOffsetMinutes)
-  const today = dayWords(nowMs, utcOffsetMinutes)
-  const day = dayWords(pass.rise.wallMs, utcOffsetMinutes)
+  const day = weekdayWords(pass.rise.wallMs, utcOffsetMinutes)
+  const isToday = day === weekdayWords(nowMs, utcOffsetMinutes)
   const rise = pass.upAtStart
     ? `up now ${azimuth(pass.rise)}`
-    : `rise ${day === today ? '' : `${day} `}${at(pass.rise)} ${azimuth(pass.rise)}`
+    : `rise ${isToday ? '' : `${day} `}${at(pass.rise)} ${azimuth(pass.rise)}`
   const top = `top ${at(pass.highest)} ${pointing(pass.highest)}`
   const set = pass.upAtEnd ? 'up for days' : `set ${at(pass.set)} ${azimuth(pass.set)}`
   const isPast = pass.upAtStart && pass.highest.wallMs <= nowMs
-  return `${name} ${isPast ? `up now ${pointing(pass.rise)}` : `${rise}, ${top}`}, ${set}`
+  const words = `${isPast ? `up now ${pointing(pass.rise)}` : `${rise}, ${top}`}, ${set}`
+  return `${name.slice(0, messageCharactersMax - words.length - 1).trim()} ${words}`
 }
 
 const azimuth = (look: { azimuthDeg: number }): string => `az${Math.round(look.azimuthDeg) % 360}`

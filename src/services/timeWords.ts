@@ -12,6 +12,11 @@ export function dayWords(wallMs: number, utcOffsetMinutes: number): string {
   return `${Number(iso.slice(8, 10))} ${months[Number(iso.slice(5, 7)) - 1]}`
 }
 
+/** Day of the week, 'Sun'. */
+export function weekdayWords(wallMs: number, utcOffsetMinutes: number): string {
+  return weekdays[new Date(wallMs + utcOffsetMinutes * minuteMs).getUTCDay()]!
+}
+
 /** '2026-06-21', at an offset from UTC. */
 export function dateWords(wallMs: number, utcOffsetMinutes: number): string {
   return shifted(wallMs, utcOffsetMinutes).slice(0, 10)
@@ -24,6 +29,8 @@ export function zoneWords(utcOffsetMinutes: number): string {
   const rest = minutes % 60 === 0 ? '' : `:${String(minutes % 60).padStart(2, '0')}`
   return `UTC${utcOffsetMinutes < 0 ? '-' : '+'}${Math.floor(minutes / 60)}${rest}`
 }
+
+const weekdays = ['Sun', 'Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat'] as const
 
 const months = [
   'Jan',

@@ -85,20 +85,20 @@ const titleOf = (fileName: string): string =>
 function plainText(markdown: string): string {
   return markdown
     .replace(/<!--[\s\S]*?-->/g, '')
-    .replace(/^\s*(```|~~~).*$/gm, '')
+    .replace(/^[ \t]*(```|~~~).*$/gm, '')
     .replace(/!\[([^\]]*)\]\([^)]*\)/g, '$1')
     .replace(/\[([^\]]*)\]\([^)]*\)/g, '$1')
-    .replace(/^\s*\|?[\s:|-]+\|[\s:|-]*$/gm, '')
+    .replace(/^[ \t]*\|?[ \t:|-]+\|[ \t:|-]*$/gm, '')
     .replace(
-      /^\s*\|(.*)\|\s*$/gm,
+      /^[ \t]*\|(.*)\|[ \t]*$/gm,
       (_, row: string) =>
         `${row
           .split('|')
           .map((c) => c.trim())
           .join(' ')};`,
     )
-    .replace(/^\s*(?:[-*+]|\d+[.)])\s+(.*)$/gm, '$1;')
-    .replace(/^\s*>\s?/gm, '')
+    .replace(/^[ \t]*(?:[-*+]|\d+[.)])[ \t]+(.*)$/gm, '$1;')
+    .replace(/^[ \t]*>[ \t]?/gm, '')
     .replace(/(\*\*|__|`)(.*?)\1/g, '$2')
     .replace(/(^|\W)[*_](\S.*?)[*_](?=\W|$)/g, '$1$2')
     .replace(/([.!?:;,])\s*;/g, '$1')

@@ -183,6 +183,10 @@ function isoDate(text: string): string | undefined {
   const found = /^(\d{4})-(?:(\d{2})-(\d{2})|(\d{3}))T(\d{2}:\d{2}:\d{2}(?:\.\d+)?)Z?$/.exec(text)
   if (!found) return undefined
   const [, year = '', month, day, dayOfYear, time = ''] = found
+  if (dayOfYear === undefined && Number.isNaN(Date.parse(`${year}-${month}-${day}`)))
+    return undefined
+  if (dayOfYear !== undefined && (Number(dayOfYear) < 1 || Number(dayOfYear) > 366))
+    return undefined
   const startMs =
     dayOfYear === undefined
       ? Date.UTC(Number(year), Number(month) - 1, Number(day))
