@@ -11,11 +11,11 @@ export interface AlsaReport {
   readonly sampleRateHz: number | undefined
   /** overruns of a recording, underruns of a playback */
   readonly lapses: number
-  /** the last lines that were not part of the set-up report */
+  /** the last two lines that were not part of the set-up report: the cause, and what became of it */
   readonly complaints: readonly string[]
 }
 
-const complaintsMax = 8
+const complaintsMax = 2
 
 /** @param onLapse called for each overrun or underrun */
 export function createAlsaReport(onLapse: () => void, onReady: () => void): AlsaReport {

@@ -25,8 +25,12 @@ const edges: Edges = {
 /** A command's own file, loaded only when it is asked for, so that `decode` never waits for a database driver. */
 const commands: Record<string, () => Promise<(edges: Edges) => Command>> = {
   ask: async () => (await import('./ask.js')).askCommand,
+  demo: async () => (await import('./demo.js')).demoCommand,
   decode: async () => (await import('./decode.js')).decodeCommand,
   encode: async () => (await import('./encode.js')).encodeCommand,
+  levels: async () => (await import('./levels.js')).levelsCommand,
+  tone: async () => (await import('./tone.js')).toneCommand,
+  check: async () => (await import('./check.js')).checkCommand,
   exposure: async () => (await import('./exposure.js')).exposureCommand,
 }
 
