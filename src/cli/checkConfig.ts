@@ -1,0 +1,155 @@
+import type { Config, RadioSection } from '../config/schema.js'
+import { isLoopback } from '../kiss/allowList.js'
+import { callSignProblem } from '../radio/callSign.js'
+import { createContentPlan } from '../radio/contentPlan.js'
+import { contentDurationMs } from '../radio/transmissionAudio.js'
+import { type Finding, look, mend } from './finding.js'
+import { ruleNotes } from './rules.js'
+import { transmitOptions } from './transmitOptions.js'
+
+/** Everything that can be seen in the configuration alone. */
+export function configFindings(config: Config): Finding[] {
+  const sending = config.radios.filter(({ transmit }) => transmit.enabled)
+  return [
+    ...(sending.length > 0 ? stationFindings(config) : []),
+    ...config.radios.flatMap((radio, number) => {
+      const findings = radio.transmit.enabled ? sendingFindings(config, radio) : []
+      const prefix = config.radios.length > 1 ? `radio ${number}: ` : ''
+      return findings.map((one) => ({ ...one, about: `${prefix}${one.about}` }))
+    }),
+    ...offerFindings(config),
+  ]
+}
+
+function stationFindings({ station }: Config): Finding[] {
+  const findings: Finding[] = []
+  const problem = callSignProblem(station.call)
+  if (problem !== undefined)
+    findings.push(
+      mend('station.call', `${problem}: nothing is sent until it is your own call sign`),
+    )
+  if (station.controlOperator === '')
+    findings.push(
+      mend(
+        'station.controlOperator',
+        'nobody is named who answers for the transmitter (47 CFR 97.103, 97.105); write a name or call',
+      ),
+    )
+  return findings
+}
+
+function sendingFindings(config: Config, radio: RadioSection): Finding[] {
+  const { audio, modem, ptt, transmit } = radio
+  const findings = missingFigures(radio)
+  const ours = modem.kind === 'none'
+  if (ours && audio.output === undefined)
+    findings.push(mend('audio.output', 'transmit.enabled without an audio output: name one'))
+  if (ours && ptt.kind === 'none')
+    findings.push(
+      look(
+        'ptt.kind',
+        'no key line: the radio keys itself on audio (VOX), so a hum or a stuck sound can key it, and nothing here can unkey it',
+      ),
+    )
+  if (ours && ptt.kind === 'log')
+    findings.push(mend('ptt.kind', '"log" keys nothing: choose serial, gpio, hid, command or none'))
+  if (transmit.fullDuplex)
+    findings.push(
+      look(
+        'transmit.fullDuplex',
+        'sends without listening first; on a shared channel switch it off',
+      ),
+    )
+  if (transmit.dutyPercent > 50)
+    findings.push(
+      look(
+        'transmit.dutyPercent',
+        `${transmit.dutyPercent} %: few radios stand that at full power; read what the maker says`,
+      ),
+    )
+  return [...findings, ...identificationFindings(config, radio), ...ruleFindings(radio)]
+}
+
+/** An identification must fit the limits, or the radio could never identify. */
+function identificationFindings(config: Config, radio: RadioSection): Finding[] {
+  if (callSignProblem(config.station.call) !== undefined) return []
+  try {
+    createContentPlan({
+      ...transmitOptions(config, radio),
+      durationMs: contentDurationMs,
+      keyOverheadMs: 0,
+      unkeyMarginMs: 0,
+    })
+    return []
+  } catch (error) {
+    return [
+      mend(
+        'transmit.timeOutMs',
+        `${error instanceof Error ? error.message : String(error)}: raise it, or shorten keyDelayMs or the Morse`,
+      ),
+    ]
+  }
+}
+
+function missingFigures({ transmit }: RadioSection): Finding[] {
+  const wanted = {
+    frequencyMHz: 'where is the transmitter tuned',
+    powerW: "what is the transmitter's output",
+    antennaGainDbi: 'what is the gain of the antenna (dBd + 2.15)',
+    antennaHeightM: 'how high is the antenna above where people stand',
+  } as const
+  const names = Object.keys(wanted) as (keyof typeof wanted)[]
+  return names
+    .filter((name) => transmit[name] === undefined)
+    .map((name) =>
+      mend(
+        `transmit.${name}`,
+        `${wanted[name]}? Without it neither the rules nor RF exposure can be looked at`,
+      ),
+    )
+}
+
+function ruleFindings({ transmit }: RadioSection): Finding[] {
+  const notes = ruleNotes({
+    frequencyMHz: transmit.frequencyMHz,
+    powerW: transmit.powerW,
+    identificationMinutes: transmit.identificationMinutes,
+    morseWordsPerMinute: transmit.morse.enabled ? transmit.morse.wordsPerMinute : undefined,
+  })
+  return notes.map(({ rule, text, toJudge }) =>
+    (toJudge ? look : mend)('rules', `${text} (${rule}; local rules come first)`),
+  )
+}
+
+function offerFindings(config: Config): Finding[] {
+  const { station, kiss, node } = config
+  const findings: Finding[] = []
+  if (station.latitudeDeg === undefined || station.longitudeDeg === undefined)
+    findings.push(
+      look(
+        'station.latitudeDeg, station.longitudeDeg',
+        node.gps.device === ''
+          ? 'no position: distances, passes and sun times are answered only to stations that sent theirs'
+          : `no position: it is taken from the GPS at ${node.gps.device}`,
+      ),
+    )
+  if (kiss.tcp.enabled && !isLoopback(kiss.tcp.address)) {
+    if (kiss.tcp.allow.length === 0)
+      findings.push(
+        mend(
+          'kiss.tcp.allow',
+          `${kiss.tcp.address} is open to others and no address is named: whoever connects could key the transmitter`,
+        ),
+      )
+    else if (!kiss.receiveOnly)
+      findings.push(
+        look(
+          'kiss.tcp',
+          `programs on ${kiss.tcp.allow.join(', ')} may key the transmitter, and you answer for it; kiss.receiveOnly = true prevents it`,
+        ),
+      )
+  }
+  if (config.store.file === ':memory:')
+    findings.push(look('store.file', 'mailbox and notices are forgotten when the program ends'))
+  return findings
+}

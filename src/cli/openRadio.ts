@@ -1,0 +1,99 @@
+import { resolve } from 'node:path'
+import { parseAudioSpec } from '../audio/audioSpec.js'
+import type { Config, RadioSection } from '../config/schema.js'
+import type { OpenStream } from '../kiss/octetStream.js'
+import { serialStream, tcpStream } from '../kiss/streams.js'
+import { createKissPort } from '../radio/kissPort.js'
+import type { RadioPort } from '../radio/radioPort.js'
+import { createSoundCardRadio } from '../radio/soundCardRadio.js'
+import type { RadioSetup } from '../radio/workerMessages.js'
+import type { Edges } from './edges.js'
+import { transmitOptions } from './transmitOptions.js'
+
+/** Levels other than the configuration's. */
+export interface LevelChange {
+  readonly levelDbfs?: number | undefined
+  readonly toneBalanceDb?: number | undefined
+}
+
+/** A radio that begins to work when it is started; listeners should be there by then. */
+export interface ConfiguredRadio {
+  readonly port: RadioPort
+  start(): void
+}
+
+/**
+ * One radio out of the configuration: at a sound card, in a thread of its own, or an external modem.
+ * @param folder of the configuration file; file names in it are relative to that
+ */
+export function openRadio(
+  config: Config,
+  number: number,
+  folder: string,
+  edges: Pick<Edges, 'clock' | 'random'>,
+  levels: LevelChange = {},
+): ConfiguredRadio {
+  const radio = config.radios[number]!
+  if (radio.modem.kind === 'none') {
+    const setup = radioSetup(config, number, folder, levels)
+    const port = createSoundCardRadio({ setup, clock: edges.clock })
+    return { port, start: () => port.start() }
+  }
+  const port = createKissPort({
+    radio: number,
+    name: radio.name,
+    open: modemStream(radio.modem),
+    modemPort: radio.modem.modemPort,
+    transmit: transmitOptions(config, radio),
+    clock: edges.clock,
+    random: edges.random,
+  })
+  // A modem is connected to from the start.
+  return { port, start: () => {} }
+}
+
+function modemStream(modem: RadioSection['modem']): OpenStream {
+  return modem.kind === 'serial'
+    ? serialStream(modem.device, modem.bitRate)
+    : tcpStream(modem.host, modem.port!)
+}
+
+/** What the thread of a sound-card radio must know. */
+export function radioSetup(
+  config: Config,
+  number: number,
+  folder: string,
+  levels: LevelChange = {},
+): RadioSetup {
+  const radio = config.radios[number]!
+  const { audio, ptt, receiver, transmit } = radio
+  const at = (path: string): string => (path === '' ? '' : resolve(folder, path))
+  const layout = {
+    sampleRateHz: audio.rateHz,
+    sampleFormat: audio.sampleFormat,
+    channelCount: audio.channelCount,
+    channel: audio.channel,
+  }
+  return {
+    radio: number,
+    name: radio.name,
+    audio: {
+      ...layout,
+      input: audioSpecAt(audio.input, folder),
+      output: audio.output === undefined ? undefined : audioSpecAt(audio.output, folder),
+    },
+    receiver: { repair: receiver.repair, busyOnAnySignal: receiver.busyOnAnySignal },
+    transmit: transmitOptions(config, radio),
+    levelDbfs: levels.levelDbfs ?? transmit.levelDbfs,
+    toneBalanceDb: levels.toneBalanceDb ?? transmit.toneBalanceDb,
+    ptt: { ...ptt, logFile: at(ptt.logFile) },
+    holdFile: at(transmit.holdFile),
+    holdInput: transmit.holdInput,
+  }
+}
+
+/** An audio spec whose file is absolute. */
+export function audioSpecAt(text: string, folder: string): string {
+  const spec = parseAudioSpec(text)
+  return 'path' in spec ? `${spec.kind}:${resolve(folder, spec.path)}` : text
+}
