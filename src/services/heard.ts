@@ -53,9 +53,9 @@ function stationWords(
 ): string {
   const { call, lastHeardWallMs, via, quality, position, frameCount } = station
   const direct = via.length === 0 || via[0] === 'direct'
-  const parts = [`${call} heard ${agoWords(nowMs - lastHeardWallMs)}`]
-  parts.push(direct ? 'direct' : `via ${via.join(',')}`)
-  if (direct && quality !== undefined) parts.push(`Eb/N0 ${Math.round(quality.ebN0Db)} dB`)
+  const path = direct ? 'direct' : `via ${via.join(',')}`
+  const parts = [`${call} ${agoWords(nowMs - lastHeardWallMs)} ${path}`]
+  if (direct && quality !== undefined) parts.push(`Eb/N0 ${Math.round(quality.ebN0Db)}dB`)
   parts.push(frameCount === 1 ? '1 frame' : `${frameCount} frames`)
   const reference = referenceOf(context, options.positionAgeMaxMs)
   if (position !== undefined && reference !== undefined) {

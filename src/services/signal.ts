@@ -20,9 +20,10 @@ export const signalService: Service = {
     if (measured.length === 0) return whyNone(question.from, context)
     const mean = meanOf(measured.map(({ quality }) => quality))
     const age = ageWords(nowMs - measured[0]!.atWallMs)
-    const frames = measured.length === 1 ? 'last frame' : `last ${measured.length} frames`
+    const { length } = measured
+    const fresh = length === 1 ? 'Last frame' : `Last ${length} frames`
     return [
-      `Your ${frames}: ${figureWords(mean)}${age === 'now' ? '' : ` (${age} old)`}`,
+      `${age === 'now' ? fresh : `Last ${length}, ${age} ago`}: ${figureWords(mean)}`,
       adviceOn(mean, othersLevelDbfs(question.from, context)).slice(0, 2).join('. '),
     ]
   },
@@ -57,13 +58,13 @@ function meanOf(all: readonly SignalQuality[]): Means {
   }
 }
 
-/** `Eb/N0 21 dB, level -14 dBFS, space -7 dB, offset +12 Hz`. */
+/** `Eb/N0 21dB, -14dBFS, space -7dB, offset +12Hz`. */
 function figureWords(mean: Means): string {
   return [
-    `Eb/N0 ${Math.round(mean.ebN0Db)} dB`,
-    `level ${Math.round(mean.levelDbfs)} dBFS`,
-    `space ${signed(mean.toneBalanceDb)} dB`,
-    `offset ${signed(mean.toneOffsetHz)} Hz`,
+    `Eb/N0 ${Math.round(mean.ebN0Db)}dB`,
+    `${Math.round(mean.levelDbfs)}dBFS`,
+    `space ${signed(mean.toneBalanceDb)}dB`,
+    `offset ${signed(mean.toneOffsetHz)}Hz`,
   ].join(', ')
 }
 

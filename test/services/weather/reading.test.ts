@@ -1,0 +1,120 @@
+import fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import { parseReading, parseSentence } from '../../../src/services/weather/reading.js'
+import { weatherWords } from '../../../src/services/weather/words.js'
+
+/** NMEA 0183: the checksum is the exclusive or of all characters between $ and * (from memory). */
+const withChecksum = (body: string): string => {
+  let xor = 0
+  for (const character of body) xor ^= character.charCodeAt(0)
+  return `$${body}*${xor.toString(16).toUpperCase().padStart(2, '0')}`
+}
+
+describe('sentences of weather instruments', () => {
+  // Layouts of MWV, MDA, MTA, MHU, MMB and XDR: NMEA 0183 (from memory).
+  it.each([
+    ['WIMWV,214.8,R,3.6,K,A', { windDirectionDeg: 214.8, windSpeedMps: 1 }],
+    ['WIMWV,10,T,10,N,A', { windDirectionDeg: 10, windSpeedMps: 5.144 }],
+    ['WIMWV,10,T,10,N,V', {}],
+    [
+      'WIXDR,C,22.5,C,TEMP,H,45.3,P,RH,P,1.0132,B,PRESS',
+      { temperatureC: 22.5, humidityPercent: 45.3, pressureHpa: 1013.2 },
+    ],
+    ['WIXDR,P,101320,P,0', { pressureHpa: 1013.2 }],
+    [
+      'WIMDA,29.92,I,1.0132,B,-2.5,C,,,45.3,,9.8,C,214.8,T,,M,0.2,N,0.1,M',
+      {
+        pressureHpa: 1013.2,
+        temperatureC: -2.5,
+        humidityPercent: 45.3,
+        windDirectionDeg: 214.8,
+        windSpeedMps: 0.1,
+      },
+    ],
+    ['WIMTA,12.3,C', { temperatureC: 12.3 }],
+    ['WIMHU,81,,9.1,C', { humidityPercent: 81 }],
+    ['WIMMB,29.92,I,1.0132,B', { pressureHpa: 1013.2 }],
+    ['GPRMC,1,2,3', {}],
+    ['WIMWV,,R,,M,A', {}],
+  ])('%s', (body, figures) => {
+    const found = parseSentence(withChecksum(body))
+    expect(Object.keys(found).sort()).toEqual(Object.keys(figures).sort())
+    for (const [field, value] of Object.entries(figures))
+      expect(found[field as keyof typeof found]).toBeCloseTo(value as number, 3)
+    expect(parseSentence(`$${body}`)).toEqual(found)
+  })
+
+  it('with a wrong checksum say nothing', () => {
+    expect(parseSentence('$WIMTA,12.3,C*00')).toEqual({})
+    expect(parseSentence(withChecksum('WIMTA,12.3,C').replace('12.3', '52.3'))).toEqual({})
+  })
+})
+
+describe('parseReading', () => {
+  it('takes lines of many kinds, the last one winning', () => {
+    expect(
+      parseReading(
+        `# outside\ntemperatureC = 12.3\nhumidityPercent: 81\n${withChecksum('WIMTA,13.0,C')}\n`,
+      ),
+    ).toEqual({ temperatureC: 13, humidityPercent: 81 })
+  })
+  it('takes JSON', () => {
+    expect(parseReading('{"temperatureC": 12.3, "windGustMps": 9, "station": "x"}')).toEqual({
+      temperatureC: 12.3,
+      windGustMps: 9,
+    })
+    expect(parseReading('{"temperatureC": ')).toEqual({})
+  })
+  it('leaves out what no weather is', () => {
+    expect(
+      parseReading('temperatureC=150\nhumidityPercent=-3\npressureHpa=0\nwindDirectionDeg=360'),
+    ).toEqual({ windDirectionDeg: 360 })
+  })
+  it('never throws', () => {
+    const piece = fc.constantFrom(
+      '$WIXDR',
+      ',',
+      'C',
+      '*',
+      '{',
+      '}',
+      '"',
+      '=',
+      'temperatureC',
+      '1',
+      '\n',
+    )
+    fc.assert(
+      fc.property(fc.array(fc.oneof(piece, fc.string()), { maxLength: 20 }), (parts) => {
+        for (const value of Object.values(parseReading(parts.join(''))))
+          expect(Number.isFinite(value)).toBe(true)
+      }),
+    )
+  })
+})
+
+describe('weatherWords', () => {
+  const figures = {
+    temperatureC: 12.34,
+    windSpeedMps: 5,
+    windDirectionDeg: 315,
+    windGustMps: 9,
+    humidityPercent: 80.6,
+    pressureHpa: 1013.25,
+    rainLastHourMm: 0.25,
+  }
+  it('says it in the units of the country', () => {
+    expect(weatherWords(figures, 'km')).toBe(
+      '12.3C wind 18km/h NW gust 32 81% 1013hPa rain 0.3mm/h',
+    )
+    expect(weatherWords(figures, 'miles')).toBe(
+      '54F wind 11mph NW gust 20 81% 1013hPa rain 0.01in/h',
+    )
+  })
+  it('leaves out what is not known, and calm is calm', () => {
+    expect(weatherWords({ windSpeedMps: 0, windDirectionDeg: 90 }, 'km')).toBe('calm')
+    expect(weatherWords({ windGustMps: 9 }, 'km')).toBe('gust 32km/h')
+    expect(weatherWords({ rainLastHourMm: 0, rainLastDayMm: 4 }, 'km')).toBe('rain 4mm/24h')
+    expect(weatherWords({}, 'km')).toBe('')
+  })
+})
