@@ -33,4 +33,6 @@ export interface Detector {
   /** how late it may report a frame, in working samples after the frame's end */
   readonly lateSamplesMax: number
   process(block: WorkingBlock): void
+  /** Ends the stream: reports what was still being decided on. */
+  finish?(): void
 }

@@ -7,6 +7,7 @@ import { createFrameMerger, type MergedFrame } from './frameMerger.js'
 import { createFrontEnd, type WorkingBlock, workingRateHz } from './frontEnd.js'
 import { isPlausibleFrame } from './plausible.js'
 import type { ReceivedFrame, Receiver, ReceiverCounters, ReceiverOptions } from './receivedFrame.js'
+import { createSequenceDetector } from './sequenceDetector.js'
 import { measureSignal, qualityMargin } from './signalQuality.js'
 
 /**
@@ -24,6 +25,7 @@ export function createReceiver(options: ReceiverOptions): Receiver {
   const carrier = createCarrierDetect({ onAnySignal: options.busyOnAnySignal === true })
   const detectors: readonly Detector[] = [
     createCorrelatorBankDetector(merger, (powers) => carrier.process(powers)),
+    createSequenceDetector(merger, options.repair),
   ]
 
   const finished = (merged: MergedFrame): ReceivedFrame => {
@@ -85,7 +87,11 @@ export function createReceiver(options: ReceiverOptions): Receiver {
       }
       return frames
     },
-    finish: () => [...run(frontEnd.flush()), ...deliver(Number.POSITIVE_INFINITY)],
+    finish() {
+      const frames = run(frontEnd.flush())
+      for (const detector of detectors) detector.finish?.()
+      return [...frames, ...deliver(Number.POSITIVE_INFINITY)]
+    },
     get channelBusy() {
       return carrier.busy
     },

@@ -142,7 +142,8 @@ describe('what is odd', () => {
       frames: [testFrame(60, seededRandom(12))],
       sampleRateHz,
     })
-    audio.fill(0, audio.length >> 1, (audio.length >> 1) + 40)
+    // Ten symbols: sequence detection bridges one or two.
+    audio.fill(0, audio.length >> 1, (audio.length >> 1) + 400)
     const { frames, receiver } = receiveAll(audio, { sampleRateHz, repair: 'none' })
     expect(frames).toEqual([])
     expect(receiver.counters.fcsRejected).toBe(1)

@@ -1,0 +1,233 @@
+// Second pass over a stretch that looks like a frame: the model of burstModel.ts fitted to all of it at once, tones decided
+// anew, and again. What the first pass could only guess from a window (timing, phase steps, amplitudes, phase) is known here
+// from the whole frame, so detection comes within a few tenths of a dB of a coherent receiver's.
+import { coherentDecision, type DecisionRecord } from './burstDecision.js'
+import {
+  type Burst,
+  burstSymbolsMax,
+  fitAmplitudes,
+  fitSteps,
+  fitTilt,
+  takeOutPhase,
+} from './burstModel.js'
+import { fitReference } from './burstReference.js'
+import {
+  type SymbolRun,
+  sampleSymbol,
+  symbolSamples,
+  type ToneCorrelations,
+} from './toneCorrelations.js'
+
+/** Rounds of fitting and deciding; a fourth changes nothing (found by trial). */
+const rounds = 3
+/** Rounds that also move the timing. */
+const timingRounds = 2
+
+/** What the first pass knows about a stretch. */
+export interface FirstGuess {
+  /** symbols, read at `k & mask` */
+  readonly run: SymbolRun
+  readonly mask: number
+  readonly first: number
+  readonly count: number
+  /** tones by the same index */
+  readonly tones: Uint8Array
+  readonly markStep: number
+  readonly spaceStep: number
+}
+
+/** Fits the burst; its tones, parameters, reference and weights are then the best that were found. */
+export function fitBurst(
+  burst: Burst,
+  record: DecisionRecord,
+  correlations: ToneCorrelations,
+  guess: FirstGuess,
+): void {
+  load(burst, correlations, guess)
+  for (let round = 0; round < rounds; round++) {
+    const apart = round > 0
+    refitPhase(burst, apart)
+    if (round < timingRounds && fitTiming(burst, correlations)) refitPhase(burst, apart)
+    fitAmplitudes(burst)
+    weigh(burst)
+    if (round < rounds - 1) coherentDecision(burst, record)
+  }
+}
+
+function load(burst: Burst, correlations: ToneCorrelations, guess: FirstGuess): void {
+  const { first, count, mask, tones } = guess
+  if (count > burstSymbolsMax) throw new RangeError(`burst: got ${count} symbols`)
+  burst.count = count
+  const { parameters } = burst
+  parameters.markStep = guess.markStep
+  parameters.spaceStep = guess.spaceStep
+  parameters.tilt = 0
+  burst.weight.fill(1, 0, count)
+  const line = straightTiming(guess)
+  for (let k = 0; k < count; k++) {
+    burst.tones[k] = tones[(first + k) & mask]!
+    sampleSymbol(correlations, line.start + line.length * k, burst.run, k)
+  }
+}
+
+function refitPhase(burst: Burst, apart: boolean): void {
+  takeOutPhase(burst)
+  fitSteps(burst, apart)
+  takeOutPhase(burst)
+  if (apart) {
+    fitTilt(burst)
+    takeOutPhase(burst)
+  }
+  fitReference(burst)
+}
+
+/** Deviation, in samples, at which an estimate of the first pass counts half. */
+const timingTolerance = 0.4
+
+/** A sender's symbols come at even intervals: a robust straight line through the first pass's positions. */
+function straightTiming({ run, mask, first, count }: FirstGuess): {
+  start: number
+  length: number
+} {
+  const origin = run.position[first & mask]!
+  const deviation = (k: number): number =>
+    run.position[(first + k) & mask]! - origin - symbolSamples * k
+  let offset = 0
+  let slope = 0
+  for (let round = 0; round < 4; round++) {
+    let s = 1e-12
+    let sx = 0
+    let sy = 0
+    let sxx = 0
+    let sxy = 0
+    for (let k = 0; k < count; k++) {
+      const x = k - count / 2
+      const y = deviation(k)
+      const miss = round === 0 ? 0 : (y - offset - slope * x) / timingTolerance
+      const weight = 1 / (1 + miss * miss)
+      s += weight
+      sx += weight * x
+      sy += weight * y
+      sxx += weight * x * x
+      sxy += weight * x * y
+    }
+    slope = (s * sxy - sx * sy) / (s * sxx - sx * sx + 1e-9)
+    offset = (sy - slope * sx) / s
+  }
+  return { start: origin + offset - (slope * count) / 2, length: symbolSamples + slope }
+}
+
+/** Positions before and after a symbol's at which the fit is tried, samples. */
+const probeStep = 1.5
+const timingBlock = 32
+const timingMoveMax = 2
+/** Drift that one round may correct, samples a symbol: 0.1 %. */
+const timingDriftMax = 0.01
+
+/**
+ * Moves the symbols to where the decided tones fit best: in blocks, the peak of a parabola through three positions, and
+ * through these peaks a straight line. Returns false when there is nothing to go by.
+ */
+function fitTiming(burst: Burst, correlations: ToneCorrelations): boolean {
+  const { count, run } = burst
+  let s = 0
+  let sx = 0
+  let sy = 0
+  let sxx = 0
+  let sxy = 0
+  for (let from = 0; from + timingBlock <= count; from += timingBlock) {
+    const before = fitAt(burst, correlations, from, -probeStep)
+    const here = fitAt(burst, correlations, from, 0)
+    const after = fitAt(burst, correlations, from, probeStep)
+    const bend = 2 * here - before - after
+    if (bend <= 0) continue
+    const peak = (0.5 * (after - before) * probeStep) / bend
+    const y = Math.max(-timingMoveMax, Math.min(timingMoveMax, peak))
+    const x = from + timingBlock / 2 - count / 2
+    s += bend
+    sx += bend * x
+    sy += bend * y
+    sxx += bend * x * x
+    sxy += bend * x * y
+  }
+  if (s <= 0) return false
+  const spread = s * sxx - sx * sx
+  const drift = spread > 1e-9 * s * s ? (s * sxy - sx * sy) / spread : 0
+  const slope = Math.max(-timingDriftMax, Math.min(timingDriftMax, drift))
+  const offset = (sy - slope * sx) / s
+  for (let k = 0; k < count; k++)
+    sampleSymbol(correlations, run.position[k]! + offset + slope * (k - count / 2), run, k)
+  return true
+}
+
+/** Sum along the reference of a block's decided tones, taken some samples later. */
+function fitAt(burst: Burst, correlations: ToneCorrelations, from: number, later: number): number {
+  const { run, tones, phase, referenceRe, referenceIm, probe, parameters } = burst
+  const markTurn = (2 * Math.PI * later) / symbolSamples
+  const spaceTurnLater = (markTurn * 11) / 6 + parameters.tilt
+  let sum = 0
+  for (let k = from; k < from + timingBlock; k++) {
+    sampleSymbol(correlations, run.position[k]! + later, probe, 0)
+    const mark = tones[k] === 1
+    const angle = phase[k]! + (mark ? markTurn : spaceTurnLater)
+    const re = mark ? probe.markRe[0]! : probe.spaceRe[0]!
+    const im = mark ? probe.markIm[0]! : probe.spaceIm[0]!
+    const cos = Math.cos(angle)
+    const sin = Math.sin(angle)
+    sum += (re * cos + im * sin) * referenceRe[k]! + (im * cos - re * sin) * referenceIm[k]!
+  }
+  return sum
+}
+
+/** Residual power, in variances, up to which a symbol is fully trusted: noise alone seldom exceeds it. */
+const residualTolerated = 6
+
+/**
+ * Trust in each symbol. A correlation that lies far from all points that the model allows was hit by a click, a fade or
+ * another station; what stands out of the noise, averaged with its neighbours, counts as additional noise.
+ */
+function weigh(burst: Burst): void {
+  const { count, weight, parameters } = burst
+  const { variance } = parameters
+  let before = residual(burst, 0)
+  let here = before
+  for (let k = 0; k < count; k++) {
+    const after = k + 1 < count ? residual(burst, k + 1) : here
+    const mean = (before + 2 * here + after) / 4
+    const excess = mean - residualTolerated * variance
+    weight[k] = excess > 0 ? variance / (variance + excess / 3) : 1
+    before = here
+    here = after
+  }
+}
+
+/** Squared distance of symbol k from the nearest point of either tone, the other tone's power taken as noise. */
+function residual(burst: Burst, k: number): number {
+  const { run, phase, referenceRe, referenceIm, parameters } = burst
+  const cos = Math.cos(phase[k]!)
+  const sin = Math.sin(phase[k]!)
+  const re = cos * referenceRe[k]! - sin * referenceIm[k]!
+  const im = sin * referenceRe[k]! + cos * referenceIm[k]!
+  const mr = run.markRe[k]! * re + run.markIm[k]! * im
+  const mi = run.markIm[k]! * re - run.markRe[k]! * im
+  const sr = run.spaceRe[k]! * re + run.spaceIm[k]! * im
+  const si = run.spaceIm[k]! * re - run.spaceRe[k]! * im
+  const { markAmplitude, spaceAmplitude, tilt } = parameters
+  const markPower = mr * mr + mi * mi
+  const spacePower = sr * sr + si * si
+  const mark =
+    nearestPoint(mr, mi, markAmplitude, 0) + Math.max(0, spacePower - leak * markAmplitude ** 2)
+  const space =
+    nearestPoint(sr, si, spaceAmplitude, tilt) + Math.max(0, markPower - leak * spaceAmplitude ** 2)
+  return Math.min(mark, space)
+}
+
+/** Power of a tone in the other's correlator: sinc(5/6)^2. */
+const leak = 0.04
+const sixth = Math.PI / 3
+
+/** Squared distance to the nearest of the six points that one amplitude has, 60 degrees apart. */
+function nearestPoint(re: number, im: number, amplitude: number, tilt: number): number {
+  const angle = tilt + sixth * Math.round((Math.atan2(im, re) - tilt) / sixth)
+  return (re - amplitude * Math.cos(angle)) ** 2 + (im - amplitude * Math.sin(angle)) ** 2
+}

@@ -1,0 +1,202 @@
+// The signal model of a stretch of symbols, and what of it can be fitted when the tones are (nearly) known.
+//
+// A symbol k of tone b has the correlation  C_b[k] = a_b exp(j (phase[k] + reference[k] + tilt_b)) + noise, where phase[k]
+// adds up the steps of the tones before it, reference[k] is a slow remainder, and the tilt of the space tone is what the
+// audio path (or a left-over timing error) turns one tone against the other.
+import { spaceTurn } from './sequencePhaseStep.js'
+import { createSymbolRun, type SymbolRun } from './toneCorrelations.js'
+
+/** Longest stretch that can be fitted, symbols: 2.9 s, a frame of 400 octets with its inserted zeros. */
+export const burstSymbolsMax = 3500
+
+/** Parameters that hold for the whole stretch. */
+export interface BurstParameters {
+  /** phase that a mark symbol adds beyond its nominal turn, radians */
+  markStep: number
+  /** the same for space, beyond spaceTurn */
+  spaceStep: number
+  /** phase of the space tone against the mark tone beside the phase that runs through, radians */
+  tilt: number
+  markAmplitude: number
+  spaceAmplitude: number
+  /** variance of a correlation, each of its two parts */
+  variance: number
+}
+
+/** Working memory of a fit; made once, entries 0 to count - 1 are in use. */
+export interface Burst {
+  count: number
+  readonly run: SymbolRun
+  /** tones decided on, 1 mark */
+  readonly tones: Uint8Array
+  /** sum of the steps up to each symbol */
+  readonly phase: Float64Array
+  /** correlation of the decided tone with phase and tilt taken out */
+  readonly restRe: Float64Array
+  readonly restIm: Float64Array
+  /** exp(j reference) */
+  readonly referenceRe: Float64Array
+  readonly referenceIm: Float64Array
+  /** trust in each symbol, 1 down to 0 where noise is louder than in the rest */
+  readonly weight: Float64Array
+  /** one symbol, for trying other positions */
+  readonly probe: SymbolRun
+  readonly parameters: BurstParameters
+}
+
+export function createBurst(): Burst {
+  const column = (): Float64Array => new Float64Array(burstSymbolsMax)
+  return {
+    count: 0,
+    run: createSymbolRun(burstSymbolsMax),
+    tones: new Uint8Array(burstSymbolsMax),
+    phase: column(),
+    restRe: column(),
+    restIm: column(),
+    referenceRe: column(),
+    referenceIm: column(),
+    weight: column(),
+    probe: createSymbolRun(1),
+    parameters: {
+      markStep: 0,
+      spaceStep: 0,
+      tilt: 0,
+      markAmplitude: 1,
+      spaceAmplitude: 1,
+      variance: 1,
+    },
+  }
+}
+
+/** Phase between the tones' turns in one symbol, about -60 degrees: what one more space in the past changes. */
+export function slipAngle({ markStep, spaceStep }: BurstParameters): number {
+  return spaceTurn - 4 * Math.PI + spaceStep - markStep
+}
+
+/** Fills phase and rest from tones and parameters. */
+export function takeOutPhase(burst: Burst): void {
+  const { count, run, tones, phase, restRe, restIm } = burst
+  const { markStep, spaceStep, tilt } = burst.parameters
+  const turn = 2 * Math.PI
+  let sum = 0
+  for (let k = 0; k < count; k++) {
+    phase[k] = sum
+    const mark = tones[k] === 1
+    const angle = mark ? sum : sum + tilt
+    const cos = Math.cos(angle)
+    const sin = Math.sin(angle)
+    const re = mark ? run.markRe[k]! : run.spaceRe[k]!
+    const im = mark ? run.markIm[k]! : run.spaceIm[k]!
+    restRe[k] = re * cos + im * sin
+    restIm[k] = im * cos - re * sin
+    sum += mark ? markStep : spaceTurn + spaceStep
+    if (sum > turn) sum -= turn
+    if (sum > turn) sum -= turn
+    if (sum < 0) sum += turn
+  }
+}
+
+/** Symbols between the two ends of a product that shows the step. */
+const lag = 8
+
+/**
+ * Corrects the steps by products over eight symbols, sorted by the number of marks in between: their angles lie on a
+ * straight line, whose middle is the mean correction and whose slope the difference of mark and space.
+ * @param apart fit the difference too; needs mostly right tones
+ */
+export function fitSteps(burst: Burst, apart: boolean): void {
+  const { count, tones, restRe, restIm, parameters } = burst
+  const re = new Float64Array(lag + 1)
+  const im = new Float64Array(lag + 1)
+  let marks = 0
+  for (let k = 0; k < Math.min(lag, count); k++) marks += tones[k]!
+  for (let k = 0; k + lag < count; k++) {
+    const late = k + lag
+    re[marks]! += restRe[late]! * restRe[k]! + restIm[late]! * restIm[k]!
+    im[marks]! += restIm[late]! * restRe[k]! - restRe[late]! * restIm[k]!
+    marks += tones[late]! - tones[k]!
+  }
+  const base = Math.atan2(sum(im), sum(re))
+  let mean = 0
+  let slope = 0
+  if (apart) {
+    const cos = Math.cos(base)
+    const sin = Math.sin(base)
+    let s0 = 1e-20
+    let s1 = 0
+    let s2 = 0
+    let r0 = 0
+    let r1 = 0
+    for (let at = 0; at <= lag; at++) {
+      const x = re[at]! * cos + im[at]! * sin
+      const y = im[at]! * cos - re[at]! * sin
+      const size = Math.sqrt(x * x + y * y)
+      const angle = Math.atan2(y, x)
+      const share = at / lag - 0.5
+      s0 += size
+      s1 += size * share
+      s2 += size * share * share
+      r0 += size * angle
+      r1 += size * angle * share
+    }
+    // The small addition keeps the slope at zero when all products have the same share.
+    slope = (s0 * r1 - s1 * r0) / (s0 * s2 - s1 * s1 + 0.02 * s0 * s0)
+    mean = (r0 - s1 * slope) / s0
+  }
+  parameters.markStep += (base + mean + slope / 2) / lag
+  parameters.spaceStep += (base + mean - slope / 2) / lag
+}
+
+/** Corrects the tilt: changes from mark to space and from space to mark show it with opposite signs. */
+export function fitTilt(burst: Burst): void {
+  const { count, tones, restRe, restIm, parameters } = burst
+  let toSpaceRe = 1e-12
+  let toSpaceIm = 0
+  let toMarkRe = 1e-12
+  let toMarkIm = 0
+  for (let k = 1; k < count; k++) {
+    if (tones[k] === tones[k - 1]) continue
+    const re = restRe[k]! * restRe[k - 1]! + restIm[k]! * restIm[k - 1]!
+    const im = restIm[k]! * restRe[k - 1]! - restRe[k]! * restIm[k - 1]!
+    if (tones[k] === 0) {
+      toSpaceRe += re
+      toSpaceIm += im
+    } else {
+      toMarkRe += re
+      toMarkIm += im
+    }
+  }
+  const angle = (Math.atan2(toSpaceIm, toSpaceRe) - Math.atan2(toMarkIm, toMarkRe)) / 2
+  parameters.tilt += 0.8 * Math.max(-0.5, Math.min(0.5, angle))
+}
+
+/** Amplitude of each tone along the reference, and the variance across it. */
+export function fitAmplitudes(burst: Burst): void {
+  const { count, tones, restRe, restIm, referenceRe, referenceIm, weight, parameters } = burst
+  const along = [0, 0]
+  const trust = [1e-9, 1e-9]
+  let across = 0
+  for (let k = 0; k < count; k++) {
+    const tone = tones[k]!
+    const w = weight[k]!
+    const y = restIm[k]! * referenceRe[k]! - restRe[k]! * referenceIm[k]!
+    along[tone]! += w * (restRe[k]! * referenceRe[k]! + restIm[k]! * referenceIm[k]!)
+    trust[tone]! += w
+    across += w * y * y
+  }
+  const space = Math.max(1e-9, along[0]! / trust[0]!)
+  const mark = Math.max(1e-9, along[1]! / trust[1]!)
+  const mean = Math.sqrt((mark * mark + space * space) / 2)
+  parameters.markAmplitude = Math.max(mark, weakestShare * mean)
+  parameters.spaceAmplitude = Math.max(space, weakestShare * mean)
+  parameters.variance = across / (trust[0]! + trust[1]!) + 1e-4 * mean * mean
+}
+
+/** A tone is not taken for weaker than this share of the mean amplitude, -14 dB. */
+const weakestShare = 0.2
+
+function sum(values: Float64Array): number {
+  let total = 0
+  for (let at = 0; at < values.length; at++) total += values[at]!
+  return total
+}

@@ -1,0 +1,65 @@
+// Whether octets that came out of repair can be what someone sent. The FCS passes one wrong candidate in 65536; a frame whose
+// every field makes sense as well is far less likely by chance. Frames that needed no repair are not held to this.
+
+/**
+ * @param octets a frame without FCS
+ * @returns true when addresses are upper-case letters and digits (AX.25 2.2 section 3.12), the control octet and PID exist
+ *   (sections 4.2 and 4.3, figure 4), and the text, if it is text, is made of characters that texts are made of
+ */
+export function isPlausibleRepair(octets: Uint8Array): boolean {
+  const addressEnd = endOfAddresses(octets)
+  if (addressEnd === 0 || octets.length <= addressEnd) return false
+  const control = octets[addressEnd]! & ~0x10
+  const isInformation = (control & 1) === 0
+  const isUnnumberedInformation = control === 0x03
+  if (!isInformation && !isUnnumberedInformation)
+    return otherControls.has(control) || (control & 0x03) === 0x01
+  const pid = octets[addressEnd + 1]
+  if (pid === undefined || !knownPids.has(pid)) return false
+  return pid !== pidWithoutLayer3 || isText(octets.subarray(addressEnd + 2))
+}
+
+/** U frames with their P/F bit cleared: SABM, SABME, DISC, DM, UA, FRMR, XID, TEST. */
+const otherControls: ReadonlySet<number> = new Set([0x2f, 0x6f, 0x43, 0x0f, 0x63, 0x87, 0xaf, 0xe3])
+const pidWithoutLayer3 = 0xf0
+const knownPids: ReadonlySet<number> = new Set([
+  0x01, 0x06, 0x07, 0x08, 0xc3, 0xc4, 0xca, 0xcb, 0xcc, 0xcd, 0xce, 0xcf, 0xf0,
+])
+
+/** Octets of a legal address field, 0 if it is none. */
+function endOfAddresses(octets: Uint8Array): number {
+  for (let count = 1; count <= 10; count++) {
+    const from = 7 * (count - 1)
+    if (octets.length < from + 7 || !isCall(octets, from)) return 0
+    if ((octets[from + 6]! & 1) === 1) return count >= 2 ? 7 * count : 0
+  }
+  return 0
+}
+
+/** Six shifted characters, spaces only at the end. */
+function isCall(octets: Uint8Array, from: number): boolean {
+  let ended = false
+  for (let at = from; at < from + 6; at++) {
+    const octet = octets[at]!
+    if ((octet & 1) === 1) return false
+    const character = octet >> 1
+    const isSpace = character === 0x20
+    const isDigit = character >= 0x30 && character <= 0x39
+    const isLetter = character >= 0x41 && character <= 0x5a
+    if (!(isDigit || isLetter || (isSpace && at > from)) || (ended && !isSpace)) return false
+    ended = isSpace
+  }
+  return true
+}
+
+/** Share of octets that may be outside ASCII text; compressed and Mic-E positions use 0x1C to 0x1F and 0x7F. */
+const oddShareMax = 0.02
+
+function isText(octets: Uint8Array): boolean {
+  let odd = 0
+  for (const octet of octets) {
+    const isLineEnd = octet === 0x0d || octet === 0x0a || octet === 0x09 || octet === 0
+    if (octet > 0x7f || (octet < 0x1c && !isLineEnd)) odd++
+  }
+  return odd <= oddShareMax * octets.length
+}

@@ -1,0 +1,280 @@
+// Symbol timing without a loop (feed-forward), for the sequence detector.
+//
+// Model: at the right timing phase the correlations of three symbols in a row add up coherently along one of the eight
+// possible tone sequences; half a symbol away none of the eight fits. So e[n] = max over sequences of |sum|^2 swings at the
+// symbol rate, and the phase of that spectral line is the timing. On white noise at 6 dB Eb/N0 a window of 128 symbols finds
+// it with a standard deviation of 0.024 symbols (|C|^2 of single symbols: 0.086; two symbols: 0.029), tone offsets of 100 Hz
+// included, and the height of the line tells a signal from noise down to 3 dB. Method: Oerder and Meyr, Digital Filter and
+// Square Timing Recovery, IEEE Trans. Commun. 36, 1988, with the nonlinearity replaced.
+//
+// A sender with another symbol rate moves the line: sums are kept for rates up to +-4.5 %, in half-bin steps.
+// Of the windows that contain a hop, behind it, around it and ahead of it, the one with the strongest line wins, so that
+// noise or open-squelch hiss next to a burst does not spoil the burst's first and last symbols.
+import { correlationMask, symbolSamples, type ToneCorrelations } from './toneCorrelations.js'
+
+/** Cells of ten samples that share one estimate. */
+export const hopCells = 32
+/** Hops of one estimation window. */
+export const windowHops = 4
+const windowCells = hopCells * windowHops
+
+/** Rates tried: multiples of 1 / (2 * 128 symbols), 0.39 %. */
+const rateStepsMax = 12
+const rateCount = 2 * rateStepsMax + 1
+const rateStep = 1 / (2 * windowCells)
+/** A rate other than nominal must win by this factor: most senders run from crystals. */
+const otherRatePenalty = 0.7
+
+/** Hops remembered; a power of two. */
+const hopCapacity = 32
+/** Metric points a symbol: the line is one cycle a symbol, five points show it without loss. */
+const pointsPerCell = 5
+const pointCapacity = 64
+const pointMask = pointCapacity - 1
+/** Cells on each side over which the metric's mean is taken, so that loud stretches weigh no more than quiet ones. */
+const levelCells = 8
+const cellCapacity = 64
+const cellMask = cellCapacity - 1
+
+export interface TimingEstimate {
+  /** start of a symbol near the middle of the hop, working samples */
+  position: number
+  /** sender's symbol rate over 1200 baud, minus 1 */
+  rateError: number
+  /** power of the line over the power of everything in its band, 0 to 1; noise stays below 0.14 */
+  quality: number
+}
+
+export interface SequenceTiming {
+  /** Takes in what the correlations have gained. */
+  advance(): void
+  /** hops whose sums are complete */
+  readonly hops: number
+  /** Needs hops up to hop + windowHops - 1. */
+  estimate(hop: number, into: TimingEstimate): void
+}
+
+export function createSequenceTiming(correlations: ToneCorrelations): SequenceTiming {
+  const metric = createLineMetric(correlations)
+  const lineRe = new Float64Array(cellCapacity)
+  const lineIm = new Float64Array(cellCapacity)
+  const level = new Float64Array(cellCapacity)
+  const hopRe = new Float64Array(hopCapacity * rateCount)
+  const hopIm = new Float64Array(hopCapacity * rateCount)
+  const hopPower = new Float64Array(hopCapacity)
+  let cells = 0
+  let levelled = 0
+  let levelSum = 0
+
+  const addToHop = (cell: number, re: number, im: number): void => {
+    const hop = Math.floor(cell / hopCells) & (hopCapacity - 1)
+    const base = hop * rateCount
+    if (cell % hopCells === 0) {
+      hopRe.fill(0, base, base + rateCount)
+      hopIm.fill(0, base, base + rateCount)
+      hopPower[hop] = 0
+    }
+    hopPower[hop]! += re * re + im * im
+    // Rotation by -2 pi r cell for each rate r: r moves in equal steps, so the rotation does too.
+    const turn = (cell * rateStep) % 1
+    const stepRe = Math.cos(2 * Math.PI * turn)
+    const stepIm = -Math.sin(2 * Math.PI * turn)
+    let upRe = re
+    let upIm = im
+    let downRe = re
+    let downIm = im
+    hopRe[base + rateStepsMax]! += re
+    hopIm[base + rateStepsMax]! += im
+    for (let step = 1; step <= rateStepsMax; step++) {
+      const u = upRe * stepRe - upIm * stepIm
+      upIm = upRe * stepIm + upIm * stepRe
+      upRe = u
+      const d = downRe * stepRe + downIm * stepIm
+      downIm = downIm * stepRe - downRe * stepIm
+      downRe = d
+      hopRe[base + rateStepsMax + step]! += upRe
+      hopIm[base + rateStepsMax + step]! += upIm
+      hopRe[base + rateStepsMax - step]! += downRe
+      hopIm[base + rateStepsMax - step]! += downIm
+    }
+  }
+
+  return {
+    advance() {
+      while (metric.next(cells)) {
+        const at = cells & cellMask
+        lineRe[at] = metric.re
+        lineIm[at] = metric.im
+        level[at] = metric.level
+        levelSum += metric.level
+        const old = cells - 2 * levelCells - 1
+        if (old >= 0) levelSum -= level[old & cellMask]!
+        cells++
+        if (cells > levelCells) {
+          const middle = levelled & cellMask
+          const mean = Math.max(0, levelSum) / (2 * levelCells + 1) + 1e-18
+          addToHop(levelled, lineRe[middle]! / mean, lineIm[middle]! / mean)
+          levelled++
+        }
+      }
+    },
+    get hops() {
+      return Math.floor(levelled / hopCells)
+    },
+    estimate(hop, into) {
+      let best = -1
+      for (let first = Math.max(0, hop - windowHops + 1); first <= hop; first++) {
+        let power = 1e-9
+        for (let h = first; h < first + windowHops; h++) power += hopPower[h & (hopCapacity - 1)]!
+        for (let rate = 0; rate < rateCount; rate++) {
+          let re = 0
+          let im = 0
+          for (let h = first; h < first + windowHops; h++) {
+            const at = (h & (hopCapacity - 1)) * rateCount + rate
+            re += hopRe[at]!
+            im += hopIm[at]!
+          }
+          const line = re * re + im * im
+          const score = rate === rateStepsMax ? line : line * otherRatePenalty
+          if (score > best) {
+            best = score
+            into.quality = line / (power * windowCells)
+            into.rateError = (rate - rateStepsMax) * rateStep
+            into.position = Math.atan2(im, re)
+          }
+        }
+      }
+      // The line at the middle of the hop is exp(-j 2 pi position / 10), up to whole symbols.
+      const middle = hop * hopCells + hopCells / 2
+      const turns = -into.position / (2 * Math.PI) - ((into.rateError * middle) % 1)
+      into.position = (middle + turns - Math.round(turns)) * symbolSamples
+    },
+  }
+}
+
+interface LineMetric {
+  re: number
+  im: number
+  level: number
+  /** Computes the metric's line over one cell; false while its samples are not yet known. Cells go up one by one. */
+  next(cell: number): boolean
+}
+
+/** Best of the eight three-symbol sequences, at every other sample. */
+function createLineMetric(correlations: ToneCorrelations): LineMetric {
+  // Tone correlations in the phase reference of their own start, at even samples.
+  const mr = new Float64Array(pointCapacity)
+  const mi = new Float64Array(pointCapacity)
+  const sr = new Float64Array(pointCapacity)
+  const si = new Float64Array(pointCapacity)
+  const markTurn = rotations(6)
+  const spaceTurn = rotations(11)
+  const lineCos = Float64Array.from({ length: pointsPerCell }, (_, point) =>
+    Math.cos((2 * Math.PI * point) / pointsPerCell),
+  )
+  const lineSin = Float64Array.from({ length: pointsPerCell }, (_, point) =>
+    Math.sin((2 * Math.PI * point) / pointsPerCell),
+  )
+  let points = 0
+
+  const addPoint = (): void => {
+    const { markRe, markIm, spaceRe, spaceIm } = correlations
+    const at = (2 * points) & correlationMask
+    const turn = ((2 * points) % 60) * 2
+    const to = points & pointMask
+    mr[to] = markRe[at]! * markTurn[turn]! - markIm[at]! * markTurn[turn + 1]!
+    mi[to] = markRe[at]! * markTurn[turn + 1]! + markIm[at]! * markTurn[turn]!
+    sr[to] = spaceRe[at]! * spaceTurn[turn]! - spaceIm[at]! * spaceTurn[turn + 1]!
+    si[to] = spaceRe[at]! * spaceTurn[turn + 1]! + spaceIm[at]! * spaceTurn[turn]!
+    points++
+  }
+
+  const bestSequence = (point: number): number => {
+    const p0 = point & pointMask
+    const p1 = (point + pointsPerCell) & pointMask
+    const p2 = (point + 2 * pointsPerCell) & pointMask
+    const m1r = mr[p1]!
+    const m1i = mi[p1]!
+    const s1r = sr[p1]!
+    const s1i = si[p1]!
+    const m2r = mr[p2]!
+    const m2i = mi[p2]!
+    const s2r = sr[p2]!
+    const s2i = si[p2]!
+    // After a space symbol the phase is 60 degrees further back: turn the rest forward by w.
+    const wm1r = m1r * turnRe - m1i * turnIm
+    const wm1i = m1r * turnIm + m1i * turnRe
+    const ws1r = s1r * turnRe - s1i * turnIm
+    const ws1i = s1r * turnIm + s1i * turnRe
+    const wm2r = m2r * turnRe - m2i * turnIm
+    const wm2i = m2r * turnIm + m2i * turnRe
+    const ws2r = s2r * turnRe - s2i * turnIm
+    const ws2i = s2r * turnIm + s2i * turnRe
+    const wwm2r = wm2r - m2r
+    const wwm2i = wm2i - m2i
+    const wws2r = ws2r - s2r
+    const wws2i = ws2i - s2i
+    let re = mr[p0]! + m1r
+    let im = mi[p0]! + m1i
+    let best = larger(re, im, m2r, m2i, s2r, s2i)
+    re = mr[p0]! + s1r
+    im = mi[p0]! + s1i
+    best = Math.max(best, larger(re, im, wm2r, wm2i, ws2r, ws2i))
+    re = sr[p0]! + wm1r
+    im = si[p0]! + wm1i
+    best = Math.max(best, larger(re, im, wm2r, wm2i, ws2r, ws2i))
+    re = sr[p0]! + ws1r
+    im = si[p0]! + ws1i
+    return Math.max(best, larger(re, im, wwm2r, wwm2i, wws2r, wws2i))
+  }
+
+  const metric: LineMetric = {
+    re: 0,
+    im: 0,
+    level: 0,
+    next(cell) {
+      const pointsNeeded = (cell + 3) * pointsPerCell
+      if (correlations.end <= 2 * (pointsNeeded - 1)) return false
+      while (points < pointsNeeded) addPoint()
+      let re = 0
+      let im = 0
+      let level = 0
+      for (let point = 0; point < pointsPerCell; point++) {
+        const best = bestSequence(cell * pointsPerCell + point)
+        re += best * lineCos[point]!
+        im -= best * lineSin[point]!
+        level += best
+      }
+      metric.re = re
+      metric.im = im
+      metric.level = level
+      return true
+    },
+  }
+  return metric
+}
+
+/** w = exp(j 60 degrees); w^2 = w - 1. */
+const turnRe = 0.5
+const turnIm = Math.sqrt(3) / 2
+
+function larger(re: number, im: number, ar: number, ai: number, br: number, bi: number): number {
+  const xr = re + ar
+  const xi = im + ai
+  const yr = re + br
+  const yi = im + bi
+  const x = xr * xr + xi * xi
+  const y = yr * yr + yi * yi
+  return Math.max(x, y)
+}
+
+/** exp(j 2 pi cycles n / 60), real and imaginary parts in turn. */
+function rotations(cycles: number): Float64Array {
+  const table = new Float64Array(120)
+  for (let n = 0; n < 60; n++) {
+    const angle = (2 * Math.PI * ((cycles * n) % 60)) / 60
+    table[2 * n] = Math.cos(angle)
+    table[2 * n + 1] = Math.sin(angle)
+  }
+  return table
+}
