@@ -14,6 +14,8 @@ export interface WavWriter extends PcmLayout {
    * @throws Failure 'audio-unwritable' when the medium is full or fails
    */
   write(samples: Float32Array): void
+  /** Appends whole sample frames of all channels as they are. */
+  writeOctets(octets: Uint8Array): void
   /** Appends silence on all channels. */
   writeSilence(frames: number): void
   /** Writes the true sizes into the header. */
@@ -61,6 +63,7 @@ export function createWav(file: string, options: WavWriterOptions): WavWriter {
       return dataOctets / frameOctets
     },
     write: (samples) => append(encodePcm(samples, sampleFormat, channel, channelCount)),
+    writeOctets: append,
     writeSilence(frames) {
       const slice = encodePcm(new Float32Array(silenceFrames), sampleFormat, channel, channelCount)
       for (let left = frames; left > 0; left -= silenceFrames)
