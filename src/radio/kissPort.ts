@@ -1,4 +1,3 @@
-import { transmissionDurationMs } from '../../dsp/modem/transmission.js'
 import { createModemLink, type ModemLink } from '../kiss/modemLink.js'
 import type { OpenStream } from '../kiss/octetStream.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
@@ -8,6 +7,7 @@ import type { HeardFrame, PortState, TransmitOutcome, TransmitRequest } from './
 import type { RadioEvent } from './radioEvent.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
 import type { TransmissionContent } from './transmission.js'
+import { contentDurationMs } from './transmissionAudio.js'
 import { TransmitController } from './transmitController.js'
 import type { TransmitOptions } from './transmitOptions.js'
 
@@ -23,6 +23,8 @@ export interface KissPortOptions {
   readonly random: Random
 }
 
+/** At the end: for what was handed to the modem, and the identification that is owed. */
+const closeMsMax = 12_000
 /** Octets that may wait for a modem that does not read: more than a time-out timer's worth of frames. */
 const bufferOctetsMax = 16_384
 
@@ -50,6 +52,7 @@ class KissPort implements RadioPort {
   private endAtMs: number | undefined
   private cancelTime: Cancel = () => {}
   private closed = false
+  private onIdle = (): void => {}
 
   constructor(options: KissPortOptions) {
     const { clock, transmit } = options
@@ -62,7 +65,7 @@ class KissPort implements RadioPort {
       ...withoutMorse(transmit),
       access: { ...transmit.access, fullDuplex: true },
       random: options.random,
-      durationMs: airtimeMs,
+      durationMs: contentDurationMs,
       keyOverheadMs: 0,
       unkeyMarginMs: 0,
     })
@@ -122,11 +125,20 @@ class KissPort implements RadioPort {
 
   /** channelBusy is always false: the modem does not tell. */
   state(): PortState {
-    const state = this.controller.state(this.clock.monotonicMs())
+    const { idle: _, ...state } = this.controller.state(this.clock.monotonicMs())
     return { ...state, receiving: this.link.connected, channelBusy: false }
   }
 
+  /** Refuses what waits; an identification that is owed is still handed to the modem, if it is there. */
   async close(): Promise<void> {
+    if (this.closed) return
+    this.drive({ kind: 'end', reason: 'the radio is being closed' })
+    if (this.link.connected && !this.idle) {
+      await new Promise<void>((resolve) => {
+        this.onIdle = resolve
+        this.clock.at(this.clock.monotonicMs() + closeMsMax, resolve)
+      })
+    }
     this.closed = true
     this.cancelTime()
     this.link.close()
@@ -145,6 +157,11 @@ class KissPort implements RadioPort {
     this.cancelTime()
     const nextMs = Math.min(this.controller.nextAtMs() ?? Infinity, this.endAtMs ?? Infinity)
     if (nextMs !== Infinity) this.cancelTime = this.clock.at(nextMs, () => this.timeCame())
+    if (this.idle) this.onIdle()
+  }
+
+  private get idle(): boolean {
+    return this.controller.state(this.clock.monotonicMs()).idle
   }
 
   private timeCame(): void {
@@ -166,7 +183,7 @@ class KissPort implements RadioPort {
       case 'play': {
         const trouble = handOver(this.link, this.content)
         if (trouble !== undefined) return [{ kind: 'unkeyed', atMs: nowMs, reason: trouble }]
-        this.endAtMs = nowMs + airtimeMs(this.content!)
+        this.endAtMs = nowMs + contentDurationMs(this.content!)
         return []
       }
       case 'unkey':
@@ -226,13 +243,6 @@ function handOver(link: ModemLink, content: TransmissionContent | undefined): st
     if (trouble !== undefined) return trouble
   }
   return undefined
-}
-
-/** What the frames take at 1200 baud, with the preamble and tail that the modem was told. */
-function airtimeMs(content: TransmissionContent): number {
-  if (content.kind === 'tone') return content.durationMs
-  const { frames, preambleMs, tailMs } = content
-  return transmissionDurationMs({ frames, preambleMs, tailMs, sampleRateHz: 48_000, peakLevel: 1 })
 }
 
 /** A modem keys no Morse; the identification frame stands. */

@@ -211,6 +211,21 @@ describe('an external KISS modem as a radio', () => {
     ])
   })
 
+  it('at the end what waits is refused, and an owed identification still goes to the modem', async () => {
+    const { clock, connect, send, written, outcomes, port } = bench({
+      dutyLimits: [{ windowMs: 360_000, share: 0.2 }],
+    })
+    connect()
+    send(frameFrom('QQ1ZZ'))
+    send(frameFrom('QQ0ZZ'))
+    const closed = port.close()
+    await clock.advanceToAsync(10_000)
+    await closed
+    expect(kinds(outcomes)).toEqual(['id-2 refused', 'id-1 sent'])
+    expect(written).toHaveLength(2)
+    expect(written[1]!.toString('latin1')).toContain('QQ0ZZ-10')
+  })
+
   it('nothing happens after it was closed', async () => {
     const { clock, connect, send, written, port } = bench()
     connect()
