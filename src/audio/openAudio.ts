@@ -110,7 +110,11 @@ function connectStream(
 
 function standardOutput(name: string, onLost: () => void): OctetStream | Promise<OctetStream> {
   const stat = fstatSync(1)
-  if (stat.isFile()) return createWriteStream('', { fd: 1, autoClose: false })
+  if (stat.isFile()) {
+    const stream = createWriteStream('', { fd: 1, autoClose: false })
+    // The file is the shell's, and other output may follow.
+    return { write: (octets, done) => stream.write(octets, done), destroy: () => {} }
+  }
   return socketStream(name, new Socket({ fd: 1, readable: false, writable: true }), true, onLost)
 }
 

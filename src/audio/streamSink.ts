@@ -8,6 +8,7 @@ import { Failure } from '../runtime/failure.js'
 import type { AudioSink, AudioSinkCounters, PcmLayout } from './audioDevice.js'
 import { durationMs, refuseSecondPlay, type Wait, waitUntil } from './playOut.js'
 import { encodePcm } from './rawPcm.js'
+import { systemWords } from './systemWords.js'
 
 /** Where the octets go: one connection. */
 export interface OctetStream {
@@ -38,9 +39,13 @@ export function createStreamSink(options: StreamSinkOptions): AudioSink {
 
   const connected = (): Promise<OctetStream> => {
     if (connection === undefined) {
-      const opening = options.connect(() => {
-        if (connection === opening) connection = undefined
-      })
+      const opening = options
+        .connect(() => {
+          if (connection === opening) connection = undefined
+        })
+        .catch((error: unknown) => {
+          throw error instanceof Failure ? error : streamFailure(name, systemWords(error), error)
+        })
       connection = opening
       opening.catch(() => {
         if (connection === opening) connection = undefined
@@ -174,7 +179,7 @@ export function socketStream(
 }
 
 const lostFailure = (name: string, cause: Error): Failure =>
-  streamFailure(name, cause.message, cause)
+  streamFailure(name, systemWords(cause), cause)
 
 /** Nobody takes the audio. */
 export const streamFailure = (subject: string, got: string, cause: unknown): Failure =>
