@@ -15,6 +15,8 @@ export interface OwnServicesOptions {
   readonly taken: readonly string[]
   readonly onChange: (services: readonly Service[]) => void
   readonly onEvent: (event: OwnServiceEvent) => void
+  /** file that each thread begins with; ours when left out */
+  readonly threadEntry?: URL
 }
 
 export type OwnServiceEvent =
@@ -60,6 +62,7 @@ export function openOwnServices(options: OwnServicesOptions): OwnServices {
         clock,
         timeLimitMs: options.timeLimitMs,
         memoryMb: options.memoryMb,
+        entry: options.threadEntry,
         onOutput: (line) => onEvent({ kind: 'output', file: name, line }),
       })
       const { keyword } = thread.manifest

@@ -11,6 +11,8 @@ export interface OwnThreadOptions {
   readonly memoryMb: number
   /** what the service prints, a line at a time */
   readonly onOutput: (line: string) => void
+  /** file that the thread begins with; ours when left out */
+  readonly entry?: URL | undefined
 }
 
 /** One own service in its thread. */
@@ -94,7 +96,11 @@ export async function openOwnThread(options: OwnThreadOptions): Promise<OwnThrea
 }
 
 /** The thread's own file; run from the sources, as tests do, it must first learn to read TypeScript. */
-function threadEntry(): { readonly entry: URL | string; readonly isText: boolean } {
+function threadEntry(given: URL | undefined): {
+  readonly entry: URL | string
+  readonly isText: boolean
+} {
+  if (given !== undefined) return { entry: given, isText: false }
   if (!import.meta.url.endsWith('.ts'))
     return { entry: new URL('./ownWorker.js', import.meta.url), isText: false }
   const source = new URL('./ownWorker.ts', import.meta.url).href
@@ -103,7 +109,7 @@ function threadEntry(): { readonly entry: URL | string; readonly isText: boolean
 }
 
 function start(options: OwnThreadOptions, onGone: (gone: Running) => void): Running {
-  const { entry, isText } = threadEntry()
+  const { entry, isText } = threadEntry(options.entry)
   const worker = new Worker(entry, {
     eval: isText,
     workerData: { file: options.file },
