@@ -53,6 +53,12 @@ interface Hearing {
   cancelLater: Cancel | undefined
 }
 
+/** A question that gets no answer: 'silence' after its acknowledgement, one polite notice, or a rejection. */
+interface Refusal {
+  readonly reason: string
+  readonly how: 'silence' | 'notice' | 'reject'
+}
+
 /** Marks an automatic reply (common practice, no source). */
 const automaticReply = /^AA:/
 const hearingsMax = 1_000
@@ -74,12 +80,7 @@ export function conversations(parts: ConversationParts): Conversations {
   let stopped = false
 
   const take = (heard: Heard, payload: MessagePayload, to: AddresseeKind): void => {
-    const { from, frame } = heard
-    const radio = frame.radio
-    if (automaticReply.test(payload.text)) {
-      note('ignored', payload.text, { station: from, radio, reason: 'an automatic reply' })
-      return
-    }
+    const { from } = heard
     const { number, text } = payload
     const windowMs = number === undefined ? options.copies.unnumberedMs : options.copies.numberedMs
     const known = store.reading('a question', undefined, () =>
@@ -92,7 +93,10 @@ export function conversations(parts: ConversationParts): Conversations {
   const ask = (heard: Heard, payload: MessagePayload, to: AddresseeKind): void => {
     const { from, frame } = heard
     const { radio } = frame
-    const refusal = overLimit(from)
+    const machine = automaticReply.test(payload.text)
+    const refusal = machine
+      ? { reason: 'an automatic reply is not answered', how: 'silence' as const }
+      : overLimit(from)
     const kept = store.durably('a question', () => {
       const question = store.questions.insert({
         from,
@@ -102,7 +106,7 @@ export function conversations(parts: ConversationParts): Conversations {
         radio,
         heardWallMs: frame.heardAtWallMs,
       })
-      if (refusal !== undefined && !refusal.tell) {
+      if (refusal !== undefined && refusal.how !== 'notice') {
         store.questions.end(question.id, 'refused', clock.wallMs(), refusal.reason)
       }
       return question
@@ -119,18 +123,19 @@ export function conversations(parts: ConversationParts): Conversations {
     if (refusal !== undefined) {
       note('refused', question.text, { station: from, radio, reference, reason: refusal.reason })
     }
-    if (refusal !== undefined && !refusal.tell) {
+    if (refusal?.how === 'reject') {
       reject(question)
       return
     }
     acknowledge(question)
+    if (refusal?.how === 'silence') return
     outbox.newerQuestion(from, question.id)
     if (refusal === undefined) void answer(question, to, replyTo(payload))
     else endWith(question, 'refused', [politeText()], replyTo(payload), refusal.reason)
   }
 
   /** A station or everybody has asked too much; the first time in a window, the station is told. */
-  const overLimit = (from: string): { reason: string; tell: boolean } | undefined => {
+  const overLimit = (from: string): Refusal | undefined => {
     const nowMs = clock.monotonicMs()
     const { perStation, overall: overallMax } = options.limits
     const own = byStation.note(from, nowMs)
@@ -141,7 +146,7 @@ export function conversations(parts: ConversationParts): Conversations {
       own > perStation
         ? `rate limit: more than ${perStation} questions in ${minutes} minutes`
         : `overall rate limit: more than ${overallMax} questions in ${minutes} minutes`
-    return { reason, tell: polite.note(from, nowMs) === 1 }
+    return { reason, how: polite.note(from, nowMs) === 1 ? 'notice' : 'reject' }
   }
 
   const politeText = (): string => {
@@ -176,9 +181,9 @@ export function conversations(parts: ConversationParts): Conversations {
   }
 
   const respond = (question: QuestionRecord): void => {
-    if (question.state === 'refused' && polite.count(question.from, clock.monotonicMs()) !== 1) {
-      reject(question)
-    } else acknowledge(question)
+    const overLimit = /rate limit/.test(question.reason ?? '')
+    if (overLimit && polite.count(question.from, clock.monotonicMs()) !== 1) reject(question)
+    else acknowledge(question)
   }
 
   const respondLater = (question: QuestionRecord, hearing: Hearing, waitMs: number): void => {

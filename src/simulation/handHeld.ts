@@ -34,6 +34,8 @@ export interface HandHeld {
   readonly idle: boolean
   send(text: string): SentMessage
   sendPosition(latitudeDeg: number, longitudeDeg: number): void
+  /** Sends any information field, once. */
+  sendPayload(payload: Uint8Array): void
 }
 
 export interface HandHeldOptions {
@@ -140,6 +142,7 @@ export function handHeld(options: HandHeldOptions): HandHeld {
       const symbol = { table: '/', code: '[' }
       transmit(formatPosition({ latitudeDeg, longitudeDeg, symbol, messaging: true }), 'beacon')
     },
+    sendPayload: (payload) => transmit(payload, 'beacon'),
   }
 }
 

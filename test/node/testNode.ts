@@ -64,7 +64,14 @@ export class TestPort implements Port {
   }
 
   state(): PortState {
-    return { receiving: true, channelBusy: false, keyed: false, queuedCount: 0, dutyUsed: 0.05 }
+    return {
+      receiving: true,
+      channelBusy: false,
+      keyed: false,
+      queuedCount: 0,
+      dutyUsed: 0.05,
+      transmitBlockedBy: this.mode === 'refuse' ? 'transmit.enabled is off' : undefined,
+    }
   }
 
   async close(): Promise<void> {}

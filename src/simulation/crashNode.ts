@@ -1,0 +1,83 @@
+// Entry of the process that holds the node while the world around it is simulated in its parent, which kills it now and then.
+import type { HeardFrame, Port, TransmitOutcome } from '../radio/port.js'
+import { seededRandom } from '../runtime/random.js'
+import { virtualClock } from '../runtime/virtualClock.js'
+import { openStore } from '../store/store.js'
+import { type FromNode, hexOf, octetsOf, type ToNode } from './crashProtocol.js'
+import { simulatedNode } from './runSimulation.js'
+
+const tell = (message: FromNode): void => {
+  process.send?.(message)
+}
+
+const clock = virtualClock()
+let onFrame: (frame: HeardFrame) => void = () => {}
+let onOutcome: (outcome: TransmitOutcome) => void = () => {}
+let finish: () => void = () => process.exit(0)
+let busyCount: () => number = () => 0
+
+const port: Port = {
+  radio: 0,
+  name: 'the parent',
+  send: ({ id, octets, priority, notAfterMs }) =>
+    tell({ kind: 'send', id, octets: hexOf(octets), priority, notAfterMs }),
+  onFrame: (listener) => {
+    onFrame = listener
+  },
+  onOutcome: (listener) => {
+    onOutcome = listener
+  },
+  state: () => ({
+    receiving: true,
+    channelBusy: false,
+    keyed: false,
+    queuedCount: 0,
+    dutyUsed: 0,
+  }),
+  close: async () => {},
+}
+
+const done = (): void => {
+  tell({ kind: 'done', nextAtMs: clock.nextAtMs(), busyMessageCount: busyCount() })
+}
+
+async function open(file: string, atMs: number, seed: number): Promise<void> {
+  await clock.advanceToAsync(atMs)
+  const store = openStore({ file, clock })
+  const node = simulatedNode({ port, clock, random: seededRandom(seed), store })
+  busyCount = () => node.state().openMessageCount - node.state().parkedMessageCount
+  finish = () => {
+    node.stop()
+    store.close()
+    process.exit(0)
+  }
+  node.start()
+  await clock.advanceToAsync(atMs)
+  done()
+}
+
+async function step(message: Extract<ToNode, { kind: 'step' }>): Promise<void> {
+  await clock.advanceToAsync(message.atMs)
+  for (const outcome of message.outcomes) onOutcome(JSON.parse(outcome) as TransmitOutcome)
+  for (const octets of message.frames) {
+    onFrame({
+      octets: octetsOf(octets),
+      radio: 0,
+      heardAtMs: clock.monotonicMs(),
+      heardAtWallMs: clock.wallMs(),
+      repairedBits: 0,
+      detector: 'simulation',
+    })
+  }
+  await clock.advanceToAsync(message.atMs)
+  done()
+}
+
+process.on('message', (message: ToNode) => {
+  if (message.kind === 'open') void open(message.file, message.atMs, message.seed)
+  else if (message.kind === 'step') void step(message)
+  else finish()
+})
+// the parent is gone: nobody is left to talk to
+process.on('disconnect', () => process.exit(0))
+tell({ kind: 'ready' })

@@ -1,0 +1,103 @@
+import { readFileSync } from 'node:fs'
+import { basename } from 'node:path'
+import { parse } from 'smol-toml'
+import { z } from 'zod'
+import { Failure } from '../runtime/failure.js'
+
+const call = z.string().regex(/^[A-Z0-9]{3,6}(-(1[0-5]|[1-9]))?$/, 'expected a call sign')
+
+const storySchema = z.strictObject({
+  title: z.string().min(1),
+  /** what the stations' clocks say at the beginning */
+  startsAt: z.iso.datetime(),
+  /** seconds; the story ends earlier when nobody has anything left to send */
+  endS: z.number().min(1).max(3600),
+  seed: z.int(),
+  node: z.strictObject({ call, what: z.string(), config: z.string().min(1) }),
+  station: z
+    .array(
+      z.strictObject({
+        call,
+        what: z.string(),
+        latitudeDeg: z.number().min(-90).max(90),
+        longitudeDeg: z.number().min(-180).max(180),
+        /** carrier over noise on the path to and from the node, dB */
+        cnrDb: z.number().min(-50).max(60),
+      }),
+    )
+    .min(1)
+    .max(10),
+  /** times at which a station's path to and from the node is another */
+  shadow: z
+    .array(
+      z.strictObject({
+        station: call,
+        fromS: z.number().min(0),
+        toS: z.number().min(0),
+        cnrDb: z.number().min(-50).max(60),
+        why: z.string(),
+      }),
+    )
+    .default([]),
+  /** what people send: one of position, text (a message to the node) and payload (any information field) */
+  send: z.array(
+    z
+      .strictObject({
+        atS: z.number().min(0),
+        station: call,
+        position: z.literal(true).optional(),
+        text: z.string().min(1).max(67).optional(),
+        payload: z.string().min(1).max(256).optional(),
+      })
+      .refine(
+        ({ position, text, payload }) =>
+          [position, text, payload].filter((one) => one !== undefined).length === 1,
+        { message: 'expected one of position, text and payload' },
+      ),
+  ),
+})
+
+/** A scenario for the demo: who is on the air, how the paths are, what people send. */
+export type Story = z.infer<typeof storySchema>
+export type StoryStation = Story['station'][number]
+
+/**
+ * Reads a scenario.
+ * @throws Failure 'story-unreadable' or 'story-invalid'
+ */
+export function readStory(file: string): Story {
+  let document: unknown
+  try {
+    document = parse(readFileSync(file, 'utf8'))
+  } catch (cause) {
+    throw new Failure({
+      code: 'story-unreadable',
+      subject: file,
+      got: cause instanceof Error ? (cause.message.split('\n')[0] ?? '') : String(cause),
+      expected: 'a scenario in TOML',
+      advice: 'samples/demo has examples',
+      cause,
+    })
+  }
+  const result = storySchema.safeParse(document)
+  if (result.success) return checked(file, result.data)
+  const [issue] = result.error.issues
+  throw invalid(file, issue?.path.map(String).join('.') ?? '', issue?.message ?? '')
+}
+
+/** Everybody who is named must be on the list. */
+function checked(file: string, story: Story): Story {
+  const calls = new Set(story.station.map((station) => station.call))
+  const named = [...story.shadow, ...story.send].map((one) => one.station)
+  const unknown = named.find((one) => !calls.has(one))
+  if (unknown !== undefined) throw invalid(file, `station "${unknown}"`, 'is no [[station]]')
+  return story
+}
+
+const invalid = (file: string, place: string, got: string): Failure =>
+  new Failure({
+    code: 'story-invalid',
+    subject: `${basename(file)}: ${place}`,
+    got,
+    expected: 'a scenario like those in samples/demo',
+  })
