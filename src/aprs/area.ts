@@ -4,7 +4,8 @@ import { kmPerMile } from './units.js'
 
 /*
  * Area objects (ch. 11): symbol `\l`, then `Tyy/Cxx` and for lines perhaps `{www}`.
- * 1.0.1 scales the offsets by 1/100 degree; the correction of addendum 1.1, n² / 1500 degrees, is used here.
+ * 1.0.1 scales the offsets by 1/100 degree; the correction of addendum 1.1, n² / 1500 degrees, is
+ * used here.
  */
 
 /** Reads shape, colour and offsets; a `1` in place of the slash makes colours 10 to 15. */

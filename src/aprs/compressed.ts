@@ -4,8 +4,9 @@ import type { CompressionType, MapSymbol, PositionDetails } from './types.js'
 import { kmhPerKnot, kmPerMile, metersPerFoot } from './units.js'
 
 /*
- * Compressed positions (ch. 9): symbol table, 4 + 4 base-91 characters of latitude and longitude, symbol code, two
- * characters cs and one T. cs is course and speed, or a radio range, or an altitude.
+ * Compressed positions (ch. 9): symbol table, 4 + 4 base-91 characters of latitude and longitude,
+ * symbol code, two characters cs and one T. cs is course and speed, or a radio range, or an
+ * altitude.
  */
 
 export const compressedLength = 13
@@ -27,7 +28,9 @@ export interface CompressedPosition extends CompressedMotion {
   readonly compression?: CompressionType
 }
 
-/** Reads the 13 characters. An overlay digit is sent as a letter a to j, and comes out as the digit. */
+/**
+ * Reads the 13 characters. An overlay digit is sent as a letter a to j, and comes out as the digit.
+ */
 export function parseCompressed(text: string): Result<CompressedPosition> {
   const parts = /^([/\\A-Za-j])([!-{]{4})([!-{]{4})([!-~])(..)(.)/s.exec(text)
   if (parts === null) return bad('not a compressed position')
@@ -64,8 +67,10 @@ export function decodeCompressedLongitude(text: string): Result<number> {
 }
 
 /**
- * Writes the 13 characters. Coordinates are rounded to the nearest step (the text's examples truncate).
- * @param motion course and speed go into cs when both are known, else the altitude, else a range, else blanks
+ * Writes the 13 characters. Coordinates are rounded to the nearest step (the text's examples
+ * truncate).
+ * @param motion course and speed go into cs when both are known, else the altitude, else a range,
+ *   else blanks
  * @throws RangeError if a coordinate is out of range
  */
 export function formatCompressed(
@@ -129,7 +134,9 @@ function encodeMotion({ courseDeg, speedKmh, altitudeM, rangeKm }: CompressedMot
   return '  !'
 }
 
-/** Last three bits of T; two makes of equipment that the text names are 'TNC' and 'tracker' here. */
+/**
+ * Last three bits of T; two makes of equipment that the text names are 'TNC' and 'tracker' here.
+ */
 const origins = [
   'compressed',
   'TNC beacon text',

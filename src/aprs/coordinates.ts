@@ -1,9 +1,10 @@
 import { bad, good, type Result } from '../ax25/result.js'
 
 /*
- * Latitude and longitude in degrees, minutes and hundredths (ch. 6). Blanks at the end make a position ambiguous.
- * 1.0.1 reads that as a box, addendum 1.1 as a circle about the digits given. The values here are those of the digits
- * given, blanks as zeros, and ambiguityRadiusKm follows the addendum; ambiguityBox is there for the older reading.
+ * Latitude and longitude in degrees, minutes and hundredths (ch. 6). Blanks at the end make a
+ * position ambiguous. 1.0.1 reads that as a box, addendum 1.1 as a circle about the digits given.
+ * The values here are those of the digits given, blanks as zeros, and ambiguityRadiusKm follows the
+ * addendum; ambiguityBox is there for the older reading.
  */
 
 export const latitudeLength = 8
@@ -46,12 +47,18 @@ export function formatLongitude(longitudeDeg: number, ambiguityDigits = 0): stri
 /** Size of the last digit given, in minutes, by the count of blanks. */
 export const ambiguityMinutes = [0.01, 0.1, 1, 10, 60] as const
 
-/** Radius of the circle that addendum 1.1 wants drawn: 0.1, 1, 10 or 60 nautical miles; 0 where nothing is blank. */
+/**
+ * Radius of the circle that addendum 1.1 wants drawn: 0.1, 1, 10 or 60 nautical miles; 0 where
+ * nothing is blank.
+ */
 export function ambiguityRadiusKm(ambiguityDigits: number): number {
   return ambiguityDigits === 0 ? 0 : (ambiguityMinutes[ambiguityDigits] ?? 60) * 1.852
 }
 
-/** The box of 1.0.1, in degrees: from the digits given to the last hundredth of a minute that they leave open. */
+/**
+ * The box of 1.0.1, in degrees: from the digits given to the last hundredth of a minute that they
+ * leave open.
+ */
 export function ambiguityBox(
   position: { readonly latitudeDeg: number; readonly longitudeDeg: number },
   ambiguityDigits: number,

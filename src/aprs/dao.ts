@@ -1,10 +1,10 @@
 import { decodeBase91 } from './base91.js'
 
 /*
- * !DAO!: datum and a further digit of latitude and longitude (1.2 addition to ch. 5). An upper-case datum letter
- * brings two decimal digits, a lower-case one two base-91 characters, blanks no precision.
- * The text's own example gives 27 and 59 for two characters, of which the first is scaled and truncated and the second
- * is not; here both are scaled by 1.1, as its rule says.
+ * !DAO!: datum and a further digit of latitude and longitude (1.2 addition to ch. 5). An upper-case
+ * datum letter brings two decimal digits, a lower-case one two base-91 characters, blanks no
+ * precision. The text's own example gives 27 and 59 for two characters, of which the first is
+ * scaled and truncated and the second is not; here both are scaled by 1.1, as its rule says.
  */
 
 export interface DatumOption {

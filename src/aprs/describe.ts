@@ -9,12 +9,15 @@ import type {
 } from './types.js'
 
 /**
- * What a payload says, in one line of plain words, metric. Control characters from the air are shown as dots, so that
- * the line is safe on a terminal.
+ * What a payload says, in one line of plain words, metric. Control characters from the air, and
+ * those that change the direction of writing, are shown as dots, so that the line is safe on a
+ * terminal.
  */
 export function describePayload(payload: AprsPayload): string {
-  return describe(payload).replace(/[\x00-\x1f\x7f-\x9f]/g, '·')
+  return describe(payload).replace(unsafe, '·')
 }
+
+const unsafe = /[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]/g
 
 function describe(payload: AprsPayload): string {
   switch (payload.kind) {
@@ -30,10 +33,11 @@ function describe(payload: AprsPayload): string {
       return `${bulletinWords(payload)}: ${payload.text}`
     case 'directedQuery':
       return list(`query to ${payload.addressee}: ${payload.query}`, payload.target)
-    case 'query':
-      return payload.footprint === undefined
-        ? `query to everybody: ${payload.query}`
-        : `query within ${round(payload.footprint.radiusKm)} km of ${place(payload.footprint)}: ${payload.query}`
+    case 'query': {
+      const { footprint, query } = payload
+      if (footprint === undefined) return `query to everybody: ${query}`
+      return `query within ${round(footprint.radiusKm)} km of ${place(footprint)}: ${query}`
+    }
     case 'position':
       return list(`position ${detailWords(payload)}`, quote(payload.comment))
     case 'micE':
@@ -108,7 +112,7 @@ function describeOther(payload: Other): string {
       return list(
         `${what} ${where ?? 'not given'}`,
         motionWords(payload),
-        height(payload.altitudeM),
+        altitudeWords(payload.altitudeM),
         payload.time && `${payload.time} UTC`,
         `from NMEA ${payload.sentence}`,
       )
@@ -137,9 +141,9 @@ export function place(
   at: { readonly latitudeDeg: number; readonly longitudeDeg: number },
   decimals = 4,
 ): string {
-  const latitude = `${Math.abs(at.latitudeDeg).toFixed(decimals)} ${at.latitudeDeg < 0 ? 'S' : 'N'}`
-  const longitude = `${Math.abs(at.longitudeDeg).toFixed(decimals)} ${at.longitudeDeg < 0 ? 'W' : 'E'}`
-  return `${latitude} ${longitude}`
+  const side = (degrees: number, positive: string, negative: string): string =>
+    `${Math.abs(degrees).toFixed(decimals)} ${degrees < 0 ? negative : positive}`
+  return `${side(at.latitudeDeg, 'N', 'S')} ${side(at.longitudeDeg, 'E', 'W')}`
 }
 
 function detailWords(details: PositionDetails): string {
@@ -152,7 +156,7 @@ function detailWords(details: PositionDetails): string {
       ? `to ${vague} ${vague === 1 ? 'minute' : 'minutes'} of arc`
       : undefined,
     motionWords(details),
-    height(details.altitudeM),
+    altitudeWords(details.altitudeM),
     details.antenna && antennaWords(details.antenna),
     details.rangeKm === undefined ? undefined : `range ${round(details.rangeKm)} km`,
     details.signal && `strength S${details.signal.strengthS}`,
@@ -175,13 +179,14 @@ function motionWords(of: { courseDeg?: number; speedKmh?: number }): string | un
   return `${round(speedKmh)} km/h${course}`
 }
 
-const height = (altitudeM: number | undefined): string | undefined =>
+const altitudeWords = (altitudeM: number | undefined): string | undefined =>
   altitudeM === undefined ? undefined : `${round(altitudeM)} m high`
 
 function antennaWords(antenna: NonNullable<PositionDetails['antenna']>): string {
   const { powerW, heightAboveTerrainM, gainDb, directionDeg } = antenna
   const direction = typeof directionDeg === 'number' ? ` towards ${directionDeg}°` : ''
-  return `${powerW} W, antenna ${round(heightAboveTerrainM)} m above terrain, ${gainDb} dB${direction}`
+  const height = round(heightAboveTerrainM)
+  return `${powerW} W, antenna ${height} m above terrain, ${gainDb} dB${direction}`
 }
 
 function stormWords(storm: NonNullable<PositionDetails['storm']>): string {

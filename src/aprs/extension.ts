@@ -3,14 +3,16 @@ import type { AntennaReport, BearingReport, SignalReport } from './types.js'
 import { kmhPerKnot, kmPerMile, metersPerFoot } from './units.js'
 
 /*
- * The data extensions: seven characters directly after the symbol of an uncompressed position (ch. 7).
+ * The data extensions: seven characters directly after the symbol of an uncompressed position (ch.
+ * 7).
  */
 
 export const extensionLength = 7
 
 /**
  * Two fields of three digits, `088/036`; undefined where a field is dots or blanks.
- * What they are, the symbol tells: course and speed in knots, or for a weather station wind direction and speed.
+ * What they are, the symbol tells: course and speed in knots, or for a weather station wind
+ * direction and speed.
  */
 export function parsePair(
   text: string,
@@ -101,8 +103,8 @@ export const defaultAntenna: AntennaReport = {
 }
 
 /**
- * Radius of the circle that PHG stands for: sqrt(2 h sqrt((p / 10) (g / 2))) miles, h in feet, g as a ratio (ch. 7).
- * The text shifts it by a third towards the antenna's direction.
+ * Radius of the circle that PHG stands for: sqrt(2 h sqrt((p / 10) (g / 2))) miles, h in feet, g as
+ * a ratio (ch. 7). The text shifts it by a third towards the antenna's direction.
  */
 export function antennaRangeKm(antenna: AntennaReport): number {
   const heightFt = antenna.heightAboveTerrainM / metersPerFoot

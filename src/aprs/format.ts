@@ -8,8 +8,9 @@ import type { AntennaReport, MapSymbol } from './types.js'
 import { kmhPerKnot, metersPerFoot } from './units.js'
 
 /*
- * Payloads that we send, as information fields. Each function throws RangeError where an argument breaks the standard's
- * limits: a caller that passes on what somebody wrote looks first (messageTextProblem, splitting).
+ * Payloads that we send, as information fields. Each function throws RangeError where an argument
+ * breaks the standard's limits: a caller that passes on what somebody wrote looks first
+ * (messageTextProblem, splitting).
  */
 
 export interface MessageParts {
@@ -20,8 +21,8 @@ export interface MessageParts {
   /** 1 to 5 letters and digits; none for a message that nobody acknowledges */
   readonly number?: string
   /**
-   * reply-acknowledgement: number of a message that this one acknowledges, '' to say only that we understand the form.
-   * Needs a number of two characters (addendum 1.1).
+   * reply-acknowledgement: number of a message that this one acknowledges, '' to say only that we
+   * understand the form. Needs a number of two characters (addendum 1.1).
    */
   readonly replyAcknowledges?: string
 }
@@ -103,7 +104,9 @@ export type ObjectParts = Omit<PositionParts, 'messaging' | 'atWallMs'> & {
   readonly live: boolean
 } & ({ readonly atWallMs: number } | { readonly permanent: true })
 
-/** `;NAME     *092345z4903.50N/07201.75W>comment` (ch. 11); a permanent object has the time 111111z. */
+/**
+ * `;NAME     *092345z4903.50N/07201.75W>comment` (ch. 11); a permanent object has the time 111111z.
+ */
 export function formatObject(parts: ObjectParts): Uint8Array {
   if (!/^[!-~][ -~]{0,8}$/.test(parts.name)) {
     throw new RangeError(`object name: got '${parts.name}', expected 1 to 9 printable characters`)
@@ -162,9 +165,8 @@ function placed(parts: Omit<PositionParts, 'messaging'>): string {
 function checkComment(comment: string, octetCountMax: number): string {
   const octetCount = writeText(comment).length
   if (octetCount > octetCountMax || /[\x00-\x1f\x7f]/.test(comment)) {
-    throw new RangeError(
-      `comment: got ${octetCount} octets, expected at most ${octetCountMax} without control characters`,
-    )
+    const wanted = `at most ${octetCountMax} without control characters`
+    throw new RangeError(`comment: got ${octetCount} octets, expected ${wanted}`)
   }
   return comment
 }

@@ -1,8 +1,8 @@
 import { formatMessage } from './format.js'
 
 /*
- * Answers to the queries of ch. 15 that are messages; the others are answered by a position, a status, capabilities,
- * weather, or the messages themselves. None has a number.
+ * Answers to the queries of ch. 15 that are messages; the others are answered by a position, a
+ * status, capabilities, weather, or the messages themselves. None has a number.
  */
 
 /** `Directs= TE7AA TE8BB`: stations heard direct, as many as fit one message (?APRSD). */
@@ -30,7 +30,8 @@ export function formatHeardReply(
 
 /**
  * `TE5Q>APZ001,DIGI1,WIDE*:`: the way by which the query came (?APRST and ?PING?).
- * @param header of the query's frame, as formatHeader writes it; a long one is cut to what a message holds
+ * @param header of the query's frame, as formatHeader writes it; a long one is cut to what a
+ *   message holds
  */
 export function formatTraceReply(addressee: string, header: string): Uint8Array {
   return formatMessage({ addressee, text: `${header.replace(/[|~{]/g, '.').slice(0, 66)}:` })

@@ -2,7 +2,8 @@ import { formatMessage } from './format.js'
 import { writeText } from './text.js'
 
 /*
- * Telemetry that we send (ch. 13). Definitions are messages to the station that the telemetry is of.
+ * Telemetry that we send (ch. 13). Definitions are messages to the station that the telemetry is
+ * of.
  */
 
 /** Characters that each name may have, analog channels first (ch. 13, from memory). */
@@ -76,9 +77,8 @@ function checkLabels(labels: readonly string[], lengthsMax: readonly number[]): 
     const lengthMax = lengthsMax[index]
     if (lengthMax === undefined) throw new RangeError('telemetry labels: expected at most 13')
     if (label.length > lengthMax || label.includes(',')) {
-      throw new RangeError(
-        `telemetry label ${index + 1}: got '${label}', expected at most ${lengthMax} characters without a comma`,
-      )
+      const wanted = `at most ${lengthMax} characters without a comma`
+      throw new RangeError(`telemetry label ${index + 1}: got '${label}', expected ${wanted}`)
     }
   }
   return labels

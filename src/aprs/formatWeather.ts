@@ -3,8 +3,8 @@ import type { Weather } from './types.js'
 import { mmPerInch, mpsPerMph } from './units.js'
 
 /**
- * `_10090556c220s004g005t077`: weather without a position, as ?WX? is answered (ch. 12 and 15). Wind, gust and
- * temperature always stand there, as dots where unknown; the rest only where known.
+ * `_10090556c220s004g005t077`: weather without a position, as ?WX? is answered (ch. 12 and 15).
+ * Wind, gust and temperature always stand there, as dots where unknown; the rest only where known.
  */
 export function formatWeather(parts: { weather: Weather; atWallMs: number }): Uint8Array {
   const { weather } = parts

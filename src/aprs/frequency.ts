@@ -2,9 +2,9 @@ import type { FrequencyReport } from './types.js'
 import { kmPerMile } from './units.js'
 
 /*
- * The frequency specification (ch. 18, addenda 1.1 and 1.2): `FFF.FFFMHz`, then a tone field, an offset field and a
- * range field, at the start of a comment. The decimals of tones that the text prints beside its examples differ from
- * the standard tones; the standard ones count here.
+ * The frequency specification (ch. 18, addenda 1.1 and 1.2): `FFF.FFFMHz`, then a tone field, an
+ * offset field and a range field, at the start of a comment. The decimals of tones that the text
+ * prints beside its examples differ from the standard tones; the standard ones count here.
  */
 
 /** CTCSS tones by their whole hertz as sent (EIA/TIA-603 tones, from memory). */
@@ -41,7 +41,8 @@ export interface FoundFrequency {
 
 /**
  * Reads the fields at the start of a comment.
- * @param objectName an object's name may itself give the frequency, as in `146.94-ab`; then the fields stand alone
+ * @param objectName an object's name may itself give the frequency, as in `146.94-ab`; then the
+ *   fields stand alone
  */
 export function findFrequency(comment: string, objectName?: string): FoundFrequency | undefined {
   const named = objectName === undefined ? undefined : parseObjectFrequency(objectName)

@@ -3,10 +3,9 @@ import { readText } from './text.js'
 import { type AprsPayload, type BulletinPayload, type MessagePayload, unreadable } from './types.js'
 
 /*
- * Everything that begins with `:` (ch. 14): messages, acknowledgements, rejections, bulletins, directed queries and
- * telemetry definitions.
- * 1.0.1 forbids `|`, `~` and `{` in message text, 1.2 only `{`: any of them is taken, none but text without all three
- * is sent.
+ * Everything that begins with `:` (ch. 14): messages, acknowledgements, rejections, bulletins,
+ * directed queries and telemetry definitions. 1.0.1 forbids `|`, `~` and `{` in message text, 1.2
+ * only `{`: any of them is taken, none but text without all three is sent.
  */
 
 export const addresseeLength = 9
@@ -52,7 +51,8 @@ function readMessage(addressee: string, body: string): MessagePayload {
   // Reply-acknowledgement, December 1999: {MM}AA is message MM, and acknowledges AA.
   const parts = /^([A-Za-z0-9]{1,5})(?:\}([A-Za-z0-9]{0,5}))?$/.exec(numberAsSent)
   if (parts === null) {
-    const problem = `'${readText(numberAsSent)}' is not a message number of 1 to 5 letters and digits`
+    const wanted = 'a message number of 1 to 5 letters and digits'
+    const problem = `'${readText(numberAsSent)}' is not ${wanted}`
     return { ...base, text: readText(body), problem }
   }
   return {

@@ -11,8 +11,8 @@ import {
 import { kmhPerKnot } from './units.js'
 
 /*
- * Mic-E (ch. 10): latitude, status and some flags sit in the destination address; longitude, course and speed in the
- * eight octets after the data type identifier.
+ * Mic-E (ch. 10): latitude, status and some flags sit in the destination address; longitude, course
+ * and speed in the eight octets after the data type identifier.
  */
 
 export const micEOctetCountMin = 9
@@ -24,6 +24,8 @@ export interface MicEDestination {
   /** north positive, blanks as zeros */
   readonly latitudeDeg: number
   readonly ambiguityDigits: number
+  /** digits stand behind a blank */
+  readonly scattered: boolean
   readonly statusCode: string
   readonly north: boolean
   readonly longitudeOffset: 0 | 100
@@ -53,6 +55,7 @@ export function decodeMicEDestination(destination: string): Result<MicEDestinati
     latitudeDeg: north || latitudeDeg === 0 ? latitudeDeg : -latitudeDeg,
     // Blanks belong to the end; where one stands in front of a digit, count from the first of them.
     ambiguityDigits: blanks === null ? 6 - digits.indexOf(' ') : blanks[1]!.length,
+    scattered: blanks === null,
     statusCode: statusOf(characters.slice(0, 3)),
     north,
     longitudeOffset: characters[4]!.high ? 100 : 0,
@@ -60,7 +63,10 @@ export function decodeMicEDestination(destination: string): Result<MicEDestinati
   })
 }
 
-/** Longitude degrees, minutes and hundredths of the first three octets; east positive only by the caller's flag. */
+/**
+ * Longitude degrees, minutes and hundredths of the first three octets; east positive only by the
+ * caller's flag.
+ */
 export function decodeMicELongitude(octets: string, offset: 0 | 100): Result<number> {
   let degrees = octets.charCodeAt(0) - 28 + offset
   if (degrees >= 190 && degrees <= 199) degrees -= 190
@@ -94,6 +100,10 @@ export function parseMicE(text: string, destination: string): MicEPayload | Unre
   if (text.length < micEOctetCountMin) return unreadable('Mic-E report shorter than nine octets')
   const head = decodeMicEDestination(destination)
   if (!head.ok) return unreadable(head.reason)
+  // Ambiguity blanks at most four digits, from the end; anything else is no Mic-E sender.
+  if (!/^\d\d[\d ]{2}\.[\d ]{2}$/.test(head.value.latitudeDigits) || head.value.scattered) {
+    return unreadable(`'${destination}' has blanks among its Mic-E latitude digits`)
+  }
   const longitude = decodeMicELongitude(text.slice(1, 4), head.value.longitudeOffset)
   if (!longitude.ok) return unreadable(longitude.reason)
   const motion = decodeMicEMotion(text.slice(4, 7))
@@ -194,8 +204,9 @@ function readStatusText(text: string, position: Position): StatusText {
 }
 
 /**
- * The characters that tell a radio's kind (1.2 addition to ch. 10): `>` or `]` with perhaps one character at the end,
- * or a grave accent (takes messages) or apostrophe (does not) with two. A blank means a radio of the first kind.
+ * The characters that tell a radio's kind (1.2 addition to ch. 10): `>` or `]` with perhaps one
+ * character at the end, or a grave accent (takes messages) or apostrophe (does not) with two. A
+ * blank means a radio of the first kind.
  */
 function findRadio(text: string): {
   readonly rest: string
@@ -217,7 +228,10 @@ function findRadio(text: string): {
   return { rest: text, messaging: 'unknown' }
 }
 
-/** Obsolete telemetry: an apostrophe with five channels or a grave accent with two (1 and 3), two hex digits each. */
+/**
+ * Obsolete telemetry: an apostrophe with five channels or a grave accent with two (1 and 3), two
+ * hex digits each.
+ */
 export function findLegacyTelemetry(
   text: string,
 ): { readonly telemetry: TelemetryValues; readonly rest: string } | undefined {

@@ -3,7 +3,8 @@ import { type NmeaPayload, type UnreadablePayload, unreadable } from './types.js
 import { kmhPerKnot } from './units.js'
 
 /*
- * Raw NMEA 0183 sentences as a position (ch. 8): GGA, GLL, RMC, VTG and WPL. The checksum is checked where there is one.
+ * Raw NMEA 0183 sentences as a position (ch. 8): GGA, GLL, RMC, VTG and WPL. The checksum is
+ * checked where there is one.
  */
 
 /** Reads a sentence, from the `$` on. */

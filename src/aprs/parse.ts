@@ -18,7 +18,8 @@ const thirdPartyDepthMax = 3
 const latePositionMax = 40
 
 /**
- * Reads the information field of a UI frame. Never throws: what cannot be read is 'unreadable', with the reason.
+ * Reads the information field of a UI frame. Never throws: what cannot be read is 'unreadable',
+ * with the reason.
  * @param destination the frame's destination, `N0CALL-7`: Mic-E keeps half of its position there
  */
 export function parsePayload(payload: Uint8Array, destination: string): AprsPayload {
@@ -27,8 +28,8 @@ export function parsePayload(payload: Uint8Array, destination: string): AprsPayl
 }
 
 /**
- * Where the sender itself is; undefined for objects and items (which are somewhere else), for third-party payloads,
- * and for the standard's null position, 0 N 0 W.
+ * Where the sender itself is; undefined for objects and items (which are somewhere else), for
+ * third-party payloads, and for the standard's null position, 0 N 0 W.
  */
 export function positionOf(payload: AprsPayload):
   | {
@@ -50,13 +51,16 @@ export function positionOf(payload: AprsPayload):
   if (payload.kind === 'locator' || payload.kind === 'status') {
     const center = payload.locator === undefined ? undefined : locatorCenter(payload.locator)
     if (!center?.ok) return undefined
-    // A square of 2 by 1 degrees is as vague as four blank digits, one of 5 by 2.5 minutes as three.
+    // A square of 2 by 1 degrees is as vague as four blank digits, one of 5 by 2.5 minutes as
+    // three.
     return { ...center.value, ambiguityDigits: payload.locator!.length > 4 ? 3 : 4 }
   }
   return undefined
 }
 
-/** Weather that the sender measured, with or without a position; undefined for objects and items. */
+/**
+ * Weather that the sender measured, with or without a position; undefined for objects and items.
+ */
 export function weatherOf(payload: AprsPayload): Weather | undefined {
   return payload.kind === 'weather' || payload.kind === 'position' ? payload.weather : undefined
 }

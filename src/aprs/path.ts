@@ -11,9 +11,9 @@ export type Repeat =
   | { readonly repeat: false; readonly reason: string }
 
 /**
- * The path with which a digipeater repeats a frame: it looks at the first unused address only, answers to its own call,
- * and to aliases WIDEn-N, which it counts down. Where counting down would need a ninth address, it takes the place of
- * the alias (the text gives no rule).
+ * The path with which a digipeater repeats a frame: it looks at the first unused address only,
+ * answers to its own call, and to aliases WIDEn-N, which it counts down. Where counting down would
+ * need a ninth address, it takes the place of the alias (the text gives no rule).
  * @param aliases whole words that it also answers to
  */
 export function repeatPath(
@@ -46,12 +46,17 @@ export function hopsLeft(address: Address): number | undefined {
   return /^WIDE[1-7]$/.test(address.call) ? address.ssid : undefined
 }
 
-/** True when nobody repeated the frame on its way: what was heard is the sender's own transmitter. */
+/**
+ * True when nobody repeated the frame on its way: what was heard is the sender's own transmitter.
+ */
 export function heardDirect(path: readonly PathEntry[]): boolean {
   return !path.some((entry) => entry.repeated)
 }
 
-/** Digipeaters that repeated the frame, in order; used-up aliases that some leave in the path are left out. */
+/**
+ * Digipeaters that repeated the frame, in order; used-up aliases that some leave in the path are
+ * left out.
+ */
 export function repeatedBy(path: readonly PathEntry[]): Address[] {
   const last = path.findLastIndex((entry) => entry.repeated)
   return path
@@ -60,12 +65,18 @@ export function repeatedBy(path: readonly PathEntry[]): Address[] {
     .filter((address) => hopsLeft(address) === undefined)
 }
 
-/** The path back to a station: the digipeaters that repeated its frame, last first; empty when heard direct. */
+/**
+ * The path back to a station: the digipeaters that repeated its frame, last first; empty when heard
+ * direct.
+ */
 export function reversePath(path: readonly PathEntry[]): Address[] {
   return repeatedBy(path).reverse()
 }
 
-/** True when the sender asks that the frame is not passed to another network: last element NOGATE or RFONLY (ch. 17). */
+/**
+ * True when the sender asks that the frame is not passed to another network: last element NOGATE or
+ * RFONLY (ch. 17).
+ */
 export function staysOnRadio(path: readonly PathEntry[]): boolean {
   const last = path.at(-1)?.address.call
   return last === 'NOGATE' || last === 'RFONLY'
@@ -81,7 +92,8 @@ export function hopCount(path: readonly PathEntry[]): number {
 }
 
 /**
- * How often a station may send its position, in minutes, by the digipeaters that its path asks for (ch. 2).
+ * How often a station may send its position, in minutes, by the digipeaters that its path asks for
+ * (ch. 2).
  */
 export function netCycleMinutes(path: readonly PathEntry[]): number {
   const hops = hopCount(path)

@@ -36,8 +36,9 @@ export function parsePositionReport(text: string): PositionPayload | UnreadableP
 }
 
 /**
- * A timestamp, then a position. A damaged or missing time does not spoil the place: it is left out and named in
- * `problem`. (Ch. 11 prints an object without a time although it wants one in every object.)
+ * A timestamp, then a position. A damaged or missing time does not spoil the place: it is left out
+ * and named in `problem`. (Ch. 11 prints an object without a time although it wants one in every
+ * object.)
  * @param name of the object, which may hold a frequency
  */
 export function parseTimedDetails(text: string, name?: string): Result<PositionDetails> {

@@ -4,7 +4,10 @@ import { readText } from './text.js'
 import { parseTimestamp, timestampLength } from './timestamp.js'
 import type { StatusPayload } from './types.js'
 
-/** Reads `>092345zNet Control Center`, `>IO91SX/- My house` or `>IO91SX/- ^B7` (ch. 16), from the `>` on. */
+/**
+ * Reads `>092345zNet Control Center`, `>IO91SX/- My house` or `>IO91SX/- ^B7` (ch. 16), from the
+ * `>` on.
+ */
 export function parseStatus(text: string): StatusPayload {
   const timestamp = parseTimestamp(text.slice(1, 1 + timestampLength))
   const timed = timestamp.ok && timestamp.value.form === 'dayHoursMinutes'
@@ -26,7 +29,9 @@ export function parseStatus(text: string): StatusPayload {
   }
 }
 
-/** Reads `^B7`: antenna heading in tens of degrees (0 to 9, A to Z) and radiated power 10 n² watts. */
+/**
+ * Reads `^B7`: antenna heading in tens of degrees (0 to 9, A to Z) and radiated power 10 n² watts.
+ */
 export function parseBeam(
   text: string,
 ): Result<{ readonly beamHeadingDeg: number; readonly radiatedPowerW: number }> {

@@ -29,5 +29,7 @@ const kinds: Readonly<Record<string, StormReport['stormKind']>> = {
   TD: 'tropical depression',
 }
 
-const stormForm =
-  /^\/(TS|HC|TD)\/([\d. ]{3})(?:\^([\d. ]{3}))?(?:\/([\d. ]{4}))?(?:>([\d. ]{3}))?(?:&([\d. ]{3}))?(?:%([\d. ]{3}))?/
+const stormForm = new RegExp(
+  '^/(TS|HC|TD)/([\\d. ]{3})(?:\\^([\\d. ]{3}))?(?:/([\\d. ]{4}))?' +
+    '(?:>([\\d. ]{3}))?(?:&([\\d. ]{3}))?(?:%([\\d. ]{3}))?',
+)

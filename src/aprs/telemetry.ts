@@ -10,11 +10,14 @@ import {
 } from './types.js'
 
 /*
- * Telemetry (ch. 13): reports `T#005,199,000,255,073,123,01101001`, definitions in messages of a station to itself,
- * and base-91 values in the comment of a position (addendum).
+ * Telemetry (ch. 13): reports `T#005,199,000,255,073,123,01101001`, definitions in messages of a
+ * station to itself, and base-91 values in the comment of a position (addendum).
  */
 
-/** Reads a report, from the `T` on. Values may have decimals and signs, as the addendum allows, and may be left out. */
+/**
+ * Reads a report, from the `T` on. Values may have decimals and signs, as the addendum allows, and
+ * may be left out.
+ */
 export function parseTelemetryReport(text: string): TelemetryPayload | UnreadablePayload {
   // `MIC` needs no comma after it (ch. 13).
   const parts = /^T#(?:(MIC),?|(\d{1,5}),)(.*)$/s.exec(text)
@@ -38,7 +41,10 @@ export function parseTelemetryReport(text: string): TelemetryPayload | Unreadabl
   }
 }
 
-/** Finds `|ss1122334455!"|` in a comment: sequence, one to five values and perhaps the bits, two characters each. */
+/**
+ * Finds `|ss1122334455!"|` in a comment: sequence, one to five values and perhaps the bits, two
+ * characters each.
+ */
 export function findCommentTelemetry(
   text: string,
 ): { readonly telemetry: TelemetryValues; readonly rest: string } | undefined {

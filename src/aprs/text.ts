@@ -1,6 +1,7 @@
 /*
- * Parsing works on a string with one character an octet (Latin-1), so that positions in the text are positions in the
- * payload. Free text becomes real text at the end: UTF-8 where it is valid, as the 1.2 addendum wants, else Latin-1.
+ * Parsing works on a string with one character an octet (Latin-1), so that positions in the text
+ * are positions in the payload. Free text becomes real text at the end: UTF-8 where it is valid, as
+ * the 1.2 addendum wants, else Latin-1.
  */
 
 /** One character an octet. */

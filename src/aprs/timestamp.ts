@@ -3,7 +3,10 @@ import type { Timestamp } from './types.js'
 
 export const timestampLength = 7
 
-/** Reads the seven characters of positions, objects and status: `092345z`, `092345/`, `234517h` (ch. 6). */
+/**
+ * Reads the seven characters of positions, objects and status: `092345z`, `092345/`, `234517h` (ch.
+ * 6).
+ */
 export function parseTimestamp(text: string): Result<Timestamp> {
   const parts = /^(\d\d)(\d\d)(\d\d)([z/h])$/.exec(text)
   if (parts === null) return bad(`'${text}' is not a time`)
@@ -55,10 +58,12 @@ export function describeTimestamp(time: Timestamp): string {
 }
 
 /**
- * The moment that a timestamp means: the latest one not more than an hour after it was heard (clocks differ).
+ * The moment that a timestamp means: the latest one not more than an hour after it was heard
+ * (clocks differ).
  * @param heardWallMs when it was heard
  * @param utcOffsetMinutes of the sender's local time, for the local form; ours is the best guess
- * @returns wall milliseconds, or undefined where no such moment lies within the last four years (31 April)
+ * @returns wall milliseconds, or undefined where no such moment lies within the last four years
+ *   (31 April)
  */
 export function resolveTimestamp(
   time: Timestamp,

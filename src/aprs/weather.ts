@@ -4,9 +4,10 @@ import { type UnreadablePayload, unreadable, type Weather, type WeatherPayload }
 import { celsiusOfFahrenheit, mmPerInch, mpsPerMph } from './units.js'
 
 /*
- * Weather (ch. 12): a letter and a fixed count of digits for each value, dots or blanks where there is none.
- * Ch. 7 counts the wind of a data extension in knots, ch. 12 in miles an hour and lets it stand for c and s: miles an
- * hour here, as is common practice (no source). The speed of a compressed position stays in knots, by ch. 9.
+ * Weather (ch. 12): a letter and a fixed count of digits for each value, dots or blanks where there
+ * is none. Ch. 7 counts the wind of a data extension in knots, ch. 12 in miles an hour and lets it
+ * stand for c and s: miles an hour here, as is common practice (no source). The speed of a
+ * compressed position stays in knots, by ch. 9.
  */
 
 type Mutable<T> = { -readonly [Key in keyof T]: T[Key] }
@@ -62,7 +63,10 @@ export function findWeather(text: string, windKnown: boolean): FoundWeather {
   return { weather, rest }
 }
 
-/** Letter, then digits or dots or blanks as many as the letter has; V and X of addendum 1.2 are from memory. */
+/**
+ * Letter, then digits or dots or blanks as many as the letter has; V and X of addendum 1.2 are from
+ * memory.
+ */
 const fieldForm = new RegExp(
   '^(?:([csgrpPLlVX#])(\\d{3}|\\d\\.\\d|\\.\\d{2}|\\d{2}\\.|\\.{3}| {3})' +
     '|(t)(-\\d{2}|-\\d|\\d{3}|\\.{3}| {3})|(h)(\\d{2}|\\.{2}| {2})|(b)(\\d{5}|\\.{5}| {5}))',

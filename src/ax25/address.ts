@@ -2,11 +2,16 @@ import { bad, good, type Result } from './result.js'
 
 /** A station's address: call sign and secondary station identifier. */
 export interface Address {
-  /** 1 to 6 upper-case letters and digits; after lenient reading 0 to 6 printable ASCII characters */
+  /**
+   * 1 to 6 upper-case letters and digits; after lenient reading 0 to 6 printable ASCII characters
+   */
   readonly call: string
   /** 0 to 15 */
   readonly ssid: number
-  /** the two R bits of the SSID octet, 0 to 3; absent when both are 1, as the standard wants them unused */
+  /**
+   * the two R bits of the SSID octet, 0 to 3; absent when both are 1, as the standard wants them
+   * unused
+   */
   readonly reservedBits?: number
 }
 
@@ -48,7 +53,10 @@ export function sameAddress(a: Address, b: Address): boolean {
   return a.call === b.call && a.ssid === b.ssid
 }
 
-/** Reads `WIDE1-1,WIDE2-1`; a `*` marks the last digipeater that has repeated the frame. An empty text is an empty path. */
+/**
+ * Reads `WIDE1-1,WIDE2-1`; a `*` marks the last digipeater that has repeated the frame. An empty
+ * text is an empty path.
+ */
 export function parsePath(text: string): Result<PathEntry[]> {
   if (text.trim() === '') return good([])
   const names = text.split(',').map((name) => name.trim())
@@ -73,7 +81,8 @@ export function formatPath(path: readonly PathEntry[]): string {
 /**
  * Reads one subfield of the address field.
  * @param octets from the subfield's first octet; at least seven
- * @param strict refuse calls that are not upper-case letters and digits padded with spaces on the right
+ * @param strict refuse calls that are not upper-case letters and digits padded with spaces on the
+ *   right
  * @see AX.25 v2.2, 3.12.2 and figures 3.5 to 3.7
  */
 export function decodeAddress(octets: Uint8Array, strict: boolean): Result<AddressSubfield> {
@@ -102,7 +111,8 @@ export function decodeAddress(octets: Uint8Array, strict: boolean): Result<Addre
 
 /**
  * Writes one subfield of the address field, seven octets.
- * @throws RangeError if the call sign has more than six characters or any outside printable ASCII, or the SSID is not 0 to 15
+ * @throws RangeError if the call sign has more than six characters or any outside printable
+ *   ASCII, or the SSID is not 0 to 15
  */
 export function encodeAddress(subfield: AddressSubfield): Uint8Array {
   const { call, ssid, reservedBits = 3 } = subfield.address

@@ -18,7 +18,9 @@ export const unnumberedOctets = {
 } as const
 export type UnnumberedName = keyof typeof unnumberedOctets
 
-/** What a control field means. `pollFinal` is the P bit of a command and the F bit of a response. */
+/**
+ * What a control field means. `pollFinal` is the P bit of a command and the F bit of a response.
+ */
 export type Control =
   | { readonly type: 'UI'; readonly pollFinal: boolean }
   | {
@@ -40,13 +42,18 @@ export type Control =
       readonly pollFinal: boolean
     }
 
-/** Sequence numbers count modulo 8, or after SABME modulo 128. A frame alone does not tell which. */
+/**
+ * Sequence numbers count modulo 8, or after SABME modulo 128. A frame alone does not tell which.
+ */
 export type Modulo = 8 | 128
 
 const uiOctet = 0x03
 const pollFinalBit = 0x10
 
-/** Octets of the control field that starts with `first`: I and S frames have two when counting modulo 128. */
+/**
+ * Octets of the control field that starts with `first`: I and S frames have two when counting
+ * modulo 128.
+ */
 export function controlOctetCount(first: number, modulo: Modulo): 1 | 2 {
   return modulo === 128 && (first & 3) !== 3 ? 2 : 1
 }
@@ -76,7 +83,8 @@ export function decodeControl(octets: Uint8Array): Control {
 }
 
 /**
- * @throws RangeError for a sequence number outside the modulo, or an unknown U frame (whose octet only its sender knows)
+ * @throws RangeError for a sequence number outside the modulo, or an unknown U frame (whose octet
+ *   only its sender knows)
  */
 export function encodeControl(control: Control, modulo: Modulo = 8): Uint8Array {
   const pollFinal = control.pollFinal ? pollFinalBit : 0

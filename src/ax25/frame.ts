@@ -19,11 +19,15 @@ import { bad, good, type Result } from './result.js'
 
 export const digipeaterCountMax = 8
 
-/** Two addresses and a control octet; the standard's minimum of 136 bits counts the FCS, which is gone here. */
+/**
+ * Two addresses and a control octet; the standard's minimum of 136 bits counts the FCS, which is
+ * gone here.
+ */
 export const frameOctetCountMin = 2 * addressOctetCount + 1
 
 /**
- * The C bits of destination and source: version 2 sets one of them, older stations set neither or both.
+ * The C bits of destination and source: version 2 sets one of them, older stations set neither or
+ * both.
  * @see AX.25 v2.2, figure 6.1
  */
 export type CommandBits = 'command' | 'response' | 'neither' | 'both'
@@ -49,8 +53,9 @@ export interface Ax25Frame {
 
 export interface DecodeOptions {
   /**
-   * true: only what the standard allows. false (the default): also what stations really send, such as spaces inside
-   * a call sign, more than 8 digipeaters, H bits out of order, a missing PID, information where none belongs.
+   * true: only what the standard allows. false (the default): also what stations really send, such
+   * as spaces inside a call sign, more than 8 digipeaters, H bits out of order, a missing PID,
+   * information where none belongs.
    */
   readonly strict?: boolean
   /** how I and S frames count; 8 unless the link was opened with SABME */

@@ -1,14 +1,17 @@
 /*
- * One frame, one line: FROM>TO,PATH*:payload, the notation of third-party headers in the APRS reference.
- * The `*` marks the last digipeater that has repeated the frame; those in front of it have repeated it too.
+ * One frame, one line: FROM>TO,PATH*:payload, the notation of third-party headers in the APRS
+ * reference. The `*` marks the last digipeater that has repeated the frame; those in front of it
+ * have repeated it too.
  *
- * Octets outside printable ASCII are written as in percent-encoding (RFC 3986, 2.1): % and two hex digits. A % that
- * happens to stand before two hex digits is written %25; any other % stands for itself, so that ordinary text stays
- * as it was. In call signs everything but letters and digits is written that way; a space inside one stays.
+ * Octets outside printable ASCII are written as in percent-encoding (RFC 3986, 2.1): % and two hex
+ * digits. A % that happens to stand before two hex digits is written %25; any other % stands for
+ * itself, so that ordinary text stays as it was. In call signs everything but letters and digits is
+ * written that way; a space inside one stays.
  *
- * The notation has no place for anything but a UI frame without a layer 3 protocol. Other frames carry their control
- * octets (hex), PID and command bits in braces in front of the colon: FROM>TO{control=3f}: FROM>TO{control=73,response}:
- * C bits of UI frames, reserved bits and H bits out of order do not come back from a line.
+ * The notation has no place for anything but a UI frame without a layer 3 protocol. Other frames
+ * carry their control octets (hex), PID and command bits in braces in front of the colon:
+ * FROM>TO{control=3f}: FROM>TO{control=73,response}: C bits of UI frames, reserved bits and H bits
+ * out of order do not come back from a line.
  */
 import type { Address, PathEntry } from './address.js'
 import { controlOctetCount, decodeControl } from './control.js'
@@ -33,8 +36,9 @@ export function formatHeader(frame: Ax25Frame): string {
 
 /**
  * Reads a line as formatLine writes it. Lower-case call signs are taken as upper case.
- * @param options.strict true (the default) refuses call signs that the standard does not allow, and more than
- *   8 digipeaters; false takes back what formatLine wrote of an odd frame that was heard
+ * @param options.strict true (the default) refuses call signs that the standard does not allow,
+ *   and more than 8 digipeaters; false takes back what formatLine wrote of an odd frame that was
+ *   heard
  */
 export function parseLine(text: string, options: { readonly strict?: boolean } = {}): DecodedFrame {
   const strict = options.strict ?? true
@@ -156,9 +160,7 @@ function formatBraces(frame: Ax25Frame): string {
 }
 
 function readBraces(text: string | undefined): Result<Braces> {
-  const form =
-    /^control=((?:[0-9a-f]{2}){1,2})(?:,pid=([0-9a-f]{2}))?(?:,extension=([0-9a-f]{2}))?(?:,(command|response|neither|both))?$/i
-  const parts = form.exec(text ?? `control=03,pid=${hexOctet(pidNoLayer3)}`)
+  const parts = bracesForm.exec(text ?? `control=03,pid=${hexOctet(pidNoLayer3)}`)
   if (parts === null) return bad(`'{${text}}' is not understood: expected {control=3f,pid=f0}`)
   const controlOctets = Uint8Array.from(parts[1]!.match(/../g)!, (hex) => Number.parseInt(hex, 16))
   if (controlOctets.length > 1 && controlOctetCount(controlOctets[0]!, 128) === 1) {
@@ -175,3 +177,9 @@ function readBraces(text: string | undefined): Result<Braces> {
     ...(pidExtension === undefined ? {} : { pidExtension }),
   })
 }
+
+const bracesForm = new RegExp(
+  '^control=((?:[0-9a-f]{2}){1,2})(?:,pid=([0-9a-f]{2}))?(?:,extension=([0-9a-f]{2}))?' +
+    '(?:,(command|response|neither|both))?$',
+  'i',
+)

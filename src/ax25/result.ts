@@ -1,4 +1,7 @@
-/** What pure code returns where the input decides whether there is a value; `reason` is meant for a person. */
+/**
+ * What pure code returns where the input decides whether there is a value; `reason` is meant for a
+ * person.
+ */
 export type Result<Value> =
   | { readonly ok: true; readonly value: Value }
   | { readonly ok: false; readonly reason: string }

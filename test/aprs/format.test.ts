@@ -28,7 +28,7 @@ import { formatWeather } from '../../src/aprs/formatWeather.js'
 import { read, textOf } from './helpers.js'
 
 const seed = 88
-const runs = { numRuns: 3_000, seed }
+const runs = { numRuns: 1_000, seed }
 
 const addressees = fc.stringMatching(/^[A-Z0-9]{1,6}(-[1-9]|-1[0-5])?$/).filter((call) => {
   // Those have meanings of their own.

@@ -21,7 +21,7 @@ describe('AX.25 frames', () => {
       fc.property(frames, (frame) => {
         expect(decoded(encodeFrame(frame), { strict: true })).toEqual(frame)
       }),
-      { numRuns: 5_000, seed },
+      { numRuns: 2_000, seed },
     )
   })
 
@@ -45,14 +45,9 @@ describe('AX.25 frames', () => {
         (head, tail, extended, strict) => {
           const data = Uint8Array.of(...head, ...tail)
           const result = decodeFrame(data, { strict, modulo: extended ? 128 : 8 })
-          if (!result.ok) {
-            expect(result.reason.length).toBeGreaterThan(0)
-            return
-          }
+          if (!result.ok) return result.reason !== ''
           decodedCount++
-          if (Buffer.compare(encodeFrame(result.frame), data) !== 0) {
-            expect(encodeFrame(result.frame)).toEqual(data)
-          }
+          return Buffer.compare(encodeFrame(result.frame), data) === 0
         },
       ),
       { numRuns: 100_000, seed },

@@ -35,7 +35,7 @@ describe('lines', () => {
         expect(line).toMatch(/^[\x20-\x7e]*$/)
         expect(parsed(line)).toEqual(frame)
       }),
-      { numRuns: 5_000, seed },
+      { numRuns: 2_000, seed },
     )
   })
 
@@ -47,7 +47,7 @@ describe('lines', () => {
         const back = parsed(formatLine(frame))
         expect(back).toEqual(ordinary ? { ...frame, command: 'command' } : frame)
       }),
-      { numRuns: 5_000, seed },
+      { numRuns: 2_000, seed },
     )
   })
 
@@ -68,7 +68,7 @@ describe('lines', () => {
         if (!heard.ok) throw new Error(heard.reason)
         expect(encodeFrame(parsed(formatLine(heard.frame), { strict: false }))).toEqual(data)
       }),
-      { numRuns: 5_000, seed },
+      { numRuns: 2_000, seed },
     )
   })
 
@@ -81,9 +81,9 @@ describe('lines', () => {
       fc.property(texts, fc.boolean(), (text, strict) => {
         const result = parseLine(text, { strict })
         if (result.ok) encodeFrame(result.frame)
-        else expect(result.reason).not.toBe('')
+        else if (result.reason === '') throw new Error('no reason')
       }),
-      { numRuns: 50_000, seed },
+      { numRuns: 5_000, seed },
     )
   })
 
@@ -127,7 +127,7 @@ describe('escapes', () => {
       fc.property(tricky, (list) => {
         expect([...unescapeOctets(escapeOctets(Uint8Array.from(list)))]).toEqual(list)
       }),
-      { numRuns: 20_000, seed },
+      { numRuns: 5_000, seed },
     )
   })
 

@@ -1,0 +1,56 @@
+import { describe, expect, it } from 'vitest'
+import { heardDirect, hopCount, repeatedBy, repeatPath, reversePath } from '../../src/aprs/path.js'
+import { formatAddress, type PathEntry, parsePath } from '../../src/ax25/address.js'
+
+const path = (text: string): PathEntry[] => {
+  const parsed = parsePath(text)
+  if (!parsed.ok) throw new Error(parsed.reason)
+  return parsed.value
+}
+
+const names = (addresses: readonly { call: string; ssid: number }[]): string =>
+  addresses.map(formatAddress).join(',')
+
+describe('what a path tells', () => {
+  it.each([
+    ['', true, '', ''],
+    ['WIDE1-1,WIDE2-1', true, '', ''],
+    ['N1CALL*,WIDE2-1', false, 'N1CALL', 'N1CALL'],
+    ['N1CALL,N2CALL*,WIDE2-1', false, 'N1CALL,N2CALL', 'N2CALL,N1CALL'],
+    // Used-up aliases that some digipeaters leave in the path are no stations.
+    ['N1CALL,WIDE1,N2CALL,WIDE2*', false, 'N1CALL,N2CALL', 'N2CALL,N1CALL'],
+    // A digipeater that leaves no call of its own: repeated, but nobody knows by whom.
+    ['WIDE1*,WIDE2-1', false, '', ''],
+  ])('"%s"', (text, direct, repeated, reverse) => {
+    expect(heardDirect(path(text))).toBe(direct)
+    expect(names(repeatedBy(path(text)))).toBe(repeated)
+    expect(names(reversePath(path(text)))).toBe(reverse)
+  })
+
+  it.each([
+    ['', 0],
+    ['WIDE1-1,WIDE2-1', 2],
+    ['WIDE2-2', 2],
+    ['N1CALL*,WIDE2-1', 2],
+    ['N1CALL,N2CALL', 2],
+  ])('"%s" asks for %i hops', (text, hops) => expect(hopCount(path(text))).toBe(hops))
+
+  it('a digipeater answers to aliases that it was given', () => {
+    const own = { call: 'N0CALL', ssid: 1 }
+    expect(repeatPath(path('RIDGE,WIDE2-1'), own).repeat).toBe(false)
+    expect(repeatPath(path('RIDGE,WIDE2-1'), own, ['RIDGE'])).toMatchObject({ repeat: true })
+    // Only the first unused address counts.
+    expect(repeatPath(path('N1CALL,RIDGE'), own, ['RIDGE']).repeat).toBe(false)
+  })
+
+  it('a whole way: WIDE1-1,WIDE2-2 over three digipeaters', () => {
+    let now = path('WIDE1-1,WIDE2-2')
+    for (const call of ['N1CALL', 'N2CALL', 'N3CALL']) {
+      const next = repeatPath(now, { call, ssid: 0 })
+      if (!next.repeat) throw new Error(next.reason)
+      now = [...next.path]
+    }
+    expect(names(now.map((entry) => entry.address))).toBe('N1CALL,N2CALL,N3CALL')
+    expect(repeatPath(now, { call: 'N4CALL', ssid: 0 }).repeat).toBe(false)
+  })
+})
