@@ -19,6 +19,8 @@ export interface CandidateFrame {
 export interface DamagedStretch {
   readonly start: number
   readonly end: number
+  /** how many reports this one counts for, 1 unless given: more when the detector is sure that a signal was there */
+  readonly votes?: number
 }
 
 /** Where detectors put what they find. */

@@ -44,8 +44,8 @@ export function createFrameMerger(holdSamples: number): FrameMerger {
     },
     damaged(stretch) {
       const seen = stretches.find((other) => isSameStretch(other, stretch))
-      if (seen !== undefined) seen.votes++
-      else if (stretches.length < openMax) stretches.push({ ...stretch, votes: 1 })
+      if (seen !== undefined) seen.votes += stretch.votes ?? 1
+      else if (stretches.length < openMax) stretches.push({ votes: 1, ...stretch })
     },
     take(position) {
       const ready = open.filter((frame) => frame.end + holdSamples <= position)

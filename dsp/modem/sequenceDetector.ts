@@ -40,7 +40,7 @@ export function createSequenceDetector(sink: DetectorSink, repair: RepairLevel):
     const frames = repairer.attempt(guess, contentFirst - first - 8, contentEnd - first + 8)
     for (const frame of frames) sink.frame({ ...frame, detector: name })
     if (frames.length === 0)
-      sink.damaged({ start: positionOf(contentFirst), end: positionOf(contentEnd) })
+      sink.damaged({ start: positionOf(contentFirst), end: positionOf(contentEnd), votes: 3 })
     return frames.length > 0
   }
 
