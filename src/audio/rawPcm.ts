@@ -14,13 +14,46 @@ const octetsOfFormat: Readonly<Record<SampleFormat, number>> = {
 /** Octets of one sample of one channel. */
 export const octetsPerSample = (format: SampleFormat): number => octetsOfFormat[format]
 
+/** A place for octets that are to become samples; used over and over, so that nothing is copied on the way. */
+export interface PcmSlice {
+  /** room for whole sample frames, to be filled */
+  readonly octets: Uint8Array
+  /**
+   * The first frames of `octets` as samples.
+   * @returns one array a channel, full scale ±1; values that are not numbers become 0, floats beyond full scale stay
+   */
+  decode(frameCount: number): Float32Array[]
+}
+
 /**
- * Interleaved PCM to one array a channel.
- *
- * node-wav does the conversion. It decodes whole files only and wants its samples aligned, so each slice gets a header
+ * node-wav does the conversion. It decodes whole files only and wants its samples aligned, so each slice has a header
  * of its own in front: that keeps memory at the size of a slice however long the recording is.
+ */
+export function createPcmSlice(
+  format: SampleFormat,
+  channelCount: number,
+  frameCountMax: number,
+): PcmSlice {
+  const frameOctets = octetsOfFormat[format] * channelCount
+  const file = new ArrayBuffer(headerOctets + frameCountMax * frameOctets)
+  const octets = new Uint8Array(file, headerOctets)
+  const view = new DataView(file)
+  return {
+    octets,
+    decode(frameCount) {
+      const dataOctets = frameCount * frameOctets
+      writeSliceHeader(view, format, channelCount, dataOctets)
+      if (format === 's16be') Buffer.from(file, headerOctets, dataOctets).swap16()
+      const channels = [...nodeWav.decode(file).channelData]
+      for (const channel of channels) mend(channel, format)
+      return channels
+    },
+  }
+}
+
+/**
+ * Interleaved PCM to one array a channel, as PcmSlice.decode does.
  * @param octets whole sample frames; a rest shorter than a frame is ignored
- * @returns full scale ±1; values that are not numbers become 0, floats beyond full scale stay as they are
  */
 export function decodePcm(
   octets: Uint8Array,
@@ -28,15 +61,10 @@ export function decodePcm(
   channelCount: number,
 ): Float32Array[] {
   const frameOctets = octetsOfFormat[format] * channelCount
-  const frames = Math.floor(octets.length / frameOctets)
-  const dataOctets = frames * frameOctets
-  const file = new Uint8Array(headerOctets + dataOctets)
-  writeSliceHeader(new DataView(file.buffer), format, channelCount, dataOctets)
-  file.set(octets.subarray(0, dataOctets), headerOctets)
-  if (format === 's16be') Buffer.from(file.buffer, headerOctets).swap16()
-  const channels = [...nodeWav.decode(file.buffer).channelData]
-  for (const channel of channels) mend(channel, format)
-  return channels
+  const frameCount = Math.floor(octets.length / frameOctets)
+  const slice = createPcmSlice(format, channelCount, frameCount)
+  slice.octets.set(octets.subarray(0, frameCount * frameOctets))
+  return slice.decode(frameCount)
 }
 
 /**

@@ -1,7 +1,7 @@
 import { closeSync, fstatSync, openSync, readSync } from 'node:fs'
 import { Failure } from '../runtime/failure.js'
 import type { PcmLayout } from './audioDevice.js'
-import { decodePcm, octetsPerSample } from './rawPcm.js'
+import { createPcmSlice, octetsPerSample, type PcmSlice } from './rawPcm.js'
 import { systemWords } from './systemWords.js'
 import { type OctetRange, readWavHeader } from './wavHeader.js'
 
@@ -50,13 +50,23 @@ function wavReader(file: string, descriptor: number): WavReader {
     })
   const range: OctetRange = {
     size: stat.size,
-    read: (at, length) => readAt(file, descriptor, at, length),
+    read: (at, length) => {
+      const octets = new Uint8Array(length)
+      return octets.subarray(0, readInto(octets, file, descriptor, at))
+    },
   }
   const header = readWavHeader(range, file)
   const { sampleRateHz, sampleFormat, channelCount } = header
   const frameOctets = octetsPerSample(sampleFormat) * channelCount
   const frameCount = header.dataOctets / frameOctets
   let position = 0
+  let slice: PcmSlice | undefined
+  let sliceFrames = 0
+  const sliceFor = (frames: number): PcmSlice => {
+    if (slice !== undefined && frames <= sliceFrames) return slice
+    sliceFrames = frames
+    return createPcmSlice(sampleFormat, channelCount, frames)
+  }
   return {
     name: file,
     sampleRateHz,
@@ -71,27 +81,29 @@ function wavReader(file: string, descriptor: number): WavReader {
     read(frameCountMax) {
       const frames = Math.min(frameCountMax, frameCount - position)
       if (frames <= 0) return undefined
-      const octets = range.read(header.dataAt + position * frameOctets, frames * frameOctets)
-      const channels = decodePcm(octets, sampleFormat, channelCount)
-      position += channels[0]!.length
+      slice = sliceFor(frames)
+      const octets = slice.octets.subarray(0, frames * frameOctets)
+      const count = readInto(octets, file, descriptor, header.dataAt + position * frameOctets)
       // A file that shrank while it was read ends there.
+      const channels = slice.decode(Math.floor(count / frameOctets))
+      position += channels[0]!.length
       return channels[0]!.length > 0 ? channels : undefined
     },
     close: () => closeSync(descriptor),
   }
 }
 
-function readAt(file: string, descriptor: number, at: number, length: number): Uint8Array {
-  const octets = new Uint8Array(length)
+/** @returns octets read; fewer than there is room for only at the end of the file */
+function readInto(octets: Uint8Array, file: string, descriptor: number, at: number): number {
   let filled = 0
-  while (filled < length) {
+  while (filled < octets.length) {
     const count = orFailure(`${file}: octet ${at + filled}`, () =>
-      readSync(descriptor, octets, filled, length - filled, at + filled),
+      readSync(descriptor, octets, filled, octets.length - filled, at + filled),
     )
     if (count === 0) break
     filled += count
   }
-  return octets.subarray(0, filled)
+  return filled
 }
 
 function orFailure<Value>(subject: string, run: () => Value): Value {
