@@ -1,0 +1,65 @@
+import { mkdtempSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { dirname, join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { demoTelling } from '../../src/cli/demoTelling.js'
+import { framesIn, playStory, type Sent } from '../../src/cli/demoWorld.js'
+import { openWavRecording } from '../../src/cli/recording.js'
+import { serviceOptions } from '../../src/cli/serviceOptions.js'
+import { loadConfig } from '../../src/config/load.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { createServices } from '../../src/services/all.js'
+import { readStory } from '../../src/simulation/story.js'
+import { root } from '../tidy/sources.js'
+
+const scenario = (name: string): string => join(root, 'samples/demo', name)
+
+describe('demo', () => {
+  it('a question, its acknowledgement, two answers, and the retry of a lost one', async () => {
+    const file = scenario('trail.toml')
+    const story = readStory(file)
+    const telling = demoTelling(story)
+    const wavFile = join(mkdtempSync(join(tmpdir(), 'demo-')), 'trail.wav')
+    const frames: Sent[] = []
+    let told = ''
+    const end = await playStory(story, dirname(file), wavFile, (sent) => {
+      frames.push(sent)
+      told += telling.sent(sent)
+    })
+
+    expect(told).toMatch(/to Q7RDG-10: "repeaters 2" {2}\[message 1\]/)
+    expect(told).toMatch(/to Q4TRL-7: message 1 arrived/)
+    expect(told).toMatch(/LOST on the way to Q4TRL-7/)
+    expect(told).toMatch(/\(2nd time\)/)
+    const [handHeld] = end.handHelds
+    expect(handHeld?.sent.map(({ state }) => state)).toEqual(['acknowledged'])
+    expect(handHeld?.shown).toHaveLength(2)
+    // every answer was acknowledged in the end: nothing is said a third time
+    expect(told).not.toMatch(/3rd time/)
+
+    const recording = openWavRecording(wavFile)
+    const blocks: Float32Array[] = []
+    for await (const [block] of recording.blocks()) blocks.push(block!)
+    recording.close()
+    const hex = (octets: Uint8Array): string => Buffer.from(octets).toString('hex')
+    const found = framesIn(blocks, recording.sampleRateHz).map(hex)
+    expect(found.sort()).toEqual(frames.map(({ octets }) => hex(octets)).sort())
+  })
+
+  it('the tour asks every service', async () => {
+    const story = readStory(scenario('tour.toml'))
+    const configFile = join(dirname(scenario('tour.toml')), story.node.config)
+    const config = await loadConfig(configFile)
+    const options = serviceOptions(config, dirname(configFile), virtualClock(), () => undefined)
+    const own = { folder: '', timeLimitMs: 1000, memoryMb: 16 }
+    const services = createServices({ ...options, own })
+    const keywords = services.services.map(({ keyword }) => keyword)
+    await services.close()
+    const asked = story.send.flatMap(({ text }) => (text === undefined ? [] : [text.split(' ')[0]]))
+    expect([...new Set(asked)].sort()).toEqual([...keywords].sort())
+  })
+
+  it('a scenario that names a stranger is refused by place', () => {
+    expect(() => readStory(join(root, 'README-none.toml'))).toThrow(/expected a scenario in TOML/)
+  })
+})
