@@ -12,6 +12,8 @@ export interface SoundCardRadioOptions {
   readonly clock: Clock
   /** the compiled worker; the one beside this file by default */
   readonly workerFile?: string | undefined
+  /** what the thread and its child processes see; the process's own by default */
+  readonly env?: NodeJS.ProcessEnv | undefined
 }
 
 /** A radio in a worker thread of its own, seen from the main thread. */
@@ -139,7 +141,7 @@ class WorkerRadio implements SoundCardRadio {
     const file = options.workerFile ?? fileURLToPath(new URL('worker.js', import.meta.url))
     const transmit = { ...options.setup.transmit, access: this.lastAccess }
     const workerData: WorkerStart = { setup: { ...options.setup, transmit }, past: this.past }
-    const worker = new Worker(file, { workerData })
+    const worker = new Worker(file, { workerData, env: options.env ?? process.env })
     this.worker = worker
     this.startedMs = this.clock.monotonicMs()
     this.messageSeen = true

@@ -1,0 +1,202 @@
+import { type ChildProcess, spawn } from 'node:child_process'
+import { rmSync, writeFileSync } from 'node:fs'
+import { fileURLToPath } from 'node:url'
+import { afterEach, describe, expect, it } from 'vitest'
+import { contentDurationMs } from '../../src/radio/transmissionAudio.js'
+import { systemClock } from '../../src/runtime/systemClock.js'
+import { hasAlsaTools } from '../audio/alsaHome.js'
+import { edgesIn, waitFor } from '../ptt/helperProcess.js'
+import { audioWith, decode, frame, ownCall, request, transmitDefaults } from './fixtures.js'
+import { type LiveBench, type LiveRadio, liveBench, rateHz } from './liveBench.js'
+import { schedulingWitness } from './schedulingWitness.js'
+
+/** DESIGN's promises. */
+const unkeyedWithinMs = 250
+const agreeWithinMs = 10
+/** A machine that runs everything within that time lets us judge that. */
+const calmGapMs = 5
+
+/** A machine that others keep from running our processes for 100 ms proves nothing about them: such a test is repeated. */
+const whileOthersWork = { retry: 2 }
+
+const clock = systemClock()
+let bench: LiveBench | undefined
+let child: ChildProcess | undefined
+afterEach(async () => {
+  child?.kill('SIGKILL')
+  child = undefined
+  await bench?.close()
+  bench = undefined
+})
+
+const outcomeOf = (radio: LiveRadio, id: string) => () =>
+  radio.outcomes.find((outcome) => outcome.id === id && outcome.kind !== 'held')
+
+const airtimeMs = (octets: Uint8Array): number => {
+  const { keyDelayMs, tailMs } = transmitDefaults.access
+  return contentDurationMs({ kind: 'frames', frames: [octets], preambleMs: keyDelayMs, tailMs })
+}
+
+/** From each key down to its key up, as logged by the process that owns the line. */
+function keyedSpans(logFile: string): { fromMs: number; lengthMs: number }[] {
+  const edges = edgesIn(logFile).slice(1)
+  return edges
+    .filter(({ edge }) => edge === 'keyed')
+    .map(({ monotonicMs: fromMs }) => {
+      const off = edges.find(({ edge, monotonicMs }) => edge === 'unkeyed' && monotonicMs > fromMs)
+      return { fromMs, lengthMs: (off?.monotonicMs ?? Number.NaN) - fromMs }
+    })
+}
+
+describe.skipIf(!hasAlsaTools)('a whole radio with real arecord and aplay (alsa-utils)', () => {
+  it('question in, answers out', whileOthersWork, async () => {
+    bench = liveBench(audioWith(2500, rateHz, [{ atMs: 600, octets: frame('QQ2AB-7', 'hello') }]))
+    const radio = bench.radio()
+    radio.port.onFrame(() => {
+      for (const text of ['acknowledged', 'first answer', 'second answer'])
+        radio.port.send(request(text, frame(ownCall, text)))
+    })
+    await waitFor(outcomeOf(radio, 'second answer'))
+    expect(radio.heard).toHaveLength(1)
+    expect(decode(bench.played(), rateHz)).toEqual([
+      'QQ1RP-10>APZ000:acknowledged',
+      'QQ1RP-10>APZ000:first answer',
+      'QQ1RP-10>APZ000:second answer',
+    ])
+    // What the node is told is what the line did.
+    const lineMs = keyedSpans(bench.logFile).reduce((sum, { lengthMs }) => sum + lengthMs, 0)
+    const toldMs = radio.outcomes.reduce(
+      (sum, outcome) => sum + (outcome.kind === 'sent' ? outcome.airtimeMs : 0),
+      0,
+    )
+    expect(Math.abs(toldMs - lineMs)).toBeLessThan(1)
+  })
+
+  it('the key line is on as long as the audio lasts', whileOthersWork, async (context) => {
+    bench = liveBench(new Float32Array(rateHz / 2))
+    const radio = bench.radio()
+    const octets = frame(ownCall, 'how long is this?')
+    const witness = schedulingWitness()
+    const gaps: number[] = []
+    for (let count = 0; count < 6 && Math.min(...gaps) > calmGapMs; count++) {
+      witness.longestGapMs()
+      radio.port.send(request(`a${count}`, octets))
+      await waitFor(outcomeOf(radio, `a${count}`))
+      gaps.push(witness.longestGapMs())
+    }
+    witness.close()
+    const excess = keyedSpans(bench.logFile).map(({ lengthMs }) => lengthMs - airtimeMs(octets))
+    expect(excess).toHaveLength(gaps.length)
+    expect(radio.outcomes.filter(({ kind }) => kind === 'refused')).toEqual([])
+    // Never off before the last sample.
+    for (const ms of excess) expect(ms).toBeGreaterThan(-1)
+    const calmest = gaps.indexOf(Math.min(...gaps))
+    if (gaps[calmest]! > calmGapMs)
+      context.skip(`this machine was too busy to tell (${Math.round(gaps[calmest]!)} ms late)`)
+    expect(excess[calmest]).toBeLessThan(agreeWithinMs)
+  })
+
+  it(
+    'a stall of the main thread of 2 s loses no sample and moves no edge',
+    whileOthersWork,
+    async () => {
+      const texts = Array.from({ length: 9 }, (_, index) => `frame ${index}`)
+      const spacingMs = 700
+      bench = liveBench(
+        audioWith(
+          800 + texts.length * spacingMs,
+          rateHz,
+          texts.map((text, index) => ({
+            atMs: 500 + index * spacingMs,
+            octets: frame('QQ2AB', text),
+          })),
+        ),
+        // It sends while the others come in, so that both are under way during the stall.
+        { fullDuplex: true },
+      )
+      const radio = bench.radio()
+      await waitFor(() => radio.heard.length >= 2 || undefined)
+      const octets = frame(ownCall, 'x'.repeat(120))
+      radio.port.send(request('long', octets))
+      await waitFor(() => radio.events.find(({ kind }) => kind === 'keyed'))
+      const stallFromMs = clock.monotonicMs()
+      Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, 2000)
+      const stallToMs = clock.monotonicMs()
+      expect(radio.outcomes.filter(({ kind }) => kind === 'sent')).toEqual([])
+      await waitFor(outcomeOf(radio, 'long'))
+      await waitFor(() => radio.heard.length === texts.length || undefined)
+
+      const [span] = keyedSpans(bench.logFile)
+      expect(span!.fromMs).toBeLessThan(stallFromMs)
+      // An edge that waited for the main thread would come after the stall.
+      expect(span!.fromMs + span!.lengthMs).toBeLessThan(stallToMs - 100)
+      expect(span!.lengthMs).toBeGreaterThan(airtimeMs(octets) - 1)
+      // Heard during the stall, stamped when they came: by the count of samples, as far apart as they were sent.
+      const times = radio.heard.map(({ heardAtMs }) => heardAtMs)
+      for (const [index, atMs] of times.entries())
+        expect(Math.abs(atMs - times[0]! - index * spacingMs)).toBeLessThan(150)
+    },
+  )
+
+  it('sends nothing while the hold file exists', async () => {
+    bench = liveBench(new Float32Array(rateHz / 2))
+    writeFileSync(bench.setup.holdFile, '')
+    const radio = bench.radio()
+    radio.port.send(request('a', frame(ownCall, 'held')))
+    const held = await waitFor(() => radio.outcomes.find(({ kind }) => kind === 'held'))
+    expect(held).toMatchObject({ id: 'a' })
+    await waitFor(() =>
+      radio.port.state().transmitBlockedBy?.includes('hold exists') ? true : undefined,
+    )
+    rmSync(bench.setup.holdFile)
+    expect(await waitFor(outcomeOf(radio, 'a'))).toMatchObject({ kind: 'sent' })
+  })
+
+  it('a thread that dies while keyed is unkeyed, told, and replaced', whileOthersWork, async () => {
+    bench = liveBench(new Float32Array(rateHz / 2))
+    const file = fileURLToPath(new URL('crashingWorker.mjs', import.meta.url))
+    const radio = bench.radio(file)
+    radio.port.send(request('a', frame(ownCall, 'x'.repeat(250))))
+    await waitFor(() => radio.events.find(({ kind }) => kind === 'keyed'))
+    const crashedMs = clock.monotonicMs()
+    radio.port.release('crash')
+    const outcome = await waitFor(outcomeOf(radio, 'a'))
+    expect(outcome).toMatchObject({
+      kind: 'refused',
+      reason: "the radio's thread ended: a fault on purpose",
+    })
+    const { logFile } = bench
+    const off = await waitFor(() => edgesIn(logFile).filter(({ edge }) => edge === 'unkeyed')[1])
+    expect(off.note).toBe('its owner is gone')
+    expect(off.monotonicMs - crashedMs).toBeLessThan(unkeyedWithinMs)
+    // The new thread works, and knows what the old one owed: an identification.
+    radio.port.send(request('b', frame(ownCall, 'again')))
+    await waitFor(outcomeOf(radio, 'b'))
+    await waitFor(() => radio.events.find(({ kind }) => kind === 'recovered'))
+  })
+
+  it.each(['SIGKILL', 'SIGSTOP'] as const)(
+    '%s of the whole process while keyed',
+    async (signal) => {
+      bench = liveBench(new Float32Array(rateHz / 2))
+      child = spawn(
+        process.execPath,
+        [
+          fileURLToPath(new URL('radioHost.mjs', import.meta.url)),
+          JSON.stringify(bench.setup),
+          Buffer.from(frame(ownCall, 'x'.repeat(250))).toString('hex'),
+        ],
+        { env: { ...process.env, ...bench.home.env } },
+      )
+      const { logFile } = bench
+      await waitFor(() => edgesIn(logFile).find(({ edge }) => edge === 'keyed'))
+      const signalledMs = clock.monotonicMs()
+      child.kill(signal)
+      const off = await waitFor(() => edgesIn(logFile).filter(({ edge }) => edge === 'unkeyed')[1])
+      expect(off.note).toBe(
+        signal === 'SIGKILL' ? 'its owner is gone' : 'no sign of life for 200 ms',
+      )
+      expect(off.monotonicMs - signalledMs).toBeLessThan(unkeyedWithinMs)
+    },
+  )
+})
