@@ -25,7 +25,7 @@ export function directedReply(
 ): QueryReply {
   switch (payload.query) {
     case 'APRSD':
-      return { kind: 'message', text: directsText(node.stations, node.wallMs) }
+      return { kind: 'message', text: directsText(heard.from, node.stations, node.wallMs) }
     case 'APRSH':
       return { kind: 'message', text: heardText(payload.target ?? '', node.stations, node.wallMs) }
     case 'APRSM':
@@ -65,11 +65,11 @@ export function generalReply(
   return [{ kind: 'none', reason: `the query ${payload.query} is for other kinds of stations` }]
 }
 
-/** `Directs= TE7AA TE8BB`: heard without a digipeater in the last hour, newest first, as many as fit. */
-function directsText(stations: StationTable, wallMs: number): string {
+/** `Directs= TE7AA TE8BB`: others heard without a digipeater in the last hour, newest first, as many as fit. */
+function directsText(asker: string, stations: StationTable, wallMs: number): string {
   let text = 'Directs='
   for (const { call, lastDirectWallMs } of stations.recent(200)) {
-    if (lastDirectWallMs === undefined || wallMs - lastDirectWallMs > directWithinMs) continue
+    if (call === asker || wallMs - (lastDirectWallMs ?? 0) > directWithinMs) continue
     if (text.length + 1 + call.length > messageCharactersMax) break
     text += ` ${call}`
   }
