@@ -35,7 +35,7 @@ export interface FrameFormat {
 export const formatNames = ['human', 'json', 'line'] as const
 export type FormatName = (typeof formatNames)[number]
 
-/** @param columns width of the terminal; undefined for a file or a pipe, where nothing is shortened */
+/** @param columns width of the terminal; undefined for a file or a pipe, where every frame is one line */
 export function frameFormat(name: FormatName, columns: number | undefined): FrameFormat {
   switch (name) {
     case 'json':
@@ -103,46 +103,37 @@ function noteLine({ received }: FoundFrame): string {
 function humanFormat(columns: number | undefined): FrameFormat {
   let hasChannels = false
   let isTitled = false
+  const row = (cells: readonly string[], text: string): string => {
+    const front = `${cells.join('  ')}  `
+    return `${front}${wrapped(text, columns, front.length)}\n`
+  }
   return {
     heading({ name, sampleRateHz, channelCount, durationS }) {
       hasChannels = channelCount > 1
       isTitled = false
       const length = durationS === undefined ? '' : `, ${clockText(durationS, 0)}`
       const channels = channelCount === 1 ? 'mono' : `${channelCount} channels`
-      const title = `${printable(name)}  (${sampleRateHz} Hz, ${channels}${length})`
-      return `${shortened(title, columns)}\n`
+      return `${printable(name)}  (${sampleRateHz} Hz, ${channels}${length})\n`
     },
     frame({ channel, sampleRateHz, received }) {
       const { levelDbfs, toneBalanceDb } = received.quality
-      const { repairedBits } = received
-      const titles = isTitled ? '' : `${shortened(columnTitles(hasChannels), columns)}\n`
+      const { repairedBits, octets } = received
+      const titles = ['time'.padStart(9), ...(hasChannels ? ['ch.'] : []), ' dBFS', 'bal dB']
+      const title = isTitled ? '' : row(titles, 'from > to via path: what it says')
       isTitled = true
       const cells = [
-        clockText(received.firstSample / sampleRateHz, 2).padStart(10),
+        clockText(received.firstSample / sampleRateHz, 2).padStart(9),
         ...(hasChannels ? [String(channel).padStart(3)] : []),
-        levelDbfs.toFixed(1).padStart(6),
-        signed(toneBalanceDb).padStart(7),
-        repairedCell(repairedBits).padEnd(8),
-        frameWords(received.octets),
+        levelDbfs.toFixed(1).padStart(5),
+        signed(toneBalanceDb).padStart(6),
       ]
-      return `${titles}${shortened(cells.join('  '), columns)}\n`
+      const bits = repairedBits === 1 ? '1 bit' : `${repairedBits} bits`
+      const repair = repairedBits === 0 ? '' : ` [${bits} repaired]`
+      return `${title}${row(cells, frameWords(octets) + repair)}`
     },
-    ending: (frameCount) => (frameCount === 0 ? `${' '.repeat(6)}no frames\n` : ''),
+    ending: (frameCount) => (frameCount === 0 ? `${' '.repeat(5)}no frames\n` : ''),
   }
 }
-
-const columnTitles = (hasChannels: boolean): string =>
-  [
-    'time'.padStart(10),
-    ...(hasChannels ? ['ch.'] : []),
-    'dBFS'.padStart(6),
-    'balance',
-    'repaired',
-    'from > to via path: what it says',
-  ].join('  ')
-
-const repairedCell = (bits: number): string =>
-  bits === 0 ? '-' : bits === 1 ? '1 bit' : `${bits} bits`
 
 /** From, to, path and content in words; safe on a terminal. */
 export function frameWords(octets: Uint8Array): string {
@@ -187,10 +178,20 @@ function contentWords(frame: Ax25Frame): string {
 /** Control characters from the air, or from a file's name, must not command the terminal. */
 const printable = (text: string): string => text.replace(/[\x00-\x1f\x7f-\x9f]/g, '·')
 
-function shortened(text: string, columns: number | undefined): string {
-  if (columns === undefined || columns < 20) return text
-  const characters = [...text]
-  return characters.length <= columns ? text : `${characters.slice(0, columns - 1).join('')}…`
+/** On a terminal, words that do not fit go on below, in step; elsewhere a frame is one line. */
+function wrapped(text: string, columns: number | undefined, indent: number): string {
+  const width = (columns ?? 0) - indent
+  if (width < 20) return text
+  const lines: string[] = []
+  let line = ''
+  for (const word of text.split(' ')) {
+    if (line !== '' && line.length + 1 + word.length > width) {
+      lines.push(line)
+      line = word
+    } else line = line === '' ? word : `${line} ${word}`
+    for (; line.length > width; line = line.slice(width)) lines.push(line.slice(0, width))
+  }
+  return [...lines, line].join(`\n${' '.repeat(indent)}`)
 }
 
 /** 1:02:03.45, or 2:03.45 below an hour. */

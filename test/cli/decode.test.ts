@@ -10,6 +10,7 @@ import { createWav } from '../../src/audio/wavWriter.js'
 import { encodeFrame } from '../../src/ax25/frame.js'
 import { parseLine } from '../../src/ax25/line.js'
 import { decodeCommand } from '../../src/cli/decode.js'
+import { frameFormat } from '../../src/cli/decodeFormat.js'
 import type { Edges } from '../../src/cli/edges.js'
 import { systemClock } from '../../src/runtime/systemClock.js'
 import { runCommand } from './commandBench.js'
@@ -146,9 +147,9 @@ describe('decode: output', () => {
     const run = await decode([recording('human.wav', lines)])
     const [title, heads, ...rows] = run.stdout.trimEnd().split('\n')
     expect(title).toMatch(/human\.wav {2}\(9600 Hz, mono, 0:01\)$/)
-    expect(heads).toMatch(/time +dBFS +balance +repaired +from > to via path: what it says/)
+    expect(heads).toMatch(/^ +time +dBFS +bal dB +from > to via path: what it says$/)
     expect(rows[0]).toMatch(
-      /^ +0:00\.3\d +-9\.\d +[-+]0\.\d +- +N0CALL-7 > APZ001 via WIDE1-1\*, WIDE2-1: message to N0CALL-1, number 12: repeaters 2$/,
+      /^ +0:00\.3\d +-9\.\d +[-+]0\.\d +N0CALL-7 > APZ001 via WIDE1-1\*, WIDE2-1: message to N0CALL-1, number 12: repeaters 2$/,
     )
     expect(rows[1]).toMatch(/N0CALL-1 > APZ001: status: on the air/)
     expect(rows[2]).toMatch(/N0CALL > TEST: SABM, poll$/)
@@ -164,8 +165,31 @@ describe('decode: output', () => {
     await decode([file], { stdout })
     const text = Buffer.concat(chunks).toString()
     expect(text).not.toMatch(/[\x00-\x09\x0b-\x1f\x7f]/)
-    expect(Math.max(...text.split('\n').map((line) => [...line].length))).toBe(60)
-    expect(text).toContain('…')
+    const rows = text.trimEnd().split('\n')
+    expect(Math.max(...rows.slice(1).map((row) => row.length))).toBeLessThanOrEqual(60)
+    const words = rows.slice(2).map((row) => row.slice(26))
+    expect(words.join(' ')).toBe('A > B: text "text ·[2J· and so on and so on and so on and so on"')
+    expect(rows.slice(3).every((row) => row.startsWith(' '.repeat(26)))).toBe(true)
+  })
+
+  it('says how many bits were repaired', () => {
+    const octets = Buffer.from('8440404040406082404040404061 03f0'.replace(' ', ''), 'hex')
+    const quality = { levelDbfs: -20, toneBalanceDb: -0.04, toneOffsetHz: 0, symbolRateErrorPpm: 0 }
+    const received = {
+      octets,
+      firstSample: 80_000 * 3661.5,
+      lastSample: 0,
+      detector: 'any',
+      repairedBits: 2,
+      quality: { ...quality, ebN0Db: 6, eyeOpening: 0.1, clippedShare: 0, preambleFlags: 1 },
+    }
+    const text = frameFormat('human', undefined).frame({
+      file: 'x.wav',
+      channel: 0,
+      sampleRateHz: 80_000,
+      received,
+    })
+    expect(text.split('\n')[1]).toBe('1:01:01.50  -20.0    +0.0  A > B: nothing [2 bits repaired]')
   })
 
   it('several channels are decoded each on its own, several files in order', async () => {
