@@ -1,4 +1,4 @@
-import { resolve } from 'node:path'
+import { basename, resolve } from 'node:path'
 import type { Config } from '../config/schema.js'
 import type { Clock } from '../runtime/clock.js'
 import type { ServiceEvent, ServicesOptions } from '../services/all.js'
@@ -78,8 +78,9 @@ const rejectedShown = 5
 /** What a person should know of it, a line each; nothing when all is well. */
 export function serviceEventWords(event: ServiceEvent): string[] {
   if (event.kind === 'fault') {
-    const file = event.file === '' ? '' : ` (${event.file})`
-    return [`${event.what}${file}: ${event.reason}`]
+    // Most reasons name the file themselves.
+    const named = event.reason.includes(basename(event.file))
+    return [`${event.what}${named ? '' : ` ${event.file}`}: ${event.reason}`]
   }
   if (event.kind === 'own')
     return event.what === 'output' ? [`${event.file} prints: ${event.text}`] : []

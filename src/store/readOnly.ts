@@ -2,7 +2,7 @@ import { existsSync } from 'node:fs'
 import Sqlite from 'better-sqlite3'
 import { Failure } from '../runtime/failure.js'
 import type { Database } from './database.js'
-import { databaseFailure } from './databaseFault.js'
+import { databaseFailure, databaseFaultKind } from './databaseFault.js'
 import { type EventTable, eventTable } from './events.js'
 import { type FrameTable, frameTable } from './frames.js'
 import { type MailboxTable, mailboxTable } from './mailbox.js'
@@ -78,7 +78,7 @@ function openReadOnly(file: string): Sqlite.Database {
     return sqlite
   } catch (error) {
     sqlite?.close()
-    throw error instanceof Failure ? error : databaseFailure(file, 'opening it', error)
+    throw error instanceof Failure ? error : readingFailure(file, 'opening it', error)
   }
 }
 
@@ -112,11 +112,24 @@ function readingWriter(file: string): Writer {
       try {
         return read()
       } catch (error) {
-        throw databaseFailure(file, doing, error)
+        throw readingFailure(file, doing, error)
       }
     },
     counters: { durableCount: 0, batchCount: 0, faultCount: 0, droppedCount: 0 },
     pendingCount: 0,
     close: () => {},
   }
+}
+
+/** Nothing is set aside or mended here, so the message must not say so. */
+function readingFailure(file: string, doing: string, cause: unknown): Failure {
+  if (databaseFaultKind(cause) !== 'damaged') return databaseFailure(file, doing, cause)
+  return new Failure({
+    code: 'store-damaged',
+    subject: `${file}: ${doing}`,
+    got: cause instanceof Error ? cause.message : String(cause),
+    expected: "a node's database, whole",
+    advice: 'give the right file, or restore a back-up',
+    cause,
+  })
 }

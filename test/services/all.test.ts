@@ -1,0 +1,155 @@
+import { cpSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { dirname, join } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { serviceOptions } from '../../src/cli/serviceOptions.js'
+import { loadConfig, parseConfig } from '../../src/config/load.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+import {
+  builtInKeywords,
+  createServices,
+  type OpenServices,
+  type ServiceEvent,
+} from '../../src/services/all.js'
+import { dispatch } from '../../src/services/dispatch.js'
+import { testContext } from './testContext.js'
+
+const sample = fileURLToPath(new URL('../../samples/hilltop/node.toml', import.meta.url))
+let folder: string
+let open: OpenServices | undefined
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'all-'))
+  cpSync(dirname(sample), folder, { recursive: true })
+})
+afterEach(async () => {
+  await open?.close()
+  rmSync(folder, { recursive: true })
+})
+
+async function start(toml?: string) {
+  const events: ServiceEvent[] = []
+  const clock = virtualClock(Date.UTC(2026, 5, 21, 16))
+  const config = toml === undefined ? await loadConfig(sample) : parseConfig(toml, 'test')
+  // The own service needs a thread, which has tests of its own.
+  const withoutOwn = {
+    ...config,
+    services: { ...config.services, own: { ...config.services.own, folder: '' } },
+  }
+  open = createServices(serviceOptions(withoutOwn, folder, clock, (event) => events.push(event)))
+  await open.ready
+  const context = testContext({
+    clock,
+    askerPosition: { latitudeDeg: 45.25, longitudeDeg: -36.7, ageMs: 0 },
+    services: open.services,
+  })
+  const ask = async (text: string) =>
+    (await dispatch({ id: text, from: 'N0CALL-7', text }, open!.services, context)).messages
+  return { ask, events, clock }
+}
+
+describe('all services of the sample node', () => {
+  it('are there, with usage and summary that fit a message each', async () => {
+    await start()
+    expect(open!.services.map((service) => service.keyword)).toEqual(builtInKeywords)
+    for (const { usage, summary } of open!.services) {
+      expect(usage.length).toBeLessThanOrEqual(67)
+      expect(summary.length).toBeLessThanOrEqual(67)
+    }
+  })
+
+  it('load their data and say how much', async () => {
+    const { events } = await start()
+    const loaded = events.flatMap((event) =>
+      event.kind === 'loaded' ? [[event.what, event.count, event.rejectedCount]] : [],
+    )
+    expect(loaded.sort()).toEqual([
+      ['find', 7, 0],
+      ['pass', 4, 0],
+      ['repeaters', 25, 0],
+    ])
+  })
+
+  // Every answer, also to what makes no sense, is one to three messages of 67 characters, unless more was asked for.
+  const questions = builtInKeywords.flatMap((keyword) =>
+    ['', ' 1', ' nonsense', ` ${'long '.repeat(12)}`, ' N0CALL-7 hello', ' {|~}', ' next'].map(
+      (rest) => `${keyword}${rest}`,
+    ),
+  )
+  it('answer anything within three messages', async () => {
+    const { ask } = await start()
+    for (const question of questions) {
+      const messages = await ask(question)
+      expect(messages.length, question).toBeGreaterThanOrEqual(1)
+      expect(messages.length, question).toBeLessThanOrEqual(3)
+      for (const message of messages) {
+        expect(message.length, question).toBeLessThanOrEqual(67)
+        expect(message, question).toMatch(/^[ -z]+$/)
+        expect(message, question).not.toMatch(/undefined|NaN|does not work/)
+      }
+    }
+    expect(await ask('repeaters 7')).toHaveLength(7)
+  })
+
+  it('are told by help', async () => {
+    const { ask } = await start()
+    expect(await ask('help')).toEqual([
+      'Send: repeaters conditions pass sun heard where signal leave',
+      'collect board post find clock. More: help KEYWORD',
+    ])
+    expect(await ask('help where')).toEqual([
+      'where CALL: Where a station is: distance, bearing, locator, age',
+    ])
+    expect(await ask('help rep')).toEqual([
+      'repeaters N [band]',
+      'Nearest repeaters: output, offset, tone, distance, direction',
+    ])
+    expect(await ask('help c')).toEqual(['help which: conditions, collect, clock?'])
+    expect(await ask('help tea')).toEqual(['No service "tea" here. Send help for the list.'])
+  })
+})
+
+describe('createServices', () => {
+  it('leaves out what is off', async () => {
+    await start('[services]\noff = ["post", "board"]')
+    expect(open!.services.map((service) => service.keyword)).not.toContain('post')
+    expect(open!.services).toHaveLength(builtInKeywords.length - 2)
+  })
+
+  it('goes on without data that cannot be read, and says why', async () => {
+    writeFileSync(join(folder, 'bad.csv'), 'a,b\n1,2\n')
+    const { events, ask } = await start(
+      '[services.repeaters]\nfile = "bad.csv"\n[services.pass]\nfile = "none.txt"',
+    )
+    const faults = events.flatMap((event) => (event.kind === 'fault' ? [event.reason] : []))
+    expect(faults.sort()).toEqual([
+      expect.stringMatching(/none\.txt: got no such file, expected a file of element sets/),
+      'bad.csv: got the columns "a", "b", expected columns for output (frequency), name or call, latitude and longitude, or locator; name the columns under services.repeaters.columns, or with --map',
+    ])
+    expect(await ask('repeaters')).toEqual(['No repeater directory is loaded here.'])
+  })
+
+  it('names rejected rows by file and line, also of cards', async () => {
+    writeFileSync(join(folder, 'cards', 'more.md'), '# Empty\n')
+    writeFileSync(join(folder, 'repeaters.csv'), 'name,output,lat,lon\nA,146.94,95,0\n')
+    const { events } = await start(
+      '[services.repeaters]\nfile = "repeaters.csv"\n[services.find]\nfolder = "cards"',
+    )
+    const rejected = events.flatMap((event) => (event.kind === 'loaded' ? event.rejected : []))
+    expect(rejected.sort()).toEqual([
+      'more.md:1: got "Empty", expected text under the heading',
+      'repeaters.csv:2: latitude: got "95", expected degrees from -90 to 90',
+    ])
+  })
+
+  it('refuses a configuration of an instrument without what it needs', () => {
+    for (const [instrument, key] of [
+      ['file', 'path'],
+      ['serial', 'path'],
+      ['command', 'command'],
+    ])
+      expect(() =>
+        parseConfig(`[services.conditions]\ninstrument = "${instrument}"`, 'x.toml'),
+      ).toThrow(new RegExp(`services\\.conditions\\.${key}: got .*, expected`))
+  })
+})
