@@ -130,7 +130,7 @@ export function conversations(parts: ConversationParts): Conversations {
     acknowledge(question)
     if (refusal?.how === 'silence') return
     outbox.newerQuestion(from, question.id)
-    if (refusal === undefined) void answer(question, to, replyTo(payload))
+    if (refusal === undefined) work(question, to, replyTo(payload))
     else endWith(question, 'refused', [politeText()], replyTo(payload), refusal.reason)
   }
 
@@ -244,6 +244,15 @@ export function conversations(parts: ConversationParts): Conversations {
     })
   }
 
+  const work = (question: QuestionRecord, to: AddresseeKind, reply: string | undefined): void => {
+    answer(question, to, reply).catch((error: unknown) => {
+      working.delete(question.id)
+      const { from: station, radio, text } = question
+      const reason = error instanceof Error ? error.message : String(error)
+      note('fault', text, { station, radio, reference: questionReference(question.id), reason })
+    })
+  }
+
   const answer = async (
     question: QuestionRecord,
     to: AddresseeKind,
@@ -336,7 +345,7 @@ export function conversations(parts: ConversationParts): Conversations {
           const { from: station, radio } = question
           const reference = questionReference(question.id)
           note('given up', question.text, { station, radio, reference, reason })
-        } else void answer(question, addresseeAgain(question, options), undefined)
+        } else work(question, addresseeAgain(question, options), undefined)
       }
     },
     stop() {

@@ -1,4 +1,5 @@
 import { formatMessage } from '../aprs/format.js'
+import { bad, good, type Result } from '../ax25/result.js'
 import type { Priority, TransmitOutcome } from '../radio/port.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
 import type { Random } from '../runtime/random.js'
@@ -75,6 +76,22 @@ const laneOf = (message: MessageRecord): 'answers' | 'mail' =>
   rank[message.kind] <= 1 ? 'answers' : 'mail'
 const priorityOf = (message: MessageRecord): Priority =>
   laneOf(message) === 'answers' ? 'answer' : 'mailbox'
+
+/** A text that cannot be sent is a mistake of ours; it ends that message and nothing else. */
+function payloadOf({ to, text, number, replyTo }: MessageRecord): Result<Uint8Array> {
+  try {
+    return good(
+      formatMessage({
+        addressee: to,
+        text,
+        ...(number === undefined ? {} : { number }),
+        ...(replyTo === undefined ? {} : { replyAcknowledges: replyTo }),
+      }),
+    )
+  } catch (error) {
+    return bad(error instanceof Error ? error.message : String(error))
+  }
+}
 
 /** Reports wait for their receiver to be heard again, so many times. */
 const parkingsMax = 3
@@ -170,16 +187,16 @@ export function outbox(parts: OutboxParts): Outbox {
       end(letter, 'expired', 'too late to be of use')
       return
     }
+    const payload = payloadOf(message)
+    if (!payload.ok) {
+      end(letter, 'given up', payload.reason)
+      return
+    }
     letter.state = 'on-air'
     letter.cancel = undefined
-    const { to, text, number, replyTo } = message
+    const { to, text } = message
     parts.transmitter.send({
-      payload: formatMessage({
-        addressee: to,
-        text,
-        ...(number === undefined ? {} : { number }),
-        ...(replyTo === undefined ? {} : { replyAcknowledges: replyTo }),
-      }),
+      payload: payload.value,
       path: parts.pathTo(to),
       radio: message.radio,
       priority: priorityOf(message),
@@ -211,7 +228,10 @@ export function outbox(parts: OutboxParts): Outbox {
 
   const add = (messages: readonly MessageRecord[]): void => {
     for (const message of messages) {
-      const lifeMs = Math.max(0, message.notAfterWallMs - clock.wallMs())
+      // A clock that was set in between must not make an old answer young.
+      const { notAfterWallMs, createdWallMs } = message
+      const leftMs = Math.min(notAfterWallMs - clock.wallMs(), notAfterWallMs - createdWallMs)
+      const lifeMs = Math.max(0, leftMs)
       const letter: Letter = {
         message,
         deadlineMs: clock.monotonicMs() + lifeMs,

@@ -1,6 +1,6 @@
 import type { DirectedQueryPayload, QueryPayload } from '../aprs/types.js'
 import { formatPath } from '../ax25/address.js'
-import { messageCharactersMax } from '../services/airText.js'
+import { airText, messageCharactersMax } from '../services/airText.js'
 import { geodesicBetween } from '../services/geo/geodesic.js'
 import type { GeoPosition } from '../services/service.js'
 import type { StationTable } from '../store/stations.js'
@@ -78,7 +78,7 @@ function directsText(asker: string, stations: StationTable, wallMs: number): str
 
 /** `TE9CC HEARD: 1 3 2 . . 4 5 6`: frames in each of the last eight hours, this one first. */
 function heardText(target: string, stations: StationTable, wallMs: number): string {
-  const call = target.trim().toUpperCase()
+  const call = airText(target).toUpperCase().slice(0, 9)
   const counts = stations.hourlyCounts(call, heardHours, wallMs)
   if (counts === undefined) return `${call} not heard`
   return `${call} HEARD: ${counts.map((count) => (count === 0 ? '.' : count)).join(' ')}`
@@ -88,5 +88,5 @@ function heardText(target: string, stations: StationTable, wallMs: number): stri
 function traceText(call: string, heard: Heard): string {
   const path = formatPath(heard.ax25.path)
   const text = `${call}>${heard.destination || nodeDestination}${path === '' ? '' : `,${path}`}:`
-  return text.slice(0, messageCharactersMax)
+  return airText(text).slice(0, messageCharactersMax)
 }

@@ -55,6 +55,7 @@ export interface EventFilter {
   readonly station?: string | undefined
   readonly kinds?: readonly EventKind[] | undefined
   readonly radio?: number | undefined
+  /** with 'Q12' also the messages that answered it */
   readonly reference?: string | undefined
   /** only events after this one, to follow the log */
   readonly afterId?: number | undefined
@@ -137,7 +138,14 @@ function eventQuery(filter: EventFilter): { sql: string; values: SqlValue[] } {
     where(`kind IN (${filter.kinds.map(() => '?').join(', ')})`, ...filter.kinds)
   }
   if (filter.radio !== undefined) where('radio = ?', filter.radio)
-  if (filter.reference !== undefined) where('reference = ?', filter.reference)
+  if (filter.reference !== undefined) {
+    // with a question come the messages that answered it
+    where(
+      "(reference = ? OR reference IN (SELECT 'M' || id FROM messages WHERE 'Q' || question_id = ?))",
+      filter.reference,
+      filter.reference,
+    )
+  }
   if (filter.afterId !== undefined) where('id > ?', filter.afterId)
   const condition = clauses.length === 0 ? '' : `WHERE ${clauses.join(' AND ')}`
   values.push(filter.limit ?? 1000)

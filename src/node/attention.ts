@@ -1,0 +1,173 @@
+import { describePayload } from '../aprs/describe.js'
+import { positionOf, weatherOf } from '../aprs/parse.js'
+import type { AprsPayload } from '../aprs/types.js'
+import type { HeardFrame } from '../radio/port.js'
+import type { Clock } from '../runtime/clock.js'
+import type { GeoPosition } from '../services/service.js'
+import type { Store } from '../store/store.js'
+import { addresseeOf, callIsListed } from './addressing.js'
+import type { Conversations } from './conversation.js'
+import { copies } from './copies.js'
+import { copyKey, type Heard, readHeard } from './intake.js'
+import type { Journal } from './journal.js'
+import type { Mail } from './mail.js'
+import type { ResolvedOptions } from './options.js'
+import type { Outbox } from './outbox.js'
+import { directedReply, generalReply, type QueryReply } from './queries.js'
+import type { ViaTable } from './viaTable.js'
+
+/** The node never acts on a frame that needed more repair than this. */
+const repairedBitsMax = 1
+/** Digipeaters hold a copy for about 28 s (APRS reference, chapter 2). */
+const copyWindowMs = 28_000
+
+export interface AttentionParts {
+  readonly clock: Clock
+  readonly store: Store
+  readonly note: Journal
+  readonly options: ResolvedOptions
+  readonly outbox: Outbox
+  readonly mail: Mail
+  readonly conversations: Conversations
+  readonly via: ViaTable
+  /** stations that understand a reply that acknowledges: their messages get short numbers */
+  readonly shortNumbers: Set<string>
+  readonly position: () => GeoPosition | undefined
+  /** @returns why nothing is answered */
+  readonly onQuery: (heard: Heard, replies: readonly QueryReply[]) => string | undefined
+}
+
+/**
+ * What the node does with each frame that it hears: keeps it, notes its station, and gives it to whom it concerns.
+ * Every frame leaves one event, with the reason where nothing was done.
+ */
+export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
+  const { clock, store, note, options, outbox, mail } = parts
+  const seen = copies(copyWindowMs)
+
+  const take = (frame: HeardFrame): void => {
+    const intake = readHeard(frame)
+    const { radio } = frame
+    keepFrame(store, frame, intake.ok ? intake.heard.source : (intake.source ?? ''))
+    if (!intake.ok) {
+      const text = `${frame.octets.length} octets`
+      note('ignored', text, { radio, station: intake.source, reason: intake.reason })
+      return
+    }
+    const { heard } = intake
+    const detail = { radio, station: heard.source }
+    const text = describePayload(heard.payload)
+    if (frame.repairedBits > 0) {
+      note('repaired', text, { ...detail, reason: repairReason(frame.repairedBits) })
+      if (frame.repairedBits > repairedBitsMax) return
+    }
+    if (heard.source === options.call || heard.from === options.call) {
+      note('ignored', text, { ...detail, reason: 'our own frame' })
+      return
+    }
+    const copy = seen.note(copyKey(heard), heard.via.join(), clock.monotonicMs())
+    addStation(store, heard)
+    const reason = act(heard, copy !== undefined)
+    note('heard', text, { ...detail, reason })
+    outbox.stationHeard(heard.source)
+    if (options.answering) mail.stationHeard(heard.source, radio)
+  }
+
+  /** @returns why nothing was done with it */
+  const act = (heard: Heard, isCopy: boolean): string | undefined => {
+    const { payload, from } = heard
+    const nothing = nothingToAnswer(payload)
+    if (nothing !== undefined) return nothing
+    if (!options.answering) return 'answering is switched off'
+    if (callIsListed(from, options.ignored)) return 'on the list of stations not to answer'
+    if (payload.kind !== 'query' && 'addressee' in payload) return actOnMessage(heard, isCopy)
+    if (payload.kind !== 'query') return 'nothing asked'
+    if (isCopy) return 'heard again within 28 s'
+    return parts.onQuery(heard, generalReply(payload, parts.position()))
+  }
+
+  const actOnMessage = (heard: Heard, isCopy: boolean): string | undefined => {
+    const { payload, from } = heard
+    if (!('addressee' in payload)) return 'nothing asked'
+    const to = addresseeOf(payload.addressee, options)
+    if (to.kind === 'group') return 'a message to everybody is never answered'
+    if (to.kind === 'other') return 'not addressed to us'
+    parts.via.note(heard, clock.monotonicMs())
+    const unknown = 'no message of ours has this number'
+    switch (payload.kind) {
+      case 'acknowledgement':
+        return outbox.acknowledged(from, payload.number, 'by its receiver') ? undefined : unknown
+      case 'rejection':
+        return outbox.rejected(from, payload.number) ? undefined : unknown
+      case 'directedQuery': {
+        if (isCopy) return 'heard again within 28 s'
+        const own = { call: options.call, stations: store.stations, wallMs: clock.wallMs() }
+        return parts.onQuery(heard, [directedReply(payload, heard, own)])
+      }
+      case 'message': {
+        const { replyAcknowledges } = payload
+        if (replyAcknowledges) {
+          outbox.acknowledged(from, replyAcknowledges, 'by a message in return')
+        }
+        if (replyAcknowledges === undefined) parts.shortNumbers.delete(from)
+        else parts.shortNumbers.add(from)
+        parts.conversations.take(heard, payload, to)
+        return undefined
+      }
+      default:
+        return 'nothing asked'
+    }
+  }
+
+  return (frame) => {
+    try {
+      take(frame)
+    } catch (error) {
+      // A mistake of ours must not end the node, nor pass unseen.
+      const reason = error instanceof Error ? error.message : String(error)
+      note('fault', 'a frame that was heard', { radio: frame.radio, reason })
+    }
+  }
+}
+
+function nothingToAnswer(payload: AprsPayload): string | undefined {
+  if (payload.kind === 'bulletin') return 'a bulletin is never answered'
+  if (payload.kind === 'unreadable') return `unreadable: ${payload.reason}`
+  if (payload.kind === 'telemetryDefinition') return 'nothing asked'
+  return 'addressee' in payload || payload.kind === 'query' ? undefined : 'nothing asked'
+}
+
+function repairReason(repairedBits: number): string {
+  const bits = `${repairedBits} bit${repairedBits === 1 ? '' : 's'}`
+  return `repaired by ${bits}${repairedBits > repairedBitsMax ? ': kept, not acted on' : ''}`
+}
+
+function keepFrame(store: Store, frame: HeardFrame, source: string): void {
+  store.frames.add({
+    heardAtWallMs: frame.heardAtWallMs,
+    radio: frame.radio,
+    source,
+    octets: frame.octets,
+    repairedBits: frame.repairedBits,
+    detector: frame.detector,
+    quality: frame.quality,
+  })
+}
+
+function addStation(store: Store, heard: Heard): void {
+  const { frame, payload, thirdParty } = heard
+  // What a third-party frame tells is of somebody else, heard by somebody else.
+  const own = thirdParty ? undefined : payload
+  const moving = own?.kind === 'position' || own?.kind === 'micE' ? own : undefined
+  store.stations.add({
+    call: heard.source,
+    atWallMs: frame.heardAtWallMs,
+    radio: frame.radio,
+    via: heard.via,
+    quality: frame.quality,
+    position: own && positionOf(own),
+    symbol: moving && moving.position.symbol.table + moving.position.symbol.code,
+    weather: own && weatherOf(own),
+    status: own?.kind === 'status' ? own.text : undefined,
+  })
+}

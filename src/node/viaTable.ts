@@ -1,0 +1,26 @@
+import type { Heard } from './intake.js'
+
+/** How each station's messages came lately, for the way back to it. */
+export interface ViaTable {
+  note(heard: Heard, nowMs: number): void
+  /** digipeaters, first to last; undefined for a station that sent no message yet */
+  find(call: string): readonly string[] | undefined
+}
+
+/** Copies of one message come within this; the one with the fewest digipeaters counts. */
+const copyWindowMs = 28_000
+const stationsMax = 2_000
+
+export function viaTable(): ViaTable {
+  const byCall = new Map<string, { via: readonly string[]; atMs: number }>()
+  return {
+    note({ from, via }, nowMs) {
+      const known = byCall.get(from)
+      if (known && nowMs - known.atMs < copyWindowMs && known.via.length < via.length) return
+      byCall.delete(from)
+      byCall.set(from, { via, atMs: nowMs })
+      if (byCall.size > stationsMax) byCall.delete(byCall.keys().next().value as string)
+    },
+    find: (call) => byCall.get(call)?.via,
+  }
+}
