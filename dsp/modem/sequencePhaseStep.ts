@@ -46,18 +46,15 @@ const coarseAhead = 2
 
 const blockCapacity = 32
 
-/** Sums of one block: the products of mark-mark, space-space and mixed pairs; then squared amplitudes and pair counts. */
-const sumsPerBlock = 10
-const markRe = 0
-const markIm = 1
-const spaceRe = 2
-const spaceIm = 3
-const mixedRe = 4
-const mixedIm = 5
-const markPower = 6
-const markCount = 7
-const spacePower = 8
-const spaceCount = 9
+/**
+ * Sums over the pairs of a block, for each kind of pair (mark and mark, mark and space in either order, space and space):
+ * real and imaginary part of the normalised products, products of the amplitudes, and how many pairs.
+ */
+const kinds = 3
+const sumsPerKind = 4
+const sumsPerBlock = kinds * sumsPerKind
+/** Share of space steps in what a pair of each kind shows, less a half: steps and levels are fitted as straight lines over it. */
+const kindPosition = [-0.5, 0, 0.5] as const
 
 export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstimator {
   const { run } = symbols
@@ -66,11 +63,12 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
   const fine = new Float64Array(blockCapacity * sumsPerBlock)
   const window = new Float64Array(sumsPerBlock)
   const tones = new Uint8Array(symbolCapacity)
+  const steps: Steps = { mark: 0, mixed: 0, space: 0 }
   let coarseBlocks = 0
   let fineBlocks = 0
 
   /** Adds the pair (k - 1, k) to a block's sums. */
-  const addPair = (sums: Float64Array, base: number, k: number, offset: number): void => {
+  const addPair = (sums: Float64Array, base: number, k: number, steps: Steps): void => {
     const at = k & symbolMask
     const before = (k - 1) & symbolMask
     const first = tones[before]!
@@ -87,13 +85,12 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
       re = turned
     }
     const weight = 2 / (localPower(power, k - 1) + localPower(power, k) + 1e-18)
-    const kind = first === second ? (first ? markRe : spaceRe) : mixedRe
-    sums[base + kind]! += re * weight
-    sums[base + kind + 1]! += im * weight
-    if (first !== second) return
-    const along = re * Math.cos(offset) + im * Math.sin(offset)
-    sums[base + (first ? markPower : spacePower)]! += along
-    sums[base + (first ? markCount : spaceCount)]! += 1
+    const to = base + (2 - first - second) * sumsPerKind
+    sums[to]! += re * weight
+    sums[to + 1]! += im * weight
+    const along = first === second ? (first ? steps.mark : steps.space) : steps.mixed
+    sums[to + 2]! += re * Math.cos(along) + im * Math.sin(along)
+    sums[to + 3]! += 1
   }
 
   const addCoarse = (block: number): void => {
@@ -104,20 +101,20 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
       power[k & symbolMask] = Math.max(markAt(symbols, k), spaceAt(symbols, k))
     for (let k = first; k < first + blockSymbols; k++) {
       tones[k & symbolMask] = markAt(symbols, k) > spaceAt(symbols, k) ? 1 : 0
-      if (k > 0) addPair(coarse, base, k, 0)
+      if (k > 0) addPair(coarse, base, k, steps)
     }
   }
 
   const addFine = (block: number): void => {
     bestWindow(coarse, block, coarseWindow, block + coarseAhead, window)
-    const offset = commonOffset(window)
+    readSteps(window, steps)
     const base = (block % blockCapacity) * sumsPerBlock
     fine.fill(0, base, base + sumsPerBlock)
     const first = block * blockSymbols
     for (let k = first; k < first + blockSymbols; k++) {
       if (k === 0) continue
-      tones[k & symbolMask] = middleOfThree(run, k, offset)
-      addPair(fine, base, k, offset)
+      tones[k & symbolMask] = middleOfThree(run, k, steps)
+      addPair(fine, base, k, steps)
     }
   }
 
@@ -134,7 +131,9 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
       const coherence = bestWindow(fine, block, fineWindow, block + fineWindow - 1, window)
       into.coherence = coherence
       into.presence = presence(fine, block, commonOffset(window))
-      readSteps(window, into)
+      readSteps(window, steps)
+      into.markStep = steps.mark
+      into.spaceStep = steps.space
       readAmplitudes(window, into)
     },
   }
@@ -178,8 +177,8 @@ function bestWindow(
     let im = 0
     for (let b = first; b < first + length; b++) {
       const base = (b % blockCapacity) * sumsPerBlock
-      re += sums[base + markRe]! + sums[base + spaceRe]! + sums[base + mixedRe]!
-      im += sums[base + markIm]! + sums[base + spaceIm]! + sums[base + mixedIm]!
+      re += overKinds(sums, base)
+      im += overKinds(sums, base + 1)
     }
     const size = re * re + im * im
     if (size > best) {
@@ -195,30 +194,31 @@ function bestWindow(
   return Math.sqrt(Math.max(0, best)) / (length * blockSymbols)
 }
 
+function overKinds(sums: Float64Array, at: number): number {
+  return sums[at]! + sums[at + sumsPerKind]! + sums[at + 2 * sumsPerKind]!
+}
+
 function commonOffset(sums: Float64Array): number {
-  return Math.atan2(
-    sums[markIm]! + sums[spaceIm]! + sums[mixedIm]!,
-    sums[markRe]! + sums[spaceRe]! + sums[mixedRe]!,
-  )
+  return Math.atan2(overKinds(sums, 1), overKinds(sums, 0))
 }
 
 /** Mean of a block's products along the offset that its window found. */
 function presence(sums: Float64Array, block: number, offset: number): number {
   const base = (block % blockCapacity) * sumsPerBlock
-  const re = sums[base + markRe]! + sums[base + spaceRe]! + sums[base + mixedRe]!
-  const im = sums[base + markIm]! + sums[base + spaceIm]! + sums[base + mixedIm]!
+  const re = overKinds(sums, base)
+  const im = overKinds(sums, base + 1)
   return (re * Math.cos(offset) + im * Math.sin(offset)) / blockSymbols
 }
 
 /** Tone (1 mark) of symbol k out of the best three-symbol sequence k - 1, k, k + 1, with the phase step known. */
-function middleOfThree(run: SymbolRun, k: number, offset: number): number {
+function middleOfThree(run: SymbolRun, k: number, { mark, space }: Steps): number {
   const p = (k - 1) & symbolMask
   const q = k & symbolMask
   const r = (k + 1) & symbolMask
-  const markCos = Math.cos(offset)
-  const markSin = -Math.sin(offset)
-  const spaceCos = Math.cos(offset + spaceTurn)
-  const spaceSin = -Math.sin(offset + spaceTurn)
+  const markCos = Math.cos(mark)
+  const markSin = -Math.sin(mark)
+  const spaceCos = Math.cos(space + spaceTurn)
+  const spaceSin = -Math.sin(space + spaceTurn)
   let best = -1
   let tone = 0
   for (let first = 0; first < 2; first++) {
@@ -251,33 +251,36 @@ function middleOfThree(run: SymbolRun, k: number, offset: number): number {
   return tone
 }
 
-/** Pairs of equal tones that a step of one tone alone must rest on. */
-const pairsMin = 12
-const pairCoherenceMin = 0.35
+/** Phase steps beyond the nominal ones, radians; mixed is their mean. */
+interface Steps {
+  mark: number
+  mixed: number
+  space: number
+}
+
+/** Kinds whose mean product is shorter than this say nothing. */
+const pairCoherenceMin = 0.2
 
 /** One step for both tones, or one for each when they differ by more than chance: four standard deviations and 0.1. */
-function readSteps(sums: Float64Array, into: BlockEstimate): void {
+function readSteps(sums: Float64Array, into: Steps): void {
   const common = commonOffset(sums)
-  into.markStep = common
-  into.spaceStep = common
-  const marks = sums[markCount]!
-  const spaces = sums[spaceCount]!
-  if (marks < pairsMin || spaces < pairsMin) return
   const cos = Math.cos(common)
   const sin = Math.sin(common)
-  const mr = sums[markRe]! * cos + sums[markIm]! * sin
-  const mi = sums[markIm]! * cos - sums[markRe]! * sin
-  const sr = sums[spaceRe]! * cos + sums[spaceIm]! * sin
-  const si = sums[spaceIm]! * cos - sums[spaceRe]! * sin
-  const markLength = Math.sqrt(mr * mr + mi * mi) / marks
-  const spaceLength = Math.sqrt(sr * sr + si * si) / spaces
-  if (markLength < pairCoherenceMin || spaceLength < pairCoherenceMin) return
-  const mark = Math.atan2(mi, mr)
-  const space = Math.atan2(si, sr)
-  const variance = phaseVariance(markLength, marks) + phaseVariance(spaceLength, spaces)
-  if (Math.abs(mark - space) < 4 * Math.sqrt(variance) + 0.1) return
-  into.markStep = common + mark
-  into.spaceStep = common + space
+  const line = emptyLine()
+  for (let kind = 0; kind < kinds; kind++) {
+    const at = kind * sumsPerKind
+    const re = sums[at]! * cos + sums[at + 1]! * sin
+    const im = sums[at + 1]! * cos - sums[at]! * sin
+    const count = sums[at + 3]!
+    const length = count > 0 ? Math.sqrt(re * re + im * im) / count : 0
+    if (length < pairCoherenceMin) continue
+    addPoint(line, kindPosition[kind]!, Math.atan2(im, re), 1 / phaseVariance(length, count))
+  }
+  const { slope, offset, deviation } = fitLine(line)
+  const apart = Math.abs(slope) > 4 * deviation + 0.1
+  into.mixed = apart ? common + offset : common
+  into.mark = into.mixed - (apart ? slope / 2 : 0)
+  into.space = into.mixed + (apart ? slope / 2 : 0)
 }
 
 /** Variance of the angle of a mean of unit vectors, from the mean's length (directional statistics). */
@@ -291,13 +294,49 @@ const deadBandDb = 2.5
 /** Beyond this the weaker tone is taken for no weaker. */
 const imbalanceMaxDb = 14
 
+/** Levels of the kinds in dB lie on a straight line too, since a mixed product has the mean of both levels. */
 function readAmplitudes(sums: Float64Array, into: BlockEstimate): void {
-  const mark = Math.max(0, sums[markPower]!) / (sums[markCount]! + 0.1)
-  const space = Math.max(0, sums[spacePower]!) / (sums[spaceCount]! + 0.1)
-  const mean = Math.sqrt((mark + space) / 2) + 1e-12
-  const ratioDb = 10 * Math.log10((space + 1e-18) / (mark + 1e-18))
-  const size = Math.min(imbalanceMaxDb, Math.max(0, Math.abs(ratioDb) - deadBandDb))
-  const half = 10 ** ((Math.sign(ratioDb) * size) / 40)
+  const line = emptyLine()
+  for (let kind = 0; kind < kinds; kind++) {
+    const at = kind * sumsPerKind
+    const count = sums[at + 3]!
+    const power = sums[at + 2]! / Math.max(1, count)
+    if (count > 0 && power > 0) addPoint(line, kindPosition[kind]!, 10 * Math.log10(power), count)
+  }
+  const { slope, offset } = fitLine(line)
+  const size = Math.min(imbalanceMaxDb, Math.max(0, Math.abs(slope) - deadBandDb))
+  const half = 10 ** ((Math.sign(slope) * size) / 40)
+  const mean = 10 ** (offset / 20)
   into.markAmplitude = mean / half
   into.spaceAmplitude = mean * half
+}
+
+/** Weighted sums for a straight line. */
+interface LineSums {
+  weight: number
+  x: number
+  y: number
+  xx: number
+  xy: number
+}
+
+const emptyLine = (): LineSums => ({ weight: 1e-9, x: 0, y: 0, xx: 0, xy: 0 })
+
+function addPoint(line: LineSums, x: number, y: number, weight: number): void {
+  line.weight += weight
+  line.x += weight * x
+  line.y += weight * y
+  line.xx += weight * x * x
+  line.xy += weight * x * y
+}
+
+/** Value at 0, slope, and the slope's standard deviation if the weights are inverse variances. */
+function fitLine({ weight, x, y, xx, xy }: LineSums): {
+  offset: number
+  slope: number
+  deviation: number
+} {
+  const spread = xx - (x * x) / weight
+  const slope = spread > 1e-6 * weight ? (xy - (x * y) / weight) / spread : 0
+  return { slope, offset: (y - slope * x) / weight, deviation: 1 / Math.sqrt(spread + 1e-9) }
 }

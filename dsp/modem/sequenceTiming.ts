@@ -25,6 +25,9 @@ const rateStep = 1 / (2 * windowCells)
 /** A rate other than nominal must win by this factor: most senders run from crystals. */
 const otherRatePenalty = 0.7
 
+/** Smaller rate errors are taken for none: a window of 128 symbols cannot tell, and its drift does no harm. */
+const rateIgnored = 0.0012
+
 /** Hops remembered; a power of two. */
 const hopCapacity = 32
 /** Metric points a symbol: the line is one cycle a symbol, five points show it without loss. */
@@ -99,6 +102,27 @@ export function createSequenceTiming(correlations: ToneCorrelations): SequenceTi
     }
   }
 
+  const lineSize = (first: number, rate: number): number => {
+    let re = 0
+    let im = 0
+    for (let h = first; h < first + windowHops; h++) {
+      const at = (h & (hopCapacity - 1)) * rateCount + rate
+      re += hopRe[at]!
+      im += hopIm[at]!
+    }
+    return Math.sqrt(re * re + im * im)
+  }
+
+  /** Peak of a parabola through the line's height at a rate and its neighbours, -0.5 to 0.5 steps. */
+  const betweenRates = (first: number, rate: number): number => {
+    if (rate === 0 || rate === rateCount - 1) return 0
+    const before = lineSize(first, rate - 1)
+    const here = lineSize(first, rate)
+    const after = lineSize(first, rate + 1)
+    const bend = 2 * here - before - after
+    return bend > 0 ? Math.max(-0.5, Math.min(0.5, (0.5 * (after - before)) / bend)) : 0
+  }
+
   return {
     advance() {
       while (metric.next(cells)) {
@@ -123,6 +147,8 @@ export function createSequenceTiming(correlations: ToneCorrelations): SequenceTi
     },
     estimate(hop, into) {
       let best = -1
+      let bestFirst = 0
+      let bestRate = rateStepsMax
       for (let first = Math.max(0, hop - windowHops + 1); first <= hop; first++) {
         let power = 1e-9
         for (let h = first; h < first + windowHops; h++) power += hopPower[h & (hopCapacity - 1)]!
@@ -138,12 +164,20 @@ export function createSequenceTiming(correlations: ToneCorrelations): SequenceTi
           const score = rate === rateStepsMax ? line : line * otherRatePenalty
           if (score > best) {
             best = score
+            bestFirst = first
+            bestRate = rate
             into.quality = line / (power * windowCells)
-            into.rateError = (rate - rateStepsMax) * rateStep
             into.position = Math.atan2(im, re)
           }
         }
       }
+      const tried = (bestRate - rateStepsMax) * rateStep
+      const between = betweenRates(bestFirst, bestRate)
+      const exact = tried + between * rateStep
+      into.rateError = Math.abs(exact) < rateIgnored ? 0 : exact
+      // The sum's phase is that of the window's middle, whichever of two close rates it was taken with.
+      const centre = bestFirst * hopCells + windowCells / 2
+      into.position += 2 * Math.PI * (((tried - into.rateError) * centre) % 1)
       // The line at the middle of the hop is exp(-j 2 pi position / 10), up to whole symbols.
       const middle = hop * hopCells + hopCells / 2
       const turns = -into.position / (2 * Math.PI) - ((into.rateError * middle) % 1)
