@@ -3,8 +3,9 @@ import { createReceiver } from '../../dsp/modem/receiver.js'
 import { createWav } from '../audio/wavWriter.js'
 import { loadConfig } from '../config/load.js'
 import { createNode } from '../node/node.js'
-import type { HeardFrame, Port, TransmitRequest } from '../radio/port.js'
+import type { HeardFrame, Port } from '../radio/port.js'
 import type { RadioCore } from '../radio/radioCore.js'
+import { tapPort } from '../radio/tapPort.js'
 import type { Clock } from '../runtime/clock.js'
 import { seededRandom } from '../runtime/random.js'
 import { type VirtualClock, virtualClock } from '../runtime/virtualClock.js'
@@ -167,7 +168,7 @@ function watchAir(clock: Clock, onSent: (sent: Sent) => void): AirWatch {
   const sent: Sent[] = []
   let heard: { readonly by: string; readonly frame: HeardFrame }[] = []
 
-  const tell = (from: string, { octets }: TransmitRequest, atMs: number): void => {
+  const tell = (from: string, octets: Uint8Array, atMs: number): void => {
     heard = heard.filter(({ frame }) => frame.heardAtMs > atMs - transmissionMsMax)
     const hearers = heard.filter(({ frame }) => Buffer.compare(frame.octets, octets) === 0)
     heard = heard.filter((one) => !hearers.includes(one))
@@ -180,25 +181,10 @@ function watchAir(clock: Clock, onSent: (sent: Sent) => void): AirWatch {
   return {
     sent,
     tap(core) {
-      const requests = new Map<string, TransmitRequest>()
       core.onFrame((frame) => heard.push({ by: core.name, frame }))
-      core.onOutcome(({ id, kind, atMs }) => {
-        const request = requests.get(id)
-        if (request === undefined || kind !== 'sent') return
-        clock.at(clock.monotonicMs() + hearingMs, () => tell(core.name, request, atMs))
+      return tapPort(core, (octets, atMs) => {
+        clock.at(clock.monotonicMs() + hearingMs, () => tell(core.name, octets, atMs))
       })
-      return {
-        radio: core.radio,
-        name: core.name,
-        send(request) {
-          requests.set(request.id, request)
-          core.send(request)
-        },
-        onFrame: (listener) => core.onFrame(listener),
-        onOutcome: (listener) => core.onOutcome(listener),
-        state: () => core.state(),
-        close: () => core.close(),
-      }
     },
   }
 }

@@ -7,12 +7,14 @@ import { conditionsService } from './conditions.js'
 import { type LiveData, liveData } from './data/liveData.js'
 import { describeRejected, type Loaded, type Rejected } from './data/rejected.js'
 import { findService } from './find.js'
+import type { NearestIndex } from './geo/nearest.js'
 import { heardService } from './heard.js'
 import { helpService } from './help.js'
 import { collectService, leaveService } from './mailbox.js'
 import { type OwnServices, openOwnServices } from './own/ownServices.js'
 import { passService } from './pass.js'
 import { loadRepeaters } from './repeaters/directory.js'
+import type { RepeaterEntry } from './repeaters/entry.js'
 import type { RepeaterColumns } from './repeaters/parseRepeaters.js'
 import { repeatersService } from './repeaters.js'
 import type { Service } from './service.js'
@@ -84,6 +86,8 @@ export interface OpenServices {
   readonly services: readonly Service[]
   /** settles when all data was loaded for the first time, well or not */
   readonly ready: Promise<void>
+  /** the repeater directory as it is now; undefined when none is loaded */
+  repeaters(): NearestIndex<RepeaterEntry> | undefined
   close(): Promise<void>
 }
 
@@ -122,6 +126,7 @@ export function createServices(options: ServicesOptions): OpenServices {
   return {
     services,
     ready: Promise.all([data.ready, own?.ready]).then(() => undefined),
+    repeaters: data.directory,
     async close() {
       data.close()
       await Promise.all([instrument.close(), own?.close()])

@@ -1,0 +1,82 @@
+import { pino } from 'pino'
+import type { Config } from '../config/schema.js'
+import type { RadioEvent, RadioEventKind } from '../radio/radioEvent.js'
+import type { EventKind, NodeEvent } from '../store/events.js'
+
+/** What `run` tells while it runs, one line a thing. */
+export interface RunLog {
+  /** something of a conversation, a beacon or a heard frame */
+  node(event: NodeEvent): void
+  radio(name: string, event: RadioEvent): void
+  /** start, stop, clients, data files */
+  note(text: string): void
+  /** something that somebody should mend */
+  fault(text: string): void
+}
+
+/** Everything else is told at level 'all' only. */
+const normalNodeEvents: readonly EventKind[] = [
+  'asked',
+  'refused',
+  'answered',
+  'left',
+  'posted',
+  'held',
+  'sent',
+  'acknowledged',
+  'rejected',
+  'delivered',
+  'given up',
+  'expired',
+  'started',
+]
+const normalRadioEvents: readonly RadioEventKind[] = [
+  'cut',
+  'identified',
+  'hold',
+  'release',
+  'settings',
+  'recovered',
+]
+
+/**
+ * @param stream where lines go
+ * @param settings `log` table of the configuration
+ */
+export function createRunLog(
+  stream: { write(text: string): unknown },
+  settings: Config['log'],
+): RunLog {
+  const level = { quiet: 'warn', normal: 'info', all: 'debug' }[settings.level]
+  const destination = {
+    write: (line: string) => void stream.write(settings.format === 'json' ? line : textOf(line)),
+  }
+  const log = pino({ level, base: null, timestamp: false, messageKey: 'text' }, destination)
+  const stamp = (wallMs: number): string => new Date(wallMs).toISOString()
+
+  return {
+    node({ atWallMs, kind, text, ...detail }) {
+      const line = { at: stamp(atWallMs), kind, ...detail }
+      if (kind === 'fault') log.warn(line, text)
+      else if (normalNodeEvents.includes(kind)) log.info(line, text)
+      else log.debug(line, text)
+    },
+    radio(name, { atWallMs, kind, reason, requestId, untilMs: _, radio }) {
+      const line = { at: stamp(atWallMs), kind, radio, requestId }
+      const text = `${name}: ${reason}`
+      if (kind === 'fault') log.warn(line, text)
+      else if (normalRadioEvents.includes(kind)) log.info(line, text)
+      else log.debug(line, text)
+    },
+    note: (text) => log.info({ kind: 'note' }, text),
+    fault: (text) => log.warn({ kind: 'fault' }, text),
+  }
+}
+
+/** `16:01:25 answered      Q4TRL-7    repeaters 2 (reason)`: time of day in UTC, what, whom it is about, words. */
+function textOf(line: string): string {
+  const { at, kind, station, text, reason } = JSON.parse(line) as Record<string, string | undefined>
+  const time = at === undefined ? '        ' : at.slice(11, 19)
+  const why = reason === undefined ? '' : ` (${reason})`
+  return `${time} ${(kind ?? '').padEnd(13)} ${(station ?? '').padEnd(9)} ${text ?? ''}${why}\n`
+}
