@@ -124,7 +124,7 @@ async function measureFile(
       const samples = block[channel]!
       for (const frame of watch.push(samples)) screen.frame(frame)
       if (watch.sinceReadingS >= everyS) screen.show(watch.read())
-      if (options.seconds !== undefined && watch.atS >= options.seconds) break
+      if (screen.isGone || watch.atS >= (options.seconds ?? Infinity)) break
     }
     for (const frame of watch.finish()) screen.frame(frame)
   } finally {
@@ -165,6 +165,7 @@ async function measureLive(edges: Edges, input: Input, options: LevelsOptions): 
     })
     cancelTicks = every(clock, screen.intervalMs, () => {
       if (watch.sinceReadingS > 0) screen.show(watch.read())
+      if (screen.isGone) resolve()
     })
     // Also when nothing comes.
     if (options.seconds !== undefined)

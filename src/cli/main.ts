@@ -22,9 +22,19 @@ const edges: Edges = {
   },
 }
 
+// `… | head`: a reader that leaves is no error, and must never end a node that runs.
+for (const stream of [process.stdout, process.stderr])
+  stream.on('error', (error: NodeJS.ErrnoException) => {
+    if (error.code === 'EPIPE' || stream.listenerCount('error') > 1) return
+    process.exitCode = 1
+    if (stream === process.stdout)
+      process.stderr.write(`ridgepost: standard output: ${error.message}\n`)
+  })
+
 /** A command's own file, loaded only when it is asked for, so that `decode` never waits for a database driver. */
 const commands: Record<string, () => Promise<(edges: Edges) => Command>> = {
   ask: async () => (await import('./ask.js')).askCommand,
+  run: async () => (await import('./run.js')).runCommand,
   demo: async () => (await import('./demo.js')).demoCommand,
   decode: async () => (await import('./decode.js')).decodeCommand,
   encode: async () => (await import('./encode.js')).encodeCommand,
