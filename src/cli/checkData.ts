@@ -16,7 +16,7 @@ export async function probeData(config: Config, folder: string, edges: Edges): P
     config.store.file === ':memory:'
       ? { good: [], findings: [] }
       : await probeWritable('store.file', resolve(folder, config.store.file)),
-    await probeKiss(config),
+    await probeKiss(config, edges),
   ])
 }
 
@@ -49,7 +49,7 @@ async function probeServices(config: Config, folder: string, edges: Edges): Prom
   return { good, findings }
 }
 
-async function probeKiss({ kiss }: Config): Promise<Probe> {
+async function probeKiss({ kiss }: Config, edges: Edges): Promise<Probe> {
   const { enabled, address, port, allow } = kiss.tcp
   // open to others without an allow-list: the configuration's own findings say so
   if (!enabled || (!isLoopback(address) && allow.length === 0)) return { good: [], findings: [] }
@@ -59,7 +59,6 @@ async function probeKiss({ kiss }: Config): Promise<Probe> {
       host: { radios: [], send: () => {}, setParameters: () => {} },
       receiveOnly: true,
       parametersAllowed: false,
-      bufferOctetsMax: 0,
     })
     const server = await startKissTcp({
       hub,
@@ -67,6 +66,8 @@ async function probeKiss({ kiss }: Config): Promise<Probe> {
       port,
       allow,
       clientsMax: 0,
+      bufferOctetsMax: 0,
+      clock: edges.clock,
       onEvent: () => {},
     })
     await server.close()

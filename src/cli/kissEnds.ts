@@ -31,10 +31,9 @@ export async function openConfiguredKiss(options: ConfiguredKissOptions): Promis
     onEvent,
     receiveOnly: kiss.receiveOnly,
     parametersAllowed: kiss.parametersAllowed,
-    tcp: enabled ? { address, port, allow, clientsMax } : undefined,
+    tcp: enabled ? { address, port, allow, clientsMax, bufferOctetsMax } : undefined,
     serial: kiss.serial,
     pseudoTerminals: kiss.pseudoTerminals,
-    bufferOctetsMax,
   })
   host.connect(ends.hub)
   return { ...ends, host }

@@ -4,14 +4,13 @@ import { type LineEnd, startKissLine } from './lineEnds.js'
 import { pseudoTerminalStream, serialStream } from './streams.js'
 import { type KissTcpServer, startKissTcp, type TcpServerOptions } from './tcpServer.js'
 
-export interface KissEndsOptions extends Omit<HubOptions, 'bufferOctetsMax'> {
+export interface KissEndsOptions extends HubOptions {
   readonly clock: Clock
   /** absent: no TCP */
-  readonly tcp?: Omit<TcpServerOptions, 'hub' | 'onEvent'> | undefined
+  readonly tcp?: Omit<TcpServerOptions, 'hub' | 'clock' | 'onEvent'> | undefined
   readonly serial: readonly { readonly device: string; readonly bitRate: number }[]
   /** paths of the links to the pseudo-terminals */
   readonly pseudoTerminals: readonly string[]
-  readonly bufferOctetsMax: number
   readonly onEvent: (text: string) => void
 }
 
@@ -30,7 +29,7 @@ export interface KissEnds {
 export async function openKissEnds(options: KissEndsOptions): Promise<KissEnds> {
   const { clock, onEvent } = options
   const hub = createKissHub(options)
-  const tcp = options.tcp && (await startKissTcp({ ...options.tcp, hub, onEvent }))
+  const tcp = options.tcp && (await startKissTcp({ ...options.tcp, hub, clock, onEvent }))
   const serialLines = options.serial.map(({ device, bitRate }) =>
     startKissLine({
       hub,

@@ -28,6 +28,8 @@ export interface ClientLink {
   write(octets: Uint8Array): void
   /** octets written that the other side has not taken yet */
   waitingOctets(): number
+  /** octets that may wait; more is taken for a client that does not read */
+  readonly waitingOctetsMax: number
   /** a full buffer drops the client ('client': it can come back) or the frame ('frame': a line cannot hang up) */
   readonly whenFull: 'client' | 'frame'
   /** hangs up at once, throwing away what waits */
@@ -39,8 +41,6 @@ export interface HubOptions {
   /** clients hear only; their data frames are counted and dropped */
   readonly receiveOnly: boolean
   readonly parametersAllowed: boolean
-  /** octets that may wait for one client */
-  readonly bufferOctetsMax: number
 }
 
 /** Everything that passed or did not, over all clients; each only grows. */
@@ -89,7 +89,7 @@ const frameOctetsMax = 2048
 
 /** No I/O, no clock: links are passed in. Nothing that a client sends makes it throw. */
 export function createKissHub(options: HubOptions): KissHub {
-  const { host, bufferOctetsMax } = options
+  const { host } = options
   const counters: HubCounters = {
     clients: 0,
     framesOut: 0,
@@ -106,7 +106,7 @@ export function createKissHub(options: HubOptions): KissHub {
   const links = new Set<ClientLink>()
 
   const write = (link: ClientLink, octets: Uint8Array): boolean => {
-    if (link.waitingOctets() + octets.length <= bufferOctetsMax) {
+    if (link.waitingOctets() + octets.length <= link.waitingOctetsMax) {
       link.write(octets)
       return true
     }

@@ -25,6 +25,9 @@ export interface LineEnd {
   close(): void
 }
 
+/** A host that is behind by more than that (some 14 s at 9600 bit/s) gets the news, not what is old. */
+const waitingOctetsMax = 16_384
+
 /** Offers KISS on a line; a lost line is opened anew, and a host that does not read loses frames, not the line. */
 export function startKissLine(options: LineEndOptions): LineEnd {
   const { hub, name, onEvent } = options
@@ -40,6 +43,7 @@ export function startKissLine(options: LineEndOptions): LineEnd {
           name,
           write: (octets) => stream.write(octets),
           waitingOctets: () => stream.waitingOctets(),
+          waitingOctetsMax,
           whenFull: 'frame',
           drop: () => stream.close(),
         })

@@ -1,5 +1,7 @@
 import { type AddressInfo, createServer, type Server, type Socket } from 'node:net'
+import type { Clock } from '../runtime/clock.js'
 import { Failure } from '../runtime/failure.js'
+import { quietEvents } from '../runtime/quietEvents.js'
 import { createAllowList, isLoopback } from './allowList.js'
 import type { KissHub } from './hub.js'
 
@@ -12,6 +14,9 @@ export interface TcpServerOptions {
   /** addresses and ranges that may connect besides loopback */
   readonly allow: readonly string[]
   readonly clientsMax: number
+  /** octets that may wait for a client before it is dropped */
+  readonly bufferOctetsMax: number
+  readonly clock: Clock
   /** told in words when a client comes, goes or is turned away */
   readonly onEvent: (text: string) => void
 }
@@ -51,11 +56,12 @@ export async function startKissTcp(options: TcpServerOptions): Promise<KissTcpSe
   const allowList = createAllowList(allow)
   const counters: TcpServerCounters = { notAllowed: 0, tooMany: 0, broken: 0 }
   const sockets = new Set<Socket>()
+  const tellQuietly = quietEvents(options.clock, options.onEvent)
   const server = createServer({ noDelay: true, keepAlive: true }, (socket) => {
     const from = `${socket.remoteAddress}:${socket.remotePort}`
     const turnAway = (counter: 'notAllowed' | 'tooMany', why: string): void => {
       counters[counter]++
-      options.onEvent(`KISS client ${from} turned away: ${why}`)
+      tellQuietly(counter, `KISS client ${from} turned away: ${why}`)
       socket.on('error', () => {}) // it is going anyway
       socket.destroy()
     }
@@ -81,7 +87,7 @@ export async function startKissTcp(options: TcpServerOptions): Promise<KissTcpSe
 function serve(
   socket: Socket,
   from: string,
-  { hub, onEvent }: TcpServerOptions,
+  { hub, bufferOctetsMax, onEvent }: TcpServerOptions,
   sockets: Set<Socket>,
   counters: TcpServerCounters,
 ): void {
@@ -91,6 +97,7 @@ function serve(
     name: `tcp ${from}`,
     write: (octets) => void socket.write(octets),
     waitingOctets: () => socket.writableLength,
+    waitingOctetsMax: bufferOctetsMax,
     whenFull: 'client',
     drop() {
       why = 'it did not read what was heard'

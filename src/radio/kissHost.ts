@@ -1,6 +1,7 @@
 import { decodeFrame } from '../ax25/frame.js'
 import type { KissHost, KissHub } from '../kiss/hub.js'
 import type { Clock } from '../runtime/clock.js'
+import { quietEvents } from '../runtime/quietEvents.js'
 import type { Port, TransmitOutcome } from './port.js'
 import type { RadioPort } from './radioPort.js'
 
@@ -29,7 +30,8 @@ const repairedBitsMax = 1
  * A frame whose addresses cannot be read is refused here: it would go out without a call sign.
  */
 export function createKissHost(options: KissHostOptions): PortsKissHost {
-  const { clock, onEvent } = options
+  const { clock } = options
+  const tellQuietly = quietEvents(clock, options.onEvent)
   const ports = new Map(options.ports.map((port) => [port.radio, port]))
   const counters = { sent: 0, refused: 0, expired: 0, notAx25: 0 }
   const waiting = new Map<string, { readonly from: string; readonly onSent?: () => void }>()
@@ -40,7 +42,11 @@ export function createKissHost(options: KissHostOptions): PortsKissHost {
     waiting.delete(outcome.id)
     counters[outcome.kind]++
     if (outcome.kind === 'sent') frame.onSent?.()
-    else onEvent(`frame of KISS client ${frame.from} ${outcome.kind}: ${outcome.reason}`)
+    else
+      tellQuietly(
+        outcome.kind,
+        `frame of KISS client ${frame.from} ${outcome.kind}: ${outcome.reason}`,
+      )
   }
   for (const port of options.ports) port.onOutcome(settle)
 
@@ -51,7 +57,8 @@ export function createKissHost(options: KissHostOptions): PortsKissHost {
       const decoded = decodeFrame(octets)
       if (!decoded.ok) {
         counters.notAx25++
-        onEvent(`frame of KISS client ${from} refused: no AX.25 frame: ${decoded.reason}`)
+        const why = `no AX.25 frame: ${decoded.reason}`
+        tellQuietly('notAx25', `frame of KISS client ${from} refused: ${why}`)
         return
       }
       const id = options.nextId()

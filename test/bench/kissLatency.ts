@@ -82,10 +82,9 @@ async function measure(path: string, blockMs: number, frames: number): Promise<n
     clock,
     receiveOnly: true,
     parametersAllowed: false,
-    tcp: { address: '127.0.0.1', port: 0, allow: [], clientsMax: 1 },
+    tcp: { address: '127.0.0.1', port: 0, allow: [], clientsMax: 1, bufferOctetsMax: 65_536 },
     serial: [],
     pseudoTerminals: [],
-    bufferOctetsMax: 65_536,
     onEvent: () => {},
   })
   host.connect(ends.hub)

@@ -19,7 +19,6 @@ function bench(change: Partial<HubOptions> = {}) {
     },
     receiveOnly: false,
     parametersAllowed: true,
-    bufferOctetsMax: 100,
     ...change,
   })
   const client = (whenFull: ClientLink['whenFull'] = 'client', waiting = 0) => {
@@ -27,6 +26,7 @@ function bench(change: Partial<HubOptions> = {}) {
     const link = {
       name: `client ${hub.clients.length}`,
       whenFull,
+      waitingOctetsMax: 100,
       written,
       waiting,
       dropped: 0,

@@ -32,7 +32,6 @@ function hubBench() {
     },
     receiveOnly: false,
     parametersAllowed: true,
-    bufferOctetsMax: 8192,
   })
   const nextSent = () => new Promise<void>((resolve) => void waiting.push(resolve))
   return { hub, sent, nextSent }

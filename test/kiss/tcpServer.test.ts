@@ -3,6 +3,7 @@ import { afterEach, describe, expect, it } from 'vitest'
 import { type ClientFrame, createKissHub, type HubOptions } from '../../src/kiss/hub.js'
 import { type KissTcpServer, startKissTcp } from '../../src/kiss/tcpServer.js'
 import { seededRandom } from '../../src/runtime/random.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { eventLog, type PlainClient, plainClient } from './plainClient.js'
 
 const open: { close(): unknown }[] = []
@@ -27,7 +28,6 @@ async function bench(
     },
     receiveOnly: false,
     parametersAllowed: true,
-    bufferOctetsMax: 65_536,
     ...change,
   })
   const server: KissTcpServer = await startKissTcp({
@@ -36,6 +36,8 @@ async function bench(
     port: 0,
     allow: change.allow ?? [],
     clientsMax: change.clientsMax ?? 20,
+    bufferOctetsMax: 65_536,
+    clock: virtualClock(),
     onEvent: events.add,
   })
   open.push(server)
@@ -180,6 +182,8 @@ describe('KISS over TCP', () => {
       port: server.port,
       allow: [],
       clientsMax: 1,
+      bufferOctetsMax: 65_536,
+      clock: virtualClock(),
       onEvent: () => {},
     })
     await expect(again).rejects.toThrow(

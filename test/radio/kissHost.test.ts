@@ -65,7 +65,6 @@ function bench() {
     host,
     receiveOnly: false,
     parametersAllowed: true,
-    bufferOctetsMax: 65_536,
   })
   host.connect(hub)
   const written: Buffer[] = []
@@ -73,6 +72,7 @@ function bench() {
     name: 'tcp 127.0.0.1:5',
     write: (octets) => void written.push(Buffer.from(octets)),
     waitingOctets: () => 0,
+    waitingOctetsMax: 65_536,
     whenFull: 'client',
     drop: () => {},
   })

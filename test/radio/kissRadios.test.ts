@@ -107,7 +107,6 @@ async function bench(
     host,
     receiveOnly: false,
     parametersAllowed: true,
-    bufferOctetsMax: 65_536,
     ...change.hub,
   })
   host.connect(hub)
@@ -117,6 +116,8 @@ async function bench(
     port: 0,
     allow: [],
     clientsMax: 5,
+    bufferOctetsMax: 65_536,
+    clock,
     onEvent: events.add,
   })
   for (const core of cores) core.start()
