@@ -76,7 +76,7 @@ async function examine(file: string, flags: CheckFlags, edges: Edges): Promise<R
 
 /** One after the other: two radios may share a sound card. */
 async function probeDevices(config: Config, folder: string, edges: Edges): Promise<Probe[]> {
-  const probes = [await probeStation(config)]
+  const probes = [await probeStation(config, edges)]
   for (const [number, radio] of config.radios.entries()) {
     const { good, findings } = await probeRadio(radio, folder, edges)
     const prefix = config.radios.length > 1 ? `radio ${number}: ` : ''

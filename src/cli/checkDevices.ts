@@ -44,12 +44,22 @@ export async function probeRadio(
 }
 
 /** Devices that belong to no radio. */
-export async function probeStation({ kiss, node }: Config): Promise<Probe> {
+export async function probeStation({ kiss, node }: Config, edges: Edges): Promise<Probe> {
   const devices: (readonly [string, string])[] = kiss.serial.map(
     ({ device }) => ['kiss.serial', device] as const,
   )
   if (node.gps.device !== '') devices.push(['node.gps.device', node.gps.device])
-  return joined(await Promise.all(devices.map(([key, device]) => probeDevice(key, device))))
+  const parts = await Promise.all(devices.map(([key, device]) => probeDevice(key, device)))
+  const needsRelay = kiss.pseudoTerminals.length > 0
+  if (needsRelay && !(await isProgram('socat', edges.env)))
+    parts.push(
+      bad(
+        mend('kiss.pseudoTerminals', 'the program socat makes them and is not there: install it'),
+      ),
+    )
+  for (const path of kiss.pseudoTerminals)
+    parts.push(await probeWritable('kiss.pseudoTerminals', path))
+  return joined(parts)
 }
 
 export const joined = (parts: readonly Probe[]): Probe => ({

@@ -251,6 +251,21 @@ ${noKiss}`)
     expect(about(one.mend)).toEqual(['store.file'])
   })
 
+  it('a pseudo-terminal needs its relay program and a folder that may be written', async () => {
+    const text = `[audio]\ninput = "pcm:-"\n${noKiss}[kiss]\npseudoTerminals = ["${folder}/kiss"]\n`
+    const without = await runCommand(checkCommand, [write(text), '--format', 'json'], {
+      clock: systemClock(),
+      env: { PATH: folder },
+    })
+    expect(about((JSON.parse(without.stdout) as Report).mend)).toEqual(['kiss.pseudoTerminals'])
+    writeFileSync(join(folder, 'socat'), '', { mode: 0o755 })
+    const withIt = await runCommand(checkCommand, [write(text), '--format', 'json'], {
+      clock: systemClock(),
+      env: { PATH: folder },
+    })
+    expect((JSON.parse(withIt.stdout) as Report).mend).toEqual([])
+  })
+
   it('KISS beyond loopback: without names to mend, with names to look at', async () => {
     const open = (more: string) =>
       report(`[audio]\ninput = "pcm:-"\n[kiss.tcp]\naddress = "0.0.0.0"\nport = 0\n${more}`)
