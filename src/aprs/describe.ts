@@ -1,4 +1,5 @@
-import { ambiguityMinutes } from './coordinates.js'
+import { ambiguityRadiusKm } from './coordinates.js'
+import { antennaRangeKm } from './extension.js'
 import { describeTimestamp } from './timestamp.js'
 import type {
   AprsPayload,
@@ -149,12 +150,10 @@ export function place(
 function detailWords(details: PositionDetails): string {
   const { position } = details
   const unknown = position.latitudeDeg === 0 && position.longitudeDeg === 0
-  const vague = ambiguityMinutes[position.ambiguityDigits]
+  const radiusKm = ambiguityRadiusKm(position.ambiguityDigits)
   return list(
     unknown ? 'unknown' : place(position, position.ambiguityDigits > 1 ? 2 : 4),
-    position.ambiguityDigits > 0
-      ? `to ${vague} ${vague === 1 ? 'minute' : 'minutes'} of arc`
-      : undefined,
+    position.ambiguityDigits > 0 ? `within ${fixed(radiusKm)} km` : undefined,
     motionWords(details),
     altitudeWords(details.altitudeM),
     details.antenna && antennaWords(details.antenna),
@@ -186,7 +185,8 @@ function antennaWords(antenna: NonNullable<PositionDetails['antenna']>): string 
   const { powerW, heightAboveTerrainM, gainDb, directionDeg } = antenna
   const direction = typeof directionDeg === 'number' ? ` towards ${directionDeg}°` : ''
   const height = round(heightAboveTerrainM)
-  return `${powerW} W, antenna ${height} m above terrain, ${gainDb} dB${direction}`
+  const reach = `reach about ${round(antennaRangeKm(antenna))} km`
+  return `${powerW} W, antenna ${height} m above terrain, ${gainDb} dB${direction}, ${reach}`
 }
 
 function stormWords(storm: NonNullable<PositionDetails['storm']>): string {

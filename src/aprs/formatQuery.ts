@@ -29,7 +29,8 @@ export function formatHeardReply(
 }
 
 /**
- * `TE5Q>APZ001,DIGI1,WIDE*:`: the way by which the query came (?APRST and ?PING?).
+ * `TE5Q>APZ001,DIGI1,WIDE*:`: the way by which the query came (?APRST and ?PING?). The reference
+ * prints the call of the station that was asked in front, not the asker's.
  * @param header of the query's frame, as formatHeader writes it; a long one is cut to what a
  *   message holds
  */

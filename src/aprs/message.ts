@@ -23,8 +23,7 @@ export function parseMessage(text: string): AprsPayload {
   if (/^(?:NWS|SKY|CWA|BOM)[-_]/.test(addressee)) return readWeatherBulletin(addressee, body)
   const definition = parseTelemetryDefinition(addressee, body)
   if (definition !== undefined) return definition
-  const query = /^\?([A-Za-z]{3,})/.exec(body)
-  if (query !== null) return readDirectedQuery(addressee, body)
+  if (directedQueryForm.test(body)) return readDirectedQuery(addressee, body)
   const answer = /^(ack|rej)(([A-Za-z0-9]{1,5})(?:\}[A-Za-z0-9]{0,5})?)\s*$/.exec(body)
   if (answer !== null) {
     const kind = answer[1] === 'ack' ? 'acknowledgement' : 'rejection'
@@ -83,6 +82,9 @@ function readWeatherBulletin(addressee: string, body: string): BulletinPayload {
     ...(parts[2] === undefined ? {} : { reference: parts[2] }),
   }
 }
+
+/** Queries that ch. 15 knows; `?` before any other word is a person's question, and a message. */
+const directedQueryForm = /^\?(?:APRS[A-Z]|PING\?|(?:APRS|IGATE|WX)\?)/i
 
 function readDirectedQuery(addressee: string, body: string): AprsPayload {
   const numbered = /^(.*)\{([A-Za-z0-9]{1,5}(?:\}[A-Za-z0-9]{0,5})?)\s*$/s.exec(body)

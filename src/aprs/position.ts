@@ -175,7 +175,7 @@ function readWeatherExtension(text: string): Extended {
   if (!pair.ok) return withWeather(text, undefined, {})
   const { first, second } = pair.value
   const wind = {
-    ...(first === undefined ? {} : { windDirectionDeg: first }),
+    ...(first === undefined || first > 360 ? {} : { windDirectionDeg: first }),
     ...(second === undefined ? {} : { windSpeedMps: second * mpsPerMph }),
   }
   return withWeather(text.slice(extensionLength), wind, {})

@@ -12,7 +12,7 @@ export function parseStatus(text: string): StatusPayload {
   const timestamp = parseTimestamp(text.slice(1, 1 + timestampLength))
   const timed = timestamp.ok && timestamp.value.form === 'dayHoursMinutes'
   const body = timed ? text.slice(1 + timestampLength) : text.slice(1)
-  const place = /^([A-R]{2}\d\d(?:[A-X]{2})?)([/\\0-9A-Z])([!-~])(?: (.*))?$/is.exec(body)
+  const place = /^([A-R]{2}\d\d(?:[A-Xa-x]{2})?)([/\\])([!-~])(?: (.*))?$/s.exec(body)
   const words = place === null ? body : (place[4] ?? '')
   const beam = parseBeam(words.slice(-3))
   const text1 = beam.ok ? words.slice(0, -3) : words

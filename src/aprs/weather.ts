@@ -74,8 +74,9 @@ const fieldForm = new RegExp(
 
 function setValue(weather: Mutable<Weather>, letter: string, value: number): void {
   const inchesToMm = (value / 100) * mmPerInch
-  if (letter === 'c') weather.windDirectionDeg = value
-  else if (letter === 's') weather.windSpeedMps = value * mpsPerMph
+  if (letter === 'c') {
+    if (value <= 360) weather.windDirectionDeg = value
+  } else if (letter === 's') weather.windSpeedMps = value * mpsPerMph
   else if (letter === 'g') weather.windGustMps = value * mpsPerMph
   else if (letter === 't') weather.temperatureC = celsiusOfFahrenheit(value)
   else if (letter === 'r') weather.rainLastHourMm = inchesToMm

@@ -1,7 +1,9 @@
 /*
- * Captures that general-purpose protocol analysers read: the classic pcap file format, little-endian, microsecond
- * stamps, link type 202 (AX.25 with a KISS command octet in front; no FCS, no frame ends, no escapes).
- * @see draft-ietf-opsawg-pcap and the link-layer header types of tcpdump.org (from memory); checked with tshark
+ * Captures that general-purpose protocol analysers read: the classic pcap file format,
+ * little-endian, microsecond stamps, link type 202 (AX.25 with a KISS command octet in front; no
+ * FCS, no frame ends, no escapes).
+ * @see draft-ietf-opsawg-pcap and the link-layer header types of tcpdump.org (from memory);
+ *   checked with tshark
  */
 
 export const pcapMediaType = 'application/vnd.tcpdump.pcap'

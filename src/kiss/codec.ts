@@ -21,7 +21,10 @@ export const returnCommand = returnTypeOctet
 export interface KissCounters {
   /** frames handed out */
   frames: number
-  /** frames dropped because an escape was followed by neither of its two partners, or by the frame's end */
+  /**
+   * frames dropped because an escape was followed by neither of its two partners, or by the frame's
+   * end
+   */
   badEscape: number
   /** frames dropped because they were longer than the limit */
   tooLong: number
@@ -32,11 +35,20 @@ export interface KissCounters {
 }
 
 export interface KissDecoderOptions {
-  /** longest frame taken: type octet and data, unescaped; 2 or more. The paper wants at least 1024 octets of data. */
+  /**
+   * longest frame taken: type octet and data, unescaped; 2 or more. The paper wants at least 1024
+   * octets of data.
+   */
   readonly maxOctets: number
-  /** the last octet of each frame is the XOR of those before it (multi-drop extension); off by default */
+  /**
+   * the last octet of each frame is the XOR of those before it (multi-drop extension); off by
+   * default
+   */
   readonly checksum?: boolean
-  /** take octets in front of the first frame end as a frame, as the paper's receiver does; off by default */
+  /**
+   * take octets in front of the first frame end as a frame, as the paper's receiver does; off by
+   * default
+   */
   readonly startInsideFrame?: boolean
 }
 
@@ -72,9 +84,10 @@ export function encodeKiss(
 }
 
 /**
- * A streaming decoder. A frame end always ends a frame; empty frames are nothing. Only whole frames come out: one
- * with a bad escape is dropped and counted. (The paper goes on assembling it; but no check sequence protects this
- * link, so that a frame known to be damaged would go on the air as if it were right.)
+ * A streaming decoder. A frame end always ends a frame; empty frames are nothing. Only whole frames
+ * come out: one with a bad escape is dropped and counted. (The paper goes on assembling it; but no
+ * check sequence protects this link, so that a frame known to be damaged would go on the air as if
+ * it were right.)
  * @throws RangeError if maxOctets is below 2
  */
 export function createKissDecoder(options: KissDecoderOptions): KissDecoder {

@@ -1,6 +1,7 @@
 /*
- * The KISS protocol's numbers: M. Chepponis and P. Karn, "The KISS TNC: A Simple Host-to-TNC Communications Protocol",
- * ARRL 6th Computer Networking Conference, 1987; section numbers beside each.
+ * The KISS protocol's numbers: M. Chepponis and P. Karn, "The KISS TNC: A Simple Host-to-TNC
+ * Communications Protocol", ARRL 6th Computer Networking Conference, 1987; section numbers beside
+ * each.
  */
 
 /** frame end: opens and closes every frame (s.2) */
@@ -12,7 +13,10 @@ export const transposedFrameEnd = 0xdc
 /** after frameEscape: a frameEscape as data (s.2) */
 export const transposedFrameEscape = 0xdd
 
-/** Low nibble of the type octet (s.4); the last two are from K. Medcalf, "Multi-Drop KISS Operation", 1991. */
+/**
+ * Low nibble of the type octet (s.4); the last two are from K. Medcalf, "Multi-Drop KISS
+ * Operation", 1991.
+ */
 export const kissCommand = {
   data: 0,
   /** key-up delay in units of 10 ms */

@@ -17,12 +17,12 @@ const rows: [string, string, string?][] = [
   ['?APRS?', 'query to everybody: APRS'],
   ['!4903.50N/07201.75W-Test /A=001234', 'position 49.0583 N 72.0292 W, 376 m high, “Test”'],
   ['=4903.50N/07201.75E>088/036', 'position 49.0583 N 72.0292 E, 67 km/h towards 88°'],
-  ['!49  .  S/072  .  W-', 'position 49.00 S 72.00 W, to 60 minutes of arc'],
-  ['!4903.  N/07201.  W-', 'position 49.05 N 72.02 W, to 1 minute of arc'],
+  ['!49  .  S/072  .  W-', 'position 49.00 S 72.00 W, within 111.1 km'],
+  ['!4903.  N/07201.  W-', 'position 49.05 N 72.02 W, within 1.9 km'],
   ['!0000.00N\\00000.00W.', 'position unknown'],
   [
     '=4903.50N/07201.75W#PHG5132',
-    'position 49.0583 N 72.0292 W, 25 W, antenna 6 m above terrain, 3 dB towards 90°',
+    'position 49.0583 N 72.0292 W, 25 W, antenna 6 m above terrain, 3 dB towards 90°, reach about 13 km',
   ],
   [
     '@322345z4903.50N/07201.75W-',

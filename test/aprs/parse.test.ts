@@ -29,6 +29,7 @@ describe('where the sender is', () => {
     ['a waypoint is elsewhere', '$GPWPL,4917.16,N,12310.64,W,003'],
     ['a message has none', ':N0CALL   :hello'],
     ['a status without locator has none', '>hello'],
+    ['a word that only looks like a locator', '>CQ2000 on Saturday'],
   ])('undefined: %s', (_, text) => {
     expect(positionOf(parsePayload(octets(text), 'APZ001'))).toBeUndefined()
   })
@@ -88,9 +89,10 @@ describe('messages', () => {
     expect(read('directedQuery', ':N0CALL   :?PING?').target).toBeUndefined()
   })
 
-  it('a question mark alone is an ordinary message', () => {
+  it('a question mark before anything that is no query is an ordinary message', () => {
     expect(read('message', ':N0CALL   :?').text).toBe('?')
     expect(read('message', ':N0CALL   :? help{1').number).toBe('1')
+    expect(read('message', ':N0CALL   :?help{1')).toMatchObject({ text: '?help', number: '1' })
   })
 
   it('who wants an acknowledgement', () => {

@@ -112,7 +112,7 @@ describe('lines', () => {
 
 describe('escapes', () => {
   it('touch nothing printable but a percent sign in front of two hex digits', () => {
-    const text = 'humidity 50% at 100%, =4903.50N\\07201.75W_ ~`|{}'
+    const text = 'humidity 50% at 100%, %4g %g4 %, =4903.50N\\07201.75W_ ~`|{}'
     expect(escapeOctets(Buffer.from(text))).toBe(text)
     expect(escapeOctets(Buffer.from('%41'))).toBe('%2541')
     expect(escapeOctets(Uint8Array.of(0x1c, 0x7f, 0xfc, 0x0d))).toBe('%1C%7F%FC%0D')

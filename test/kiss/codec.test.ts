@@ -20,7 +20,9 @@ const noise = fc.array(
   { maxLength: 40 },
 )
 
-/** The paper's receiver written out anew, on whole streams: split at frame ends, then undo escapes. */
+/**
+ * The paper's receiver written out anew, on whole streams: split at frame ends, then undo escapes.
+ */
 function reference(stream: readonly number[], maxOctets: number): number[][] {
   const pieces: number[][] = [[]]
   for (const octet of stream) {

@@ -23,8 +23,9 @@ import { formatLine } from '../../src/ax25/line.js'
 import { pidEscape, pidNoLayer3, protocolNames } from '../../src/ax25/protocol.js'
 
 /*
- * The values of ax25.json that concern addresses and frames; V22 is the AX.25 v2.2 text (1998, revision 4 of 2025), V20
- * the v2.0 text of 1984. Check sequences and bit streams are the framing's (fcs.test.ts).
+ * The values of ax25.json that concern addresses and frames; V22 is the AX.25 v2.2 text (1998,
+ * revision 4 of 2025), V20 the v2.0 text of 1984. Check sequences and bit streams are the framing's
+ * (fcs.test.ts).
  */
 
 /** `N(R)<<5 | 0d` and `N(R)<<5 | N(S)<<1` as functions. */

@@ -12,7 +12,8 @@ import {
 } from '../../src/kiss/constants.js'
 
 /*
- * kiss.json: KISS is Chepponis and Karn, 1987; the extensions are Medcalf, "Multi-Drop KISS Operation", 1991.
+ * kiss.json: KISS is Chepponis and Karn, 1987; the extensions are Medcalf, "Multi-Drop KISS
+ * Operation", 1991.
  */
 
 const published = JSON.parse(readFileSync(new URL('./kiss.json', import.meta.url), 'utf8'))
@@ -96,9 +97,9 @@ describe('decode edge cases', () => {
   const rows: Row[] = published.decode_edge_cases
 
   /**
-   * Where the paper leaves a choice, or we differ knowingly: a frame with a bad or unfinished escape is dropped whole,
-   * because nothing protects this link and a damaged frame would go on the air. Octets in front of the first frame end
-   * are thrown away unless startInsideFrame is set.
+   * Where the paper leaves a choice, or we differ knowingly: a frame with a bad or unfinished
+   * escape is dropped whole, because nothing protects this link and a damaged frame would go on the
+   * air. Octets in front of the first frame end are thrown away unless startInsideFrame is set.
    */
   const ours: Record<string, { frames: string[]; badEscape: number }> = {
     'bad-escape': { frames: [], badEscape: 1 },
