@@ -78,7 +78,8 @@ describe.skipIf(analyserAbsent)('tshark on 1,000 random frames', () => {
     const rows = output.trimEnd().split('\n')
     expect(rows).toHaveLength(1000)
 
-    // Version 4.0 shows port 0 in the field whatever the octet says, and the right one in the summary.
+    // Version 4.0 shows port 0 in the field whatever the octet says, and the right one in the
+    // summary.
     const summaries = analyse('-V').matchAll(/^KISS: Data frame, Port (\d+)$/gm)
     const ports = [...summaries].map(([, port]) => Number(port))
 

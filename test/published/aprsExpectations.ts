@@ -5,8 +5,8 @@ import { describeTimestamp } from '../../src/aprs/timestamp.js'
 import type { AprsPayload, PositionDetails, Weather } from '../../src/aprs/types.js'
 
 /*
- * The published pairs of string and value (aprs.json), and how their keys map onto our values. A key that no check
- * knows fails the test: nothing of the file passes unlooked-at.
+ * The published pairs of string and value (aprs.json), and how their keys map onto our values. A
+ * key that no check knows fails the test: nothing of the file passes unlooked-at.
  */
 
 export interface Pair {

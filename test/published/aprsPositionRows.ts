@@ -57,7 +57,8 @@ export const positionRows: Record<string, Handler> = {
     expect(`${deg} 1 45 ${hemi}`).toBe(text)
   },
   'amb-box': (pair) => {
-    // Values follow the addendum (a circle about the digits given); the box of 1.0.1 is there for who wants it.
+    // Values follow the addendum (a circle about the digits given); the box of 1.0.1 is there for
+    // who wants it.
     const { position } = pick(parseInfo(`!${pair.info}`), 'position')
     expect(position.ambiguityDigits).toBe(pair.expect.ambiguity)
     const box = ambiguityBox(position, position.ambiguityDigits)
@@ -154,7 +155,8 @@ export const positionRows: Record<string, Handler> = {
     expect(pick(parseInfo(pair.info!, pair.dest), 'unreadable').reason).toMatch(/nine octets/)
   },
   'mice-addendum': (pair) => {
-    // The addendum's own speed, destination and latitude disagree with the table; the table is followed.
+    // The addendum's own speed, destination and latitude disagree with the table; the table is
+    // followed.
     const payload = pick(parseInfo(pair.info!, pair.dest), 'micE')
     expect(degreesMinutes(payload.position.longitudeDeg, 'EW')).toBe(pair.expect.lon_text)
     expect(payload.courseDeg).toBe(pair.expect.course)
