@@ -19,14 +19,14 @@ const parameterCount = 4
 /** The band-pass smears the unknown symbols around the frame into it, so far. */
 const edgeSamples = 12
 
+/** @param heard band-passed audio of the frame */
 export function fitSignal(
-  wide: Float64Array,
+  heard: Float64Array,
   levels: Uint8Array,
   timing: SymbolTiming,
   tones: ToneFrequencies,
 ): SignalFit {
-  const heard = bandPass(wide)
-  const references = modulateQuadratures(wide.length, levels, timing, tones).map(bandPass)
+  const references = modulateQuadratures(heard.length, levels, timing, tones).map(bandPass)
   const power = [0, 0]
   const samplesOf = [0, 0]
   let residual = 0
@@ -38,7 +38,7 @@ export function fitSignal(
     const start = timing.start + first * timing.samplesPerSymbol
     const end = start + block.length * timing.samplesPerSymbol
     const from = Math.max(0, Math.round(start) + (first === 0 ? edgeSamples : 0))
-    const to = Math.min(wide.length, Math.round(end) - (isLast ? edgeSamples : 0))
+    const to = Math.min(heard.length, Math.round(end) - (isLast ? edgeSamples : 0))
     const { coefficients, rest } = leastSquares(heard, references, from, to)
     residual += rest
     freedom += Math.max(1, (to - from) * gain - parameterCount)

@@ -8,6 +8,7 @@ import { markHz, spaceHz, symbolRateHz } from './modulator.js'
 import type { SignalQuality } from './receivedFrame.js'
 import { fitSignal, type SignalFit } from './signalFit.js'
 import {
+  correlateSymbols,
   type SymbolTiming,
   type ToneFrequencies,
   toneSums,
@@ -39,10 +40,15 @@ export function measureSignal(wide: Float64Array, octets: Uint8Array): MeasuredS
   }
   const nominal = { mark: toneSums(wide, markHz), space: toneSums(wide, spaceHz) }
   const coarse = estimateTiming(nominal, levels, guess)
-  const tones = estimateTones(wide, levels, coarse)
+  const tones = estimateTones(
+    correlateSymbols(nominal.mark, nominal.space, levels, coarse),
+    levels,
+    coarse,
+  )
   const exact = { mark: toneSums(wide, tones.markHz), space: toneSums(wide, tones.spaceHz) }
   const timing = refineTiming(exact, levels, coarse)
-  const fit = fitSignal(wide, levels, timing, tones)
+  const heard = bandPass(wide)
+  const fit = fitSignal(heard, levels, timing, tones)
   const first = Math.max(0, Math.round(timing.start))
   const last = Math.min(
     wide.length,
@@ -57,7 +63,7 @@ export function measureSignal(wide: Float64Array, octets: Uint8Array): MeasuredS
       toneOffsetHz: (tones.markHz - markHz + (tones.spaceHz - spaceHz)) / 2,
       symbolRateErrorPpm: (workingRateHz / timing.samplesPerSymbol / symbolRateHz - 1) * 1e6,
       ebN0Db: powerDb(fit.signalPower / symbolRateHz / fit.noiseDensity),
-      eyeOpening: eyeOpening(wide, levels, timing, tones, fit),
+      eyeOpening: eyeOpening(heard, levels, timing, tones, fit),
     },
   }
 }
@@ -72,14 +78,13 @@ function frameLevels(octets: Uint8Array): Uint8Array {
  * Half of the tone imbalance is compensated, as a receiver would.
  */
 function eyeOpening(
-  wide: Float64Array,
+  heard: Float64Array,
   levels: Uint8Array,
   timing: SymbolTiming,
   tones: ToneFrequencies,
   fit: SignalFit,
 ): number {
-  const seen = bandPass(wide)
-  const sums = [toneSums(seen, tones.spaceHz), toneSums(seen, tones.markHz)] as const
+  const sums = [toneSums(heard, tones.spaceHz), toneSums(heard, tones.markHz)] as const
   const weights = [1 / Math.sqrt(fit.spacePower), 1 / Math.sqrt(fit.markPower)] as const
   const contrasts = Float64Array.from(levels, (level, symbol) => {
     const from = timing.start + symbol * timing.samplesPerSymbol

@@ -55,15 +55,16 @@ export function windowPower(sums: ToneSums, from: number, to: number): number {
 /**
  * Each symbol's correlation with its own tone, against a phase-continuous reference modulated with the same symbols:
  * for a signal that keeps to the reference they all have the same phase, but for a constant between the tones.
+ * @param into at least as long as `levels`; made anew unless given
  */
 export function correlateSymbols(
   mark: ToneSums,
   space: ToneSums,
   levels: Uint8Array,
   timing: SymbolTiming,
+  into: SymbolCorrelations = emptyCorrelations(levels.length),
 ): SymbolCorrelations {
-  const re = new Float64Array(levels.length)
-  const im = new Float64Array(levels.length)
+  const { re, im } = into
   // Each tone's running sums started with phase 0 at sample 0. What turns them to the reference stands still while that
   // tone is sent, and turns by the difference of the two tones over one symbol while the other one is.
   const pointers = [pointerAt(space, timing.start), pointerAt(mark, timing.start)] as const
@@ -87,7 +88,11 @@ export function correlateSymbols(
     other.im = other.re * sign + other.im * turnRe
     other.re = otherRe
   }
-  return { re, im }
+  return into
+}
+
+export function emptyCorrelations(symbolCount: number): SymbolCorrelations {
+  return { re: new Float64Array(symbolCount), im: new Float64Array(symbolCount) }
 }
 
 function pointerAt(sums: ToneSums, moment: number): { re: number; im: number } {

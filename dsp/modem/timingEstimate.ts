@@ -2,6 +2,8 @@
 // several parts of the frame; a line through them gives start and rate.
 import {
   correlateSymbols,
+  emptyCorrelations,
+  type SymbolCorrelations,
   type SymbolTiming,
   type ToneSums,
   windowPower,
@@ -37,7 +39,7 @@ export function estimateTiming(
     }
     return sum
   }
-  return fitLine(power, levels.length, fitLine(power, levels.length, guess, 5), 2)
+  return fitLine(power, levels.length, fitLine(power, levels.length, guess, 5), 0)
 }
 
 /**
@@ -51,12 +53,13 @@ export function refineTiming(
   levels: Uint8Array,
   coarse: SymbolTiming,
 ): SymbolTiming {
+  const scratch = emptyCorrelations(coherentSymbols)
   const gain = spaceOverMark(tones, levels, coarse)
   const power: PartPower = (timing, first, last) => {
     let sum = 0
     for (let from = first; from < last; from += coherentSymbols) {
       const stretch = stretchFrom(levels, from, last)
-      const { mark, space } = toneTotals(tones, stretch, timingFrom(timing, from))
+      const { mark, space } = toneTotals(tones, stretch, timingFrom(timing, from), scratch)
       const re = mark.re + gain.re * space.re + gain.im * space.im
       const im = mark.im + gain.re * space.im - gain.im * space.re
       sum += re * re + im * im
@@ -64,7 +67,7 @@ export function refineTiming(
     return sum
   }
   let timing = coarse
-  for (let pass = 0; pass < 3; pass++) timing = fitLine(power, levels.length, timing, 2)
+  for (const shiftMax of [2, 0, 0]) timing = fitLine(power, levels.length, timing, shiftMax)
   return timing
 }
 
@@ -111,8 +114,9 @@ function toneTotals(
   tones: TonePair,
   levels: Uint8Array,
   timing: SymbolTiming,
+  scratch: SymbolCorrelations,
 ): { mark: Complex; space: Complex } {
-  const { re, im } = correlateSymbols(tones.mark, tones.space, levels, timing)
+  const { re, im } = correlateSymbols(tones.mark, tones.space, levels, timing, scratch)
   const mark = { re: 0, im: 0 }
   const space = { re: 0, im: 0 }
   for (let symbol = 0; symbol < levels.length; symbol++) {
@@ -125,12 +129,13 @@ function toneTotals(
 
 /** What the path did to the space tone, in level and phase, relative to the mark tone. */
 function spaceOverMark(tones: TonePair, levels: Uint8Array, timing: SymbolTiming): Complex {
+  const scratch = emptyCorrelations(coherentSymbols)
   let re = 0
   let im = 0
   let markSquared = 0
   for (let from = 0; from < levels.length; from += coherentSymbols) {
     const stretch = stretchFrom(levels, from, levels.length)
-    const { mark, space } = toneTotals(tones, stretch, timingFrom(timing, from))
+    const { mark, space } = toneTotals(tones, stretch, timingFrom(timing, from), scratch)
     re += space.re * mark.re + space.im * mark.im
     im += space.im * mark.re - space.re * mark.im
     markSquared += mark.re ** 2 + mark.im ** 2

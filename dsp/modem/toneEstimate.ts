@@ -2,41 +2,55 @@
 
 import { workingRateHz } from './frontEnd.js'
 import { markHz, spaceHz } from './modulator.js'
-import {
-  correlateSymbols,
-  type SymbolCorrelations,
-  type SymbolTiming,
-  type ToneFrequencies,
-  toneSums,
-} from './symbolCorrelation.js'
+import type { SymbolCorrelations, SymbolTiming, ToneFrequencies } from './symbolCorrelation.js'
 
 /** Longer lags measure finer, but only once shorter ones have brought the turn well below half. */
 const lags = [1, 1, 4, 12] as const
 
+/**
+ * @param correlations of each symbol with its own tone at the nominal frequencies; turned in place to those returned
+ * @returns frequencies, good to about 100 Hz beyond the nominal ones
+ */
 export function estimateTones(
-  audio: Float64Array,
+  correlations: SymbolCorrelations,
   levels: Uint8Array,
   timing: SymbolTiming,
 ): ToneFrequencies {
   let tones: ToneFrequencies = { markHz, spaceHz }
   for (const lag of lags) {
-    const correlations = correlateSymbols(
-      toneSums(audio, tones.markHz),
-      toneSums(audio, tones.spaceHz),
-      levels,
-      timing,
-    )
-    tones = improve(tones, correlations, levels, timing, lag)
+    const change = toneErrors(correlations, levels, timing, lag)
+    turnBack(correlations, levels, timing, change)
+    tones = { markHz: tones.markHz + change.markHz, spaceHz: tones.spaceHz + change.spaceHz }
   }
   return tones
+}
+
+/** Turns each symbol's correlation as if the reference had had tones higher by so much. */
+function turnBack(
+  { re, im }: SymbolCorrelations,
+  levels: Uint8Array,
+  timing: SymbolTiming,
+  change: ToneFrequencies,
+): void {
+  const perHz = (-2 * Math.PI * timing.samplesPerSymbol) / workingRateHz
+  let phase = 0
+  for (let symbol = 0; symbol < levels.length; symbol++) {
+    const step = perHz * (levels[symbol] === 1 ? change.markHz : change.spaceHz)
+    // A correlation has the phase of the symbol's middle.
+    const cosine = Math.cos(phase + step / 2)
+    const sine = Math.sin(phase + step / 2)
+    const turned = re[symbol]! * cosine - im[symbol]! * sine
+    im[symbol] = re[symbol]! * sine + im[symbol]! * cosine
+    re[symbol] = turned
+    phase += step
+  }
 }
 
 /**
  * One Gauss-Newton step: symbols of the same tone, `lag` or a little more apart, should have the same phase; what they turn
  * is the error of each tone times the symbols sent in it.
  */
-function improve(
-  tones: ToneFrequencies,
+function toneErrors(
   { re, im }: SymbolCorrelations,
   levels: Uint8Array,
   timing: SymbolTiming,
@@ -58,19 +72,18 @@ function improve(
     const inSpace = lag - inMark
     // across is weight * sin(turn); at low SNR the angle itself would be far noisier.
     const weight = Math.max(0, along)
-    const turn = across
     mm += weight * inMark * inMark
     ms += weight * inMark * inSpace
     ss += weight * inSpace * inSpace
-    mTurn += turn * inMark
-    sTurn += turn * inSpace
+    mTurn += across * inMark
+    sTurn += across * inSpace
   }
   const ridge = 1e-6 * (mm + ss) + Number.MIN_VALUE
   const determinant = (mm + ridge) * (ss + ridge) - ms * ms
   const hzPerTurn = workingRateHz / timing.samplesPerSymbol / (2 * Math.PI)
   return {
-    markHz: tones.markHz + (((ss + ridge) * mTurn - ms * sTurn) / determinant) * hzPerTurn,
-    spaceHz: tones.spaceHz + (((mm + ridge) * sTurn - ms * mTurn) / determinant) * hzPerTurn,
+    markHz: (((ss + ridge) * mTurn - ms * sTurn) / determinant) * hzPerTurn,
+    spaceHz: (((mm + ridge) * sTurn - ms * mTurn) / determinant) * hzPerTurn,
   }
 }
 
