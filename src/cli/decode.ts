@@ -1,4 +1,4 @@
-import { realpathSync } from 'node:fs'
+import { createReadStream, realpathSync, statSync } from 'node:fs'
 import { Command, Option } from 'commander'
 import type { RepairLevel } from '../../dsp/modem/receivedFrame.js'
 import { type SampleFormat, sampleFormats } from '../audio/audioDevice.js'
@@ -29,7 +29,7 @@ export function decodeCommand(edges: Edges): Command {
     .description(
       'Finds the packet-radio frames in recordings. Reads WAV files, or standard input as "-".',
     )
-    .argument('<file...>', 'WAV files; "-" is standard input, a WAV file or raw PCM with --rate')
+    .argument('<file...>', 'WAV files; "-" (or a pipe) is a WAV stream, or raw PCM with --rate')
     .addOption(
       new Option(
         '--format <name>',
@@ -123,15 +123,27 @@ async function decode(
 }
 
 async function open(edges: Edges, file: string, options: DecodeOptions): Promise<Recording> {
-  if (file !== '-') return openWavRecording(file)
+  if (file !== '-' && !isPipe(file)) return openWavRecording(file)
+  const stream = file === '-' ? edges.stdin : createReadStream(file)
+  const name = file === '-' ? 'standard input' : file
   const { rate, sampleFormat, channels } = options
   const layout =
     rate === undefined ? undefined : { sampleRateHz: rate, sampleFormat, channelCount: channels }
   try {
-    return await openStreamRecording(edges.stdin, layout)
+    return await openStreamRecording(stream, name, layout)
   } catch (error) {
     if (error instanceof Failure && error.code === 'pcm-layout') throw new UsageError(error.detail)
     throw error
+  }
+}
+
+/** A named pipe, or what a shell makes of `<(program)`. */
+function isPipe(file: string): boolean {
+  try {
+    return statSync(file).isFIFO()
+  } catch {
+    // Whatever is wrong with it is told when it is opened.
+    return false
   }
 }
 

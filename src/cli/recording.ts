@@ -53,14 +53,15 @@ export interface StreamLayout {
 }
 
 /**
- * Standard input: raw PCM of the given layout, or a WAV file when none is given.
+ * Standard input, or a pipe: raw PCM of the given layout, or a WAV file when none is given.
+ * @param name stands in messages and in the output
  * @throws Failure (as a rejection) 'pcm-layout' when it is neither, 'wav-empty' when nothing comes, or as readWavHeader
  */
 export async function openStreamRecording(
   stream: NodeJS.ReadableStream,
+  name: string,
   layout: StreamLayout | undefined,
 ): Promise<Recording> {
-  const name = 'standard input'
   const chunks = chunksOf(stream, name)
   if (layout !== undefined) {
     checkSampleRate(layout.sampleRateHz, name)

@@ -1,5 +1,5 @@
-import { spawn, spawnSync } from 'node:child_process'
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { execFileSync, spawn, spawnSync } from 'node:child_process'
+import { createWriteStream, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { PassThrough } from 'node:stream'
@@ -265,6 +265,15 @@ describe('decode: standard input', () => {
     const stdin = piped(readFileSync(recording('pipe.wav', ['A>B:piped'])))
     const run = await decode(['-', '--format', 'line'], { stdin })
     expect(run.stdout).toBe('A>B:piped\n')
+  })
+
+  it('a named pipe is read like it', async () => {
+    const pipe = place('pipe')
+    execFileSync('mkfifo', [pipe])
+    const whole = readFileSync(recording('pipe.wav', ['A>B:piped']))
+    createWriteStream(pipe).end(whole)
+    const run = await decode([pipe, '--format', 'json'])
+    expect(jsonLines(run.stdout)).toMatchObject([{ file: pipe, payload: 'piped' }])
   })
 
   it('raw PCM without --rate is wrong usage', async () => {
