@@ -34,6 +34,8 @@ for (const stream of [process.stdout, process.stderr])
 /** A command's own file, loaded only when it is asked for, so that `decode` never waits for a database driver. */
 const commands: Record<string, () => Promise<(edges: Edges) => Command>> = {
   ask: async () => (await import('./ask.js')).askCommand,
+  load: async () => (await import('./load.js')).loadCommand,
+  log: async () => (await import('./log.js')).logCommand,
   run: async () => (await import('./run.js')).runCommand,
   demo: async () => (await import('./demo.js')).demoCommand,
   decode: async () => (await import('./decode.js')).decodeCommand,

@@ -1,0 +1,55 @@
+import { Command } from 'commander'
+import { loadConfig } from '../config/load.js'
+import type { Config } from '../config/schema.js'
+import { openCapture } from './captureFile.js'
+import type { Edges } from './edges.js'
+import { isFileRun, runOnFile } from './runFile.js'
+import { runLive } from './runLive.js'
+import { createRunLog } from './runLog.js'
+
+interface RunFlags {
+  readonly receiveOnly: boolean
+  readonly capture?: string
+}
+
+const caution = `
+Nothing is transmitted unless transmit.enabled is true and station.call is a real call sign.
+Before that, and before every change of antenna or power: ridgepost check, ridgepost exposure.
+A transmitter needs a licence, a control operator and an identification; local rules come first.
+`
+
+/** `ridgepost run`: the node itself. */
+export function runCommand(edges: Edges): Command {
+  return new Command('run')
+    .description('Run the node: hear the radio, answer, keep what was heard.')
+    .argument('[config]', 'configuration file', 'node.toml')
+    .option('--receive-only', 'never transmit, whatever the configuration says', false)
+    .option('--capture <file>', 'write every frame heard and sent to a pcap file')
+    .addHelpText('after', caution)
+    .action(async (file: string, flags: RunFlags) => {
+      const loaded = await loadConfig(file)
+      const config = flags.receiveOnly ? receivingOnly(loaded) : loaded
+      const log = createRunLog(edges.stderr, config.log)
+      const capture = flags.capture === undefined ? undefined : openCapture(flags.capture)
+      const options = { config, configFile: file, edges, log, capture }
+      try {
+        if (isFileRun(config)) await runOnFile({ ...options, receiveOnly: flags.receiveOnly })
+        else await runLive(options)
+      } finally {
+        capture?.close()
+      }
+    })
+}
+
+/** No permission and no audio output: nothing can be keyed by anybody; KISS clients hear only. */
+function receivingOnly(config: Config): Config {
+  return {
+    ...config,
+    kiss: { ...config.kiss, receiveOnly: true },
+    radios: config.radios.map((radio) => ({
+      ...radio,
+      audio: { ...radio.audio, output: undefined },
+      transmit: { ...radio.transmit, enabled: false },
+    })),
+  }
+}

@@ -1,0 +1,158 @@
+import { dirname, resolve } from 'node:path'
+import { createInterface } from 'node:readline'
+import type { Config } from '../config/schema.js'
+import type { RadioPort } from '../radio/radioPort.js'
+import { tapPort } from '../radio/tapPort.js'
+import type { CaptureFile } from './captureFile.js'
+import type { Edges } from './edges.js'
+import { openConfiguredKiss } from './kissEnds.js'
+import { openRadio } from './openRadio.js'
+import type { RunLog } from './runLog.js'
+import { openRunningNode, type RunningNode } from './runNode.js'
+import { createServiceNotifier } from './systemdNotify.js'
+
+export interface RunLiveOptions {
+  readonly config: Config
+  readonly configFile: string
+  readonly edges: Edges
+  readonly log: RunLog
+  readonly capture?: CaptureFile | undefined
+}
+
+/**
+ * Runs the node on its radios until it is told to stop.
+ * @throws Failure when the database or the KISS port cannot be opened; a radio that is missing is waited for
+ */
+export async function runLive(options: RunLiveOptions): Promise<void> {
+  const { config, configFile, edges, log, capture } = options
+  const { clock, random } = edges
+  const folder = dirname(resolve(configFile))
+  let lastId = 0
+  const nextId = (): string => `request ${++lastId}`
+  const wallOf = (atMs: number): number => clock.wallMs() - (clock.monotonicMs() - atMs)
+
+  const radios = config.radios.map((_, number) => openRadio(config, number, folder, edges))
+  const ports = radios.map(({ port }) =>
+    tapPort(port, (octets, atMs) => capture?.write(octets, wallOf(atMs), port.radio)),
+  )
+  for (const port of ports) {
+    port.onEvent((event) => log.radio(port.name, event))
+    port.onFrame(({ octets, radio, heardAtWallMs }) => capture?.write(octets, heardAtWallMs, radio))
+  }
+  const closePorts = async (): Promise<void> => {
+    await Promise.all(ports.map((port) => port.close()))
+  }
+
+  let running: RunningNode | undefined
+  try {
+    running = await openRunningNode({ config, configFile, ports, clock, random, nextId, log })
+    const kiss = await openConfiguredKiss({
+      kiss: config.kiss,
+      ports,
+      clock,
+      nextId,
+      onEvent: log.note,
+    })
+    const notifier = createServiceNotifier({
+      env: edges.env,
+      clock,
+      pid: process.pid,
+      // Radios that fail are restarted one by one; what the watchdog guards is this thread, which is turning.
+      whatIsWrong: () => undefined,
+      onFault: log.fault,
+    })
+    for (const { start } of radios) start()
+    running.node.start()
+    log.note(startWords(config, ports))
+    notifier.ready(startWords(config, ports))
+    await stopAsked(edges, ports, running, log)
+    notifier.stopping()
+    running.stop()
+    await kiss.close()
+    await closePorts()
+    notifier.close()
+  } catch (error) {
+    running?.stop()
+    await closePorts()
+    throw error
+  } finally {
+    await running?.release()
+  }
+  log.note('stopped, unkeyed')
+}
+
+function startWords(config: Config, ports: readonly RadioPort[]): string {
+  const names = ports.map(({ name }) => name).join(', ')
+  const sending = config.radios.some(({ transmit }) => transmit.enabled)
+    ? 'sending is enabled'
+    : 'receiving only'
+  return `${config.station.call} on ${names}; ${sending}`
+}
+
+/** Waits for a signal, or for the operator at the terminal. */
+function stopAsked(
+  edges: Edges,
+  ports: readonly RadioPort[],
+  running: RunningNode,
+  log: RunLog,
+): Promise<void> {
+  return new Promise((resolve) => {
+    edges.onStop(resolve)
+    const { stdin } = edges
+    if ((stdin as { isTTY?: boolean }).isTTY !== true) return
+    log.note('type: hold, release, state or stop')
+    const lines = createInterface({ input: stdin, terminal: false })
+    const stop = (): void => {
+      lines.close()
+      resolve()
+    }
+    edges.onStop(() => lines.close())
+    lines.on('line', (line) => operatorLine(line.trim(), ports, running, log, stop))
+  })
+}
+
+function operatorLine(
+  line: string,
+  ports: readonly RadioPort[],
+  running: RunningNode,
+  log: RunLog,
+  stop: () => void,
+): void {
+  switch (line) {
+    case '':
+      return
+    case 'hold':
+      for (const port of ports) port.hold('operator', 'held at the terminal')
+      return
+    case 'release':
+      for (const port of ports) port.release('operator')
+      return
+    case 'state':
+      log.note(stateWords(ports, running))
+      return
+    case 'stop':
+      stop()
+      return
+    default:
+      log.note(`"${line}": expected hold, release, state or stop`)
+  }
+}
+
+function stateWords(ports: readonly RadioPort[], { node }: RunningNode): string {
+  const radios = ports.map((port) => {
+    const state = port.state()
+    const words = [
+      state.receiving ? 'receiving' : 'not receiving',
+      state.keyed ? 'keyed' : state.channelBusy ? 'channel busy' : 'channel free',
+      `${state.queuedCount} waiting`,
+      `duty ${Math.round(state.dutyUsed * 100)} % used`,
+    ]
+    if (state.transmitBlockedBy !== undefined) words.push(`not sending: ${state.transmitBlockedBy}`)
+    return `${port.name}: ${words.join(', ')}`
+  })
+  const { framesHeardCount, openQuestionCount, openMessageCount, mailboxCount } = node.state()
+  return [
+    ...radios,
+    `${framesHeardCount} frames heard, ${openQuestionCount} questions and ${openMessageCount} messages open, ${mailboxCount} in the mailbox`,
+  ].join('; ')
+}
