@@ -46,9 +46,17 @@ function radioLines(config: Config, radio: RadioSection): [string, string][] {
     modem.kind === 'none'
       ? ['hears', `${audio.input}, ${channelWords(radio)}`]
       : ['modem', `external, ${modemWords(modem)}`]
-  if (!transmit.enabled) return [hears, ['sends', 'nothing: transmit.enabled is false']]
+  const { enabled, frequencyMHz, powerW } = transmit
+  if (!enabled && (frequencyMHz === undefined || powerW === undefined))
+    return [hears, ['sends', 'nothing: transmit.enabled is false']]
   return [
     hears,
+    ...(enabled
+      ? []
+      : ([['sends', 'nothing yet: transmit.enabled is false; with it, this:']] as [
+          string,
+          string,
+        ][])),
     ['sends on', frequencyWords(radio)],
     ['power', powerWords(radio)],
     ...(modem.kind === 'none'
@@ -152,10 +160,9 @@ function offeredLines(config: Config): [string, string][] {
     ...kiss.serial.map(({ device, bitRate }) => `${device} at ${bitRate} bit/s`),
     ...kiss.pseudoTerminals,
   ]
-  const kissWords =
-    ends.length === 0
-      ? 'nowhere'
-      : `${ends.join(', ')}${kiss.receiveOnly ? ' (receive only)' : ' (clients may send, within the same limits)'}`
+  const sending = !kiss.receiveOnly && config.radios.some(({ transmit }) => transmit.enabled)
+  const sendingWords = sending ? ' (clients may send, within the same limits)' : ' (receive only)'
+  const kissWords = ends.length === 0 ? 'nowhere' : `${ends.join(', ')}${sendingWords}`
   const allow =
     kiss.tcp.enabled && kiss.tcp.allow.length > 0 ? kiss.tcp.allow.join(', ') : undefined
   const off = services.off.length === 0 ? '' : `; off: ${services.off.join(', ')}`

@@ -1,8 +1,11 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { fileURLToPath } from 'node:url'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { checkCommand } from '../../src/cli/check.js'
 import { exposureCommand } from '../../src/cli/exposure.js'
+import { systemClock } from '../../src/runtime/systemClock.js'
 import { runCommand } from './commandBench.js'
 
 let folder: string
@@ -29,6 +32,30 @@ describe('ridgepost exposure', () => {
     expect(stdout).toMatch(/EIRP 199 W/)
     expect(stdout).toMatch(/2\.01 +6\.61 +1 +100 %.*minimum, occupational/)
     expect(stdout).toMatch(/4\.5 +14\.8 +0\.2 +20 % +0\.2 +100 %.*minimum, general/)
+  })
+
+  it('the sample configuration: 20 % of 50 W is the published row of 10 W, 2.15 dBi, 2.56', async () => {
+    const published = JSON.parse(
+      readFileSync(new URL('../published/rf-exposure.json', import.meta.url), 'utf8'),
+    ) as { distance_table_computed: Record<string, number | string>[] }
+    const row = published.distance_table_computed.find(
+      (one) => one.avg_power_w === 10 && one.gain_dbi === 2.15 && one.ground_factor === 'EPA 2.56',
+    )!
+    const sample = fileURLToPath(new URL('../../samples/hilltop/node.toml', import.meta.url))
+    const { stdout } = await exposure(sample, '--format', 'json')
+    const { estimate } = JSON.parse(stdout) as {
+      estimate: Record<'occupational' | 'general', Record<string, number>>
+    }
+    const { occupational, general } = estimate
+    expect(general.averageEirpW!.toFixed(4)).toBe(String(row.eirp_w))
+    expect(occupational.minimumDistanceM!.toFixed(4)).toBe(String(row.distance_occupational_m))
+    expect(general.minimumDistanceM!.toFixed(4)).toBe(String(row.distance_general_m))
+    const check = await runCommand(checkCommand, [sample, '--no-devices'], { clock: systemClock() })
+    // printed rounded up
+    expect(check.stdout).toMatch(
+      /keep everybody 1\.3 m \(4\.3 ft\), trained people 0\.58 m \(1\.9 ft\)/,
+    )
+    expect(check.stdout).toMatch(/nothing yet: transmit\.enabled is false/)
   })
 
   it.each([
