@@ -25,7 +25,8 @@ function describe(payload: AprsPayload): string {
     case 'message': {
       const number = payload.number === undefined ? '' : `, number ${payload.number}`
       const also = payload.replyAcknowledges ? `, acknowledges ${payload.replyAcknowledges}` : ''
-      return `message to ${payload.addressee}${number}${also}: ${payload.text}`
+      const damage = payload.problem === undefined ? '' : `, damaged: ${payload.problem}`
+      return `message to ${payload.addressee}${number}${also}${damage}: ${payload.text}`
     }
     case 'acknowledgement':
     case 'rejection':
@@ -36,7 +37,8 @@ function describe(payload: AprsPayload): string {
       return list(`query to ${payload.addressee}: ${payload.query}`, payload.target)
     case 'query': {
       const { footprint, query } = payload
-      if (footprint === undefined) return `query to everybody: ${query}`
+      const damage = payload.problem && `damaged: ${payload.problem}`
+      if (footprint === undefined) return list(`query to everybody: ${query}`, damage)
       return `query within ${round(footprint.radiusKm)} km of ${place(footprint)}: ${query}`
     }
     case 'position':
@@ -60,6 +62,7 @@ function describe(payload: AprsPayload): string {
       return list(
         `weather ${weatherWords(payload.weather)}`,
         payload.timestamp && describeTimestamp(payload.timestamp),
+        payload.problem && `damaged: ${payload.problem}`,
         quote(payload.comment),
       )
     case 'status':

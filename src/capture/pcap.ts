@@ -6,8 +6,6 @@
  *   checked with tshark
  */
 
-export const pcapMediaType = 'application/vnd.tcpdump.pcap'
-
 const magic = 0xa1b2c3d4
 const linkTypeAx25Kiss = 202
 const snapLength = 65535

@@ -15,6 +15,11 @@ const rows: [string, string, string?][] = [
   [':NWS-WARN :Storm{S9JbA', 'weather service bulletin NWS-WARN: Storm'],
   [':N0CALL   :?APRSH N1CALL', 'query to N0CALL: APRSH, N1CALL'],
   ['?APRS?', 'query to everybody: APRS'],
+  ['?APRS?here', "query to everybody: APRS, damaged: footprint 'here' is not understood"],
+  [
+    ':N0CALL   :hi{123456',
+    "message to N0CALL, damaged: '123456' is not a message number of 1 to 5 letters and digits: hi{123456",
+  ],
   ['!4903.50N/07201.75W-Test /A=001234', 'position 49.0583 N 72.0292 W, 376 m high, “Test”'],
   ['=4903.50N/07201.75E>088/036', 'position 49.0583 N 72.0292 E, 67 km/h towards 88°'],
   ['!49  .  S/072  .  W-', 'position 49.00 S 72.00 W, within 111.1 km'],

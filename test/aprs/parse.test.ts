@@ -246,7 +246,15 @@ describe('other kinds', () => {
     expect(read('telemetry', 'T#7,1.5,,-3')).toMatchObject({
       telemetry: { sequence: '7', analog: [1.5, undefined, -3], digital: [] },
     })
-    for (const text of ['T#', 'T#001', 'T#001,', 'T#001,a,b', 'T#abc,1,2', 'T#001,,,,,']) {
+    for (const text of [
+      'T#',
+      'T#001',
+      'T#001,',
+      'T#001,a,b',
+      'T#abc,1,2',
+      'T#001,,,,,',
+      `T#001,${'9'.repeat(400)}`,
+    ]) {
       expect(read('unreadable', text).reason).toMatch(/telemetry/)
     }
   })
