@@ -6,6 +6,7 @@ import { directLine } from '../ptt/keyLine.js'
 import { noneOutput } from '../ptt/noneOutput.js'
 import { every } from '../runtime/clock.js'
 import type { VirtualClock } from '../runtime/virtualClock.js'
+import { checkIdentificationFits } from './identificationFits.js'
 import { createRadioCore, type RadioCore, type RadioCoreOptions } from './radioCore.js'
 import type { RadioPort } from './radioPort.js'
 
@@ -59,8 +60,9 @@ const silenceMsMin = 500
 /** The key line is on as long as the audio, rounded up to a sample. */
 const keyOverheadMs = 1
 
-/** @throws Failure when the input cannot be read or the output cannot be written */
+/** @throws Failure when the input cannot be read, the output cannot be written, or no identification fits the limits */
 export function createFileRadio(options: FileRadioOptions): FileRadio {
+  checkIdentificationFits(options.transmit, { keyOverheadMs, unkeyMarginMs: 0 })
   const { clock, channel, inputFile, outputFile, logFile, outputLayout } = options
   const recording = createWavSource({ file: inputFile, channel, clock })
   const source = followedBySilence(recording, clock)

@@ -2,9 +2,11 @@ import { fileURLToPath } from 'node:url'
 import { Worker } from 'node:worker_threads'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import type { ControllerPast } from './controllerTypes.js'
+import { checkIdentificationFits } from './identificationFits.js'
 import type { HeardFrame, PortState, TransmitOutcome, TransmitRequest } from './port.js'
 import type { RadioEvent } from './radioEvent.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
+import { keyOverheadMs, unkeyMarginMs } from './soundCardTiming.js'
 import type { FromWorker, RadioSetup, ToWorker, WorkerStart } from './workerMessages.js'
 
 export interface SoundCardRadioOptions {
@@ -25,9 +27,12 @@ export interface SoundCardRadio extends RadioPort {
 /**
  * The thread's end of things is radioCore.ts. A thread that dies or hangs is reported, its key line is released by the dead-man
  * helper, what it had not finished is refused, and a new one goes on with its limits and what it owed.
+ * @throws Failure 'identification-too-long'
  */
-export const createSoundCardRadio = (options: SoundCardRadioOptions): SoundCardRadio =>
-  new WorkerRadio(options)
+export function createSoundCardRadio(options: SoundCardRadioOptions): SoundCardRadio {
+  checkIdentificationFits(options.setup.transmit, { keyOverheadMs, unkeyMarginMs })
+  return new WorkerRadio(options)
+}
 
 const restartMsMin = 1000
 const restartMsMax = 60_000

@@ -11,15 +11,9 @@ import { every } from '../runtime/clock.js'
 import { systemClock } from '../runtime/systemClock.js'
 import { watchHolds } from './holdWatch.js'
 import { createRadioCore, type RadioCore } from './radioCore.js'
+import { keyOverheadMs, unkeyMarginMs } from './soundCardTiming.js'
 import type { FromWorker, ToWorker, WorkerStart } from './workerMessages.js'
 
-/**
- * Between line and audio: a player process may have to be started and to open its device, and ends some time after the
- * last sample. Taken from the duty allowance for each transmission until it is over.
- */
-const keyOverheadMs = 400
-/** A helper answers within some milliseconds; on a busy machine it may take that long. */
-const unkeyMarginMs = 50
 const stateMs = 100
 const lifeSignMs = 1000
 /** As fine as a draw of a slot can use. */
