@@ -38,12 +38,12 @@ export interface MailParts {
 }
 
 const expiryEveryMs = 60_000
-/** With 'at-once', a receiver that did not acknowledge is tried again only so long after. */
+/** A receiver that did not acknowledge, and is heard again, is tried again only so long after. */
 const tryAgainMs = 15 * 60_000
 /** A receiver heard within this is told at once when something is left for it. */
 const heardLatelyMs = 10 * 60_000
 /** A message of ours that carries mail ends after this when its receiver does not acknowledge; the entry waits on. */
-const carryMs = 15 * 60_000
+const carryMs = 60 * 60_000
 
 export function mail(parts: MailParts): Mail {
   const { clock, store, note, options } = parts
@@ -92,7 +92,11 @@ export function mail(parts: MailParts): Mail {
         const number = entry.number ?? parts.newNumber(question.from)
         store.mailbox.setSending(entry.id, number, question.from, question.id)
       }
-      return store.mailbox.collectedBy(question.id)
+      // What is under way to it already counts: it follows, too.
+      const taken = store.mailbox.collectedBy(question.id)
+      const ids = new Set(taken.map(({ id }) => id))
+      const underWay = store.mailbox.sendingTo(question.from).filter(({ id }) => !ids.has(id))
+      return [...taken, ...underWay]
     })
     return taken.ok ? taken.value : []
   }
@@ -146,8 +150,14 @@ export function mail(parts: MailParts): Mail {
   const stationHeard = (call: string, radio: number): void => {
     const waiting = store.reading('the mailbox', [], () => store.mailbox.waitingFor(call))
     if (waiting.length === 0) return
+    // It has asked for these, and did not get them: it need not ask again.
+    const asked = waiting.filter(({ collectedBy }) => collectedBy === call)
+    const others = waiting.filter(({ collectedBy }) => collectedBy !== call)
     if (limits.deliver === 'at-once') handOver(call, radio, waiting)
-    else prompt(call, radio, waiting)
+    else {
+      handOver(call, radio, asked)
+      prompt(call, radio, others)
+    }
   }
 
   const handOver = (call: string, radio: number, waiting: readonly MailboxEntry[]): void => {
@@ -231,6 +241,7 @@ export function mail(parts: MailParts): Mail {
       if (state === 'acknowledged') return [endEntry(entry, 'delivered', message.radio)]
       if (state === 'rejected') return [endEntry(entry, 'refused', message.radio, reason)]
       store.mailbox.setWaiting(entry.id)
+      lastTryMs.set(entry.id, clock.monotonicMs())
       return []
     },
     start() {

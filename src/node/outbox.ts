@@ -144,7 +144,15 @@ export function outbox(parts: OutboxParts): Outbox {
 
   const giveUp = (letter: Letter, reason: string): void => {
     const roundsMax = parkingsMax * (options.gapsMs.length + 1)
-    if (letter.message.kind === 'report' && letter.total < roundsMax) park(letter)
+    const { kind, to } = letter.message
+    // Somebody who does not acknowledge one of his messages would not acknowledge the others.
+    const others = kind === 'mailbox' ? [...(byStation.get(to) ?? [])] : []
+    for (const other of others) {
+      if (other.message.kind === 'mailbox' && other.state === 'idle') {
+        end(other, 'given up', 'its receiver does not acknowledge')
+      }
+    }
+    if (kind === 'report' && letter.total < roundsMax) park(letter)
     else end(letter, 'given up', reason)
   }
 

@@ -109,7 +109,18 @@ export function createScenario(options: ScenarioOptions): Scenario {
   const noteShown = (person: Person, { text }: ShownMessage): void => {
     // mail, and word of it, comes unasked
     if (!/^(Q0|Your message|\d+ messages? waits?)/.test(text)) person.waitingSinceMs = undefined
-    if (remaining === 0 && text.startsWith('Nothing is waiting')) person.satisfied = true
+    if (everythingIsLeft() && text.startsWith('Nothing is waiting')) person.satisfied = true
+  }
+
+  // What is left after somebody's last look would wait for ever: nobody ends before all is left.
+  let allLeft = false
+  const everythingIsLeft = (): boolean => {
+    allLeft ||=
+      remaining === 0 &&
+      people.every(({ radio }) =>
+        radio.sent.every(({ state, text }) => state !== 'sending' || text === 'collect'),
+      )
+    return allLeft
   }
 
   const askSomething = ({ radio, random: own }: Person): void => {
@@ -145,7 +156,8 @@ export function createScenario(options: ScenarioOptions): Scenario {
       askSomething(person)
       if (person.random() < 0.2) radio.sendPosition(46.5 + person.random() / 10, 8.25)
       think(person, options.thinkMs ?? thinkMsDefault)
-    } else if (!person.satisfied && person.collections < collectionsMax) {
+    } else if (!everythingIsLeft()) think(person, 30_000)
+    else if (!person.satisfied && person.collections < collectionsMax) {
       person.collections++
       person.waitingSinceMs = nowMs
       radio.send('collect')

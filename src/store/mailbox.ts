@@ -39,6 +39,8 @@ export interface MailboxTable {
   find(id: number): MailboxEntry | undefined
   /** 'waiting', for this station or for any SSID of its call; oldest first */
   waitingFor(call: string): MailboxEntry[]
+  /** under way to this station */
+  sendingTo(call: string): MailboxEntry[]
   /** whatever its state, taken by this question */
   collectedBy(collectQuestionId: string): MailboxEntry[]
   setSending(id: number, number: string, call: string, collectQuestionId?: string): void
@@ -104,6 +106,7 @@ export function mailboxTable(database: Database): MailboxTable {
     find: (id) => list('id = ?', id)[0],
     waitingFor: (call) =>
       list("state = 'waiting' AND to_call IN (?, ?)", call, call.split('-')[0]!),
+    sendingTo: (call) => list("state = 'sending' AND collected_by = ?", call),
     collectedBy: (collectQuestionId) => list('collect_question = ?', collectQuestionId),
     setSending(id, number, call, collectQuestionId) {
       database.run(

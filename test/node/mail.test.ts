@@ -79,6 +79,27 @@ describe('a message that is left', () => {
     expect(entries(node)[0]?.state).toBe('delivered')
   })
 
+  it('that was asked for and not acknowledged comes again when its receiver is heard again', async () => {
+    const node = mailNode()
+    for (const number of [1, 2, 3]) {
+      node.ask('N0CALL-7', `leave N0CALL-8 text ${number}{${number}`)
+      await converse(node, ['N0CALL-7'], 5)
+    }
+    node.ask('N0CALL-8', 'collect{1')
+    const lost = await converse(node, [], 900)
+    // the first in vain; the others were not even tried
+    expect(new Set(lost.filter((text) => text.includes('N0CALL-7: text')))).toHaveProperty(
+      'size',
+      1,
+    )
+    expect(entries(node).map(({ state }) => state)).toEqual(['waiting', 'waiting', 'waiting'])
+    await node.wait(900)
+    node.hear('N0CALL-8>APZ001:>back again')
+    const got = await converse(node, ['N0CALL-7', 'N0CALL-8'])
+    for (const number of [1, 2, 3]) expect(got.join()).toContain(`N0CALL-7: text ${number}{`)
+    expect(entries(node).map(({ state }) => state)).toEqual(['delivered', 'delivered', 'delivered'])
+  })
+
   it('for a call without SSID goes to whichever of its stations asks first', async () => {
     const node = mailNode()
     node.ask('N0CALL-7', 'leave N1CALL hello{1')

@@ -86,7 +86,7 @@ export const echoService: Service = {
   summary: 'says it again',
   usage: 'echo TEXT',
   messagesMax: () => 5,
-  answer: (question) => question.rest.split('/'),
+  answer: (question) => (question.rest === '' ? 'nothing' : question.rest.split('/')),
 }
 
 export interface TestNode {
