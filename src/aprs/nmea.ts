@@ -110,5 +110,5 @@ function readMotion(course: number | undefined, knots: number | undefined): Valu
 }
 
 function decimal(field = ''): number | undefined {
-  return /^-?\d{1,15}(?:\.\d*)?$/.test(field) ? Number(field) : undefined
+  return /^-?\d{1,15}(?:\.\d{0,15})?$/.test(field) ? Number(field) : undefined
 }

@@ -23,8 +23,8 @@ const latePositionMax = 40
  * @param destination the frame's destination, `N0CALL-7`: Mic-E keeps half of its position there
  */
 export function parsePayload(payload: Uint8Array, destination: string): AprsPayload {
-  // The text wants no line end there; some senders add one.
-  return parseText(octetString(payload).replace(/[\r\n]+$/, ''), destination, 0)
+  // The text wants no line end there; some senders add one, or the NUL that ends their strings.
+  return parseText(octetString(payload).replace(/[\r\n\0]+$/, ''), destination, 0)
 }
 
 /**

@@ -26,7 +26,7 @@ export function parseTelemetryReport(text: string): TelemetryPayload | Unreadabl
   const fields = parts[3]!.split(',')
   const analog: (number | undefined)[] = []
   for (const field of fields.slice(0, 5)) {
-    if (!/^-?(?:\d{1,15}\.?\d*|\.\d+)?$/.test(field)) {
+    if (!/^-?(?:\d{1,15}(?:\.\d{0,15})?|\.\d+)?$/.test(field)) {
       return unreadable(`telemetry value '${readText(field)}' is not a number`)
     }
     analog.push(/\d/.test(field) ? Number(field) : undefined)
@@ -107,7 +107,7 @@ function parseEquations(body: string): Result<[number, number, number][]> {
   for (let at = 0; at < numbers.length; at += 3) {
     const triple = numbers.slice(at, at + 3)
     if (triple.length < 3) return bad('telemetry equations with a coefficient missing')
-    const wrong = triple.find((field) => !/^[+-]?(?:\d{1,15}\.?\d*|\.\d+)$/.test(field))
+    const wrong = triple.find((field) => !/^[+-]?(?:\d{1,15}(?:\.\d{0,15})?|\.\d+)$/.test(field))
     if (wrong !== undefined)
       return bad(`telemetry coefficient '${readText(wrong)}' is not a number`)
     coefficients.push(triple.map(Number) as [number, number, number])
