@@ -53,6 +53,8 @@ export async function runLive(options: RunLiveOptions): Promise<void> {
       nextId,
       onEvent: log.note,
     })
+    if (kiss.tcp !== undefined)
+      log.note(`KISS over TCP on ${config.kiss.tcp.address} port ${kiss.tcp.port}`)
     const notifier = createServiceNotifier({
       env: edges.env,
       clock,
