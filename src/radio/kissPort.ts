@@ -2,7 +2,12 @@ import { createModemLink, type ModemLink } from '../kiss/modemLink.js'
 import type { OpenStream } from '../kiss/octetStream.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
 import type { Random } from '../runtime/random.js'
-import type { ControllerAction, ControllerEvent, ControllerInput } from './controllerTypes.js'
+import type {
+  ControllerAction,
+  ControllerEvent,
+  ControllerInput,
+  ControllerPast,
+} from './controllerTypes.js'
 import type { HeardFrame, PortState, TransmitOutcome, TransmitRequest } from './port.js'
 import type { RadioEvent } from './radioEvent.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
@@ -21,6 +26,8 @@ export interface KissPortOptions {
   readonly transmit: TransmitOptions
   readonly clock: Clock
   readonly random: Random
+  /** what an earlier process did with this radio: its duty limits go on */
+  readonly past?: ControllerPast | undefined
 }
 
 /** At the end: for what was handed to the modem, and the identification that is owed. */
@@ -68,6 +75,7 @@ class KissPort implements RadioPort {
       durationMs: contentDurationMs,
       keyOverheadMs: 0,
       unkeyMarginMs: 0,
+      past: options.past,
     })
     this.link = createModemLink({
       open: options.open,

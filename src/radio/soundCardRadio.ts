@@ -16,6 +16,8 @@ export interface SoundCardRadioOptions {
   readonly workerFile?: string | undefined
   /** what the thread and its child processes see; the process's own by default */
   readonly env?: NodeJS.ProcessEnv | undefined
+  /** what an earlier process did with this radio: its duty limits go on */
+  readonly past?: ControllerPast | undefined
 }
 
 /** A radio in a worker thread of its own, seen from the main thread. */
@@ -76,6 +78,7 @@ class WorkerRadio implements SoundCardRadio {
     this.clock = options.clock
     this.lastAccess = setup.transmit.access
     this.lastState = this.downState('the radio is starting')
+    this.past = options.past
   }
 
   start(): void {
