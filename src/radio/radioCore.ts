@@ -75,6 +75,7 @@ class Core implements RadioCore {
   private sampleCount = 0
   private channelBusy = true
   private receiving = false
+  private closing = false
   private closed = false
   private onIdle = (): void => {}
   private cancelTime: Cancel = () => {}
@@ -180,7 +181,8 @@ class Core implements RadioCore {
   }
 
   async close(): Promise<void> {
-    if (this.closed) return
+    if (this.closing) return
+    this.closing = true
     this.drive({ kind: 'end', reason: 'the radio is being closed' })
     if (!this.idle) {
       let cancel: Cancel = () => {}
@@ -191,11 +193,13 @@ class Core implements RadioCore {
       cancel()
     }
     this.drive({ kind: 'cut', reason: 'the radio is being closed' })
-    this.closed = true
-    for (const cancel of [this.cancelTime, this.cancelDeaf, this.cancelPrepare]) cancel()
     const { line, sink, source } = this.options
     sink?.stop()
     await line.close()
+    // The line is off now, whether it has told so or not: what was on the air hears its fate.
+    this.drive({ kind: 'unkeyed', atMs: this.clock.monotonicMs() })
+    this.closed = true
+    for (const cancel of [this.cancelTime, this.cancelDeaf, this.cancelPrepare]) cancel()
     await Promise.all([sink?.close(), source.close()])
   }
 

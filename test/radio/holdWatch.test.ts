@@ -1,0 +1,72 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { watchHolds } from '../../src/radio/holdWatch.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+
+let folder: string
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'ridgepost-hold-'))
+})
+afterEach(() => rmSync(folder, { recursive: true }))
+
+function radio() {
+  const holds = new Map<string, string>()
+  return {
+    holds,
+    hold: (source: string, reason: string) => void holds.set(source, reason),
+    release: (source: string) => void holds.delete(source),
+  }
+}
+
+describe('hold watch', () => {
+  it('holds from the start while the file exists, and not after', async () => {
+    const file = join(folder, 'stop')
+    const clock = virtualClock()
+    const port = radio()
+    writeFileSync(file, '')
+    const watch = watchHolds({ port, clock, file, input: undefined, inputIntervalMs: 500 })
+    expect(port.holds.get('file')).toBe(`${file} exists`)
+    rmSync(file)
+    clock.advanceBy(250)
+    expect(port.holds.size).toBe(0)
+    writeFileSync(file, '')
+    clock.advanceBy(250)
+    expect(port.holds.size).toBe(1)
+    await watch.close()
+  })
+
+  it('holds until the contact has been read, while it is on, and when it cannot be read', async () => {
+    const clock = virtualClock()
+    const port = radio()
+    let contact: boolean | Error = false
+    const watch = watchHolds({
+      port,
+      clock,
+      file: '',
+      input: {
+        name: 'contact',
+        read: async () => {
+          if (contact instanceof Error) throw contact
+          return contact
+        },
+        close: async () => {},
+      },
+      inputIntervalMs: 500,
+    })
+    expect(port.holds.get('input')).toBe('contact has not been read yet')
+    await clock.advanceToAsync(100)
+    expect(port.holds.size).toBe(0)
+    contact = true
+    await clock.advanceToAsync(600)
+    expect(port.holds.get('input')).toBe('contact is on')
+    contact = new Error('unplugged')
+    await clock.advanceToAsync(1100)
+    expect(port.holds.get('input')).toBe('contact cannot be read: unplugged')
+    contact = false
+    await clock.advanceToAsync(1600)
+    expect(port.holds.size).toBe(0)
+    await watch.close()
+  })
+})
