@@ -80,13 +80,12 @@ export function parseRepeaters(text: string, given: RepeaterColumns = {}): Repea
   const found = findColumns<RepeaterField>(header, repeaterFields, given)
   if (!found.ok) {
     const got = `no column ${found.unknownHeaders.map(quoted).join(', ')}`
-    return { ok: false, header, got, expected: `the columns ${header.map(quoted).join(', ')}` }
+    return { ok: false, header, got, expected: `the columns ${headerWords(header)}` }
   }
   const { columns } = found
   const missing = missingFields(columns)
   if (missing.length > 0) {
-    const got =
-      header.length === 0 ? 'an empty file' : `the columns ${header.map(quoted).join(', ')}`
+    const got = header.length === 0 ? 'an empty file' : `the columns ${headerWords(header)}`
     return { ok: false, header, got, expected: `columns for ${missing.join(', ')}` }
   }
   const rejected = rejectedList()
@@ -114,6 +113,10 @@ type Units = Readonly<Record<'output' | 'offset', 'hz' | 'khz' | 'mhz' | undefin
 
 const unit = (header: readonly string[], at: number | undefined) =>
   at === undefined ? undefined : unitOfHeader(header[at]!)
+
+/** The first of them: a file of another kind may seem to have hundreds. */
+const headerWords = (header: readonly string[]): string =>
+  header.slice(0, 12).map(quoted).join(', ') + (header.length > 12 ? ', ..' : '')
 
 function missingFields(columns: ColumnMap<RepeaterField>): string[] {
   const missing: string[] = []
