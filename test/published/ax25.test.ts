@@ -1,11 +1,14 @@
 import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
+import { repeatPath } from '../../src/aprs/path.js'
 import {
   addressOctetCount,
   decodeAddress,
   encodeAddress,
   parseAddress,
+  parsePath,
 } from '../../src/ax25/address.js'
+
 import {
   type Control,
   decodeControl,
@@ -277,6 +280,41 @@ describe('facts', () => {
     expect(decodeAddress(octets('a88a40a6a84061'), false)).toMatchObject({
       value: { address: { call: 'TE ST' } },
     })
+  })
+})
+
+describe('repeaters', () => {
+  const address = (text: string) => {
+    const parsed = parseAddress(text)
+    if (!parsed.ok) throw new Error(parsed.reason)
+    return parsed.value
+  }
+  const path = (text: string) => {
+    const parsed = parsePath(text)
+    if (!parsed.ok) throw new Error(parsed.reason)
+    return parsed.value
+  }
+
+  it('act on their own address only, where it is the first whose H bit is 0 (V22 3.12.5)', () => {
+    const own = address('RPT2-2')
+    for (const others of ['', 'RPT1-1,RPT2-2', 'RPT1-1,RPT2-2*', 'RPT2-3']) {
+      expect(repeatPath(path(others), own).repeat).toBe(false)
+    }
+    expect(repeatPath(path('RPT1-1*,RPT2-2'), own).repeat).toBe(true)
+  })
+
+  it('set their H bit; nothing else changes (V22 3.12.4, 3.12.5)', () => {
+    const before = frameOf(
+      '82a0b4606062e0 a88a6aa6a8406e a4a0a8624040e2 a4a0a864404064 a4a0a866404067 03f0 41',
+    )
+    const repeated = repeatPath(before.path, address('RPT2-2'))
+    if (!repeated.repeat) throw new Error(repeated.reason)
+    const after = encodeFrame({ ...before, path: repeated.path })
+    const changed = [...encodeFrame(before)].map((octet, at) => octet ^ after[at]!)
+    // The SSID octet of the second repeater, bit 7.
+    expect(changed.findIndex((bits) => bits !== 0)).toBe(4 * 7 - 1)
+    expect(changed[4 * 7 - 1]).toBe(0x80)
+    expect(changed.filter((bits) => bits !== 0)).toHaveLength(1)
   })
 })
 
