@@ -40,6 +40,7 @@ export interface LiveSourceOptions extends PcmLayout {
 export const retryMs = { first: 500, max: 30_000 } as const
 /** A connection that brought audio for this long is a good one: the waits begin anew after it. */
 const goodAfterMs = 10_000
+const stallGraceMs = 200
 
 /**
  * A source that outlives its device: when the connection breaks it waits, with a growing back-off, and opens it anew.
@@ -59,8 +60,12 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
 
   const watch = (lost: (failure: Failure) => void): void => {
     cancelStall()
-    if (stall !== undefined)
-      cancelStall = clock.at(clock.monotonicMs() + stall.afterMs, () => lost(stall.failure()))
+    if (stall === undefined) return
+    const after = (ms: number, run: () => void): void => {
+      cancelStall = clock.at(clock.monotonicMs() + ms, run)
+    }
+    // After a stall of our own the alarm rings before the audio that waits in the pipe is read: give it a moment.
+    after(stall.afterMs, () => after(stallGraceMs, () => lost(stall.failure())))
   }
 
   const attempt = (): void => {

@@ -18,11 +18,14 @@ export interface Recording extends RecordingHead {
 }
 
 /** Sample frames read at a time: a third of a second at 48 kHz. */
-const sliceFrames = 16_384
+const sliceFramesMax = 16_384
+/** fewer with very many channels */
+const sliceSamplesMax = 1 << 20
 
 /** @throws Failure as openWav does */
 export function openWavRecording(file: string): Recording {
   const reader = openWav(file)
+  const sliceFrames = Math.min(sliceFramesMax, Math.ceil(sliceSamplesMax / reader.channelCount))
   let isClosed = false
   return {
     name: file,
