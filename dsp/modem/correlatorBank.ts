@@ -14,45 +14,70 @@ export interface TonePowers {
 }
 
 export interface CorrelatorBank {
-  /** @param narrow band-passed audio at the working rate */
+  /**
+   * @param narrow band-passed audio at the working rate
+   * @returns arrays of the same length, valid until the next call
+   */
   process(narrow: Float32Array): TonePowers
 }
 
 export function createCorrelatorBank(): CorrelatorBank {
-  const mark = createSlidingCorrelator(markHz)
-  const space = createSlidingCorrelator(spaceHz)
-  return { process: (narrow) => ({ mark: mark(narrow), space: space(narrow) }) }
+  const { markCosine, markSine, spaceCosine, spaceSine } = toneTables()
+  // The products of the last symbol, to be taken off the sums again: four a sample.
+  const window = new Float64Array(4 * samplesPerSymbol)
+  const sums = new Float64Array(4)
+  let tableAt = 0
+  let windowAt = 0
+  let mark = new Float64Array(0)
+  let space = new Float64Array(0)
+  return {
+    process(narrow) {
+      if (mark.length !== narrow.length) {
+        mark = new Float64Array(narrow.length)
+        space = new Float64Array(narrow.length)
+      }
+      let [markRe, markIm, spaceRe, spaceIm] = [sums[0]!, sums[1]!, sums[2]!, sums[3]!]
+      for (let index = 0; index < narrow.length; index++) {
+        const sample = narrow[index]!
+        const freshMarkRe = sample * markCosine[tableAt]!
+        const freshMarkIm = sample * markSine[tableAt]!
+        const freshSpaceRe = sample * spaceCosine[tableAt]!
+        const freshSpaceIm = sample * spaceSine[tableAt]!
+        markRe += freshMarkRe - window[windowAt]!
+        markIm += freshMarkIm - window[windowAt + 1]!
+        spaceRe += freshSpaceRe - window[windowAt + 2]!
+        spaceIm += freshSpaceIm - window[windowAt + 3]!
+        window[windowAt] = freshMarkRe
+        window[windowAt + 1] = freshMarkIm
+        window[windowAt + 2] = freshSpaceRe
+        window[windowAt + 3] = freshSpaceIm
+        if (++tableAt === tablePeriod) tableAt = 0
+        windowAt += 4
+        if (windowAt === window.length) windowAt = 0
+        mark[index] = markRe * markRe + markIm * markIm
+        space[index] = spaceRe * spaceRe + spaceIm * spaceIm
+      }
+      sums[0] = markRe
+      sums[1] = markIm
+      sums[2] = spaceRe
+      sums[3] = spaceIm
+      return { mark, space }
+    },
+  }
 }
 
 /** Length in which both tones repeat exactly: 1200 Hz every 10 samples, 2200 Hz every 60. */
 const tablePeriod = 60
 
-function createSlidingCorrelator(toneHz: number): (narrow: Float32Array) => Float64Array {
-  const cosine = new Float64Array(tablePeriod)
-  const sine = new Float64Array(tablePeriod)
-  for (let index = 0; index < tablePeriod; index++) {
-    cosine[index] = Math.cos((2 * Math.PI * toneHz * index) / workingRateHz)
-    sine[index] = Math.sin((2 * Math.PI * toneHz * index) / workingRateHz)
-  }
-  const windowRe = new Float64Array(samplesPerSymbol)
-  const windowIm = new Float64Array(samplesPerSymbol)
-  let sumRe = 0
-  let sumIm = 0
-  let tableAt = 0
-  let windowAt = 0
-  return (narrow) => {
-    const powers = new Float64Array(narrow.length)
-    for (let index = 0; index < narrow.length; index++) {
-      const re = narrow[index]! * cosine[tableAt]!
-      const im = narrow[index]! * sine[tableAt]!
-      sumRe += re - windowRe[windowAt]!
-      sumIm += im - windowIm[windowAt]!
-      windowRe[windowAt] = re
-      windowIm[windowAt] = im
-      if (++tableAt === tablePeriod) tableAt = 0
-      if (++windowAt === samplesPerSymbol) windowAt = 0
-      powers[index] = sumRe * sumRe + sumIm * sumIm
-    }
-    return powers
+function toneTables() {
+  const table = (of: (phase: number) => number, toneHz: number): Float64Array =>
+    Float64Array.from({ length: tablePeriod }, (_, index) =>
+      of((2 * Math.PI * toneHz * index) / workingRateHz),
+    )
+  return {
+    markCosine: table(Math.cos, markHz),
+    markSine: table(Math.sin, markHz),
+    spaceCosine: table(Math.cos, spaceHz),
+    spaceSine: table(Math.sin, spaceHz),
   }
 }
