@@ -15,6 +15,7 @@ import type { SymbolRun } from './toneCorrelations.js'
 /** How much of a survivor's phase reference the next symbol inherits: about eight symbols are averaged. Found by trial. */
 const memory = 0.88
 const stateCount = 16
+const half = stateCount / 2
 
 export interface SequenceTrellis {
   /**
@@ -26,13 +27,12 @@ export interface SequenceTrellis {
 }
 
 export function createSequenceTrellis(): SequenceTrellis {
-  let refRe = new Float64Array(stateCount)
-  let refIm = new Float64Array(stateCount)
-  let metric = new Float64Array(stateCount)
-  let nextRe = new Float64Array(stateCount)
-  let nextIm = new Float64Array(stateCount)
-  let nextMetric = new Float64Array(stateCount)
-  const length = new Float64Array(stateCount)
+  const refRe = new Float64Array(stateCount)
+  const refIm = new Float64Array(stateCount)
+  const metric = new Float64Array(stateCount)
+  const nextRe = new Float64Array(stateCount)
+  const nextIm = new Float64Array(stateCount)
+  const nextMetric = new Float64Array(stateCount)
   // Bit s tells which of its two predecessors state s came from, for the block before and this one.
   const choices = new Uint16Array(2 * blockSymbols)
 
@@ -50,44 +50,46 @@ export function createSequenceTrellis(): SequenceTrellis {
       const mi = run.markIm[at]! * markAmplitude
       const sr = run.spaceRe[at]! * spaceAmplitude
       const si = run.spaceIm[at]! * spaceAmplitude
-      for (let state = 0; state < stateCount; state++) {
-        const re = refRe[state]! * memory
-        const im = refIm[state]! * memory
-        refRe[state] = re
-        refIm[state] = im
-        length[state] = metric[state]! - Math.sqrt(re * re + im * im)
-      }
       let chosen = 0
       let top = Number.NEGATIVE_INFINITY
-      for (let state = 0; state < stateCount; state++) {
-        const mark = state & 1
-        const from0 = state >> 1
-        const from1 = from0 | 8
-        const cr = mark ? mr : sr
-        const ci = mark ? mi : si
-        const re0 = refRe[from0]! + cr
-        const im0 = refIm[from0]! + ci
-        const re1 = refRe[from1]! + cr
-        const im1 = refIm[from1]! + ci
-        const metric0 = length[from0]! + Math.sqrt(re0 * re0 + im0 * im0)
-        const metric1 = length[from1]! + Math.sqrt(re1 * re1 + im1 * im1)
-        const second = metric1 > metric0
-        if (second) chosen |= 1 << state
-        const re = second ? re1 : re0
-        const im = second ? im1 : im0
-        const cos = mark ? markCos : spaceCos
-        const sin = mark ? markSin : spaceSin
-        nextRe[state] = re * cos - im * sin
-        nextIm[state] = re * sin + im * cos
-        const value = (second ? metric1 : metric0) - (mark ? markEnergy : spaceEnergy)
-        nextMetric[state] = value
-        if (value > top) top = value
+      // States 2 p and 2 p + 1 both come from p or from p + 8.
+      for (let from0 = 0; from0 < half; from0++) {
+        const from1 = from0 + half
+        const ar = refRe[from0]! * memory
+        const ai = refIm[from0]! * memory
+        const br = refRe[from1]! * memory
+        const bi = refIm[from1]! * memory
+        const a = metric[from0]! - Math.sqrt(ar * ar + ai * ai)
+        const b = metric[from1]! - Math.sqrt(br * br + bi * bi)
+        for (let mark = 0; mark < 2; mark++) {
+          const state = 2 * from0 + mark
+          const cr = mark === 1 ? mr : sr
+          const ci = mark === 1 ? mi : si
+          const re0 = ar + cr
+          const im0 = ai + ci
+          const re1 = br + cr
+          const im1 = bi + ci
+          const metric0 = a + Math.sqrt(re0 * re0 + im0 * im0)
+          const metric1 = b + Math.sqrt(re1 * re1 + im1 * im1)
+          const second = metric1 > metric0
+          if (second) chosen |= 1 << state
+          const re = second ? re1 : re0
+          const im = second ? im1 : im0
+          const cos = mark === 1 ? markCos : spaceCos
+          const sin = mark === 1 ? markSin : spaceSin
+          nextRe[state] = re * cos - im * sin
+          nextIm[state] = re * sin + im * cos
+          const value = (second ? metric1 : metric0) - (mark === 1 ? markEnergy : spaceEnergy)
+          nextMetric[state] = value
+          if (value > top) top = value
+        }
       }
       choices[blockSymbols + symbol] = chosen
-      for (let state = 0; state < stateCount; state++) nextMetric[state]! -= top
-      ;[refRe, nextRe] = [nextRe, refRe]
-      ;[refIm, nextIm] = [nextIm, refIm]
-      ;[metric, nextMetric] = [nextMetric, metric]
+      for (let state = 0; state < stateCount; state++) {
+        refRe[state] = nextRe[state]!
+        refIm[state] = nextIm[state]!
+        metric[state] = nextMetric[state]! - top
+      }
     }
   }
 
