@@ -126,7 +126,7 @@ function readAddress(text: string, strict: boolean): Result<Address> {
     .replace(/%([0-9A-F]{2})/g, (_, hex: string) => String.fromCharCode(Number.parseInt(hex, 16)))
   const wanted = strict ? /^[A-Z0-9]{1,6}$/ : /^(?:[\x20-\x7e]{0,5}[\x21-\x7e])?$/
   if (call === undefined || !wanted.test(call)) {
-    return bad(`'${text}' is not an address: expected a call sign of 1 to 6, SSID 0 to 15`)
+    return bad(`'${text}' is not an address: expected 1 to 6 letters and digits, SSID 0 to 15`)
   }
   return good({ call, ssid: Number(parts![2] ?? '0') })
 }
