@@ -1,8 +1,9 @@
 import type { Config, RadioSection } from '../config/schema.js'
 import { isLoopback } from '../kiss/allowList.js'
 import { callSignProblem } from '../radio/callSign.js'
-import { createContentPlan } from '../radio/contentPlan.js'
-import { contentDurationMs } from '../radio/transmissionAudio.js'
+import { checkIdentificationFits } from '../radio/identificationFits.js'
+import { keyOverheadMs, unkeyMarginMs } from '../radio/soundCardTiming.js'
+import { Failure } from '../runtime/failure.js'
 import { type Finding, look, mend } from './finding.js'
 import { ruleNotes } from './rules.js'
 import { transmitOptions } from './transmitOptions.js'
@@ -72,22 +73,12 @@ function sendingFindings(config: Config, radio: RadioSection): Finding[] {
 
 /** An identification must fit the limits, or the radio could never identify. */
 function identificationFindings(config: Config, radio: RadioSection): Finding[] {
-  if (callSignProblem(config.station.call) !== undefined) return []
   try {
-    createContentPlan({
-      ...transmitOptions(config, radio),
-      durationMs: contentDurationMs,
-      keyOverheadMs: 0,
-      unkeyMarginMs: 0,
-    })
+    checkIdentificationFits(transmitOptions(config, radio), { keyOverheadMs, unkeyMarginMs })
     return []
   } catch (error) {
-    return [
-      mend(
-        'transmit.timeOutMs',
-        `${error instanceof Error ? error.message : String(error)}: raise it, or shorten keyDelayMs or the Morse`,
-      ),
-    ]
+    if (!(error instanceof Failure)) throw error
+    return [mend('transmit.timeOutMs', `${error.detail.got}; ${error.detail.advice}`)]
   }
 }
 

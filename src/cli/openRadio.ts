@@ -3,6 +3,7 @@ import { parseAudioSpec } from '../audio/audioSpec.js'
 import type { Config, RadioSection } from '../config/schema.js'
 import type { OpenStream } from '../kiss/octetStream.js'
 import { serialStream, tcpStream } from '../kiss/streams.js'
+import { type AirtimeFile, openAirtimeFile } from '../radio/airtimeFile.js'
 import { createKissPort } from '../radio/kissPort.js'
 import type { RadioPort } from '../radio/radioPort.js'
 import { createSoundCardRadio } from '../radio/soundCardRadio.js'
@@ -30,13 +31,16 @@ export function openRadio(
   config: Config,
   number: number,
   folder: string,
-  edges: Pick<Edges, 'clock' | 'random'>,
+  edges: Pick<Edges, 'clock' | 'random' | 'stderr'>,
   levels: LevelChange = {},
 ): ConfiguredRadio {
   const radio = config.radios[number]!
+  const airtime = airtimeFile(config, number, folder, edges)
+  const past = { spans: airtime?.past() ?? [] }
   if (radio.modem.kind === 'none') {
     const setup = radioSetup(config, number, folder, levels)
-    const port = createSoundCardRadio({ setup, clock: edges.clock })
+    const port = createSoundCardRadio({ setup, clock: edges.clock, past })
+    airtime?.follow(port)
     return { port, start: () => port.start() }
   }
   const port = createKissPort({
@@ -47,9 +51,29 @@ export function openRadio(
     transmit: transmitOptions(config, radio),
     clock: edges.clock,
     random: edges.random,
+    past,
   })
+  airtime?.follow(port)
   // A modem is connected to from the start.
   return { port, start: () => {} }
+}
+
+/** Beside the database; none where nothing is kept or nothing sent. */
+function airtimeFile(
+  config: Config,
+  number: number,
+  folder: string,
+  { clock, stderr }: Pick<Edges, 'clock' | 'stderr'>,
+): AirtimeFile | undefined {
+  const { transmit } = config.radios[number]!
+  if (config.store.file === ':memory:' || !transmit.enabled) return undefined
+  return openAirtimeFile({
+    file: `${resolve(folder, config.store.file)}.airtime-${number}.json`,
+    clock,
+    keepMs: Math.max(transmit.dutyWindowMinutes, transmit.longDutyWindowMinutes) * 60_000,
+    timeOutMs: transmit.timeOutMs,
+    onFault: (text) => void stderr.write(`${text}\n`),
+  })
 }
 
 function modemStream(modem: RadioSection['modem']): OpenStream {

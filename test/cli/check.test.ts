@@ -158,7 +158,7 @@ describe('ridgepost check', () => {
     expect(one.mend).toEqual([
       expect.objectContaining({
         about: 'transmit.timeOutMs',
-        text: expect.stringMatching(/identification would take \d+ ms.*shorten keyDelayMs/),
+        text: expect.stringMatching(/identification would take \d+ ms.*lower keyDelayMs/),
       }),
     ])
   })

@@ -229,6 +229,9 @@ describe.skipIf(!possible)('ridgepost tone for real (needs a build and alsa-util
     const atMs = edges.map((line) => Number(line.split(' ')[1]))
     expect(atMs[2]! - atMs[1]!).toBeGreaterThanOrEqual(1000)
     expect(atMs[2]! - atMs[1]!).toBeLessThan(2000)
+    // the next process, the node among them, counts it
+    const airtime = readFileSync(join(folder, 'ridgepost.db.airtime-0.json'), 'utf8')
+    expect((JSON.parse(airtime) as { spans: unknown[] }).spans).toHaveLength(2)
     const heard = spawnSync(process.execPath, [
       main,
       'decode',

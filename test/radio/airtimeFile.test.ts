@@ -1,0 +1,138 @@
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { openAirtimeFile } from '../../src/radio/airtimeFile.js'
+import { createDutyLedger } from '../../src/radio/dutyLedger.js'
+import type { RadioEvent } from '../../src/radio/radioEvent.js'
+import type { RadioPort } from '../../src/radio/radioPort.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+
+let folder: string
+let file: string
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'ridgepost-'))
+  file = join(folder, 'new', 'airtime.json')
+})
+afterEach(() => rmSync(folder, { recursive: true, force: true }))
+
+const startWallMs = Date.UTC(2026, 5, 1)
+
+/** A process that begins at some moment of the wall clock. */
+function processAt(wallMs: number) {
+  const clock = virtualClock(startWallMs + wallMs)
+  clock.advanceBy(1000)
+  const faults: string[] = []
+  const airtime = openAirtimeFile({
+    file,
+    clock,
+    keepMs: 1_800_000,
+    timeOutMs: 8000,
+    onFault: (text) => faults.push(text),
+  })
+  let tell: (event: RadioEvent) => void = () => {}
+  airtime.follow({
+    onEvent: (listener: typeof tell) => {
+      tell = listener
+    },
+  } as unknown as RadioPort)
+  const event = (kind: RadioEvent['kind']): void =>
+    tell({
+      kind,
+      radio: 0,
+      reason: '',
+      atMs: clock.monotonicMs(),
+      atWallMs: clock.wallMs(),
+    })
+  const key = (ms: number): void => {
+    event('keyed')
+    clock.advanceBy(ms)
+    event('unkeyed')
+  }
+  return { clock, airtime, faults, event, key }
+}
+
+const lengths = (spans: readonly { fromMs: number; toMs: number }[]) =>
+  spans.map(({ fromMs, toMs }) => toMs - fromMs - 50)
+
+describe('airtime beyond the life of a process', () => {
+  it('the next process knows what the last one sent, and when', () => {
+    const first = processAt(0)
+    expect(first.airtime.past()).toEqual([])
+    first.key(2000)
+    first.clock.advanceBy(10_000)
+    first.key(500)
+    // began 1 s before the first was opened, ran 12.5 s; the next one 5 s later
+    const next = processAt(1000 + 12_500 + 5000 - 1000)
+    const past = next.airtime.past()
+    expect(lengths(past)).toEqual([2000, 500])
+    expect(past.at(-1)!.toMs).toBe(next.clock.monotonicMs() - 5000)
+    expect(past[1]!.toMs - past[0]!.toMs).toBe(10_500)
+  })
+
+  it('a crash loop keeps the duty limit: 72 s of 6 minutes and no more', () => {
+    const limit = { windowMs: 360_000, share: 0.2 }
+    let sentMs = 0
+    for (let life = 0; life < 30; life++) {
+      const one = processAt(life * 11_000)
+      const longestMs = createDutyLedger([limit], one.airtime.past()).longestMs(
+        one.clock.monotonicMs(),
+      )
+      const ms = Math.min(8000, longestMs)
+      if (ms > 0) one.key(ms)
+      sentMs += ms
+    }
+    expect(sentMs).toBeGreaterThan(60_000)
+    expect(sentMs).toBeLessThanOrEqual(72_000)
+  })
+
+  it('a process that died while keyed is taken to have sent until the time-out timer', () => {
+    const first = processAt(0)
+    first.event('keyed')
+    const next = processAt(60_000)
+    expect(lengths(next.airtime.past())).toEqual([8000])
+    // and what comes after does not lengthen it
+    next.key(1000)
+    expect(lengths(processAt(90_000).airtime.past())).toEqual([8000, 1000])
+  })
+
+  it('with the clock of the machine set back, what lies in the future ended just now', () => {
+    const first = processAt(500_000)
+    first.key(3000)
+    first.clock.advanceBy(1000)
+    first.key(2000)
+    const back = processAt(0)
+    const past = back.airtime.past()
+    expect(lengths(past)).toEqual([3000, 2000])
+    expect(past[1]!.toMs).toBe(back.clock.monotonicMs())
+    expect(past[0]!.toMs).toBeLessThanOrEqual(past[1]!.fromMs)
+  })
+
+  it('forgets what is older than the longest window', () => {
+    const first = processAt(0)
+    first.key(1000)
+    expect(processAt(1_900_000).airtime.past()).toEqual([])
+    const next = processAt(1_900_000)
+    next.key(1000)
+    expect(JSON.parse(readFileSync(file, 'utf8')).spans).toHaveLength(1)
+  })
+
+  it('damaged or not to be written: told, and the radio goes on', () => {
+    processAt(0).key(10)
+    for (const text of ['', '{', '[]', '{"spans":3}', 'null']) {
+      writeFileSync(file, text)
+      const one = processAt(0)
+      expect(one.airtime.past()).toEqual([])
+      expect(one.faults[0]).toMatch(/earlier airtime not read/)
+    }
+    writeFileSync(file, '{"spans":[{"fromWallMs":"x"},null,{"fromWallMs":1e400},{"toWallMs":1}]}')
+    expect(processAt(0).airtime.past()).toEqual([])
+    rmSync(join(folder, 'new'), { recursive: true })
+    writeFileSync(join(folder, 'new'), 'a file where a folder should be')
+    const blocked = processAt(0)
+    blocked.key(100)
+    expect(blocked.faults.join('\n')).toMatch(/airtime not written/)
+    expect(existsSync(file)).toBe(false)
+    expect(lengths(blocked.airtime.past())).toEqual([100])
+  })
+})
