@@ -192,6 +192,37 @@ describe('decode: output', () => {
     expect(text.split('\n')[1]).toBe('1:01:01.50  -20.0    +0.0  A > B: nothing [2 bits repaired]')
   })
 
+  it('what is no frame keeps its octets in every format', () => {
+    const quality = { levelDbfs: -20, toneBalanceDb: 0, toneOffsetHz: 0, symbolRateErrorPpm: 0 }
+    const found = {
+      file: 'x.wav',
+      channel: 0,
+      sampleRateHz: 8000,
+      received: {
+        octets: Uint8Array.of(1, 2, 3),
+        firstSample: 8000,
+        lastSample: 9000,
+        detector: 'any',
+        repairedBits: 0,
+        quality: { ...quality, ebN0Db: Infinity, eyeOpening: 0, clippedShare: 0, preambleFlags: 0 },
+      },
+    }
+    const json = JSON.parse(frameFormat('json', undefined).frame(found)) as object
+    expect(json).toMatchObject({
+      octets: '010203',
+      source: null,
+      destination: null,
+      path: [],
+      control: null,
+      pid: null,
+      payload: '',
+    })
+    expect(frameFormat('line', undefined).frame(found)).toMatch(/^# 010203 \(.*\)\n$/)
+    expect(frameFormat('human', undefined).frame(found)).toMatch(
+      /3 octets that are no frame.*010203\n$/,
+    )
+  })
+
   it('several channels are decoded each on its own, several files in order', async () => {
     const files = [recording('b.wav', ['A>B:two'], 2, 3), recording('a.wav', ['A>B:one'])]
     const run = await decode([...files, '--format', 'json'])
