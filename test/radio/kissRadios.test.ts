@@ -3,17 +3,19 @@
 import { afterEach, describe, expect, it } from 'vitest'
 import type { AudioListener, AudioSink, AudioSource } from '../../src/audio/audioDevice.js'
 import { createKissHub, type HubOptions } from '../../src/kiss/hub.js'
+import { tcpStream } from '../../src/kiss/streams.js'
 import { startKissTcp } from '../../src/kiss/tcpServer.js'
 import { directLine } from '../../src/ptt/keyLine.js'
 import { noneOutput } from '../../src/ptt/noneOutput.js'
 import { createKissHost } from '../../src/radio/kissHost.js'
+import { createKissPort } from '../../src/radio/kissPort.js'
 import { createRadioCore } from '../../src/radio/radioCore.js'
 import type { TransmitOptions } from '../../src/radio/transmitOptions.js'
 import { type Clock, every } from '../../src/runtime/clock.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { eventLog, plainClient } from '../kiss/plainClient.js'
-import { audioWith, decode, frame, ownCall, transmitDefaults } from './fixtures.js'
+import { audioWith, decode, frame, ownCall, request, transmitDefaults } from './fixtures.js'
 
 const rateHz = 12_000
 const blockMs = 50
@@ -132,7 +134,7 @@ async function bench(
   }
   const air = (radio: number): string[] =>
     sinks[radio]!.played.flatMap((samples) => decode(samples, rateHz))
-  return { clock, cores, host, hub, events, client, arrived, air }
+  return { clock, cores, host, hub, server, events, client, arrived, air }
 }
 
 describe('a KISS client and two radios', () => {
@@ -202,6 +204,37 @@ describe('a KISS client and two radios', () => {
     await arrived(2)
     await clock.advanceToAsync(2000)
     expect([...air(0), ...air(1)]).toEqual([])
+  })
+
+  it('one node uses another as its modem: port, link, server, controller, air and back', async () => {
+    const heardThere = frame('QQ3DD-7', '>from the far valley')
+    const { clock, events, server, air } = await bench({
+      air: audioWith(3000, rateHz, [{ atMs: 500, octets: heardThere }]),
+    })
+    const far = createKissPort({
+      radio: 7,
+      name: 'by modem',
+      open: tcpStream('127.0.0.1', server.port),
+      modemPort: 1,
+      transmit: transmitDefaults,
+      clock,
+      random: seededRandom(9),
+    })
+    open.push(far)
+    const heard: string[] = []
+    far.onFrame(({ octets, radio }) =>
+      heard.push(`${radio} ${Buffer.from(octets).toString('hex')}`),
+    )
+    await events.next(/connected/)
+    far.send({ ...request('far', frame(ownCall, '>by modem')), origin: 'node' })
+    for (let turn = 0; air(1).length === 0 || heard.length === 0; turn++) {
+      expect(turn).toBeLessThan(200)
+      await clock.advanceToAsync(clock.monotonicMs() + 50)
+      await new Promise((resolve) => setImmediate(resolve))
+    }
+    expect(air(1)).toEqual([`${ownCall}>APZ000:>by modem`])
+    expect(air(0)).toEqual([])
+    expect(heard).toEqual([`7 ${Buffer.from(heardThere).toString('hex')}`])
   })
 
   it("another call's frame is followed by our identification", async () => {
