@@ -18,8 +18,8 @@ describe('kill -9', () => {
   const seed = Number(process.env.SIMULATION_SEED ?? 1)
   // Starting a process costs more than all else here: the whole run, 200 kills in 1,000 questions, is part of
   // `npm run bench simulation`, or: SIMULATION_KILLS=200 SIMULATION_QUESTIONS=1000 npx vitest run test/simulation/crash
-  const killCount = Number(process.env.SIMULATION_KILLS ?? 50)
-  const questionCount = Number(process.env.SIMULATION_QUESTIONS ?? 250)
+  const killCount = Number(process.env.SIMULATION_KILLS ?? 40)
+  const questionCount = Number(process.env.SIMULATION_QUESTIONS ?? 200)
 
   it(`${killCount} times in a run of ${questionCount} questions: nothing acknowledged is missing, nothing comes twice (seed ${seed})`, {
     timeout: 900_000,
@@ -35,8 +35,8 @@ describe('kill -9', () => {
       file,
       entry,
       killCount,
-      // spread over about 15 steps a question
-      killShare: (1.5 * killCount) / (15 * questionCount),
+      // spread over the steps, of which a question takes some 12
+      killShare: (1.5 * killCount) / (12 * questionCount),
       spinMs,
     })
     const { figures, killMoments } = result
