@@ -2,9 +2,9 @@
 // textbook formula for the output signal-to-noise ratio; below it, the noise turns the phase once around now and then,
 // which is heard as a click. Nothing here models clicks: they come out of the arithmetic.
 // Source: S. O. Rice, Noise in FM Receivers, 1963; S. Haykin, Communication Systems, on noise in FM (from memory).
-import { designKaiser, kaiserWindow, sinc } from '../resample/kaiser.js'
 import { rayleighFading } from './fading.js'
 import { gaussian, type Random } from './gaussian.js'
+import { ifFilterTaps, noiseRmsBeforeIf } from './ifFilter.js'
 
 export interface FmPathOptions {
   /** the intermediate-frequency filter must fit: at least 1.6 times its bandwidth */
@@ -32,8 +32,6 @@ export interface FmPathOptions {
  */
 export function simulateFmPath(audio: Float32Array, options: FmPathOptions): Float32Array {
   const { sampleRateHz, deviationHz, ifBandwidthHz } = options
-  if (!(sampleRateHz >= 1.6 * ifBandwidthHz))
-    throw new RangeError(`FM path: ${ifBandwidthHz} Hz do not fit ${sampleRateHz} samples a second`)
   const taps = ifFilterTaps(ifBandwidthHz, sampleRateHz)
   const { re, im } = receivedBaseband(audio, options, taps)
   const filteredRe = convolveCentred(re, taps)
@@ -60,9 +58,7 @@ function receivedBaseband(
     options.fadingDopplerHz === undefined
       ? undefined
       : rayleighFading(audio.length, options.fadingDopplerHz, sampleRateHz, random)
-  // Of white noise with variance v in each part, the filter passes 2 v sum(tap^2).
-  const passed = taps.reduce((sum, tap) => sum + tap * tap, 0)
-  const noiseRms = Math.sqrt(10 ** (-options.cnrDb / 10) / (2 * passed))
+  const noiseRms = noiseRmsBeforeIf(taps, -options.cnrDb)
   const noise = gaussian(random)
   let phase = 2 * Math.PI * random()
   for (let index = 0; index < audio.length; index++) {
@@ -83,20 +79,6 @@ function keyedSamples(sampleCount: number, keyed: FmPathOptions['keyed']): Uint8
   for (const { start, end } of keyed) on.fill(1, Math.max(0, start), Math.max(0, end))
   return on
 }
-
-/** Low-pass at half the bandwidth with unity gain at 0 Hz: its noise bandwidth is the wanted one within a per cent. */
-function ifFilterTaps(bandwidthHz: number, sampleRateHz: number): Float64Array {
-  const share = bandwidthHz / sampleRateHz
-  const { beta, halfWidth } = designKaiser(ifAttenuationDb, 0.25 * share)
-  const taps = Float64Array.from(
-    { length: 2 * halfWidth + 1 },
-    (_, tap) => sinc(share * (tap - halfWidth)) * kaiserWindow((tap - halfWidth) / halfWidth, beta),
-  )
-  const sum = taps.reduce((total, tap) => total + tap, 0)
-  return taps.map((tap) => tap / sum)
-}
-
-const ifAttenuationDb = 60
 
 function convolveCentred(signal: Float64Array, taps: Float64Array): Float64Array {
   const half = (taps.length - 1) / 2

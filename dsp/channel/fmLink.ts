@@ -1,8 +1,8 @@
 // The two ends of an FM channel as streams, for a channel that many stations share: carriers add up at complex baseband,
 // so that two at once disturb each other and the stronger one captures the receiver, as on the air.
 // The whole-recording form, with the formulas' sources, is fm.ts.
-import { designKaiser, kaiserWindow, sinc } from '../resample/kaiser.js'
 import { gaussian, type Random } from './gaussian.js'
+import { ifFilterTaps, noiseRmsBeforeIf } from './ifFilter.js'
 
 /** A stretch of complex baseband; both parts have the same length. */
 export interface BasebandBlock {
@@ -67,12 +67,8 @@ export interface FmReceiver {
 /** @throws RangeError when the filter does not fit the sample rate */
 export function createFmReceiver(options: FmReceiverOptions): FmReceiver {
   const { sampleRateHz, deviationHz, ifBandwidthHz } = options
-  if (!(sampleRateHz >= 1.6 * ifBandwidthHz))
-    throw new RangeError(`FM receiver: ${ifBandwidthHz} Hz do not fit ${sampleRateHz} Hz`)
-  const taps = ifTaps(ifBandwidthHz, sampleRateHz)
-  // Of white noise with variance v in each part, the filter passes 2 v sum(tap^2).
-  const passed = taps.reduce((sum, tap) => sum + tap * tap, 0)
-  const noiseRms = Math.sqrt(10 ** (options.noiseDb / 10) / (2 * passed))
+  const taps = ifFilterTaps(ifBandwidthHz, sampleRateHz)
+  const noiseRms = noiseRmsBeforeIf(taps, options.noiseDb)
   const noise = gaussian(options.random)
   const scale = sampleRateHz / (2 * Math.PI * deviationHz)
   let tail: BasebandBlock = {
@@ -118,17 +114,4 @@ function tapSum(taps: Float64Array, samples: Float64Array, from: number): number
   let sum = 0
   for (let tap = 0; tap < taps.length; tap++) sum += taps[tap]! * samples[from + tap]!
   return sum
-}
-
-const attenuationDb = 60
-
-function ifTaps(bandwidthHz: number, sampleRateHz: number): Float64Array {
-  const share = bandwidthHz / sampleRateHz
-  const { beta, halfWidth } = designKaiser(attenuationDb, 0.25 * share)
-  const taps = Float64Array.from(
-    { length: 2 * halfWidth + 1 },
-    (_, tap) => sinc(share * (tap - halfWidth)) * kaiserWindow((tap - halfWidth) / halfWidth, beta),
-  )
-  const sum = taps.reduce((total, tap) => total + tap, 0)
-  return taps.map((tap) => tap / sum)
 }
