@@ -5,6 +5,7 @@ import { formatAddress } from '../ax25/address.js'
 import { type Ax25Frame, decodeFrame } from '../ax25/frame.js'
 import { formatLine } from '../ax25/line.js'
 import { pidNoLayer3, protocolNames } from '../ax25/protocol.js'
+import { keyDelayAdvice } from '../radio/keyDelay.js'
 
 /** A frame and where it was found. */
 export interface FoundFrame {
@@ -116,7 +117,7 @@ function humanFormat(columns: number | undefined): FrameFormat {
       return `${printable(name)}  (${sampleRateHz} Hz, ${channels}${length})\n`
     },
     frame({ channel, sampleRateHz, received }) {
-      const { levelDbfs, toneBalanceDb } = received.quality
+      const { levelDbfs, toneBalanceDb, preambleFlags } = received.quality
       const { repairedBits, octets } = received
       const titles = ['time'.padStart(9), ...(hasChannels ? ['ch.'] : []), ' dBFS', 'bal dB']
       const title = isTitled ? '' : row(titles, 'from > to via path: what it says')
@@ -129,10 +130,17 @@ function humanFormat(columns: number | undefined): FrameFormat {
       ]
       const bits = repairedBits === 1 ? '1 bit' : `${repairedBits} bits`
       const repair = repairedBits === 0 ? '' : ` [${bits} repaired]`
-      return `${title}${row(cells, frameWords(octets) + repair)}`
+      return `${title}${row(cells, frameWords(octets) + repair + adviceOn(octets, preambleFlags))}`
     },
     ending: (frameCount) => (frameCount === 0 ? `${' '.repeat(5)}no frames\n` : ''),
   }
+}
+
+/** To the sender of a frame that was sent to find the key delay. */
+function adviceOn(octets: Uint8Array, preambleFlags: number): string {
+  const decoded = decodeFrame(octets)
+  const advice = decoded.ok ? keyDelayAdvice(decoded.frame.payload, preambleFlags) : undefined
+  return advice === undefined ? '' : ` [${advice}]`
 }
 
 /** From, to, path and content in words; safe on a terminal. */

@@ -4,6 +4,7 @@ import { markHz, spaceHz } from '../../dsp/modem/modulator.js'
 import type { ReceivedFrame } from '../../dsp/modem/receivedFrame.js'
 import { formatAddress } from '../ax25/address.js'
 import { decodeFrame } from '../ax25/frame.js'
+import { keyDelayAdvice } from '../radio/keyDelay.js'
 import { clockText } from './decodeFormat.js'
 
 /** One state of the meter. */
@@ -56,14 +57,19 @@ export function frameText(frame: ReceivedFrame): string {
   const decoded = decodeFrame(frame.octets)
   const source = decoded.ok ? formatAddress(decoded.frame.source) : 'an unreadable sender'
   const { quality } = frame
+  const from = source.replace(/[^\x20-\x7e]/g, '·')
+  // A frame that was sent to find the key delay: that is what somebody waits for.
+  const advice = decoded.ok && keyDelayAdvice(decoded.frame.payload, quality.preambleFlags)
+  if (advice) return `${from}: ${advice}`
   const figures = [
     `level ${quality.levelDbfs.toFixed(1)} dBFS`,
     `space ${Math.abs(quality.toneBalanceDb).toFixed(1)} dB ${quality.toneBalanceDb < 0 ? 'low' : 'high'}`,
     `Eb/N0 ${quality.ebN0Db.toFixed(0)} dB`,
     `tones ${signed(quality.toneOffsetHz)} Hz`,
+    `flags before it ${Math.round((quality.preambleFlags * 8) / 1.2)} ms`,
     ...(quality.clippedShare > 0 ? [`clipped ${(100 * quality.clippedShare).toFixed(1)} %`] : []),
   ]
-  return `${source.replace(/[^\x20-\x7e]/g, '·')}: ${figures.join(', ')}`
+  return `${from}: ${figures.join(', ')}`
 }
 
 const signed = (value: number): string =>

@@ -38,7 +38,7 @@ export function toneCommand(edges: Edges, open: typeof openRadio = openRadio): C
     .addArgument(
       new Argument(
         '<tone>',
-        'mark 1200 Hz, space 2200 Hz, alternating symbols, or both tones',
+        'mark 1200 Hz, space 2200 Hz, alternating symbols, both tones; or flags and a frame, to find the key delay',
       ).choices(tones),
     )
     .argument('[config]', 'configuration file', 'node.toml')
@@ -71,6 +71,13 @@ function writeTone(tone: Tone, to: string, flags: ToneFlags, edges: Edges): void
       subject: '--to',
       got: JSON.stringify(to),
       expected: 'wav:FILE',
+    })
+  if (tone === 'flags')
+    throw new UsageError({
+      code: 'tone-flags',
+      subject: '--to',
+      got: 'flags',
+      expected: 'a transmitter: it is its start that flags measure',
     })
   const levelDbfs = flags.level ?? -6
   const samples = transmissionAudio(
@@ -106,6 +113,10 @@ async function sendTone(
     toneBalanceDb: flags.balance,
   })
   edges.onStop(() => port.hold('operator', 'stopped at the keyboard'))
+  let identified = false
+  port.onEvent(({ kind }) => {
+    identified ||= kind === 'identified'
+  })
   const settled = outcomeOf(port, edges)
   start()
   const durationMs = flags.seconds * 1000
@@ -114,12 +125,14 @@ async function sendTone(
   const outcome = await settled
   // Closing sends the identification that is owed now, and unkeys whatever comes.
   await port.close()
-  if (outcome.kind === 'sent') {
+  if (outcome.kind !== 'sent') edges.stderr.write(`not sent: ${outcome.reason}\n`)
+  else if (identified)
     edges.stderr.write(`sent ${flags.seconds} s, identified as ${config.station.call}, unkeyed\n`)
-    return
-  }
-  edges.stderr.write(`not sent: ${outcome.reason}\n`)
-  edges.setExitCode(1)
+  else
+    edges.stderr.write(
+      `sent ${flags.seconds} s, unkeyed; NOT identified, because the channel stayed busy: identify by voice now\n`,
+    )
+  if (outcome.kind !== 'sent' || !identified) edges.setExitCode(1)
 }
 
 /** @throws Failure or UsageError for everything that stands against keying */
@@ -173,6 +186,8 @@ const toneWords: Readonly<Record<Tone, string>> = {
   space: 'space, a steady 2200 Hz',
   alternating: 'alternating mark and space symbols at 1200 baud',
   'two-tone': 'both tones at once, 1200 Hz and 2200 Hz',
+  flags:
+    'flags, then a frame that says how long they lasted; `decode` and `levels` at another receiver tell from it what keyDelayMs is needed',
 }
 
 function caution(

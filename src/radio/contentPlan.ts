@@ -1,7 +1,9 @@
 import { parseAddress } from '../ax25/address.js'
 import { decodeFrame, encodeFrame, uiFrame } from '../ax25/frame.js'
 import { bad, good, type Result } from '../ax25/result.js'
-import type { ChannelAccess } from './radioPort.js'
+import { callSignProblem } from './callSign.js'
+import { keyDelayFrame } from './keyDelay.js'
+import type { ChannelAccess, Tone } from './radioPort.js'
 import type { DurationOf, TransmissionContent } from './transmission.js'
 import type { TransmitOptions } from './transmitOptions.js'
 import type { Waiting } from './transmitQueue.js'
@@ -49,9 +51,14 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
   // What an identification that is owed goes out with: its airtime was set aside under these settings.
   let identificationAccess = access
 
-  const framesContent = (frames: readonly Uint8Array[]): TransmissionContent => {
-    return { kind: 'frames', frames, preambleMs: access.keyDelayMs, tailMs: access.tailMs }
+  const framesContent = (frames: readonly Uint8Array[]) => {
+    const { keyDelayMs: preambleMs, tailMs } = access
+    return { kind: 'frames', frames, preambleMs, tailMs } as const
   }
+  const toneContent = (tone: Tone, toneMs: number): TransmissionContent =>
+    tone === 'flags'
+      ? { ...framesContent([flagsFrame(options, toneMs)]), preambleMs: toneMs }
+      : { kind: 'tone', tone, durationMs: toneMs }
   const identificationUnder = ({ keyDelayMs, tailMs }: ChannelAccess): TransmissionContent => {
     const { morse } = options.identification
     return {
@@ -74,7 +81,8 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
       : `an identification would take ${Math.round(neededMs)} ms, more than the limits allow (${Math.round(shortestMs)} ms)`
   }
   const problem = identificationProblem(access)
-  if (problem !== undefined) throw new RangeError(problem)
+  const maySend = options.enabled && callSignProblem(options.call) === undefined
+  if (problem !== undefined && maySend) throw new RangeError(problem)
 
   let reserveMs = keyedMs(identificationUnder(access))
   const settle = (owed: boolean): void => {
@@ -100,14 +108,18 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
       return good({ kind: 'frame', octets, identifies: decoded.frame.source.call === ownCall })
     },
     tooLong(content) {
-      const neededMs = keyedMs(content.kind === 'tone' ? content : framesContent([content.octets]))
+      const neededMs = keyedMs(
+        content.kind === 'tone'
+          ? toneContent(content.tone, content.durationMs)
+          : framesContent([content.octets]),
+      )
       if (neededMs > timeOutMs)
         return `it alone would take ${Math.round(neededMs)} ms, longer than the time-out timer (${timeOutMs} ms)`
       return tooLongForDuty(options, neededMs + reserveMs)
     },
     contentOf(items) {
       const first = items[0]?.content
-      if (first?.kind === 'tone') return first
+      if (first?.kind === 'tone') return toneContent(first.tone, first.durationMs)
       return framesContent(
         items.map((item) =>
           item.content.kind === 'frame' ? item.content.octets : new Uint8Array(),
@@ -140,6 +152,14 @@ function tooLongForDuty(options: ContentPlanOptions, neededMs: number): string |
       return `it alone, with the identification after it, would take ${Math.round(neededMs)} ms, more than the duty limit ever allows (${Math.round(share * windowMs)} ms)`
   }
   return undefined
+}
+
+/** For finding the key delay; under a call sign that cannot be written nothing is sent. */
+function flagsFrame(options: ContentPlanOptions, flagsMs: number): Uint8Array {
+  const source = parseAddress(options.call)
+  const destination = parseAddress(options.identification.destination)
+  if (!source.ok || !destination.ok) return new Uint8Array()
+  return encodeFrame(keyDelayFrame(source.value, destination.value, Math.round(flagsMs)))
 }
 
 /** Our call to everybody: a UI frame whose source field, and text, are our call. */

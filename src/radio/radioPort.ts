@@ -15,8 +15,11 @@ export interface ChannelAccess {
   readonly fullDuplex: boolean
 }
 
-export const tones = ['mark', 'space', 'alternating', 'two-tone'] as const
-/** For setting levels: one tone, alternating symbols, or both tones at once. */
+export const tones = ['mark', 'space', 'alternating', 'two-tone', 'flags'] as const
+/**
+ * For setting levels: one tone, alternating symbols, or both tones at once; for finding the key delay: flags, and a frame
+ * that says how long they lasted.
+ */
 export type Tone = (typeof tones)[number]
 
 /** A test tone; it passes the same queue, channel access and limits as frames do, and is followed by an identification. */

@@ -1,5 +1,8 @@
 import type { Tone } from './radioPort.js'
 
+/** Test tones that are no frames. */
+export type SteadyTone = Exclude<Tone, 'flags'>
+
 /** What one stretch of the key line carries. */
 export type TransmissionContent =
   | {
@@ -11,7 +14,7 @@ export type TransmissionContent =
       /** sent after the tail */
       readonly morse?: MorseText | undefined
     }
-  | { readonly kind: 'tone'; readonly tone: Tone; readonly durationMs: number }
+  | { readonly kind: 'tone'; readonly tone: SteadyTone; readonly durationMs: number }
 
 export interface MorseText {
   readonly text: string

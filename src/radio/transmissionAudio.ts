@@ -2,8 +2,7 @@ import { testTone } from '../../dsp/measure/testTone.js'
 import { markHz, modulateLevels, spaceHz, symbolRateHz } from '../../dsp/modem/modulator.js'
 import { modulateTransmission, transmissionDurationMs } from '../../dsp/modem/transmission.js'
 import { morseDurationMs, morseTone } from '../../dsp/morse/morseTone.js'
-import type { Tone } from './radioPort.js'
-import type { TransmissionContent } from './transmission.js'
+import type { SteadyTone, TransmissionContent } from './transmission.js'
 
 export interface AudioShape {
   readonly sampleRateHz: number
@@ -42,7 +41,7 @@ export function contentDurationMs(content: TransmissionContent): number {
   return packetMs + morsePauseMs + morseDurationMs(morse)
 }
 
-function toneAudio(tone: Tone, durationMs: number, shape: AudioShape): Float32Array {
+function toneAudio(tone: SteadyTone, durationMs: number, shape: AudioShape): Float32Array {
   if (tone !== 'alternating') return testTone({ ...shape, durationMs, tonesHz: tonesOf[tone] })
   const symbols = Math.ceil((durationMs * symbolRateHz) / 1000)
   return modulateLevels(
@@ -52,7 +51,7 @@ function toneAudio(tone: Tone, durationMs: number, shape: AudioShape): Float32Ar
 }
 
 /** Both at once are together no louder than one. */
-const tonesOf: Readonly<Record<Exclude<Tone, 'alternating'>, readonly number[]>> = {
+const tonesOf: Readonly<Record<Exclude<SteadyTone, 'alternating'>, readonly number[]>> = {
   mark: [markHz],
   space: [spaceHz],
   'two-tone': [markHz, spaceHz],

@@ -31,6 +31,9 @@ interface Running {
   unkeyAgainAtMs: number
 }
 
+const endsWithOurCall = (content: Waiting['content'] | undefined): boolean =>
+  content?.kind === 'frame' ? content.identifies : content?.tone === 'flags'
+
 /** A line that does not answer is asked again. */
 const unkeyAgainMs = 250
 /** A line that has not come on by then is given up. */
@@ -287,7 +290,7 @@ export class TransmitController {
     this.persistence.reset()
     this.running = {
       items,
-      identifies: items.length === 0 || (last?.kind === 'frame' && last.identifies),
+      identifies: items.length === 0 || endsWithOurCall(last),
       keyAtMs: this.nowMs,
       cutAtMs: this.nowMs + keyedMsMax - this.options.unkeyMarginMs,
       cutReason: byTimer

@@ -272,6 +272,17 @@ describe('test tones', () => {
     expect(onAir(bench)).toEqual([['two-tone'], ['x'], [ownCall]])
     expect(fates(bench)).toEqual(['long refused', 't sent', 'a sent'])
   })
+
+  it('flags end with a frame of ours: nothing more is owed', () => {
+    const bench = controllerBench()
+    bench.feed({
+      kind: 'tone',
+      request: { id: 't', tone: 'flags', durationMs: 1000, notAfterMs: Infinity },
+    })
+    bench.advanceTo(60_000)
+    expect(onAir(bench)).toEqual([['>after 1000 ms of flags']])
+    expect(bench.sent[0]!.content).toMatchObject({ preambleMs: 1000 })
+  })
 })
 
 describe('the end', () => {
