@@ -37,7 +37,7 @@ export interface NodeState {
 export interface ServiceNode {
   /** Takes up what a former run left unanswered, and begins to listen and to send beacons. */
   start(): void
-  /** Sends nothing more of its own; answers that are being worked on are finished after the next start. */
+  /** For good: sends nothing more of its own; answers that are being worked on are finished by the next node on the same store. */
   stop(): void
   state(): NodeState
   /** A new position or source of time, from a GPS. */

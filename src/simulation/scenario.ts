@@ -37,8 +37,6 @@ export interface Scenario {
     readonly token: string
     readonly number: string
   }[]
-  /** the part of the time that the node's radio was keyed is in the store's transmissions */
-  readonly startedMs: number
 }
 
 /** Call signs with a Q in front are given to nobody (ITU prefix series, from memory). */
@@ -170,7 +168,6 @@ export function createScenario(options: ScenarioOptions): Scenario {
     nodeCall,
     left,
     asked,
-    startedMs: clock.monotonicMs(),
     handHelds: people.map(({ radio }) => radio),
     nodeRadio: () =>
       simulatedRadio({

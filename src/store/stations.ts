@@ -139,9 +139,10 @@ export function stationTable(
     },
     weather(maxAgeMs) {
       const oldestMs = options.wallMs() - maxAgeMs
-      return [...stations.values()]
-        .flatMap(({ weather }) => (weather && weather.atWallMs >= oldestMs ? [weather] : []))
-        .reverse()
+      const reports: HeardWeather[] = []
+      for (const { weather } of stations.values())
+        if (weather !== undefined && weather.atWallMs >= oldestMs) reports.push(weather)
+      return reports.reverse()
     },
     signals: (call, count) => (stations.get(call.toUpperCase())?.signals ?? []).slice(0, count),
     hourlyCounts(call, hours, nowWallMs) {

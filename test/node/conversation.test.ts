@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { Failure } from '../../src/runtime/failure.js'
 import { echoService, testNode } from './testNode.js'
 
 const to = (call: string, text: string) => `:${call.padEnd(9)}:${text}`
@@ -291,6 +292,29 @@ describe('what is not answered', () => {
     node.ask('N0CALL-7', 'echo hi{1')
     await node.wait(2)
     expect(node.sentTexts()).toHaveLength(2)
+  })
+
+  it('a question that cannot be kept is not acknowledged, so that its sender goes on trying', async () => {
+    const node = testNode()
+    const { durably } = node.store
+    const failure = new Failure({
+      code: 'store-full',
+      subject: 'db',
+      got: 'full',
+      expected: 'room',
+    })
+    Object.assign(node.store, { durably: () => ({ ok: false, failure }) })
+    node.ask('N0CALL-7', 'echo hi{1')
+    await node.wait(5)
+    expect(node.sentTexts()).toEqual([])
+    expect(reasons(node, 'refused')).toEqual([
+      'it could not be kept in the database, so it is not acknowledged',
+    ])
+    Object.assign(node.store, { durably })
+    await node.wait(10)
+    node.ask('N0CALL-7', 'echo hi{1')
+    await node.wait(2)
+    expect(node.sentTexts()).toEqual([to('N0CALL-7', 'ack1'), to('N0CALL-7', 'hi{101')])
   })
 
   it('one polite notice, then rejections, for a station that asks too much', async () => {
