@@ -36,21 +36,29 @@ export function conditionsService(options: ConditionsOptions): Service {
 }
 
 function reportWords(nowMs: number, context: ServiceContext, options: ConditionsOptions): string {
-  const reports = context.stations
-    .weather(options.reportAgeMaxMs)
-    .filter((report) => weatherFields.some((field) => report[field] !== undefined))
+  const reports = context.stations.weather(options.reportAgeMaxMs)
   const age = agoWords(options.reportAgeMaxMs).replace(' ago', '')
   const { units } = context.node
   const reference = referenceOf(context, options.positionAgeMaxMs)
   const told = (report: HeardWeather, place: string): string =>
     `${report.call} ${place}${agoWords(nowMs - report.atWallMs)}: ${weatherWords(report, units)}`
   if (reference === undefined) {
-    const [newest] = reports
+    const newest = reports.find(saysSomething)
     return newest === undefined ? `No weather report heard for ${age}.` : told(newest, '')
   }
-  const placed = reports.filter((report) => report.position !== undefined)
-  const [near] = nearestIndex(placed, (report) => report.position!).nearest(reference.position, 1)
+  // A degree of latitude has at least 110.5 km: most of what is too far is left out without trigonometry.
+  const reachDeg = options.rangeM / 110_500
+  const { latitudeDeg } = reference.position
+  const placed = reports.filter(
+    ({ position }) =>
+      position !== undefined && Math.abs(position.latitudeDeg - latitudeDeg) <= reachDeg,
+  )
+  const telling = placed.filter(saysSomething)
+  const [near] = nearestIndex(telling, (report) => report.position!).nearest(reference.position, 1)
   if (near === undefined || near.way.distanceM > options.rangeM)
     return `No weather report heard within ${distanceWords(options.rangeM, units)} for ${age}.`
   return told(near.entry, `${wayWords(near.way, units)} ${reference.words} `)
 }
+
+const saysSomething = (report: HeardWeather): boolean =>
+  weatherFields.some((field) => report[field] !== undefined)

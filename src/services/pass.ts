@@ -147,8 +147,7 @@ function firstRise(
   riseToMs: number,
   elevationMinDeg: number,
 ): Pass | undefined {
-  for (const pass of passesOf(set, observer, fromMs, riseToMs + 12 * hourMs)) {
-    if (pass.rise.wallMs > riseToMs) return undefined
+  for (const pass of passesOf(set, observer, fromMs, riseToMs + 12 * hourMs, 0, riseToMs)) {
     if (!pass.upAtStart && pass.highest.elevationDeg >= elevationMinDeg) return pass
   }
   return undefined

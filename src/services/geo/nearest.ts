@@ -25,28 +25,28 @@ export function nearestIndex<T>(
   positionOf: (entry: T) => GeoPosition,
 ): NearestIndex<T> {
   const vectors = new Float64Array(entries.length * 3)
-  entries.forEach((entry, at) => {
-    vectors.set(unitVector(positionOf(entry)), at * 3)
-  })
+  for (const [at, entry] of entries.entries()) writeUnitVector(positionOf(entry), vectors, 3 * at)
   return {
     entries,
     nearest(from, count, wanted = () => true) {
       if (count < 1) return []
-      const [x, y, z] = unitVector(from)
+      const [x = 0, y = 0, z = 0] = writeUnitVector(from, new Float64Array(3), 0)
+      // Squares of chords: they lie in the same order as the distances on the sphere.
       const chords = new Float64Array(entries.length)
       const best: number[] = []
       for (let at = 0; at < entries.length; at++) {
         const dx = vectors[3 * at]! - x
         const dy = vectors[3 * at + 1]! - y
         const dz = vectors[3 * at + 2]! - z
-        chords[at] = Math.sqrt(dx * dx + dy * dy + dz * dz)
-        if (best.length === count && chords[at]! >= best[count - 1]!) continue
-        if (wanted(entries[at]!)) insertSorted(best, chords[at]!, count)
+        const chord = dx * dx + dy * dy + dz * dz
+        chords[at] = chord
+        if (best.length === count && chord >= best[count - 1]!) continue
+        if (wanted(entries[at]!)) insertSorted(best, chord, count)
       }
-      const limit = angleOf(best.at(-1) ?? -1) * sphereSlack
+      const limit = withSlack(best.at(-1) ?? -1)
       const near: Near<T>[] = []
       for (let at = 0; at < entries.length; at++) {
-        if (angleOf(chords[at]!) > limit || !wanted(entries[at]!)) continue
+        if (chords[at]! > limit || !wanted(entries[at]!)) continue
         const entry = entries[at]!
         near.push({ entry, way: geodesicBetween(from, positionOf(entry)) })
       }
@@ -55,17 +55,22 @@ export function nearestIndex<T>(
   }
 }
 
-function unitVector(position: GeoPosition): [number, number, number] {
+function writeUnitVector(position: GeoPosition, into: Float64Array, at: number): Float64Array {
   const latitude = (position.latitudeDeg * Math.PI) / 180
   const longitude = (position.longitudeDeg * Math.PI) / 180
-  return [
-    Math.cos(latitude) * Math.cos(longitude),
-    Math.cos(latitude) * Math.sin(longitude),
-    Math.sin(latitude),
-  ]
+  into[at] = Math.cos(latitude) * Math.cos(longitude)
+  into[at + 1] = Math.cos(latitude) * Math.sin(longitude)
+  into[at + 2] = Math.sin(latitude)
+  return into
 }
 
-const angleOf = (chord: number): number => (chord < 0 ? -1 : 2 * Math.asin(Math.min(1, chord / 2)))
+/** The square of the chord to an arc that is longer by the slack. */
+function withSlack(chordSquare: number): number {
+  if (chordSquare < 0) return -1
+  const half = Math.asin(Math.min(1, Math.sqrt(chordSquare) / 2)) * sphereSlack
+  // Rounding may lift a place that is exactly as far; half a turn is as far as anything can be.
+  return half >= Math.PI / 2 ? Infinity : 4 * Math.sin(half) ** 2 + 1e-15
+}
 
 function insertSorted(sorted: number[], value: number, countMax: number): void {
   let at = sorted.length

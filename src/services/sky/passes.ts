@@ -27,6 +27,7 @@ type See = (wallMs: number) => LookAtTime | undefined
 /**
  * Every pass in a span, in order. The search ends early when SGP4 gives no more places.
  * @param maskDeg elevation that counts as the horizon
+ * @param riseToWallMs passes that rise later are not looked for
  */
 export function* passesOf(
   set: ElementSet,
@@ -34,6 +35,7 @@ export function* passesOf(
   fromWallMs: number,
   toWallMs: number,
   maskDeg = 0,
+  riseToWallMs = toWallMs,
 ): Generator<Pass> {
   const see: See = (wallMs) => {
     const look = lookAt(set, observer, wallMs)
@@ -52,6 +54,7 @@ export function* passesOf(
       yield { ...open, set: crossing(see, look, before!, maskDeg), upAtEnd: false }
       open = undefined
     }
+    if (open === undefined && look.wallMs > riseToWallMs) return
     before = look
   }
   if (open !== undefined) yield { ...open, set: before!, upAtEnd: true }

@@ -40,6 +40,10 @@ describe('readCsvTable', () => {
     expect(cells('a,b\nthe "old" mill,2')).toEqual([[2, 'the "old" mill', '2']])
   })
 
+  it('leaves out rows of empty cells, as spreadsheets write them', () => {
+    expect(cells('a;b\n;;\n1;2\n ; \n')).toEqual([[3, '1', '2']])
+  })
+
   it('gives nothing for nothing', () => {
     expect(readCsvTable('')).toMatchObject({ header: [], rows: [], rejected: [] })
     expect(readCsvTable('a,b\n')).toMatchObject({ header: ['a', 'b'], rows: [] })
