@@ -42,7 +42,7 @@ export function createFrontEnd(sampleRateHz: number): FrontEnd {
     joined.set(fresh, pending.length)
     const count = Math.max(0, joined.length - 2 * half)
     const narrow = new Float32Array(count)
-    filterInto(narrow, joined)
+    filterInto(narrow, joined, 1)
     pending = joined.slice(count)
     return { wide: new Float32Array(joined.subarray(half, half + count)), narrow }
   }
@@ -58,13 +58,16 @@ export function createFrontEnd(sampleRateHz: number): FrontEnd {
   }
 }
 
-/** The detectors' band-pass by itself, for signals that are to be compared with what they saw; zeros stand around it. */
-export function bandPass(samples: Float64Array): Float64Array {
+/**
+ * The detectors' band-pass by itself, for signals that are to be compared with what they saw; zeros stand around it.
+ * @returns every second sample: the band lies below a quarter of the working rate, so they hold all of it
+ */
+export function bandPassHalved(samples: Float64Array): Float64Array {
   const half = (bandPassTaps.length - 1) / 2
   const padded = new Float64Array(samples.length + 2 * half)
   padded.set(samples, half)
-  const output = new Float64Array(samples.length)
-  filterInto(output, padded)
+  const output = new Float64Array(Math.ceil(samples.length / 2))
+  filterInto(output, padded, 2)
   return output
 }
 
@@ -113,13 +116,17 @@ type Four = [number, number, number, number]
 type ThirteenTaps = readonly [...Four, ...Four, ...Four, number]
 
 /**
- * Output n covers samples n to n + 24. Linear phase: the taps are symmetric, so each pair of samples is multiplied once.
+ * Output k covers the 25 samples from k * stride on. Linear phase: the taps are symmetric, so each pair of samples is multiplied once.
  * Written out because the front end and the measuring of frames spend much of their time here.
  */
-function filterInto(output: Float32Array | Float64Array, samples: Float64Array): void {
+function filterInto(
+  output: Float32Array | Float64Array,
+  samples: Float64Array,
+  stride: number,
+): void {
   const [t0, t1, t2, t3, t4, t5, t6, t7, t8, t9, t10, t11, t12] = bandPassHalf
-  for (let n = 0; n < output.length; n++)
-    output[n] =
+  for (let k = 0, n = 0; k < output.length; k++, n += stride)
+    output[k] =
       t0 * (samples[n]! + samples[n + 24]!) +
       t1 * (samples[n + 1]! + samples[n + 23]!) +
       t2 * (samples[n + 2]! + samples[n + 22]!) +

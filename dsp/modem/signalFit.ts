@@ -1,6 +1,6 @@
 // Signal and noise power of a frame whose symbols, timing and tones are known. In blocks of a few symbols, each tone's two
 // quadratures are fitted to what was heard (linear least squares); what the fit leaves is noise.
-import { bandPass, bandPassNoiseGain, workingRateHz } from './frontEnd.js'
+import { bandPassHalved, bandPassNoiseGain, workingRateHz } from './frontEnd.js'
 import type { SymbolTiming, ToneFrequencies } from './symbolCorrelation.js'
 
 export interface SignalFit {
@@ -19,14 +19,15 @@ const parameterCount = 4
 /** The band-pass smears the unknown symbols around the frame into it, so far. */
 const edgeSamples = 12
 
-/** @param heard band-passed audio of the frame */
+/** @param wide audio of the frame, at the working rate */
 export function fitSignal(
-  heard: Float64Array,
+  wide: Float64Array,
   levels: Uint8Array,
   timing: SymbolTiming,
   tones: ToneFrequencies,
 ): SignalFit {
-  const references = modulateQuadratures(heard.length, levels, timing, tones).map(bandPass)
+  const heard = bandPassHalved(wide)
+  const references = modulateQuadratures(wide.length, levels, timing, tones).map(bandPassHalved)
   const power = [0, 0]
   const samplesOf = [0, 0]
   let residual = 0
@@ -37,11 +38,12 @@ export function fitSignal(
     const isLast = first + symbolsPerBlock * 1.5 >= levels.length
     const start = timing.start + first * timing.samplesPerSymbol
     const end = start + block.length * timing.samplesPerSymbol
-    const from = Math.max(0, Math.round(start) + (first === 0 ? edgeSamples : 0))
-    const to = Math.min(heard.length, Math.round(end) - (isLast ? edgeSamples : 0))
+    const from = Math.max(0, Math.round((start + (first === 0 ? edgeSamples : 0)) / 2))
+    const to = Math.min(heard.length, Math.round((end - (isLast ? edgeSamples : 0)) / 2))
     const { coefficients, rest } = leastSquares(heard, references, from, to)
     residual += rest
-    freedom += Math.max(1, (to - from) * gain - parameterCount)
+    // At half the rate each sample counts twice.
+    freedom += Math.max(1, (to - from) * gain - parameterCount / 2)
     const marks = block.reduce((sum, level) => sum + level, 0)
     const samples = [block.length - marks, marks].map((count) => count * timing.samplesPerSymbol)
     for (const level of [0, 1] as const) {
@@ -81,13 +83,20 @@ function modulateQuadratures(
     const end = start + timing.samplesPerSymbol
     const cosine = references[2 * level]!
     const sine = references[2 * level + 1]!
+    const first = Math.max(0, Math.ceil(start - 0.5))
     const last = Math.min(length - 1, Math.floor(end + 0.5))
-    for (let index = Math.max(0, Math.ceil(start - 0.5)); index <= last; index++) {
+    const phase = 2 * Math.PI * (turns + (toneHz * (first - start)) / workingRateHz)
+    const step = (2 * Math.PI * toneHz) / workingRateHz
+    const [stepRe, stepIm] = [Math.cos(step), Math.sin(step)]
+    let [re, im] = [Math.cos(phase), Math.sin(phase)]
+    for (let index = first; index <= last; index++) {
       // A sample on the border between two symbols belongs to each in part.
       const share = Math.min(index + 0.5, end) - Math.max(index - 0.5, start)
-      const phase = 2 * Math.PI * (turns + (toneHz * (index - start)) / workingRateHz)
-      cosine[index]! += share * Math.cos(phase)
-      sine[index]! += share * Math.sin(phase)
+      cosine[index]! += share * re
+      sine[index]! += share * im
+      const turned = re * stepRe - im * stepIm
+      im = re * stepIm + im * stepRe
+      re = turned
     }
     turns += (toneHz * timing.samplesPerSymbol) / workingRateHz
   }

@@ -3,18 +3,12 @@
 // Method: least squares, S. M. Kay, Fundamentals of Statistical Signal Processing: Estimation Theory.
 import { encodeHdlc } from '../framing/hdlcEncoder.js'
 import { encodeNrzi } from '../framing/nrzi.js'
-import { bandPass, workingRateHz } from './frontEnd.js'
+import { workingRateHz } from './frontEnd.js'
 import { markHz, spaceHz, symbolRateHz } from './modulator.js'
 import type { SignalQuality } from './receivedFrame.js'
 import { fitSignal, type SignalFit } from './signalFit.js'
-import {
-  correlateSymbols,
-  type SymbolTiming,
-  type ToneFrequencies,
-  toneSums,
-  windowPower,
-} from './symbolCorrelation.js'
-import { estimateTiming, refineTiming } from './timingEstimate.js'
+import { correlateSymbols, type SymbolTiming, toneSums, windowPower } from './symbolCorrelation.js'
+import { estimateTiming, refineTiming, type TonePair } from './timingEstimate.js'
 import { estimateTones } from './toneEstimate.js'
 
 /** Working samples that must be known before a frame's start and after its end. */
@@ -47,8 +41,7 @@ export function measureSignal(wide: Float64Array, octets: Uint8Array): MeasuredS
   )
   const exact = { mark: toneSums(wide, tones.markHz), space: toneSums(wide, tones.spaceHz) }
   const timing = refineTiming(exact, levels, coarse)
-  const heard = bandPass(wide)
-  const fit = fitSignal(heard, levels, timing, tones)
+  const fit = fitSignal(wide, levels, timing, tones)
   const first = Math.max(0, Math.round(timing.start))
   const last = Math.min(
     wide.length,
@@ -63,7 +56,7 @@ export function measureSignal(wide: Float64Array, octets: Uint8Array): MeasuredS
       toneOffsetHz: (tones.markHz - markHz + (tones.spaceHz - spaceHz)) / 2,
       symbolRateErrorPpm: (workingRateHz / timing.samplesPerSymbol / symbolRateHz - 1) * 1e6,
       ebN0Db: powerDb(fit.signalPower / symbolRateHz / fit.noiseDensity),
-      eyeOpening: eyeOpening(heard, levels, timing, tones, fit),
+      eyeOpening: eyeOpening(exact, levels, timing, fit),
     },
   }
 }
@@ -78,19 +71,17 @@ function frameLevels(octets: Uint8Array): Uint8Array {
  * Half of the tone imbalance is compensated, as a receiver would.
  */
 function eyeOpening(
-  heard: Float64Array,
+  tones: TonePair,
   levels: Uint8Array,
   timing: SymbolTiming,
-  tones: ToneFrequencies,
   fit: SignalFit,
 ): number {
-  const sums = [toneSums(heard, tones.spaceHz), toneSums(heard, tones.markHz)] as const
   const weights = [1 / Math.sqrt(fit.spacePower), 1 / Math.sqrt(fit.markPower)] as const
   const contrasts = Float64Array.from(levels, (level, symbol) => {
     const from = timing.start + symbol * timing.samplesPerSymbol
     const to = from + timing.samplesPerSymbol
-    const space = weights[0] * windowPower(sums[0], from, to)
-    const mark = weights[1] * windowPower(sums[1], from, to)
+    const space = weights[0] * windowPower(tones.space, from, to)
+    const mark = weights[1] * windowPower(tones.mark, from, to)
     const contrast = mark + space > 0 ? (mark - space) / (mark + space) : 0
     return level === 1 ? contrast : -contrast
   }).sort()
