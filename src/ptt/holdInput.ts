@@ -1,4 +1,4 @@
-import { SerialPort, type SerialPortMock } from 'serialport'
+import type { SerialPort, SerialPortMock } from 'serialport'
 import type { Clock } from '../runtime/clock.js'
 import { commandFailure, runCommand } from './childCommand.js'
 import { gpioToolVersion, readWords } from './gpioOutput.js'
@@ -25,7 +25,7 @@ export type OpenInputPort = (options: {
   path: string
   baudRate: number
   autoOpen: false
-}) => SerialPort | SerialPortMock
+}) => SerialPort | SerialPortMock | Promise<SerialPort>
 
 const readMsMax = 2000
 
@@ -33,7 +33,7 @@ const readMsMax = 2000
 export function createHoldInput(
   options: HoldInputOptions,
   clock: Clock,
-  openPort: OpenInputPort = (port) => new SerialPort(port),
+  openPort: OpenInputPort = openRealPort,
 ): HoldInput | undefined {
   switch (options.kind) {
     case 'none':
@@ -84,7 +84,7 @@ function serialInput(
   let port: SerialPort | SerialPortMock | undefined
   const opened = async (): Promise<SerialPort | SerialPortMock> => {
     if (port?.isOpen) return port
-    const fresh = openPort({ path: device, baudRate: 1200, autoOpen: false })
+    const fresh = await openPort({ path: device, baudRate: 1200, autoOpen: false })
     fresh.on('error', () => {})
     await new Promise<void>((resolve, reject) => {
       fresh.open((error) => (error ? reject(error) : resolve()))
@@ -113,3 +113,7 @@ function serialInput(
     },
   }
 }
+
+/** Loaded only where it is used. */
+const openRealPort: OpenInputPort = async (port) =>
+  new (await import('serialport')).SerialPort(port)

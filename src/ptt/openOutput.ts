@@ -4,7 +4,6 @@ import { openGpioOutput } from './gpioOutput.js'
 import { openHidOutput } from './hidOutput.js'
 import { noneOutput } from './noneOutput.js'
 import type { PttOptions, PttOutput } from './pttOutput.js'
-import { openSerialOutput } from './serialOutput.js'
 
 /**
  * The output of a configuration, driven to unkeyed. Its log is the business of who owns it.
@@ -16,8 +15,11 @@ export async function openPttOutput(options: PttOptions, clock: Clock): Promise<
     case 'none':
     case 'log':
       return noneOutput()
-    case 'serial':
+    case 'serial': {
+      // Loaded only where it is used: the driver is the larger part of the helper's memory and of its start.
+      const { openSerialOutput } = await import('./serialOutput.js')
       return openSerialOutput({ device, line: typeof line === 'string' ? line : 'rts', activeLow })
+    }
     case 'gpio':
       return openGpioOutput({ chip: device, line: Number(line), activeLow }, clock)
     case 'hid':
