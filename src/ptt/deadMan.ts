@@ -84,7 +84,12 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
 
   return {
     key() {
-      if (ended || wanted) return
+      if (ended) {
+        // Who asks must not wait for a line that will not come on.
+        tell({ word: 'unkeyed', atMs: clock.monotonicMs(), reason: 'the helper has ended' })
+        return
+      }
+      if (wanted) return
       wanted = true
       fedAtMs = clock.monotonicMs()
       const mine = ++turn

@@ -113,10 +113,11 @@ describe('dead-man', () => {
   })
 
   it('never keys after its end', async () => {
-    const { clock, deadMan, edges } = bench()
+    const { clock, deadMan, edges, words } = bench()
     await deadMan.end('the end')
     deadMan.key()
     await clock.advanceToAsync(1000)
     expect(edges).toEqual([[0, 'off']])
+    expect(words.at(-1)).toMatchObject({ word: 'unkeyed', reason: 'the helper has ended' })
   })
 })
