@@ -46,7 +46,7 @@ export function estimateTiming(
  * Fine estimate: stretches of symbols against a phase-continuous reference modulated with them. Its only error is noise,
  * where that of the first estimate also depends on the symbols.
  * @param tones of the signal's own frequencies, within a few hertz
- * @param coarse good to about 2 samples
+ * @param coarse good to about a sample
  */
 export function refineTiming(
   tones: TonePair,
@@ -67,7 +67,7 @@ export function refineTiming(
     return sum
   }
   let timing = coarse
-  for (const shiftMax of [2, 0, 0]) timing = fitLine(power, levels.length, timing, shiftMax)
+  for (const shiftMax of [1, 0]) timing = fitLine(power, levels.length, timing, shiftMax)
   return timing
 }
 
