@@ -1,12 +1,12 @@
-import { formatAcknowledgement, formatRejection } from '../aprs/format.js'
 import type { MessagePayload } from '../aprs/types.js'
-import type { Cancel, Clock } from '../runtime/clock.js'
+import type { Clock } from '../runtime/clock.js'
 import { dispatch } from '../services/dispatch.js'
 import { matchKeyword, parseQuestion } from '../services/matchKeyword.js'
 import type { Service, ServiceContext } from '../services/service.js'
 import type { MessageRecord } from '../store/messages.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
+import { acknowledgements } from './acknowledgements.js'
 import type { AddresseeKind } from './addressing.js'
 import type { Heard } from './intake.js'
 import { type Journal, questionReference } from './journal.js'
@@ -41,18 +41,6 @@ export interface ConversationParts {
   readonly newNumber: (call: string) => string
 }
 
-/** How a question came, for its acknowledgements; only in memory, as a retry tells it again. */
-interface Hearing {
-  /** as its latest copy had it */
-  numberAsSent: string
-  readonly paths: Set<string>
-  lastHeardMs: number
-  /** when an acknowledgement was sent last; undefined before the first */
-  acknowledgedMs: number | undefined
-  acknowledgementWaits: boolean
-  cancelLater: Cancel | undefined
-}
-
 /** A question that gets no answer: 'silence' after its acknowledgement, one polite notice, or a rejection. */
 interface Refusal {
   readonly reason: string
@@ -61,17 +49,10 @@ interface Refusal {
 
 /** Marks an automatic reply (common practice, no source). */
 const automaticReply = /^AA:/
-const hearingsMax = 1_000
-/** An acknowledgement is of no use later: the sender has repeated its question by then. */
-const acknowledgementLifeMs = 30_000
-/** A digipeater repeats within this, also on a busy channel; what comes later is a new transmission (common practice, no source). */
-const digipeatedWithinMs = 8_000
-/** A repetition that came sooner was sent before the acknowledgement could be heard. */
-const tooSoonMs = 4_000
 
 export function conversations(parts: ConversationParts): Conversations {
-  const { clock, store, note, options, transmitter, outbox } = parts
-  const hearings = new Map<number, Hearing>()
+  const { clock, store, note, options, outbox } = parts
+  const responses = acknowledgements(parts)
   const working = new Set<number>()
   const byStation = rateLimit(options.limits.windowMs)
   const overall = rateLimit(options.limits.windowMs)
@@ -119,16 +100,11 @@ export function conversations(parts: ConversationParts): Conversations {
     const question = kept.value
     const reference = questionReference(question.id)
     note('asked', question.text, { station: from, radio, reference })
-    remember(question.id, heard, payload)
     if (refusal !== undefined) {
       note('refused', question.text, { station: from, radio, reference, reason: refusal.reason })
     }
-    if (refusal?.how === 'reject') {
-      reject(question)
-      return
-    }
-    acknowledge(question)
-    if (refusal?.how === 'silence') return
+    responses.first(question, heard, payload, refusal?.how === 'reject' ? 'reject' : 'acknowledge')
+    if (refusal?.how === 'reject' || refusal?.how === 'silence') return
     outbox.newerQuestion(from, question.id)
     if (refusal === undefined) work(question, to, replyTo(payload))
     else endWith(question, 'refused', [politeText()], replyTo(payload), refusal.reason)
@@ -163,85 +139,14 @@ export function conversations(parts: ConversationParts): Conversations {
         ? 'heard again; its answer is being worked on'
         : `heard again; it was ${known.state} already`
     note('ignored', known.text, { station: known.from, radio, reference, reason })
-    if (payload.number === undefined) return
-    const path = heard.via.join()
-    const before = hearings.get(known.id)
-    // The same way again, or later than a digipeater would, is a repetition by the sender, who has not
-    // heard us. Another way at once is the same transmission through a digipeater: its acknowledgement waits.
-    const repeated =
-      before === undefined ||
-      before.paths.has(path) ||
-      clock.monotonicMs() - before.lastHeardMs > digipeatedWithinMs
-    const hearing = remember(known.id, heard, payload)
-    if (hearing.acknowledgementWaits) return
-    const sinceMs = clock.monotonicMs() - (hearing.acknowledgedMs ?? Number.NEGATIVE_INFINITY)
-    const gapMs = repeated ? tooSoonMs : options.copies.acknowledgeAgainMs
-    if (sinceMs >= gapMs) respond(known)
-    else respondLater(known, hearing, options.copies.acknowledgeAgainMs - sinceMs)
+    responses.heardAgain(known, heard, payload, respondTo(known))
+    if (known.state === 'answered') outbox.sendAgain(known.id)
   }
 
-  const respond = (question: QuestionRecord): void => {
+  const respondTo = (question: QuestionRecord): 'acknowledge' | 'reject' => {
     const overLimit = /rate limit/.test(question.reason ?? '')
-    if (overLimit && polite.count(question.from, clock.monotonicMs()) !== 1) reject(question)
-    else acknowledge(question)
-  }
-
-  const respondLater = (question: QuestionRecord, hearing: Hearing, waitMs: number): void => {
-    hearing.cancelLater ??= clock.at(clock.monotonicMs() + waitMs, () => {
-      hearing.cancelLater = undefined
-      if (!stopped && !hearing.acknowledgementWaits) respond(question)
-    })
-  }
-
-  const remember = (id: number, heard: Heard, payload: MessagePayload): Hearing => {
-    const hearing = hearings.get(id) ?? {
-      numberAsSent: '',
-      paths: new Set<string>(),
-      lastHeardMs: 0,
-      acknowledgedMs: undefined,
-      acknowledgementWaits: false,
-      cancelLater: undefined,
-    }
-    hearing.numberAsSent = payload.numberAsSent ?? payload.number ?? ''
-    hearing.paths.add(heard.via.join())
-    hearing.lastHeardMs = clock.monotonicMs()
-    hearings.delete(id)
-    hearings.set(id, hearing)
-    if (hearings.size > hearingsMax) hearings.delete(hearings.keys().next().value as number)
-    return hearing
-  }
-
-  const acknowledge = (question: QuestionRecord): void => {
-    sendResponse(question, formatAcknowledgement, 'acknowledgement')
-  }
-  const reject = (question: QuestionRecord): void => {
-    sendResponse(question, formatRejection, 'rejection')
-  }
-
-  const sendResponse = (
-    question: QuestionRecord,
-    format: typeof formatAcknowledgement,
-    what: string,
-  ): void => {
-    const hearing = hearings.get(question.id)
-    if (question.number === undefined || hearing === undefined) return
-    hearing.cancelLater?.()
-    hearing.cancelLater = undefined
-    hearing.acknowledgementWaits = true
-    transmitter.send({
-      payload: format({ addressee: question.from, number: hearing.numberAsSent }),
-      path: parts.pathTo(question.from),
-      radio: question.radio,
-      priority: 'acknowledgement',
-      notAfterMs: clock.monotonicMs() + acknowledgementLifeMs,
-      station: question.from,
-      reference: questionReference(question.id),
-      text: `${what} of ${question.number}`,
-      onEnd: (outcome) => {
-        hearing.acknowledgementWaits = false
-        if (outcome.kind === 'sent') hearing.acknowledgedMs = clock.monotonicMs()
-      },
-    })
+    const wasTold = polite.count(question.from, clock.monotonicMs()) === 1
+    return overLimit && !wasTold ? 'reject' : 'acknowledge'
   }
 
   const work = (question: QuestionRecord, to: AddresseeKind, reply: string | undefined): void => {
@@ -350,7 +255,7 @@ export function conversations(parts: ConversationParts): Conversations {
     },
     stop() {
       stopped = true
-      for (const hearing of hearings.values()) hearing.cancelLater?.()
+      responses.stop()
     },
   }
 }

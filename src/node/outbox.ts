@@ -19,6 +19,8 @@ export interface Outbox {
   /** @returns false when no message of ours has this number */
   acknowledged(from: string, number: string, how: string): boolean
   rejected(from: string, number: string): boolean
+  /** An asker who asks the same again has not got what was given up: it is sent again, under the same numbers. */
+  sendAgain(questionId: number): void
   /** Older answers to this station are repeated no more. */
   newerQuestion(from: string, questionId: number): void
   /** Messages that waited for the station to be heard go out. */
@@ -92,6 +94,8 @@ function payloadOf({ to, text, number, replyTo }: MessageRecord): Result<Uint8Ar
     return bad(error instanceof Error ? error.message : String(error))
   }
 }
+
+const newer = 'a newer question came'
 
 /** Reports wait for their receiver to be heard again, so many times. */
 const parkingsMax = 3
@@ -169,7 +173,7 @@ export function outbox(parts: OutboxParts): Outbox {
     const { waitMs, next } = retryAfter(letter.attempts, options, parts.random)
     letter.cancel = clock.at(clock.monotonicMs() + waitMs, () => {
       const times = `${letter.attempts} transmission${letter.attempts === 1 ? '' : 's'}`
-      if (letter.last) giveUp(letter, 'a newer question came')
+      if (letter.last) giveUp(letter, newer)
       else if (next === 'give up') giveUp(letter, refusal ?? `not acknowledged after ${times}`)
       else transmit(letter)
     })
@@ -296,12 +300,24 @@ export function outbox(parts: OutboxParts): Outbox {
       end(letter, 'rejected', 'by its receiver')
       return true
     },
+    sendAgain(questionId) {
+      const wallMs = clock.wallMs()
+      const revived = store.durably('answers that are sent again', () =>
+        store.messages
+          .ofQuestion(questionId)
+          .filter(
+            ({ state, reason }) => ['given up', 'expired'].includes(state) && reason !== newer,
+          )
+          .map(({ id }) => store.messages.revive(id, wallMs + options.notAfterMs)),
+      )
+      if (revived.ok) add(revived.value)
+    },
     newerQuestion(from, questionId) {
       for (const letter of [...(byStation.get(from) ?? [])]) {
         const { kind, questionId: own } = letter.message
         if (kind !== 'answer' || own === undefined || own >= questionId) continue
         letter.last = true
-        if (letter.state === 'unheard') end(letter, 'given up', 'a newer question came')
+        if (letter.state === 'unheard') end(letter, 'given up', newer)
       }
     },
     stationHeard(call) {

@@ -59,6 +59,8 @@ export interface MessageTable {
     reason?: string,
   ): void
   setState(id: number, state: 'waiting' | 'parked'): void
+  /** 'waiting' again, with a new time after which it is of no use */
+  revive(id: number, notAfterWallMs: number): MessageRecord
   /** gathered: a count that is one short after a crash does no harm */
   noteAttempt(id: number): void
   find(id: number): MessageRecord | undefined
@@ -121,6 +123,14 @@ export function messageTable(database: Database, writer: Writer): MessageTable {
     },
     setState(id, state) {
       database.run('UPDATE messages SET state = ? WHERE id = ?', state, id)
+    },
+    revive(id, notAfterWallMs) {
+      database.run(
+        "UPDATE messages SET state = 'waiting', not_after_ms = ?, ended_ms = NULL, reason = NULL WHERE id = ?",
+        notAfterWallMs,
+        id,
+      )
+      return messageOf(database.get<MessageRow>('SELECT * FROM messages WHERE id = ?', id)!)
     },
     noteAttempt(id) {
       writer.later(() =>

@@ -197,6 +197,21 @@ describe('a question heard again', () => {
     expect(node.port.sent.filter(({ line }) => line.includes('one{'))).toHaveLength(1)
   })
 
+  it('brings what was given up again, under the same number', async () => {
+    const node = testNode()
+    node.ask('N0CALL-7', 'echo one{12')
+    await node.wait(300)
+    const first = node.sentTexts()
+    expect(reasons(node, 'given up')).toHaveLength(1)
+    node.ask('N0CALL-7', 'echo one{12')
+    await node.wait(2)
+    expect(node.sentTexts()).toEqual([to('N0CALL-7', 'ack12'), first[1]])
+    node.ask('N0CALL-7', 'ack101')
+    await node.wait(300)
+    expect(node.sentTexts()).toEqual([])
+    expect(node.store.messages.query()).toMatchObject([{ state: 'acknowledged', number: '101' }])
+  })
+
   it('without a number counts as a copy for 28 s, then as a new question', async () => {
     const node = testNode()
     node.ask('N0CALL-7', 'echo one')

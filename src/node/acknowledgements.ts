@@ -1,0 +1,140 @@
+import { formatAcknowledgement, formatRejection } from '../aprs/format.js'
+import type { MessagePayload } from '../aprs/types.js'
+import type { Cancel, Clock } from '../runtime/clock.js'
+import type { QuestionRecord } from '../store/questions.js'
+import type { Heard } from './intake.js'
+import { questionReference } from './journal.js'
+import type { ResolvedOptions } from './options.js'
+import type { Transmitter } from './transmitter.js'
+
+export type Response = 'acknowledge' | 'reject'
+
+/** Tells senders that their numbered messages arrived: at once, and again when they go on sending. */
+export interface Acknowledgements {
+  /** of a question that is in the database now */
+  first(question: QuestionRecord, heard: Heard, payload: MessagePayload, response: Response): void
+  /** of a copy or a repetition */
+  heardAgain(
+    question: QuestionRecord,
+    heard: Heard,
+    payload: MessagePayload,
+    response: Response,
+  ): void
+  stop(): void
+}
+
+/** How a question came; only in memory, as every repetition tells it again. */
+interface Hearing {
+  /** as its latest copy had it: a reply-acknowledgement changes what follows the number */
+  numberAsSent: string
+  readonly paths: Set<string>
+  lastHeardMs: number
+  /** when an acknowledgement was sent last; undefined before the first */
+  respondedMs: number | undefined
+  /** one is with a radio */
+  waits: boolean
+  cancelLater: Cancel | undefined
+}
+
+const hearingsMax = 1_000
+/** An acknowledgement is of no use later: the sender has repeated its question by then. */
+const lifeMs = 30_000
+/**
+ * A digipeater repeats within this, also on a busy channel; what comes later is a new transmission
+ * (common practice, no source).
+ */
+const digipeatedWithinMs = 8_000
+/** A repetition that came sooner was sent before the acknowledgement could be heard. */
+const tooSoonMs = 4_000
+
+export function acknowledgements(parts: {
+  readonly clock: Clock
+  readonly options: ResolvedOptions
+  readonly transmitter: Transmitter
+  readonly pathTo: (call: string) => readonly string[]
+}): Acknowledgements {
+  const { clock } = parts
+  const { acknowledgeAgainMs } = parts.options.copies
+  const hearings = new Map<number, Hearing>()
+  let stopped = false
+
+  const remember = (id: number, heard: Heard, payload: MessagePayload): Hearing => {
+    const hearing = hearings.get(id) ?? {
+      numberAsSent: '',
+      paths: new Set<string>(),
+      lastHeardMs: 0,
+      respondedMs: undefined,
+      waits: false,
+      cancelLater: undefined,
+    }
+    hearing.numberAsSent = payload.numberAsSent ?? payload.number ?? ''
+    hearing.paths.add(heard.via.join())
+    hearing.lastHeardMs = clock.monotonicMs()
+    hearings.delete(id)
+    hearings.set(id, hearing)
+    if (hearings.size > hearingsMax) hearings.delete(hearings.keys().next().value as number)
+    return hearing
+  }
+
+  const respond = (question: QuestionRecord, hearing: Hearing, response: Response): void => {
+    if (stopped) return
+    hearing.cancelLater?.()
+    hearing.cancelLater = undefined
+    hearing.waits = true
+    const acknowledges = response === 'acknowledge'
+    const format = acknowledges ? formatAcknowledgement : formatRejection
+    parts.transmitter.send({
+      payload: format({ addressee: question.from, number: hearing.numberAsSent }),
+      path: parts.pathTo(question.from),
+      radio: question.radio,
+      priority: 'acknowledgement',
+      notAfterMs: clock.monotonicMs() + lifeMs,
+      station: question.from,
+      reference: questionReference(question.id),
+      text: `${acknowledges ? 'acknowledgement' : 'rejection'} of ${question.number}`,
+      onEnd: (outcome) => {
+        hearing.waits = false
+        if (outcome.kind === 'sent') hearing.respondedMs = clock.monotonicMs()
+      },
+    })
+  }
+
+  const respondLater = (
+    question: QuestionRecord,
+    hearing: Hearing,
+    response: Response,
+    waitMs: number,
+  ): void => {
+    hearing.cancelLater ??= clock.at(clock.monotonicMs() + waitMs, () => {
+      hearing.cancelLater = undefined
+      if (!hearing.waits) respond(question, hearing, response)
+    })
+  }
+
+  return {
+    first(question, heard, payload, response) {
+      if (question.number === undefined) return
+      respond(question, remember(question.id, heard, payload), response)
+    },
+    heardAgain(question, heard, payload, response) {
+      if (question.number === undefined) return
+      const before = hearings.get(question.id)
+      // The same way again, or later than a digipeater would, is a repetition by the sender, who has not
+      // heard us. Another way at once is the same transmission through a digipeater: the answer to it waits.
+      const repeated =
+        before === undefined ||
+        before.paths.has(heard.via.join()) ||
+        clock.monotonicMs() - before.lastHeardMs > digipeatedWithinMs
+      const hearing = remember(question.id, heard, payload)
+      if (hearing.waits) return
+      const sinceMs = clock.monotonicMs() - (hearing.respondedMs ?? Number.NEGATIVE_INFINITY)
+      const gapMs = repeated ? tooSoonMs : acknowledgeAgainMs
+      if (sinceMs >= gapMs) respond(question, hearing, response)
+      else respondLater(question, hearing, response, acknowledgeAgainMs - sinceMs)
+    },
+    stop() {
+      stopped = true
+      for (const hearing of hearings.values()) hearing.cancelLater?.()
+    },
+  }
+}
