@@ -23,6 +23,9 @@ const rounds = 3
 /** Rounds that also move the timing. */
 const timingRounds = 2
 
+/** Difference of the first pass's phase steps, radians, from which on they are fitted apart with its uncertain tones too. */
+const apartFromStart = 0.08
+
 /** What the first pass knows about a stretch. */
 export interface FirstGuess {
   /** symbols, read at `k & mask` */
@@ -45,7 +48,7 @@ export function fitBurst(
 ): void {
   load(burst, correlations, guess)
   for (let round = 0; round < rounds; round++) {
-    const apart = round > 0
+    const apart = round > 0 || Math.abs(guess.markStep - guess.spaceStep) > apartFromStart
     refitPhase(burst, apart)
     if (round < timingRounds && fitTiming(burst, correlations)) refitPhase(burst, apart)
     fitAmplitudes(burst)

@@ -52,14 +52,25 @@ function isCall(octets: Uint8Array, from: number): boolean {
   return true
 }
 
-/** Share of octets that may be outside ASCII text; compressed and Mic-E positions use 0x1C to 0x1F and 0x7F. */
-const oddShareMax = 0.02
-
+/** ASCII text (compressed and Mic-E positions use 0x1C to 0x1F and 0x7F too) or UTF-8. */
 function isText(octets: Uint8Array): boolean {
-  let odd = 0
-  for (const octet of octets) {
-    const isLineEnd = octet === 0x0d || octet === 0x0a || octet === 0x09 || octet === 0
-    if (octet > 0x7f || (octet < 0x1c && !isLineEnd)) odd++
+  for (let at = 0; at < octets.length; ) {
+    const octet = octets[at]!
+    if (octet < 0x1c && !lineEnds.has(octet)) return false
+    const continuations = octet < 0x80 ? 0 : utf8Continuations(octet)
+    if (continuations < 0) return false
+    for (let more = 1; more <= continuations; more++)
+      if (((octets[at + more] ?? 0) & 0xc0) !== 0x80) return false
+    at += 1 + continuations
   }
-  return odd <= oddShareMax * octets.length
+  return true
+}
+
+const lineEnds: ReadonlySet<number> = new Set([0x00, 0x09, 0x0a, 0x0d])
+
+/** Octets that follow a leading octet of UTF-8 (RFC 3629 section 3); -1 if it cannot lead. */
+function utf8Continuations(octet: number): number {
+  if (octet >= 0xc2 && octet <= 0xdf) return 1
+  if (octet >= 0xe0 && octet <= 0xef) return 2
+  return octet >= 0xf0 && octet <= 0xf4 ? 3 : -1
 }

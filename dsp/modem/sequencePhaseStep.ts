@@ -261,7 +261,7 @@ interface Steps {
 /** Kinds whose mean product is shorter than this say nothing. */
 const pairCoherenceMin = 0.2
 
-/** One step for both tones, or one for each when they differ by more than chance: four standard deviations and 0.1. */
+/** One step for each tone; their difference is held back as far as it may be chance, wholly below two standard deviations. */
 function readSteps(sums: Float64Array, into: Steps): void {
   const common = commonOffset(sums)
   const cos = Math.cos(common)
@@ -277,10 +277,10 @@ function readSteps(sums: Float64Array, into: Steps): void {
     addPoint(line, kindPosition[kind]!, Math.atan2(im, re), 1 / phaseVariance(length, count))
   }
   const { slope, offset, deviation } = fitLine(line)
-  const apart = Math.abs(slope) > 4 * deviation + 0.1
-  into.mixed = apart ? common + offset : common
-  into.mark = into.mixed - (apart ? slope / 2 : 0)
-  into.space = into.mixed + (apart ? slope / 2 : 0)
+  const sure = Math.max(0, 1 - (4 * deviation * deviation) / (slope * slope + 1e-12))
+  into.mixed = common + sure * offset
+  into.mark = into.mixed - (sure * slope) / 2
+  into.space = into.mixed + (sure * slope) / 2
 }
 
 /** Variance of the angle of a mean of unit vectors, from the mean's length (directional statistics). */
