@@ -1,7 +1,7 @@
 // A service of your own: one file, no build step. Copy it, rename it, change it; the node takes it up by itself.
 // Try it without a radio:   ridgepost ask "tide" --config samples/hilltop/node.toml
 //
-// keyword      3 to 12 lower-case letters and digits; people send this word, or any clear beginning of it
+// keyword      3 to 12 lower-case letters; people send this word, or any clear beginning of it
 // summary      what it does, for `help KEYWORD`: at most 67 characters
 // usage        how it is asked
 // messagesMax  how many messages an answer may take: 3 unless you say so, 10 at most

@@ -6,16 +6,20 @@ export interface FindOptions {
   cards(): CardIndex | undefined
 }
 
+/** As the last word of a question: the whole card, however long. */
+const wantsMore = /\s+more$/i
+
 /** `find TOPIC`: the card that fits best. */
 export function findService(options: FindOptions): Service {
   return {
     keyword: 'find',
-    summary: 'Looks a topic up in the cards kept here',
-    usage: 'find TOPIC',
+    summary: 'Looks a topic up in the cards kept here; more: all of a card',
+    usage: 'find TOPIC [more]',
+    messagesMax: (question) => (wantsMore.test(question.rest) ? 10 : 3),
     answer(question) {
       const index = options.cards()
       if (index === undefined || index.cards.length === 0) return 'No cards are kept here.'
-      const topic = question.rest.trim()
+      const topic = question.rest.replace(wantsMore, '').trim()
       if (topic === '') return `Find what? Titles: ${titles(index)}`
       const [best, ...others] = index.search(topic)
       if (best === undefined) return `Nothing on "${topic.slice(0, 20)}". Titles: ${titles(index)}`

@@ -2,6 +2,7 @@ import { cpSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { dirname, join } from 'node:path'
 import { fileURLToPath } from 'node:url'
+import fc from 'fast-check'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { serviceOptions } from '../../src/cli/serviceOptions.js'
 import { loadConfig, parseConfig } from '../../src/config/load.js'
@@ -89,6 +90,40 @@ describe('all services of the sample node', () => {
       }
     }
     expect(await ask('repeaters 7')).toHaveLength(7)
+  })
+
+  it('never fail, whatever is sent to them, from wherever', async () => {
+    const { clock } = await start()
+    const keyword = fc.constantFrom(...builtInKeywords, 'he', 'p', 'x', '')
+    const word = fc.oneof(
+      fc.string({ maxLength: 8 }),
+      fc.constantFrom('2', '70cm', '146.94', 'next', 'fieldlark', 'Q1ASH', 'N0CALL-7', 'storm'),
+    )
+    const place = fc.record({
+      latitudeDeg: fc.oneof(
+        fc.constantFrom(-90, 90, 0),
+        fc.double({ min: -90, max: 90, noNaN: true }),
+      ),
+      longitudeDeg: fc.double({ min: -180, max: 180, noNaN: true }),
+      ageMs: fc.constantFrom(0, 7_200_000, 1e9),
+    })
+    await fc.assert(
+      fc.asyncProperty(
+        keyword,
+        fc.array(word, { maxLength: 4 }),
+        fc.option(place, { nil: undefined }),
+        async (first, words, askerPosition) => {
+          const context = testContext({ clock, askerPosition, services: open!.services })
+          const asked = { id: 'q', from: 'N0CALL-7', text: [first, ...words].join(' ') }
+          const { messages, fault } = await dispatch(asked, open!.services, context)
+          expect(fault).toBeUndefined()
+          expect(messages.length).toBeGreaterThanOrEqual(1)
+          expect(messages.length).toBeLessThanOrEqual(10)
+          for (const message of messages) expect(message.length).toBeLessThanOrEqual(67)
+        },
+      ),
+      { numRuns: 400 },
+    )
   })
 
   it('are told by help', async () => {

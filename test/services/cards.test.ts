@@ -3,8 +3,9 @@ import { describe, expect, it } from 'vitest'
 import { cardIndex } from '../../src/services/cards/cardIndex.js'
 import { loadCards } from '../../src/services/cards/loadCards.js'
 import { parseCsvCards, parseMarkdownCards } from '../../src/services/cards/parseCards.js'
+import { dispatch } from '../../src/services/dispatch.js'
 import { findService } from '../../src/services/find.js'
-import { answerOf } from './testContext.js'
+import { answerOf, testContext } from './testContext.js'
 
 describe('cards of a Markdown file', () => {
   it('begin with each heading, and say what stands under it', () => {
@@ -125,6 +126,23 @@ describe('find', () => {
       const [text] = await answerOf(service, title)
       expect(text!.length, title).toBeLessThanOrEqual(3 * 67 - 20)
     }
+  })
+
+  it('gives all of a long card when asked for more', async () => {
+    const long = card('Rules', 'Take your litter home. '.repeat(20))
+    const service = findService({ cards: () => cardIndex([long, card('More', 'tea')]) })
+    const ask = async (rest: string) =>
+      (
+        await dispatch(
+          { id: 'q', from: 'N0CALL-7', text: `find ${rest}` },
+          [service],
+          testContext(),
+        )
+      ).messages
+    expect(await ask('rules')).toHaveLength(3)
+    expect((await ask('rules'))[2]).toMatch(/\.\.$/)
+    expect((await ask('rules more')).join(' ')).toBe(`Rules: ${long.text.trim()}`)
+    expect(await ask('more')).toEqual(['More: tea'])
   })
 
   it('says what there is when it finds nothing, or is asked nothing', async () => {

@@ -14,10 +14,8 @@ export function readManifest(
     )
   const service = exported as OwnService
   const { keyword, summary, usage, messagesMax = 3, answer } = service
-  if (typeof keyword !== 'string' || !/^[a-z][a-z0-9]{2,11}$/.test(keyword))
-    return wrong(
-      `keyword: got ${JSON.stringify(keyword)}, expected 3 to 12 lower-case letters and digits`,
-    )
+  if (typeof keyword !== 'string' || !/^[a-z]{3,12}$/.test(keyword))
+    return wrong(`keyword: got ${JSON.stringify(keyword)}, expected 3 to 12 lower-case letters`)
   for (const [name, value] of Object.entries({ summary, usage }))
     if (typeof value !== 'string' || value === '' || value.length > 67)
       return wrong(`${name}: got ${JSON.stringify(value)}, expected a text of 1 to 67 characters`)

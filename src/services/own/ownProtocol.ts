@@ -15,7 +15,7 @@ import type {
  * it has the rights of the node's user, so load only what you trust.
  */
 export interface OwnService {
-  /** 3 to 12 lower-case letters and digits, a letter first, and no keyword that is taken */
+  /** 3 to 12 lower-case letters, and no keyword that is taken */
   readonly keyword: string
   /** what it does, at most 67 characters */
   readonly summary: string
