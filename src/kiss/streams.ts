@@ -8,7 +8,14 @@ import type { OpenStream } from './octetStream.js'
 export const tcpStream =
   (host: string, port: number): OpenStream =>
   (handlers) => {
-    const socket = connect({ host, port, noDelay: true, keepAlive: true })
+    const socket = connect({
+      host,
+      port,
+      noDelay: true,
+      keepAlive: true,
+      // a modem that lost its power never says goodbye
+      keepAliveInitialDelay: 30_000,
+    })
     let reason = 'the other side hung up'
     socket.on('connect', () => handlers.onOpen())
     socket.on('data', (chunk: Uint8Array) => handlers.onOctets(chunk))

@@ -28,6 +28,8 @@ export interface TcpServerCounters {
   tooMany: number
   /** connections that ended with an error of the network */
   broken: number
+  /** hung up on because they spoke HTTP: a web page had this machine's browser call us */
+  notKiss: number
 }
 
 export interface KissTcpServer {
@@ -54,23 +56,26 @@ export async function startKissTcp(options: TcpServerOptions): Promise<KissTcpSe
         'whoever connects can key your transmitter: name their addresses, such as allow = ["192.168.7.0/24"]',
     })
   const allowList = createAllowList(allow)
-  const counters: TcpServerCounters = { notAllowed: 0, tooMany: 0, broken: 0 }
+  const counters: TcpServerCounters = { notAllowed: 0, tooMany: 0, broken: 0, notKiss: 0 }
   const sockets = new Set<Socket>()
   const tellQuietly = quietEvents(options.clock, options.onEvent)
-  const server = createServer({ noDelay: true, keepAlive: true }, (socket) => {
-    const from = `${socket.remoteAddress}:${socket.remotePort}`
-    const turnAway = (counter: 'notAllowed' | 'tooMany', why: string): void => {
-      counters[counter]++
-      tellQuietly(counter, `KISS client ${from} turned away: ${why}`)
-      socket.on('error', () => {}) // it is going anyway
-      socket.destroy()
-    }
-    if (!allowList.allows(socket.remoteAddress))
-      turnAway('notAllowed', 'its address is not in kiss.tcp.allow')
-    else if (sockets.size >= options.clientsMax)
-      turnAway('tooMany', `${options.clientsMax} are connected`)
-    else serve(socket, from, options, sockets, counters)
-  })
+  const server = createServer(
+    { noDelay: true, keepAlive: true, keepAliveInitialDelay },
+    (socket) => {
+      const from = `${socket.remoteAddress}:${socket.remotePort}`
+      const turnAway = (counter: 'notAllowed' | 'tooMany', why: string): void => {
+        counters[counter]++
+        tellQuietly(counter, `KISS client ${from} turned away: ${why}`)
+        socket.on('error', () => {}) // it is going anyway
+        socket.destroy()
+      }
+      if (!allowList.allows(socket.remoteAddress))
+        turnAway('notAllowed', 'its address is not in kiss.tcp.allow')
+      else if (sockets.size >= options.clientsMax)
+        turnAway('tooMany', `${options.clientsMax} are connected`)
+      else serve(socket, from, options, sockets, counters)
+    },
+  )
   await listen(server, address, port)
   server.on('error', (error) => options.onEvent(`KISS over TCP: ${error.message}`))
   return {
@@ -83,6 +88,16 @@ export async function startKissTcp(options: TcpServerOptions): Promise<KissTcpSe
     },
   }
 }
+
+/** Silence of a client after which it is asked whether it is still there, ms. */
+const keepAliveInitialDelay = 30_000
+
+/**
+ * Any web page can have a browser on this machine post octets of its choice to a port on loopback, and KISS has no
+ * password. But what it posts begins with a request line, as no KISS client does.
+ */
+const httpRequest = /^(GET|HEAD|POST|PUT|DELETE|CONNECT|OPTIONS|TRACE|PATCH) /
+const headOctets = 8
 
 function serve(
   socket: Socket,
@@ -105,7 +120,19 @@ function serve(
     },
   })
   onEvent(`KISS client ${from} connected`)
-  socket.on('data', (chunk: Uint8Array) => session.push(chunk))
+  let head = ''
+  socket.on('data', (chunk: Uint8Array) => {
+    if (head.length < headOctets) {
+      head += String.fromCharCode(...chunk.subarray(0, headOctets - head.length))
+      if (httpRequest.test(head)) {
+        counters.notKiss++
+        why = 'it is a web browser'
+        socket.destroy()
+        return
+      }
+    }
+    session.push(chunk)
+  })
   socket.on('error', (error) => {
     counters.broken++
     why = error.message

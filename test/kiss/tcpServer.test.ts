@@ -101,7 +101,7 @@ describe('KISS over TCP', () => {
     expect((await fast.heard(given + 1)).length).toBe(given + 1)
     expect(hub.counters).toMatchObject({ slowClients: 1, slowFrames: 0 })
     expect(hub.clients).toHaveLength(1)
-    expect(server.counters).toEqual({ notAllowed: 0, tooMany: 0, broken: 0 })
+    expect(server.counters).toEqual({ notAllowed: 0, tooMany: 0, broken: 0, notKiss: 0 })
   })
 
   it('a connection full of noise ends nothing', async () => {
@@ -124,6 +124,24 @@ describe('KISS over TCP', () => {
     await sendings(before + 1)
     expect(Buffer.from(sent.at(-1)!.octets)).toEqual(frame)
     expect(hub.counters.malformed).toBeGreaterThan(100)
+  })
+
+  it('a web page that has the browser post frames to the port keys nothing', async () => {
+    const { client, server, sent } = await bench()
+    const browser = await client()
+    browser.sendRaw(Buffer.from('PO'))
+    browser.sendRaw(Buffer.from('ST / HTTP/1.1\r\nHost: 127.0.0.1:7301\r\n\r\n'))
+    browser.send(0x00, frame)
+    await browser.gone
+    expect(sent).toEqual([])
+    expect(server.counters.notKiss).toBe(1)
+    const really = await fetch(`http://127.0.0.1:${server.port}/`, {
+      method: 'POST',
+      body: Buffer.from([0xc0, 0x00, ...frame, 0xc0]),
+    }).catch((error: Error) => error)
+    expect(really).toBeInstanceOf(Error)
+    expect(sent).toEqual([])
+    expect(server.counters.notKiss).toBe(2)
   })
 
   it('a client that resets its connection in the middle of a frame is forgotten', async () => {
