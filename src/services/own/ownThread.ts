@@ -142,11 +142,30 @@ function start(options: OwnThreadOptions, onGone: (gone: Running) => void): Runn
   }
   worker.on('error', (error: Error) => gone(`it broke: ${error.message}`))
   worker.on('exit', () => gone('it ended'))
+  const print = printer(options)
   for (const stream of [worker.stdout, worker.stderr]) {
     stream.setEncoding('utf8')
     stream.on('data', (text: string) => {
-      for (const line of text.split('\n')) if (line !== '') options.onOutput(line.slice(0, 300))
+      for (const line of text.split('\n')) if (line !== '') print(line)
     })
   }
   return thread
+}
+
+const linesPerMinuteMax = 60
+const lineCharactersMax = 300
+
+/** A service that prints without end must not fill the log: what is too much is counted. */
+function printer({ clock, onOutput }: OwnThreadOptions): (line: string) => void {
+  let minuteFromMs = clock.monotonicMs()
+  let count = 0
+  return (line) => {
+    if (clock.monotonicMs() - minuteFromMs >= 60_000) {
+      if (count > linesPerMinuteMax) onOutput(`(${count - linesPerMinuteMax} more lines left out)`)
+      minuteFromMs = clock.monotonicMs()
+      count = 0
+    }
+    count++
+    if (count <= linesPerMinuteMax) onOutput(line.slice(0, lineCharactersMax))
+  }
 }

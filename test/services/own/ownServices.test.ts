@@ -212,6 +212,21 @@ describe('own services', () => {
     )
   })
 
+  it('that print without end do not fill the log', async () => {
+    write(
+      'talks',
+      "answer: () => { for (let i = 0; i < 500; i++) console.log('line', i); return 'x' }",
+    )
+    await open()
+    const lines = () => events.flatMap((event) => (event.kind === 'output' ? [event.line] : []))
+    await answerOf(service('talks'), '')
+    await vi.waitFor(() => expect(lines()).toHaveLength(60))
+    clock.advanceBy(60_000)
+    await answerOf(service('talks'), '')
+    await vi.waitFor(() => expect(lines()).toHaveLength(121))
+    expect(lines()[60]).toBe('(440 more lines left out)')
+  })
+
   it('are taken up, changed and dropped as the folder changes', async () => {
     write('first', "answer: () => 'one'")
     await open()
