@@ -119,12 +119,13 @@ export function acknowledgements(parts: {
     heardAgain(question, heard, payload, response) {
       if (question.number === undefined) return
       const before = hearings.get(question.id)
+      const atOnce =
+        before !== undefined && clock.monotonicMs() - before.lastHeardMs <= digipeatedWithinMs
+      // Two radios on one channel hear everything twice; the first one has it.
+      if (atOnce && heard.frame.radio !== question.radio) return
       // The same way again, or later than a digipeater would, is a repetition by the sender, who has not
       // heard us. Another way at once is the same transmission through a digipeater: the answer to it waits.
-      const repeated =
-        before === undefined ||
-        before.paths.has(heard.via.join()) ||
-        clock.monotonicMs() - before.lastHeardMs > digipeatedWithinMs
+      const repeated = !atOnce || before.paths.has(heard.via.join())
       const hearing = remember(question.id, heard, payload)
       if (hearing.waits) return
       const sinceMs = clock.monotonicMs() - (hearing.respondedMs ?? Number.NEGATIVE_INFINITY)

@@ -61,16 +61,22 @@ export function mail(parts: MailParts): Mail {
     if (refusal !== undefined) return { ok: false, reason: refusal }
     const leftWallMs = clock.wallMs()
     const kept = store.durably('a message that somebody leaves', () => {
-      const known = store.mailbox.findByQuestion(question.id) !== undefined
-      const entry = store.mailbox.insert({
-        questionId: question.id,
-        from: question.from,
-        to,
-        text,
-        leftWallMs,
-        expiresWallMs: leftWallMs + limits.keepMs,
-      })
-      return { known, entry, waitingCount: store.mailbox.openCountFor(to) }
+      const known = knownEntry(store, question, to, text)
+      const entry =
+        known ??
+        store.mailbox.insert({
+          questionId: question.id,
+          from: question.from,
+          to,
+          text,
+          leftWallMs,
+          expiresWallMs: leftWallMs + limits.keepMs,
+        })
+      return {
+        known: known !== undefined,
+        entry,
+        waitingCount: store.mailbox.openCountFor(to),
+      }
     })
     if (!kept.ok) return { ok: false, reason: 'mailbox-full' }
     const { entry, known, waitingCount } = kept.value
@@ -262,11 +268,23 @@ function refusalOf(
   to: string,
   text: string,
 ): 'too-long' | 'quota' | 'mailbox-full' | undefined {
-  if (store.mailbox.findByQuestion(question.id) !== undefined) return undefined
+  if (knownEntry(store, question, to, text) !== undefined) return undefined
   if (carriedText(question.from, text).length > messageCharactersMax) return 'too-long'
   if (store.mailbox.openCount >= limits.total) return 'mailbox-full'
   if (store.mailbox.openCountFrom(question.from) >= limits.perSender) return 'quota'
   return store.mailbox.openCountFor(to) >= limits.perReceiver ? 'quota' : undefined
+}
+
+/** What this question has left already, or what says the same and still waits: a person who asks twice means it once. */
+function knownEntry(
+  store: Store,
+  question: Question,
+  to: string,
+  text: string,
+): MailboxEntry | undefined {
+  return (
+    store.mailbox.findByQuestion(question.id) ?? store.mailbox.findSame(question.from, to, text)
+  )
 }
 
 /** The receiver as kept; undefined for what is no station, or is this node. */

@@ -37,6 +37,8 @@ export interface MailboxTable {
   insert(entry: NewMailboxEntry): MailboxEntry
   findByQuestion(questionId: string): MailboxEntry | undefined
   find(id: number): MailboxEntry | undefined
+  /** not ended, with the same sender, receiver and text */
+  findSame(from: string, to: string, text: string): MailboxEntry | undefined
   /** 'waiting', for this station or for any SSID of its call; oldest first */
   waitingFor(call: string): MailboxEntry[]
   /** under way to this station */
@@ -104,6 +106,13 @@ export function mailboxTable(database: Database): MailboxTable {
       return findByQuestion(entry.questionId)!
     },
     find: (id) => list('id = ?', id)[0],
+    findSame: (from, to, text) =>
+      list(
+        "state IN ('waiting', 'sending') AND from_call = ? AND to_call = ? AND text = ?",
+        from,
+        to,
+        text,
+      )[0],
     waitingFor: (call) =>
       list("state = 'waiting' AND to_call IN (?, ?)", call, call.split('-')[0]!),
     sendingTo: (call) => list("state = 'sending' AND collected_by = ?", call),

@@ -35,6 +35,29 @@ describe('a question', () => {
     await node.wait(2)
   })
 
+  it('leaves its whole history in the log, under its reference', async () => {
+    const node = testNode()
+    node.ask('N0CALL-7', 'echo one{12')
+    await node.wait(2)
+    node.ask('N0CALL-7', 'ack101')
+    await node.wait(2)
+    const history = node.store.events.query({ reference: 'Q1' })
+    expect(history.map(({ kind, reference }) => `${kind} ${reference}`)).toEqual([
+      'asked Q1',
+      'queued Q1',
+      'answered Q1',
+      'queued M1',
+      'sent Q1',
+      'sent M1',
+      'acknowledged M1',
+    ])
+    expect(new Set(history.map(({ station }) => station))).toEqual(new Set(['N0CALL-7']))
+    expect(node.store.transmissions.query()).toMatchObject([
+      { priority: 'acknowledgement', outcome: 'sent', reference: 'Q1', airtimeMs: 400 },
+      { priority: 'answer', outcome: 'sent', reference: 'M1' },
+    ])
+  })
+
   it('without a number is answered once, without acknowledgement or repetition', async () => {
     const { ask, wait, sentTexts } = testNode()
     ask('N0CALL-7', 'echo one')

@@ -100,6 +100,15 @@ describe('a message that is left', () => {
     expect(entries(node).map(({ state }) => state)).toEqual(['delivered', 'delivered', 'delivered'])
   })
 
+  it('twice with the same words is kept once', async () => {
+    const node = mailNode()
+    for (const number of [1, 2]) {
+      node.ask('N0CALL-7', `leave N0CALL-8 hello{${number}`)
+      expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('Kept for N0CALL-8. You')
+    }
+    expect(entries(node)).toHaveLength(1)
+  })
+
   it('for a call without SSID goes to whichever of its stations asks first', async () => {
     const node = mailNode()
     node.ask('N0CALL-7', 'leave N1CALL hello{1')
