@@ -3,7 +3,7 @@ import type { ControllerAction, ControllerInput } from '../../src/radio/controll
 import type { KeyedSpan } from '../../src/radio/dutyLedger.js'
 import { identificationLimitMs } from '../../src/radio/identification.js'
 import { priorities, type TransmitOutcome, type TransmitRequest } from '../../src/radio/port.js'
-import type { ChannelAccess } from '../../src/radio/radioPort.js'
+import type { ChannelAccess, ToneRequest } from '../../src/radio/radioPort.js'
 import type { TransmissionContent } from '../../src/radio/transmission.js'
 import { TransmitController } from '../../src/radio/transmitController.js'
 import type { TransmitOptions } from '../../src/radio/transmitOptions.js'
@@ -20,7 +20,7 @@ export interface ScheduleResult {
 const ownCall = 'QQ1RP'
 const overheadMs = 200
 const marginMs = 30
-const activeMs = 12 * 60_000
+const activeMs = 10 * 60_000
 
 export function runSchedule(seed: number): ScheduleResult {
   const random = seededRandom(seed)
@@ -35,7 +35,7 @@ class Life {
   private readonly clock: VirtualClock = virtualClock()
   private readonly options: TransmitOptions
   private readonly controller: TransmitController
-  private readonly requests = new Map<string, TransmitRequest>()
+  private readonly requests = new Map<string, { readonly notAfterMs: number }>()
   private readonly finals = new Map<string, TransmitOutcome>()
   /** ids in transmissions whose audio ran to its end */
   private readonly aired = new Set<string>()
@@ -188,6 +188,7 @@ class Life {
     if (lengthMs > this.options.timeOutMs) this.broken.push(`keyed for ${lengthMs} ms`)
     if (this.audioDone && content.kind === 'frames')
       for (const frame of content.frames) this.aired.add(idIn(frame))
+    if (this.audioDone && content.kind === 'tone') this.aired.add(toneId(content.durationMs))
     const last = content.kind === 'frames' ? content.frames.at(-1) : undefined
     if (this.audioDone && last !== undefined && sourceOf(last) === ownCall) {
       this.owedSinceMs = undefined
@@ -262,6 +263,10 @@ class Life {
   }
 
   private request(ownShare: number): void {
+    if (this.chance(0.02)) {
+      this.tone()
+      return
+    }
     const id = `r${this.requests.size}`
     const octets = frameOf(
       this.chance(ownShare) ? ownCall : 'QQ2XY',
@@ -277,6 +282,15 @@ class Life {
     }
     this.requests.set(id, request)
     this.feed({ kind: 'request', request })
+  }
+
+  private tone(): void {
+    // each of another length, so that it can be told which one was on the air
+    const durationMs = this.between(1, 9) * 1000 + this.requests.size / 1000
+    const notAfterMs = this.clock.monotonicMs() + this.between(0, 300_000)
+    const request: ToneRequest = { id: toneId(durationMs), tone: 'mark', durationMs, notAfterMs }
+    this.requests.set(request.id, request)
+    this.feed({ kind: 'tone', request })
   }
 
   private bookDisturbances(): void {
@@ -366,6 +380,8 @@ function frameOf(source: string, id: string, padding: number): Uint8Array {
     }),
   )
 }
+
+const toneId = (durationMs: number): string => `t${durationMs}`
 
 const idIn = (frame: Uint8Array): string =>
   new TextDecoder().decode(frame.subarray(16)).split(' ')[0]!
