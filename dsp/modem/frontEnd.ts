@@ -48,9 +48,9 @@ export function createFrontEnd(sampleRateHz: number): FrontEnd {
   }
 
   return {
-    process: (block) => filter(resampler.process(finite(block))),
+    process: (block) => filter(finite(resampler.process(block))),
     flush() {
-      const rest = resampler.flush()
+      const rest = finite(resampler.flush())
       const padded = new Float32Array(rest.length + half)
       padded.set(rest)
       return filter(padded)
@@ -74,7 +74,10 @@ export function bandPassHalved(samples: Float64Array): Float64Array {
 /** Power that the band-pass leaves of white noise of power 1. */
 export const bandPassNoiseGain = (): number => bandPassTaps.reduce((sum, tap) => sum + tap * tap, 0)
 
-/** A broken source may deliver NaN, which no filter would ever forget: silence stands in for it. */
+/**
+ * A broken source may deliver NaN, which the running sums of the detectors would never forget: silence stands in for it.
+ * The resampler itself forgets, so that its output is soon enough to look at.
+ */
 function finite(block: Float32Array): Float32Array {
   for (let index = 0; index < block.length; index++)
     if (!(Math.abs(block[index]!) <= largestSample))
