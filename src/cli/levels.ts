@@ -1,3 +1,4 @@
+import { dirname, resolve } from 'node:path'
 import { Command, Option } from 'commander'
 import { listAlsaDevices } from '../audio/alsaDevices.js'
 import { spawnTied } from '../audio/audioChild.js'
@@ -11,6 +12,7 @@ import type { Failure } from '../runtime/failure.js'
 import type { Edges } from './edges.js'
 import { createLevelsScreen } from './levelsScreen.js'
 import { createLevelsWatch, type LevelsWatch } from './levelsWatch.js'
+import { audioSpecAt } from './openRadio.js'
 import { number, wholeNumber } from './optionValues.js'
 import { openWavRecording } from './recording.js'
 import { UsageError } from './usageError.js'
@@ -95,7 +97,8 @@ async function chooseInput(given: string | undefined, options: LevelsOptions): P
       got: String(options.radio),
       expected: `0 to ${radios.length - 1}, as ${options.config} has them`,
     })
-  const { input: spec, rateHz: sampleRateHz, sampleFormat, channelCount, channel } = radio.audio
+  const { input, rateHz: sampleRateHz, sampleFormat, channelCount, channel } = radio.audio
+  const spec = audioSpecAt(input, dirname(resolve(options.config)))
   return { spec, layout: { sampleRateHz, sampleFormat, channelCount, channel } }
 }
 

@@ -223,8 +223,9 @@ describe('levels: inputs', () => {
 
   it('the input of a configuration', async () => {
     const config = join(directory, 'node.toml')
+    // Files in a configuration are named as seen from its folder.
     const file = recording(packets({}))
-    writeFileSync(config, `[audio]\ninput = ${JSON.stringify(`wav:${file}`)}\n`)
+    writeFileSync(config, `[audio]\ninput = "wav:in.wav"\n`)
     expect((await levels(['--config', config])).stdout).toMatch(/4 packets/)
     expect(await levels(['--config', config, '--radio', '1'])).toMatchObject({ exitCode: 2 })
     expect(await levels([file, '--config', config])).toMatchObject({ exitCode: 2 })
