@@ -2,6 +2,7 @@ import {
   type EnvironmentEstimate,
   type ExposureEstimate,
   exposureAt,
+  nearestOnGroundM,
   type TransmittingSite,
 } from '../exposure/estimate.js'
 import { metresPerFoot, reflectionFactors } from '../exposure/fields.js'
@@ -211,7 +212,9 @@ function cautionLines(site: TransmittingSite, estimate: ExposureEstimate): strin
     `  memory; read the rule) when nobody comes nearer than ${bothLengths(estimate.exemptFromM)}.`,
     ...(site.antennaHeightM === undefined
       ? ['  Without --height it cannot say how near people on the ground come.']
-      : [`  People on the ground are taken as ${standingHeightM} m tall, on level ground.`]),
+      : [
+          `  People on level ground, taken as ${standingHeightM} m tall, come no nearer than ${significant(nearestOnGroundM(site)!)} m.`,
+        ]),
     '  Local rules come first, and the evaluation of the licensed person who answers for the station',
     '  counts, not this program.',
   ]

@@ -10,8 +10,8 @@ export interface DutyLimit {
 /**
  * Largest share of an averaging time that can be keyed while every rolling-window limit holds.
  * A window shorter than the averaging time fits into it a whole number of times, and once more as far as what is
- * left allows; a longer one may spend all of its keyed time inside. Never above the true figure's bound, so it errs
- * on the safe side where several limits act together.
+ * left allows; a longer one may spend all of its keyed time inside. Exact for one limit; where several act together the
+ * smallest counts, which is the true share or a little more, never less.
  * @param averagingS length of the rule's averaging time
  * @returns 0 to 1; 1 without any limit
  */

@@ -1,5 +1,5 @@
 import { averagePowerW, type DutyLimit, worstKeyedShare } from './averaging.js'
-import { exemptFromM } from './exemption.js'
+import { alwaysExemptW, exemptFromM } from './exemption.js'
 import {
   distanceToLimitM,
   eirpW,
@@ -66,7 +66,7 @@ export interface ExposureEstimate {
   readonly farFieldFromM: number | undefined
   /** nearer than this the formula does not hold */
   readonly validFromM: number
-  /** from this separation on a single fixed source needs no evaluation under 47 CFR 1.1307(b)(3) */
+  /** from this separation on a single fixed source needs no evaluation under 47 CFR 1.1307(b)(3); 0 up to 1 mW */
   readonly exemptFromM: number
   readonly occupational: EnvironmentEstimate
   readonly general: EnvironmentEstimate
@@ -118,7 +118,10 @@ export function estimateExposure(site: TransmittingSite): EstimateResult {
       reactiveNearFieldM: reactiveM,
       farFieldFromM: farM,
       validFromM,
-      exemptFromM: exemptFromM(site.frequencyMHz, erpOfEirp(general.averageEirpW))!,
+      exemptFromM:
+        general.averagePowerAtAntennaW <= alwaysExemptW
+          ? 0
+          : exemptFromM(site.frequencyMHz, erpOfEirp(general.averageEirpW))!,
       occupational: inEnvironment('occupational', site, powerAtAntennaW, validFromM),
       general,
     },

@@ -88,9 +88,10 @@ export interface ClientSession {
 const frameOctetsMax = 2048
 
 /** No I/O, no clock: links are passed in. Nothing that a client sends makes it throw. */
-export function createKissHub(options: HubOptions): KissHub {
-  const { host } = options
-  const counters: HubCounters = {
+export const createKissHub = (options: HubOptions): KissHub => new Hub(options)
+
+class Hub implements KissHub {
+  readonly counters: HubCounters = {
     clients: 0,
     framesOut: 0,
     framesIn: 0,
@@ -103,34 +104,62 @@ export function createKissHub(options: HubOptions): KissHub {
     slowClients: 0,
     slowFrames: 0,
   }
-  const links = new Set<ClientLink>()
+  private readonly links = new Set<ClientLink>()
 
-  const write = (link: ClientLink, octets: Uint8Array): boolean => {
-    if (link.waitingOctets() + octets.length <= link.waitingOctetsMax) {
-      link.write(octets)
-      return true
-    }
-    if (link.whenFull === 'frame') {
-      counters.slowFrames++
-      return false
-    }
-    counters.slowClients++
-    links.delete(link)
-    link.drop()
-    return false
+  constructor(private readonly options: HubOptions) {}
+
+  get clients(): readonly string[] {
+    return [...this.links].map((link) => link.name)
   }
 
-  const sendData = (
-    link: ClientLink,
-    radio: number,
-    octets: Uint8Array,
-    tag?: Uint8Array,
-  ): void => {
-    if (options.receiveOnly) {
-      counters.receiveOnly++
+  attach(link: ClientLink): ClientSession {
+    this.links.add(link)
+    this.counters.clients++
+    const decoder = createKissDecoder({ maxOctets: frameOctetsMax })
+    let malformed = 0
+    return {
+      push: (chunk) => {
+        for (const frame of decoder.push(chunk)) {
+          // an earlier frame of this chunk may have had its client dropped
+          if (!this.links.has(link)) break
+          this.take(link, frame)
+        }
+        const { badEscape, tooLong, noise } = decoder.counters
+        this.counters.malformed += badEscape + tooLong + noise - malformed
+        malformed = badEscape + tooLong + noise
+      },
+      detach: () => void this.links.delete(link),
+    }
+  }
+
+  heard(radio: number, octets: Uint8Array): void {
+    if (this.links.size === 0) return
+    const encoded = encodeKiss({ port: radio, command: kissCommand.data, data: octets })
+    for (const link of [...this.links]) if (this.write(link, encoded)) this.counters.framesOut++
+  }
+
+  private take(link: ClientLink, frame: KissFrame): void {
+    const { host, parametersAllowed, receiveOnly } = this.options
+    const request = readHostFrame(frame)
+    if (request.kind === 'ignored') this.counters.ignored++
+    else if (!host.radios.includes(frame.port)) this.counters.unknownRadio++
+    else if (request.kind === 'data') this.sendData(link, frame.port, request.octets)
+    else if (request.kind === 'acknowledgedData')
+      this.sendData(link, frame.port, request.octets, request.tag)
+    else if (receiveOnly || !parametersAllowed) this.counters.parametersRefused++
+    else {
+      this.counters.parametersSet++
+      host.setParameters(frame.port, request.change, link.name)
+    }
+  }
+
+  private sendData(link: ClientLink, radio: number, octets: Uint8Array, tag?: Uint8Array): void {
+    const { host, receiveOnly } = this.options
+    if (receiveOnly) {
+      this.counters.receiveOnly++
       return
     }
-    counters.framesIn++
+    this.counters.framesIn++
     const frame = { radio, octets, from: link.name }
     if (tag === undefined) {
       host.send(frame)
@@ -140,59 +169,23 @@ export function createKissHub(options: HubOptions): KissHub {
     host.send({
       ...frame,
       onSent: () => {
-        if (links.has(link)) write(link, reply)
+        if (this.links.has(link)) this.write(link, reply)
       },
     })
   }
 
-  const take = (link: ClientLink, frame: KissFrame): void => {
-    const request = readHostFrame(frame)
-    if (request.kind === 'ignored') {
-      counters.ignored++
-      return
+  /** @returns false where the link's buffer is full: the frame or the client is dropped then */
+  private write(link: ClientLink, octets: Uint8Array): boolean {
+    if (link.waitingOctets() + octets.length <= link.waitingOctetsMax) {
+      link.write(octets)
+      return true
     }
-    if (!host.radios.includes(frame.port)) {
-      counters.unknownRadio++
-      return
-    }
-    if (request.kind === 'data') sendData(link, frame.port, request.octets)
-    else if (request.kind === 'acknowledgedData')
-      sendData(link, frame.port, request.octets, request.tag)
-    else if (options.receiveOnly || !options.parametersAllowed) counters.parametersRefused++
+    if (link.whenFull === 'frame') this.counters.slowFrames++
     else {
-      counters.parametersSet++
-      host.setParameters(frame.port, request.change, link.name)
+      this.counters.slowClients++
+      this.links.delete(link)
+      link.drop()
     }
-  }
-
-  return {
-    attach(link) {
-      links.add(link)
-      counters.clients++
-      const decoder = createKissDecoder({ maxOctets: frameOctetsMax })
-      let malformed = 0
-      return {
-        push(chunk) {
-          for (const frame of decoder.push(chunk)) {
-            // an earlier frame of this chunk may have had its client dropped
-            if (!links.has(link)) break
-            take(link, frame)
-          }
-          const { badEscape, tooLong, noise } = decoder.counters
-          counters.malformed += badEscape + tooLong + noise - malformed
-          malformed = badEscape + tooLong + noise
-        },
-        detach: () => void links.delete(link),
-      }
-    },
-    heard(radio, octets) {
-      if (links.size === 0) return
-      const encoded = encodeKiss({ port: radio, command: kissCommand.data, data: octets })
-      for (const link of [...links]) if (write(link, encoded)) counters.framesOut++
-    },
-    get clients() {
-      return [...links].map((link) => link.name)
-    },
-    counters,
+    return false
   }
 }

@@ -214,6 +214,19 @@ describe('47 CFR 1.1307(b)(3)(i)(C) Table 1 (from memory)', () => {
     if (distanceM > 1) expect(exemptErpW(row.freq_mhz, 1)).toBeUndefined()
   })
 
+  it('1 mW available power is always exempt', () => {
+    expect(published.exemption_1_1307.also).toMatch(/^1 mW available power is always exempt/)
+    const exemptFrom = (powerW: number): number => {
+      const result = estimateExposure({
+        ...{ frequencyMHz: 144.39, powerW, feedLineLossDb: 0, antennaGainDbi: 2.15 },
+        ...{ modeDutyFactor: 1, dutyLimits: [], reflection: 'average' },
+      })
+      return result.ok ? result.estimate.exemptFromM : Number.NaN
+    }
+    expect(exemptFrom(0.001)).toBe(0)
+    expect(exemptFrom(0.0011)).toBeCloseTo(reactiveNearFieldM(144.39), 9)
+  })
+
   it('agrees with the general limit of 1.1310 at a reflection factor of 4', () => {
     const atThreshold = powerDensityMwCm2(3.83 * dipoleGain, 1, 'worst')
     expectNear(atThreshold, published.consistency_check['3.83*1.64/(pi*1^2)/10 mW/cm2'], 5)
@@ -297,6 +310,7 @@ interface Published {
   }[]
   exemption_1_1307: {
     bands: { from: number; to: number; erp_w: string }[]
+    also: string
     examples_R_1m: { freq_mhz: number; erp_threshold_w_at_R1m: number }[]
   }
   consistency_check: { '3.83*1.64/(pi*1^2)/10 mW/cm2': number; expect: number }
