@@ -68,6 +68,7 @@ function radioLines(config: Config, radio: RadioSection): [string, string][] {
     ['limits', limitWords(radio)],
     ['channel', channelAccessWords(radio)],
     ['identifies', identificationWords(config, radio)],
+    ['held by', holdWords(radio)],
     ['exposure', exposureWords(radio)],
   ]
 }
@@ -142,6 +143,17 @@ function identificationWords({ station }: Config, { transmit, modem }: RadioSect
       ? ` and in Morse at ${transmit.morse.wordsPerMinute} words a minute`
       : ''
   return `as ${station.call}, in an AX.25 frame${morse}, at least every ${transmit.identificationMinutes} min and at the end (${transmit.identificationQuietS} s of silence)`
+}
+
+function holdWords({ transmit }: RadioSection): string {
+  const { holdFile, holdInput } = transmit
+  const line = `${holdInput.device} line ${holdInput.line ?? ''}`.trimEnd()
+  const input = holdInput.kind === 'command' ? holdInput.command.join(' ') : line
+  return [
+    'the operator (the word hold at the terminal of `run`)',
+    ...(holdFile === '' ? [] : [`the file ${holdFile} while it exists`]),
+    ...(holdInput.kind === 'none' ? [] : [`${holdInput.kind} ${input}`]),
+  ].join(', ')
 }
 
 function exposureWords(radio: RadioSection): string {

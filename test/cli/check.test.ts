@@ -61,6 +61,7 @@ frequencyMHz = 145.01
 powerW = 50
 antennaGainDbi = 6
 antennaHeightM = 12
+holdFile = "stop"
 dutyPercent = 100
 longDutyPercent = 100
 `
@@ -78,6 +79,7 @@ describe('ridgepost check', () => {
     expect(lineOf(one, 'power')).toMatch(/50 W at the antenna, gain 6 dBi, EIRP 199 W/)
     expect(lineOf(one, 'keyed by')).toBe('true; unkeyed by true')
     expect(lineOf(one, 'limits')).toMatch(/at most 8 s at a time, 100 % of any 6 min/)
+    expect(lineOf(one, 'held by')).toMatch(/the operator .*, the file stop while it exists/)
     expect(lineOf(one, 'identifies')).toMatch(
       /as QQ1AA-10, in an AX.25 frame, at least every 9 min/,
     )
