@@ -50,6 +50,7 @@ export function mail(parts: MailParts): Mail {
   const limits: MailboxOptions = options.mailbox
   const lastTryMs = new Map<number, number>()
   let cancelExpiry: Cancel | undefined
+  let stopped = false
 
   const leave = (question: Question, toCall: string, sentText: string): LeaveResult => {
     const text = airText(sentText)
@@ -155,7 +156,7 @@ export function mail(parts: MailParts): Mail {
 
   const stationHeard = (call: string, radio: number): void => {
     const waiting = store.reading('the mailbox', [], () => store.mailbox.waitingFor(call))
-    if (waiting.length === 0) return
+    if (stopped || waiting.length === 0) return
     // It has asked for these, and did not get them: it need not ask again.
     const asked = waiting.filter(({ collectedBy }) => collectedBy === call)
     const others = waiting.filter(({ collectedBy }) => collectedBy !== call)
@@ -257,7 +258,10 @@ export function mail(parts: MailParts): Mail {
       })
       cancelExpiry = every(clock, expiryEveryMs, expire)
     },
-    stop: () => cancelExpiry?.(),
+    stop() {
+      stopped = true
+      cancelExpiry?.()
+    },
   }
 }
 

@@ -134,8 +134,16 @@ export function outbox(parts: OutboxParts): Outbox {
     pump(message.to)
   }
 
+  /** A station that is never heard again must not keep its messages here for ever. */
+  const expireLater = (letter: Letter): void => {
+    letter.cancel = clock.at(letter.deadlineMs, () =>
+      end(letter, 'expired', 'its station was not heard again in time'),
+    )
+  }
+
   const park = (letter: Letter): void => {
     letter.state = 'parked'
+    expireLater(letter)
     store.durably('a message that waits', () =>
       store.messages.setState(letter.message.id, 'parked'),
     )
@@ -231,7 +239,8 @@ export function outbox(parts: OutboxParts): Outbox {
       let busy = own.filter(({ state }) => state === 'on-air' || state === 'unheard').length
       for (const letter of own) {
         if (busy >= options.window) break
-        if (letter.state !== 'idle') continue
+        // one that was sent may have ended others
+        if (letter.state !== 'idle' || letters.get(letter.message.id) !== letter) continue
         busy++
         transmit(letter)
       }
@@ -256,6 +265,7 @@ export function outbox(parts: OutboxParts): Outbox {
       const others = byStation.get(message.to) ?? new Set()
       others.add(letter)
       byStation.set(message.to, others)
+      if (letter.state === 'parked') expireLater(letter)
     }
     for (const station of new Set(messages.map(({ to }) => to))) pump(station)
   }
@@ -323,6 +333,7 @@ export function outbox(parts: OutboxParts): Outbox {
     stationHeard(call) {
       for (const letter of [...(byStation.get(call) ?? [])]) {
         if (letter.state !== 'parked') continue
+        letter.cancel?.()
         letter.state = 'idle'
         letter.attempts = 0
         store.durably('a message that waited', () =>

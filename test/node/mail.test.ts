@@ -159,6 +159,20 @@ describe('a message that is left', () => {
     expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('not collected')
     expect(node.node.state().openMessageCount).toBe(0)
   })
+
+  it('a report whose receiver is never heard again expires', async () => {
+    const node = mailNode({ options: { mailbox: { keepMs: 3_600_000 } } })
+    node.ask('N0CALL-7', 'leave N0CALL-8 one{1')
+    await converse(node, ['N0CALL-7'])
+    await node.wait(2 * 3_600 + 300)
+    expect(node.node.state().openMessageCount).toBe(0)
+    const report = node.store.messages.query().at(-1)
+    expect(report).toMatchObject({
+      kind: 'report',
+      state: 'expired',
+      reason: 'its station was not heard again in time',
+    })
+  })
 })
 
 describe('after a restart on the same database', () => {
