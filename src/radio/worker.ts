@@ -10,7 +10,6 @@ import { noneOutput } from '../ptt/noneOutput.js'
 import { every } from '../runtime/clock.js'
 import { systemClock } from '../runtime/systemClock.js'
 import { watchHolds } from './holdWatch.js'
-import { pastFromLog } from './pastFromLog.js'
 import { createRadioCore, type RadioCore } from './radioCore.js'
 import { keyOverheadMs, unkeyMarginMs } from './soundCardTiming.js'
 import type { FromWorker, ToWorker, WorkerStart } from './workerMessages.js'
@@ -42,7 +41,7 @@ function build(): RadioCore {
     line: keyLine(),
     keyOverheadMs,
     unkeyMarginMs,
-    past: past ?? pastFromLog(setup.ptt.logFile, clock, setup.transmit.timeOutMs),
+    past,
   })
 }
 

@@ -20,7 +20,6 @@ export interface ScheduleResult {
 const ownCall = 'QQ1RP'
 const overheadMs = 200
 const marginMs = 30
-const activeMs = 10 * 60_000
 
 export function runSchedule(seed: number): ScheduleResult {
   const random = seededRandom(seed)
@@ -52,11 +51,14 @@ class Life {
   /** first transmission without our call since it went out last */
   private owedSinceMs: number | undefined
   private faultSinceOwed = false
-  private withFaults: boolean
+  private readonly withFaults: boolean
+  /** most lives are short, so that there can be many; some are longer than every window and interval */
+  private readonly activeMs: number
 
   constructor(private readonly random: Random) {
     this.access = this.randomAccess()
     this.withFaults = this.chance(0.3)
+    this.activeMs = (this.chance(0.2) ? 15 : 3) * 60_000
     this.options = {
       enabled: true,
       call: `${ownCall}-7`,
@@ -86,14 +88,14 @@ class Life {
     this.bookChannel()
     this.bookRequests()
     this.bookDisturbances()
-    this.clock.advanceTo(activeMs)
+    this.clock.advanceTo(this.activeMs)
     // Then all is quiet: what is owed and what waits must come to its end.
     for (const source of [...this.holds]) {
       this.holds.delete(source)
       this.feed({ kind: 'release', source })
     }
     this.setBusy(false)
-    this.clock.advanceTo(activeMs + 3_600_000)
+    this.clock.advanceTo(this.activeMs + 3_600_000)
     this.checkEnd()
   }
 
@@ -234,10 +236,10 @@ class Life {
   }
 
   private bookChannel(): void {
-    const foreverMs = this.chance(0.05) ? this.between(0, activeMs) : activeMs
+    const foreverMs = this.chance(0.05) ? this.between(0, this.activeMs) : this.activeMs
     const flip = (): void => {
       const nowMs = this.clock.monotonicMs()
-      if (nowMs >= activeMs) return
+      if (nowMs >= this.activeMs) return
       this.setBusy(nowMs >= foreverMs || (!this.busy && this.chance(0.9)))
       this.clock.at(nowMs + this.between(50, this.busy ? 4000 : 30_000), flip)
     }
@@ -254,7 +256,7 @@ class Life {
     const ownShare = this.random()
     const next = (): void => {
       const nowMs = this.clock.monotonicMs()
-      if (nowMs >= activeMs - 1000) return
+      if (nowMs >= this.activeMs - 1000) return
       for (let burst = this.between(1, this.chance(0.1) ? 12 : 3); burst > 0; burst--)
         this.request(ownShare)
       this.clock.at(nowMs + this.between(10, 2 * gapMs), next)
@@ -297,7 +299,7 @@ class Life {
     const calm = this.chance(0.5)
     const next = (): void => {
       const nowMs = this.clock.monotonicMs()
-      if (nowMs >= activeMs - 1000) return
+      if (nowMs >= this.activeMs - 1000) return
       const source = this.chance(0.5) ? 'operator' : 'file'
       if (this.holds.delete(source)) this.feed({ kind: 'release', source })
       else if (this.chance(0.5)) {
