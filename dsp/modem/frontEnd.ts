@@ -1,5 +1,6 @@
 import { kaiserWindow, sinc } from '../resample/kaiser.js'
 import { createResampler } from '../resample/resampler.js'
+import { createImpulseLimiter } from './impulseLimiter.js'
 
 /** Rate at which detectors work: ten samples a symbol at 1200 baud. */
 export const workingRateHz = 12_000
@@ -31,6 +32,7 @@ export function createFrontEnd(sampleRateHz: number): FrontEnd {
     toHz: workingRateHz,
     passbandHz: Math.min(3300, 0.41 * sampleRateHz),
   })
+  const limiter = createImpulseLimiter(sampleRateHz)
   // The filter reaches this far to both sides of a moment.
   const half = (bandPassTaps.length - 1) / 2
   // Wide samples that the filter still needs; zeros stand before the stream.
@@ -48,7 +50,7 @@ export function createFrontEnd(sampleRateHz: number): FrontEnd {
   }
 
   return {
-    process: (block) => filter(finite(resampler.process(block))),
+    process: (block) => filter(finite(resampler.process(limiter.process(block)))),
     flush() {
       const rest = finite(resampler.flush())
       const padded = new Float32Array(rest.length + half)
