@@ -70,7 +70,8 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     const reason = act(heard, copy !== undefined)
     note('heard', text, { ...detail, reason })
     outbox.stationHeard(heard.source)
-    if (options.answering) mail.stationHeard(heard.source, radio)
+    const spokenTo = options.answering && !callIsListed(heard.source, options.ignored)
+    if (spokenTo) mail.stationHeard(heard.source, radio)
   }
 
   /** @returns why nothing was done with it */

@@ -61,8 +61,8 @@ interface Letter {
   attempts: number
   /** transmissions in all */
   total: number
-  /** sends no more, whatever comes */
-  last: boolean
+  /** why it is transmitted no more than once from now on */
+  onlyOnce?: string | undefined
   cancel?: Cancel | undefined
 }
 
@@ -96,6 +96,7 @@ function payloadOf({ to, text, number, replyTo }: MessageRecord): Result<Uint8Ar
 }
 
 const newer = 'a newer question came'
+const deaf = 'its receiver does not acknowledge'
 
 /** Reports wait for their receiver to be heard again, so many times. */
 const parkingsMax = 3
@@ -157,12 +158,12 @@ export function outbox(parts: OutboxParts): Outbox {
   const giveUp = (letter: Letter, reason: string): void => {
     const roundsMax = parkingsMax * (options.gapsMs.length + 1)
     const { kind, to } = letter.message
-    // Somebody who does not acknowledge one of his messages would not acknowledge the others.
-    const others = kind === 'mailbox' ? [...(byStation.get(to) ?? [])] : []
-    for (const other of others) {
-      if (other.message.kind === 'mailbox' && other.state === 'idle') {
-        end(other, 'given up', 'its receiver does not acknowledge')
-      }
+    // Who does not acknowledge one message would not acknowledge the others. Mail waits for a better
+    // moment; of an answer the rest is sent, once each: there are radios that show and never acknowledge.
+    for (const other of [...(byStation.get(to) ?? [])]) {
+      if (other.state !== 'idle' || other.message.kind !== kind) continue
+      if (kind === 'mailbox') end(other, 'given up', deaf)
+      else if (kind === 'answer') other.onlyOnce ??= deaf
     }
     if (kind === 'report' && letter.total < roundsMax) park(letter)
     else end(letter, 'given up', reason)
@@ -181,7 +182,7 @@ export function outbox(parts: OutboxParts): Outbox {
     const { waitMs, next } = retryAfter(letter.attempts, options, parts.random)
     letter.cancel = clock.at(clock.monotonicMs() + waitMs, () => {
       const times = `${letter.attempts} transmission${letter.attempts === 1 ? '' : 's'}`
-      if (letter.last) giveUp(letter, newer)
+      if (letter.onlyOnce !== undefined) giveUp(letter, letter.onlyOnce)
       else if (next === 'give up') giveUp(letter, refusal ?? `not acknowledged after ${times}`)
       else transmit(letter)
     })
@@ -259,7 +260,6 @@ export function outbox(parts: OutboxParts): Outbox {
         state: message.state === 'parked' ? 'parked' : 'idle',
         attempts: 0,
         total: message.attempts,
-        last: false,
       }
       letters.set(message.id, letter)
       const others = byStation.get(message.to) ?? new Set()
@@ -326,7 +326,7 @@ export function outbox(parts: OutboxParts): Outbox {
       for (const letter of [...(byStation.get(from) ?? [])]) {
         const { kind, questionId: own } = letter.message
         if (kind !== 'answer' || own === undefined || own >= questionId) continue
-        letter.last = true
+        letter.onlyOnce = newer
         if (letter.state === 'unheard') end(letter, 'given up', newer)
       }
     },

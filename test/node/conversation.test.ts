@@ -128,6 +128,18 @@ describe('repetition of answers', () => {
     expect(node.node.state().openMessageCount).toBe(0)
   })
 
+  it('of further parts is spared when the first was not acknowledged: they are sent once', async () => {
+    const node = testNode()
+    node.ask('N0CALL-7', 'echo one/two/three{12')
+    await node.wait(900)
+    const texts = node.sentTexts().map((text) => text.slice(11).replace(/\{.*/, ''))
+    expect(texts).toEqual(['ack12', 'one', 'one', 'one', 'one', 'one', 'two', 'three'])
+    expect(reasons(node, 'given up').slice(1)).toEqual([
+      'its receiver does not acknowledge',
+      'its receiver does not acknowledge',
+    ])
+  })
+
   it('is ended by a rejection, and by a newer question', async () => {
     const node = testNode()
     node.ask('N0CALL-7', 'echo one{1')
