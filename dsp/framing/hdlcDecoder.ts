@@ -69,56 +69,35 @@ export function createHdlcDecoder(
   const octetCountMin = options.octetCountMin ?? shortestFrameOctets
   const octetCountMax = options.octetCountMax ?? longestFrameOctets
   const counters = zeroCounters()
-  const octets = new Uint8Array(octetCountMax)
+  const content = createCollector(octetCountMax)
   const positions = new Float64Array(8)
   let pushed = 0
   let collecting = false
   let ones = 0
-  let bitCount = 0
-  let partialOctet = 0
-  let register = fcsPreset
   let openingFlagStart = 0
   let precedingFlags = 0
 
-  const open = (flagStart: number, flagsInRow: number): void => {
-    collecting = true
-    bitCount = 0
-    partialOctet = 0
-    register = fcsPreset
-    openingFlagStart = flagStart
-    precedingFlags = flagsInRow
-  }
-
   const collect = (bit: number): void => {
-    partialOctet |= bit << (bitCount & 7)
-    bitCount++
-    if ((bitCount & 7) !== 0) return
-    const octetCount = bitCount >>> 3
-    if (octetCount > octetCountMax) {
-      collecting = false
-      counters.tooLong++
-      return
-    }
-    octets[octetCount - 1] = partialOctet
-    register = advanceFcs(register, partialOctet)
-    partialOctet = 0
+    if (content.add(bit)) return
+    collecting = false
+    counters.tooLong++
   }
 
+  /** @returns false when there was nothing between the two flags */
   const close = (end: number): boolean => {
-    // The flag's own 0 and first five 1s were collected before it showed itself.
-    const dataBits = bitCount - flagBitsCollected
+    const dataBits = content.bitCount - flagBitsCollected
     // Two flags that share their 0 bit give -1.
     if (dataBits <= 0) return false
     const octetCount = dataBits >>> 3
     if (octetCount < octetCountMin) counters.tooShort++
     else if ((dataBits & 7) !== 0) counters.unaligned++
     else {
-      const fcsRight = register === fcsResidue
+      const { fcsRight } = content
       if (fcsRight) counters.rightFcs++
       else counters.wrongFcs++
       if (fcsRight || options.wrongFcsToo === true)
         onSegment({
-          octetsWithFcs: octets.slice(0, octetCount),
+          octetsWithFcs: content.octets.slice(0, octetCount),
           fcsRight,
           start: openingFlagStart,
           end,
@@ -131,7 +110,10 @@ export function createHdlcDecoder(
   const takeFlag = (flagStart: number, end: number): void => {
     counters.flags++
     const hadContent = !collecting || close(end)
-    open(flagStart, hadContent ? 1 : precedingFlags + 1)
+    precedingFlags = hadContent ? 1 : precedingFlags + 1
+    openingFlagStart = flagStart
+    collecting = true
+    content.clear()
   }
 
   return {
@@ -146,7 +128,7 @@ export function createHdlcDecoder(
           if (collecting) collect(1)
         } else if (ones === 7 && collecting) {
           collecting = false
-          if (bitCount > flagBitsCollected) counters.aborted++
+          if (content.bitCount > flagBitsCollected) counters.aborted++
         }
       } else {
         if (ones === 6) takeFlag(eightBitsAgo, position)
@@ -162,7 +144,51 @@ export function createHdlcDecoder(
   }
 }
 
+/** A flag's own 0 and first five 1s are collected before it shows itself. */
 const flagBitsCollected = 6
+
+interface Collector {
+  /** whole octets so far, in a buffer that is used again */
+  readonly octets: Uint8Array
+  readonly bitCount: number
+  /** over the whole octets so far */
+  readonly fcsRight: boolean
+  /** @returns false when that was more than the buffer holds */
+  add(bit: number): boolean
+  clear(): void
+}
+
+function createCollector(octetCountMax: number): Collector {
+  const octets = new Uint8Array(octetCountMax)
+  let bitCount = 0
+  let partialOctet = 0
+  let register = fcsPreset
+  return {
+    octets,
+    get bitCount() {
+      return bitCount
+    },
+    get fcsRight() {
+      return register === fcsResidue
+    },
+    add(bit) {
+      partialOctet |= bit << (bitCount & 7)
+      bitCount++
+      if ((bitCount & 7) !== 0) return true
+      const octetCount = bitCount >>> 3
+      if (octetCount > octetCountMax) return false
+      octets[octetCount - 1] = partialOctet
+      register = advanceFcs(register, partialOctet)
+      partialOctet = 0
+      return true
+    },
+    clear() {
+      bitCount = 0
+      partialOctet = 0
+      register = fcsPreset
+    },
+  }
+}
 
 function zeroCounters(): HdlcCounters {
   return { flags: 0, rightFcs: 0, wrongFcs: 0, aborted: 0, tooShort: 0, tooLong: 0, unaligned: 0 }
