@@ -26,8 +26,8 @@ export interface DeadMan {
   end(reason: string): Promise<void>
 }
 
-/** A line that would not go off is tried again after that long. */
-const unkeyAgainMs = 50
+/** A line that would not go off is tried again after that long, doubled each time up to the limit. */
+const unkeyAgainMs = { first: 50, max: 2000 }
 /** After that many tries at the end there is nothing left to try. */
 const endTriesMax = 20
 
@@ -43,6 +43,14 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
   let fedAtMs = 0
   let turn = 0
   let cancels: Cancel[] = []
+  let againMs = unkeyAgainMs.first
+  let toldFault = ''
+
+  const fault = (error: unknown): void => {
+    const reason = describe(error)
+    if (reason !== toldFault) tell({ word: 'fault', reason })
+    toldFault = reason
+  }
 
   const release = async (reason: string): Promise<boolean> => {
     wanted = false
@@ -52,16 +60,15 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
     try {
       await output.unkey()
     } catch (error) {
-      tell({ word: 'fault', reason: describe(error) })
+      fault(error)
       if (mine === turn && !ended) {
-        cancels.push(
-          clock.at(clock.monotonicMs() + unkeyAgainMs, () => {
-            void release(reason)
-          }),
-        )
+        cancels.push(clock.at(clock.monotonicMs() + againMs, () => void release(reason)))
+        againMs = Math.min(2 * againMs, unkeyAgainMs.max)
       }
       return false
     }
+    againMs = unkeyAgainMs.first
+    toldFault = ''
     const atMs = clock.monotonicMs()
     if (on) log?.write('unkeyed', reason)
     on = false
@@ -109,7 +116,7 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
           log?.write('keyed')
           tell({ word: 'keyed', atMs: clock.monotonicMs() })
         } catch (error) {
-          tell({ word: 'fault', reason: describe(error) })
+          fault(error)
           if (mine === turn) void release('it could not be switched on')
         }
       })()
@@ -125,7 +132,7 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
       ended = true
       for (let tries = 0; tries < endTriesMax && !(await release(reason)); tries++) {
         await new Promise<void>((resolve) => {
-          clock.at(clock.monotonicMs() + unkeyAgainMs, resolve)
+          clock.at(clock.monotonicMs() + unkeyAgainMs.first, resolve)
         })
       }
     },

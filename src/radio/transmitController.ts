@@ -29,13 +29,14 @@ interface Running {
   keyedAtMs?: number
   cutBy?: string
   unkeyAgainAtMs: number
+  unkeyWaitMs: number
 }
 
 const endsWithOurCall = (content: Waiting['content'] | undefined): boolean =>
   content?.kind === 'frame' ? content.identifies : content?.tone === 'flags'
 
-/** A line that does not answer is asked again. */
-const unkeyAgainMs = 250
+/** A line that does not answer is asked again after that long, doubled each time up to the limit. */
+const unkeyAgainMs = { first: 250, max: 8000 }
 /** A line that has not come on by then is given up. */
 const keyWaitMs = 1000
 
@@ -298,6 +299,7 @@ export class TransmitController {
         : 'the duty limit ended it',
       phase: 'keying',
       unkeyAgainAtMs: Number.POSITIVE_INFINITY,
+      unkeyWaitMs: unkeyAgainMs.first,
     }
     this.actions.push({ kind: 'key', content })
   }
@@ -314,7 +316,8 @@ export class TransmitController {
 
   private unkey(running: Running): void {
     running.phase = 'unkeying'
-    running.unkeyAgainAtMs = this.nowMs + unkeyAgainMs
+    running.unkeyAgainAtMs = this.nowMs + running.unkeyWaitMs
+    running.unkeyWaitMs = Math.min(2 * running.unkeyWaitMs, unkeyAgainMs.max)
     this.actions.push({ kind: 'unkey', cut: running.cutBy !== undefined })
   }
 
