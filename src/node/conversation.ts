@@ -1,6 +1,6 @@
 import type { MessagePayload } from '../aprs/types.js'
 import type { Clock } from '../runtime/clock.js'
-import { dispatch } from '../services/dispatch.js'
+import { type Dispatched, dispatch } from '../services/dispatch.js'
 import { matchKeyword, parseQuestion } from '../services/matchKeyword.js'
 import type { Service, ServiceContext } from '../services/service.js'
 import type { MessageRecord } from '../store/messages.js'
@@ -45,6 +45,14 @@ export interface ConversationParts {
 interface Refusal {
   readonly reason: string
   readonly how: 'silence' | 'notice' | 'reject'
+}
+
+/** Longer than any service of ours takes; own services have limits of their own. */
+const answerWithinMs = 60_000
+const tooSlow: Dispatched = {
+  messages: ['Sorry, that takes too long just now. Please ask again later.'],
+  keyword: '',
+  fault: `no answer within ${answerWithinMs / 1000} s`,
 }
 
 /** Marks an automatic reply (common practice, no source). */
@@ -158,6 +166,13 @@ export function conversations(parts: ConversationParts): Conversations {
     })
   }
 
+  /** A service that never answers must not keep its asker waiting for ever. */
+  const withinTime = (dispatched: Promise<Dispatched>): Promise<Dispatched> =>
+    new Promise((resolve, reject) => {
+      const cancel = clock.at(clock.monotonicMs() + answerWithinMs, () => resolve(tooSlow))
+      dispatched.then(resolve, reject).finally(cancel)
+    })
+
   const answer = async (
     question: QuestionRecord,
     to: AddresseeKind,
@@ -166,10 +181,12 @@ export function conversations(parts: ConversationParts): Conversations {
     working.add(question.id)
     const services = servicesFor(to, parts.services)
     const understood = understoodText(question.text, to, services)
-    const dispatched = await dispatch(
-      { id: questionReference(question.id), from: question.from, text: understood },
-      services,
-      parts.contextFor(question.from, services),
+    const dispatched = await withinTime(
+      dispatch(
+        { id: questionReference(question.id), from: question.from, text: understood },
+        services,
+        parts.contextFor(question.from, services),
+      ),
     )
     working.delete(question.id)
     if (stopped) return // the next start takes it up again
@@ -177,7 +194,7 @@ export function conversations(parts: ConversationParts): Conversations {
     const reference = questionReference(question.id)
     const detail = { station: question.from, radio: question.radio, reference }
     if (fault !== undefined)
-      note('fault', `service ${keyword}: ${question.text}`, { ...detail, reason: fault })
+      note('fault', question.text, { ...detail, reason: keyword ? `${keyword}: ${fault}` : fault })
     if (keyword === undefined) {
       const count = notUnderstood.note(question.from, clock.monotonicMs())
       if (count > options.limits.notUnderstood) {

@@ -35,6 +35,18 @@ describe('a question', () => {
     await node.wait(2)
   })
 
+  it('to a service that never answers gets a polite word in the end', async () => {
+    const node = testNode({
+      services: [{ ...echoService, answer: () => new Promise<string>(() => {}) }],
+    })
+    node.ask('N0CALL-7', 'echo{1')
+    await node.wait(59)
+    expect(node.sentTexts()).toEqual([to('N0CALL-7', 'ack1')])
+    await node.wait(3)
+    expect(node.sentTexts()[0]).toContain('takes too long just now')
+    expect(reasons(node, 'fault')).toEqual(['no answer within 60 s'])
+  })
+
   it('leaves its whole history in the log, under its reference', async () => {
     const node = testNode()
     node.ask('N0CALL-7', 'echo one{12')
@@ -107,7 +119,7 @@ describe('a question', () => {
     node.ask('N0CALL-7', 'echo{1')
     await node.wait(2)
     expect(node.sentTexts()[1]).toContain('does not work here just now')
-    expect(reasons(node, 'fault')).toEqual(['its file is gone'])
+    expect(reasons(node, 'fault')).toEqual(['echo: its file is gone'])
   })
 })
 
