@@ -24,10 +24,10 @@ export const bench: Bench = {
   name: 'false-frames',
   about: 'frames handed out in hours of white and voice-like noise',
   async run({ seed, quick }) {
-    const hours = quick ? 0.25 : 10
+    const hoursOf = { careful: quick ? 0.25 : 10, eager: quick ? 0.1 : 2 }
     const findings = (['careful', 'eager'] as const).flatMap((repair) => [
-      listen('white', repair, hours, seed),
-      listen('voice-like', repair, hours, seed),
+      listen('white', repair, hoursOf[repair], seed),
+      listen('voice-like', repair, hoursOf[repair], seed),
     ])
     console.log(
       table([
