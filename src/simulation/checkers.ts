@@ -102,6 +102,11 @@ function checkAnswers({ handHelds, asked }: Scenario, { messages }: Evidence): s
       if (shown.length > 1)
         problems.push(`${from}: ${token}${part} shown ${shown.length} times: answered twice`)
     }
+    const [first, second] = ['a', 'b'].map((part) =>
+      byCall.get(from)!.shown.find(({ text }) => text === token + part),
+    )
+    if (first && second && first.atMs > second.atMs)
+      problems.push(`${from}: the second part of ${token} came before the first`)
     const texts = (answers.get(`${from} ${token}`) ?? []).map(({ text }) => text)
     if (new Set(texts).size < texts.length) problems.push(`${from}: ${token} answered twice`)
   }
