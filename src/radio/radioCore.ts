@@ -118,6 +118,7 @@ class Core implements RadioCore {
       onCut: (atMs, reason) => this.drive({ kind: 'unkeyed', atMs, reason }),
       onFault: (reason) => this.event({ kind: 'fault', atMs: this.clock.monotonicMs(), reason }),
     })
+    this.chain.warmUp()
     if (sink !== undefined) {
       this.drive({ kind: 'hold', source: sinkSource, reason: 'not ready yet' })
       sink.stop()

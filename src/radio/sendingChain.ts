@@ -24,6 +24,14 @@ export class SendingChain {
 
   constructor(private readonly options: SendingChainOptions) {}
 
+  /** The first transmission need not wait until this code is compiled. */
+  warmUp(): void {
+    if (this.options.sink === undefined) return
+    const frames = [new Uint8Array(200)]
+    for (let count = 0; count < 3; count++)
+      this.audioOf({ kind: 'frames', frames, preambleMs: 300, tailMs: 0 })
+  }
+
   perform(action: Extract<ControllerAction, { kind: 'key' | 'play' | 'unkey' }>): void {
     if (action.kind === 'key') this.key(action.content)
     else if (action.kind === 'play') this.play()
@@ -31,8 +39,16 @@ export class SendingChain {
   }
 
   private key(content: TransmissionContent): void {
-    const { line, onInput, sink } = this.options
+    const { line, onInput } = this.options
     const transmission = ++this.transmission
+    // Made before the line comes on: a long transmission takes a small board longer than the dead-man waits, and a carrier
+    // without audio is of no use.
+    try {
+      this.samples = this.audioOf(content)
+    } catch (error) {
+      onInput({ kind: 'cut', reason: `the audio cannot be made: ${describe(error)}` })
+      return
+    }
     line.key().then(
       (atMs) => {
         if (transmission === this.transmission) onInput({ kind: 'keyed', atMs })
@@ -41,16 +57,15 @@ export class SendingChain {
         if (transmission === this.transmission) onInput({ kind: 'cut', reason: describe(error) })
       },
     )
-    // Made while the line comes on, so that the first flag leaves as soon as it is.
-    try {
-      this.samples = transmissionAudio(content, {
-        sampleRateHz: sink!.sampleRateHz,
-        peakLevel: this.options.peakLevel,
-        toneBalanceDb: this.options.toneBalanceDb,
-      })
-    } catch (error) {
-      onInput({ kind: 'cut', reason: `the audio cannot be made: ${describe(error)}` })
-    }
+  }
+
+  private audioOf(content: TransmissionContent): Float32Array {
+    const { peakLevel, sink, toneBalanceDb } = this.options
+    return transmissionAudio(content, {
+      sampleRateHz: sink!.sampleRateHz,
+      peakLevel,
+      toneBalanceDb,
+    })
   }
 
   private play(): void {
