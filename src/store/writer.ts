@@ -20,7 +20,10 @@ export interface WriterCounters {
 
 /** The two ways of writing: at once, for what must not be lost, and gathered, for what may be late. */
 export interface Writer {
-  /** Runs `work` in a transaction that is on the disk when this returns. A fault comes back as a value. */
+  /**
+   * Runs `work` in a transaction that is on the disk when this returns. A fault comes back as a value. Inside
+   * another one it is a part of that: a fault undoes the whole.
+   */
   durably<Value>(doing: string, work: () => Value): Attempt<Value>
   /** Books a write; writes that are booked within one interval share a transaction. */
   later(write: () => void): void
@@ -58,6 +61,8 @@ export function createWriter(database: Database, options: WriterOptions): Writer
   let cancelFlush: Cancel | undefined
   let lastFlushMs = Number.NEGATIVE_INFINITY
   const toldMs = new Map<string, number>()
+  /** a durable transaction is running, and has written what waited */
+  let inside = false
 
   const tell = (failure: Failure): void => {
     counters.faultCount++
@@ -97,6 +102,7 @@ export function createWriter(database: Database, options: WriterOptions): Writer
   }
 
   const flush = (): void => {
+    if (inside) return
     cancelFlush?.()
     cancelFlush = undefined
     lastFlushMs = clock.monotonicMs()
@@ -126,14 +132,21 @@ export function createWriter(database: Database, options: WriterOptions): Writer
       return pending.length
     },
     durably(doing, work) {
+      // Part of the one that is running: both happen, or neither.
+      if (inside) return { ok: true, value: work() }
       // What waits goes along: one sync of the disk for both.
       const part = pending.slice(0, writesPerBatchMax)
-      const result = attempt(doing, () =>
-        database.transaction(true, () => {
-          runPending(part)
-          return work()
-        }),
-      )
+      const result = attempt(doing, () => {
+        inside = true
+        try {
+          return database.transaction(true, () => {
+            runPending(part)
+            return work()
+          })
+        } finally {
+          inside = false
+        }
+      })
       if (!result.ok) return result
       counters.durableCount++
       pending = pending.slice(part.length)
@@ -147,6 +160,8 @@ export function createWriter(database: Database, options: WriterOptions): Writer
     later(write) {
       if (pending.length >= options.pendingMax) {
         counters.droppedCount++
+        // the oldest makes room, unless it is just being written
+        if (inside) return
         pending.shift()
       }
       pending.push(write)

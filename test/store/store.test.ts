@@ -52,6 +52,27 @@ describe('store', () => {
     expect(faults[0]?.message).toContain('two things')
   })
 
+  it('a transaction within another is part of it, and what waited is written once', () => {
+    const { store } = openTestStore()
+    store.events.add({ atWallMs: 1, kind: 'heard', text: 'before' })
+    const outer = store.durably('the outer', () => {
+      store.events.add({ atWallMs: 2, kind: 'heard', text: 'inside' })
+      store.questions.insert(askedAs('1'))
+      expect(store.events.query()).toHaveLength(1)
+      return store.durably('the inner', () => store.questions.insert(askedAs('2'))).ok
+    })
+    expect(outer).toEqual({ ok: true, value: true })
+    const failed = store.durably('the outer', () => {
+      store.questions.insert(askedAs('3'))
+      store.durably('the inner', () => {
+        throw new Error('both are undone')
+      })
+    })
+    expect(failed.ok).toBe(false)
+    expect(store.questions.open().map(({ number }) => number)).toEqual(['1', '2'])
+    expect(store.events.query().map(({ text }) => text)).toEqual(['before', 'inside'])
+  })
+
   it('gathers what was heard: at most one write a second, however much comes', () => {
     const { store, clock } = openTestStore(temporaryFile())
     for (let at = 0; at < 100_000; at += 100) {
