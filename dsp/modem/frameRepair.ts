@@ -41,7 +41,7 @@ interface Budget {
 
 const budgets: Readonly<Record<RepairLevel, Budget>> = {
   none: { pathsMax: 1, costMax: 0 },
-  careful: { pathsMax: 16, costMax: 12 },
+  careful: { pathsMax: 32, costMax: 14 },
   eager: { pathsMax: 64, costMax: 20 },
 }
 

@@ -36,21 +36,27 @@ export function createImpulseLimiter(sampleRateHz: number): ImpulseLimiter {
   return {
     process(block) {
       if (output.length < block.length) output = new Float32Array(block.length)
+      // Numbers that live outside of the function are slow to change: V8 makes a new object for each value.
+      let level = median
+      let over = overFor
+      const limited = output
       for (let index = 0; index < block.length; index++) {
         const sample = block[index]!
         const size = Math.abs(sample)
-        const limit = limitRatio * median
+        const limit = limitRatio * level
         if (size > limit) {
-          output[index] = sample > 0 ? limit : -limit
-          overFor++
-          median *= overFor > clickSamples ? fast : up
+          limited[index] = sample > 0 ? limit : -limit
+          over++
+          level *= over > clickSamples ? fast : up
         } else {
-          output[index] = sample
-          if (overFor > 0) overFor -= forgetting
+          limited[index] = sample
+          if (over > 0) over -= forgetting
           // A median: as many samples push it up as pull it down.
-          median = size > median ? median * up : Math.max(medianMin, median * down)
+          level = size > level ? level * up : Math.max(medianMin, level * down)
         }
       }
+      median = level
+      overFor = over
       return output.subarray(0, block.length)
     },
   }

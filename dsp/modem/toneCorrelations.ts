@@ -44,6 +44,7 @@ export function createToneCorrelations(): ToneCorrelations {
     let b = sums[1]!
     let c = sums[2]!
     let d = sums[3]!
+    let seen = samplesSeen
     for (let index = 0; index < samples.length; index++) {
       const x = samples[index]!
       const mr = x * cosines[phase]!
@@ -60,15 +61,16 @@ export function createToneCorrelations(): ToneCorrelations {
       products[slot + 3] = si
       slot = slot === 36 ? 0 : slot + 4
       phase = phase === period - 1 ? 0 : phase + 1
-      samplesSeen++
-      const at = (samplesSeen - symbolSamples) & mask
-      if (samplesSeen >= symbolSamples) {
+      seen++
+      const at = (seen - symbolSamples) & mask
+      if (seen >= symbolSamples) {
         markRe[at] = a
         markIm[at] = b
         spaceRe[at] = c
         spaceIm[at] = d
       }
     }
+    samplesSeen = seen
     sums[0] = a
     sums[1] = b
     sums[2] = c
