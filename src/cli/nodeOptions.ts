@@ -24,6 +24,7 @@ export function storeOptions(
     file: store.file === ':memory:' ? store.file : resolve(folder, store.file),
     clock,
     onFault,
+    whenUnusable: 'memory',
     flushIntervalMs: store.flushS * 1000,
     retention: {
       keepDays: store.keepDays,

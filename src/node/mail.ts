@@ -272,6 +272,7 @@ function refusalOf(
   to: string,
   text: string,
 ): 'too-long' | 'quota' | 'mailbox-full' | undefined {
+  if (store.degraded) return 'mailbox-full'
   if (knownEntry(store, question, to, text) !== undefined) return undefined
   if (carriedText(question.from, text).length > messageCharactersMax) return 'too-long'
   if (store.mailbox.openCount >= limits.total) return 'mailbox-full'

@@ -13,6 +13,13 @@ const kindsByCode: readonly (readonly [string, DatabaseFaultKind])[] = [
   ['SQLITE_BUSY', 'busy'],
   ['SQLITE_LOCKED', 'busy'],
   ['SQLITE_IOERR', 'input-output'],
+  // of the operating system, when the folder is made
+  ['EROFS', 'read-only'],
+  ['EACCES', 'read-only'],
+  ['EPERM', 'read-only'],
+  ['ENOTDIR', 'read-only'],
+  ['EEXIST', 'read-only'],
+  ['ENOSPC', 'full'],
 ]
 
 const adviceByKind: Readonly<Record<DatabaseFaultKind, string>> = {

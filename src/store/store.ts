@@ -1,6 +1,6 @@
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
-import type { Failure } from '../runtime/failure.js'
-import { openDatabase } from './database.js'
+import { Failure } from '../runtime/failure.js'
+import { type Database, openDatabase } from './database.js'
 import { type EventTable, eventTable } from './events.js'
 import { type FrameTable, frameTable } from './frames.js'
 import { type MailboxTable, mailboxTable } from './mailbox.js'
@@ -24,6 +24,11 @@ export interface StoreOptions {
   readonly retention?: Partial<RetentionOptions>
   /** stations kept; default 20,000 */
   readonly stationsMax?: number
+  /**
+   * what to do with a file that cannot be opened or made, as on a disk that has gone read-only: 'fail' (the default)
+   * throws; 'memory' tells it and goes on without the file, so that an unattended node still answers
+   */
+  readonly whenUnusable?: 'fail' | 'memory'
 }
 
 export interface StoreState {
@@ -38,6 +43,8 @@ export interface StoreState {
 /** Everything that the node remembers. Reads and writes are synchronous; faults of the disk are values or counters. */
 export interface Store {
   readonly file: string
+  /** the file could not be used: nothing is kept beyond the end of the process, and nothing should be taken to be kept */
+  readonly degraded: boolean
   readonly stations: StationTable
   readonly frames: FrameTable
   readonly events: EventTable
@@ -76,7 +83,7 @@ export function openStore(options: StoreOptions): Store {
   const { clock } = options
   const onFault = options.onFault ?? (() => {})
   const wallMs = (): number => clock.wallMs()
-  const database = openDatabase({ file: options.file, onFault, wallMs })
+  const { database, degraded } = openOrDegrade(options, onFault)
   const writer = createWriter(database, {
     clock,
     onFault,
@@ -99,7 +106,8 @@ export function openStore(options: StoreOptions): Store {
   let closed = false
 
   return {
-    file: options.file,
+    file: database.file,
+    degraded,
     stations,
     frames: frameTable(database, writer),
     events: eventTable(database, writer),
@@ -121,7 +129,7 @@ export function openStore(options: StoreOptions): Store {
     },
     flush: writer.flush,
     state: () => ({
-      file: options.file,
+      file: database.file,
       counters: writer.counters,
       pendingCount: writer.pendingCount,
       usedBytes: writer.reading('asking for its size', 0, () => usedBytes(database)),
@@ -135,5 +143,27 @@ export function openStore(options: StoreOptions): Store {
       writer.close()
       database.close()
     },
+  }
+}
+
+function openOrDegrade(
+  options: StoreOptions,
+  onFault: (failure: Failure) => void,
+): { database: Database; degraded: boolean } {
+  const { file, clock } = options
+  const wallMs = (): number => clock.wallMs()
+  try {
+    return { database: openDatabase({ file, onFault, wallMs }), degraded: false }
+  } catch (error) {
+    // A file of a later version is a mistake to be mended, not a broken disk.
+    const mayGoOn = error instanceof Failure && error.code !== 'store-newer'
+    if (options.whenUnusable !== 'memory' || !mayGoOn) throw error
+    onFault(
+      new Failure({
+        ...error.detail,
+        advice: `${error.detail.advice}; until then nothing is kept, and no mail is taken`,
+      }),
+    )
+    return { database: openDatabase({ file: ':memory:', onFault, wallMs }), degraded: true }
   }
 }

@@ -1,3 +1,5 @@
+import { writeFileSync } from 'node:fs'
+import { dirname } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { boardService, postService } from '../../src/services/board.js'
@@ -146,6 +148,18 @@ describe('a message that is left', () => {
     expect(await answerTo('leave N1CALL one', 3)).toContain('Kept for N1CALL')
     expect(await answerTo('leave N1CALL two', 4)).toContain('too many')
     expect(entries(node)).toHaveLength(1)
+  })
+
+  it('is not taken while the database cannot be used', async () => {
+    const file = `${temporaryFile()}/node.db`
+    writeFileSync(dirname(file), 'a file')
+    const clock = virtualClock()
+    const store = openStore({ file, clock, whenUnusable: 'memory' })
+    const node = mailNode({ store, clock })
+    node.ask('N0CALL-7', 'leave N0CALL-8 one{1')
+    expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('Not kept')
+    node.ask('N0CALL-7', 'echo hi{2')
+    expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('hi')
   })
 
   it('reports wait until their receiver is heard again', async () => {

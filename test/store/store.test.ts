@@ -227,6 +227,24 @@ describe('a database that is not as it should be', () => {
     expect(existsSync(file)).toBe(true)
   })
 
+  it('that cannot be made at all is told, and the node goes on without, where that is wanted', () => {
+    // a file where the folder should be: no user may make anything under it, root neither
+    const file = `${temporaryFile()}/node.db`
+    writeFileSync(dirname(file), 'a file')
+    expect(() => openStore({ file, clock: virtualClock() })).toThrow(/node\.db: opening it/)
+    const faults: string[] = []
+    const store = openStore({
+      file,
+      clock: virtualClock(),
+      whenUnusable: 'memory',
+      onFault: (failure) => faults.push(failure.message),
+    })
+    expect(faults.join()).toMatch(/permissions of the folder.*no mail is taken/)
+    expect(store.degraded).toBe(true)
+    expect(addQuestion(store, '1').id).toBe(1)
+    store.close()
+  })
+
   it('a full disk ends nothing: faults are told once a minute, what waits is written when there is room', () => {
     const clock = virtualClock()
     const faults: string[] = []
