@@ -48,6 +48,7 @@ export function createFrameMerger(holdSamples: number): FrameMerger {
       else if (stretches.length < openMax) stretches.push({ votes: 1, ...stretch })
     },
     take(position) {
+      if (open.length === 0 && stretches.length === 0) return []
       const ready = open.filter((frame) => frame.end + holdSamples <= position)
       open = open.filter((frame) => frame.end + holdSamples > position)
       const frames = ready

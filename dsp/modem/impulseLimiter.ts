@@ -11,11 +11,11 @@
 const limitRatio = 4
 /** The median moves by a factor of e in this time. */
 const timeConstantS = 0.06
+/** The median is moved at every fourth sample; that is as good and takes a quarter of the work. */
+const samplesPerMove = 4
 /** Samples over the limit for longer than this are a louder signal, not a click: then it moves up sixteen times as fast. */
 const clickS = 0.0006
 const fastFactor = 16
-/** How fast such a stretch is forgotten: at the zero crossings of a loud tone it must not be. */
-const forgetting = 0.25
 /** -80 dBFS: silence must not leave the limit at nothing. */
 const medianMin = 1e-4
 
@@ -25,39 +25,46 @@ export interface ImpulseLimiter {
 }
 
 export function createImpulseLimiter(sampleRateHz: number): ImpulseLimiter {
-  const up = 1 + 1 / (timeConstantS * sampleRateHz)
+  const perMove = samplesPerMove / (timeConstantS * sampleRateHz)
+  const up = 1 + perMove
   const down = 1 / up
-  const fast = 1 + fastFactor / (timeConstantS * sampleRateHz)
-  const clickSamples = clickS * sampleRateHz
+  const fast = 1 + fastFactor * perMove
+  const clickMoves = (clickS * sampleRateHz) / samplesPerMove
   let output = new Float32Array(0)
   // Nothing is limited before the first estimate has come down to the signal.
   let median = 1
+  let phase = 0
+  /** moves lately that found the sample over the limit */
   let overFor = 0
   return {
     process(block) {
       if (output.length < block.length) output = new Float32Array(block.length)
       // Numbers that live outside of the function are slow to change: V8 makes a new object for each value.
-      let level = median
-      let over = overFor
       const limited = output
+      let level = median
+      let limit = limitRatio * level
       for (let index = 0; index < block.length; index++) {
         const sample = block[index]!
+        limited[index] = sample > limit ? limit : sample < -limit ? -limit : sample
+        if (++phase < samplesPerMove) continue
+        phase = 0
         const size = Math.abs(sample)
-        const limit = limitRatio * level
+        // A median: as many samples push it up as pull it down.
         if (size > limit) {
-          limited[index] = sample > 0 ? limit : -limit
-          over++
-          level *= over > clickSamples ? fast : up
+          overFor++
+          level *= overFor > clickMoves ? fast : up
         } else {
-          limited[index] = sample
-          if (over > 0) over -= forgetting
-          // A median: as many samples push it up as pull it down.
+          // At the zero crossings of a loud tone it must not be forgotten at once.
+          if (overFor > 0) overFor -= forgetting
           level = size > level ? level * up : Math.max(medianMin, level * down)
         }
+        limit = limitRatio * level
       }
       median = level
-      overFor = over
       return output.subarray(0, block.length)
     },
   }
 }
+
+/** How much of overFor one move below the limit takes back. */
+const forgetting = 0.25

@@ -105,8 +105,8 @@ const historySamples = 20 * workingRateHz
 /** How long a frame waits for the reports of slower detectors, and for the audio that follows it: 20 ms. */
 const holdSamples = 240
 
-/** Frames are handed out at multiples of this many working samples: every 5 ms. */
-const stepSamples = 60
+/** Frames are handed out at multiples of this many working samples: every 10 ms. */
+const stepSamples = 120
 
 /** Longer blocks are worked through in parts, so that what is kept always covers the frames in them. */
 const blockSamplesMax = 16_384
