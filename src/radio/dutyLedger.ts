@@ -99,14 +99,15 @@ function longestUnder(limit: DutyLimit, spans: readonly KeyedSpan[], fromMs: num
   // fast as new on-time enters, and rises at one while an off-stretch leaves. Walk those stretches.
   let duration = 0
   let room = allowanceMs - onTime(spans, fromMs - limit.windowMs, fromMs)
-  if (room < 0) return 0
+  if (room < -roundingMs) return 0
+  room = Math.max(0, room)
   for (const span of spans) {
     const leavesFrom = span.fromMs + limit.windowMs - fromMs
     const leavesTo = span.toMs + limit.windowMs - fromMs
     if (leavesTo <= duration) continue
     const rise = Math.max(0, leavesFrom - duration)
-    if (rise > room) return duration + room
-    room -= rise
+    if (rise > room + roundingMs) return duration + room
+    room = Math.max(0, room - rise)
     duration = leavesTo
   }
   // Past all spans only the transmission itself counts: it may be no longer than the allowance.

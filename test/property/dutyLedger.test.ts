@@ -89,4 +89,24 @@ describe('duty ledger, against the rule itself', () => {
       runs,
     )
   })
+
+  it('what may begin at earliestMs may also be finished, whatever fractions the times have', () => {
+    const fraction = fc.double({ min: 0, max: 1, noNaN: true })
+    fc.assert(
+      fc.property(cases, fraction, fraction, ([limits, past, laterMs], offset, stretch) => {
+        // Times of a real clock are no whole numbers: sums of them are off in the last digit.
+        const scale = 1 + stretch / 3
+        const real = past.map(({ fromMs, toMs }) => ({
+          fromMs: 1e8 + (fromMs + offset) * scale,
+          toMs: 1e8 + (toMs + offset) * scale,
+        }))
+        const realLimits = limits.map((one) => ({ ...one, windowMs: one.windowMs * scale }))
+        const ledger = createDutyLedger(realLimits, real)
+        const durationMs = (1 + laterMs / 10) * scale
+        const atMs = ledger.earliestMs(end(real) + laterMs, durationMs)
+        if (atMs !== undefined) expect(ledger.longestMs(atMs)).toBeGreaterThan(durationMs - 1e-3)
+      }),
+      runs,
+    )
+  })
 })
