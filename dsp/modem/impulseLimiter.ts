@@ -20,7 +20,7 @@ const fastFactor = 16
 const medianMin = 1e-4
 
 export interface ImpulseLimiter {
-  /** @returns limited samples, valid until the next call; not-a-number passes through */
+  /** @returns limited samples, valid until the next call; not-a-number stays what it is */
   process(block: Float32Array): Float32Array
 }
 
@@ -45,7 +45,7 @@ export function createImpulseLimiter(sampleRateHz: number): ImpulseLimiter {
       let limit = limitRatio * level
       for (let index = 0; index < block.length; index++) {
         const sample = block[index]!
-        limited[index] = sample > limit ? limit : sample < -limit ? -limit : sample
+        limited[index] = Math.min(limit, Math.max(-limit, sample))
         if (++phase < samplesPerMove) continue
         phase = 0
         const size = Math.abs(sample)

@@ -50,28 +50,31 @@ export function createReceiver(options: ReceiverOptions): Receiver {
     }
   }
 
-  const deliver = (position: number): ReceivedFrame[] => {
-    const frames = merger.take(position).filter((frame) => {
+  const deliver = (position: number): readonly ReceivedFrame[] => {
+    const taken = merger.take(position)
+    counters.fcsRejected = merger.damagedCount
+    if (taken.length === 0) return nothing
+    const frames = taken.filter((frame) => {
       const plausible = isPlausibleFrame(frame.octets)
       if (!plausible) counters.implausible++
       return plausible
     })
     counters.frames += frames.length
     counters.repaired += frames.filter((frame) => frame.repairedBits > 0).length
-    counters.fcsRejected = merger.damagedCount
     return frames.map(finished)
   }
 
   /** Delivers at fixed moments of the stream, so that the frames do not depend on the borders of blocks. */
   const run = (block: WorkingBlock): ReceivedFrame[] => {
     const frames: ReceivedFrame[] = []
+    const start = history.end
+    history.append(block.wide)
     let at = 0
     while (at < block.wide.length) {
-      const next = Math.min(block.wide.length, at + stepSamples - (history.end % stepSamples))
+      const next = Math.min(block.wide.length, at + stepSamples - ((start + at) % stepSamples))
       const step = { wide: block.wide.subarray(at, next), narrow: block.narrow.subarray(at, next) }
-      history.append(step.wide)
       for (const detector of detectors) detector.process(step)
-      if (history.end % stepSamples === 0) frames.push(...deliver(history.end))
+      if ((start + next) % stepSamples === 0) frames.push(...deliver(start + next))
       at = next
     }
     return frames
@@ -105,8 +108,10 @@ const historySamples = 20 * workingRateHz
 /** How long a frame waits for the reports of slower detectors, and for the audio that follows it: 20 ms. */
 const holdSamples = 240
 
-/** Frames are handed out at multiples of this many working samples: every 10 ms. */
-const stepSamples = 120
+const nothing: readonly ReceivedFrame[] = []
+
+/** Frames are handed out at multiples of this many working samples: every 5 ms. */
+const stepSamples = 60
 
 /** Longer blocks are worked through in parts, so that what is kept always covers the frames in them. */
 const blockSamplesMax = 16_384

@@ -64,11 +64,14 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
   const window = new Float64Array(sumsPerBlock)
   const tones = new Uint8Array(symbolCapacity)
   const steps: Steps = { mark: 0, mixed: 0, space: 0 }
+  // Of the steps that amplitudes are read along, by kind.
+  const cosines = new Float64Array(kinds)
+  const sines = new Float64Array(kinds)
   let coarseBlocks = 0
   let fineBlocks = 0
 
   /** Adds the pair (k - 1, k) to a block's sums. */
-  const addPair = (sums: Float64Array, base: number, k: number, steps: Steps): void => {
+  const addPair = (sums: Float64Array, base: number, k: number): void => {
     const at = k & symbolMask
     const before = (k - 1) & symbolMask
     const first = tones[before]!
@@ -88,8 +91,7 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
     const to = base + (2 - first - second) * sumsPerKind
     sums[to]! += re * weight
     sums[to + 1]! += im * weight
-    const along = first === second ? (first ? steps.mark : steps.space) : steps.mixed
-    sums[to + 2]! += re * Math.cos(along) + im * Math.sin(along)
+    sums[to + 2]! += re * cosines[2 - first - second]! + im * sines[2 - first - second]!
     sums[to + 3]! += 1
   }
 
@@ -101,20 +103,25 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
       power[k & symbolMask] = Math.max(markAt(symbols, k), spaceAt(symbols, k))
     for (let k = first; k < first + blockSymbols; k++) {
       tones[k & symbolMask] = markAt(symbols, k) > spaceAt(symbols, k) ? 1 : 0
-      if (k > 0) addPair(coarse, base, k, steps)
+      if (k > 0) addPair(coarse, base, k)
     }
   }
 
   const addFine = (block: number): void => {
     bestWindow(coarse, block, coarseWindow, block + coarseAhead, window)
     readSteps(window, steps)
+    kindSteps(steps).forEach((step, kind) => {
+      cosines[kind] = Math.cos(step)
+      sines[kind] = Math.sin(step)
+    })
+    const turns = turnsBack(steps)
     const base = (block % blockCapacity) * sumsPerBlock
     fine.fill(0, base, base + sumsPerBlock)
     const first = block * blockSymbols
     for (let k = first; k < first + blockSymbols; k++) {
       if (k === 0) continue
-      tones[k & symbolMask] = middleOfThree(run, k, steps)
-      addPair(fine, base, k, steps)
+      tones[k & symbolMask] = middleOfThree(run, k, turns)
+      addPair(fine, base, k)
     }
   }
 
@@ -210,15 +217,27 @@ function presence(sums: Float64Array, block: number, offset: number): number {
   return (re * Math.cos(offset) + im * Math.sin(offset)) / blockSymbols
 }
 
+/** What takes a mark's or a space's turn back out of the symbols after it. */
+interface Turns {
+  readonly markCos: number
+  readonly markSin: number
+  readonly spaceCos: number
+  readonly spaceSin: number
+}
+
+const turnsBack = ({ mark, space }: Steps): Turns => ({
+  markCos: Math.cos(mark),
+  markSin: -Math.sin(mark),
+  spaceCos: Math.cos(space + spaceTurn),
+  spaceSin: -Math.sin(space + spaceTurn),
+})
+
 /** Tone (1 mark) of symbol k out of the best three-symbol sequence k - 1, k, k + 1, with the phase step known. */
-function middleOfThree(run: SymbolRun, k: number, { mark, space }: Steps): number {
+function middleOfThree(run: SymbolRun, k: number, turns: Turns): number {
   const p = (k - 1) & symbolMask
   const q = k & symbolMask
   const r = (k + 1) & symbolMask
-  const markCos = Math.cos(mark)
-  const markSin = -Math.sin(mark)
-  const spaceCos = Math.cos(space + spaceTurn)
-  const spaceSin = -Math.sin(space + spaceTurn)
+  const { markCos, markSin, spaceCos, spaceSin } = turns
   let best = -1
   let tone = 0
   for (let first = 0; first < 2; first++) {
@@ -257,6 +276,9 @@ interface Steps {
   mixed: number
   space: number
 }
+
+/** By kind of pair. */
+const kindSteps = ({ mark, mixed, space }: Steps): number[] => [mark, mixed, space]
 
 /** Kinds whose mean product is shorter than this say nothing. */
 const pairCoherenceMin = 0.2
