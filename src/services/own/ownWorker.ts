@@ -1,4 +1,5 @@
 // Entry of the thread in which one own service runs.
+import { basename } from 'node:path'
 import { pathToFileURL } from 'node:url'
 import { parentPort, workerData } from 'node:worker_threads'
 import { geodesicBetween } from '../geo/geodesic.js'
@@ -20,7 +21,9 @@ async function load(file: string): Promise<OwnService | undefined> {
     reply({ kind: 'ready', manifest: read.manifest })
     return read.service
   } catch (error) {
-    reply({ kind: 'unusable', reason: reasonOf(error) })
+    // The engine keeps the place of a slip in the text of a module to itself; its own check prints it.
+    const where = error instanceof SyntaxError ? `; node --check ${basename(file)} shows where` : ''
+    reply({ kind: 'unusable', reason: `${reasonOf(error)}${where}` })
     return undefined
   }
 }

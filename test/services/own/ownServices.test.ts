@@ -122,7 +122,11 @@ describe('own services', () => {
       `export default { keyword: 'abc', summary: '${'s'.repeat(68)}', usage: 'u', answer() {} }`,
       /summary: got/,
     ],
-    ['a slip of the pen', 'export default { keyword: ', /Unexpected end of input/],
+    [
+      'a slip of the pen',
+      'export default { keyword: ',
+      /^Unexpected end of input; node --check bad\.mjs shows where$/,
+    ],
     ['an error while it loads', "throw new Error('no data')", /no data \(bad\.mjs:1:7\)/],
     ['an import that is not there', "import './none.mjs'", /Cannot find module/],
     ['an end', 'process.exit(0)', /it ended/],
