@@ -26,7 +26,6 @@ export function createCorrelatorBank(): CorrelatorBank {
   // The products of the last symbol, to be taken off the sums again: four a sample.
   const window = new Float64Array(4 * samplesPerSymbol)
   const sums = new Float64Array(4)
-  const powers = new Float64Array(0)
   let tableAt = 0
   let windowAt = 0
   let mark = new Float64Array(0)
