@@ -31,7 +31,7 @@ describe('ask', () => {
     expect(await ask('repeaters 2', '--from', 'q1kit-9', '--at', '45.25,-36.70')).toEqual({
       stdout: [
         'Q1KIT-9: repeaters 2',
-        '  49/67  Bald Knob Q1ASH 146.940-0.6 T100 3.9km WSW of you',
+        '  50/67  Heron Knob Q1ASH 146.940-0.6 T100 3.9km WSW of you',
         '  50/67  Kestrel Pass Q1KES 147.210+0.6 T123 12km NE of you',
         '',
       ].join('\n'),

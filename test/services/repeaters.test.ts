@@ -23,7 +23,7 @@ describe('repeaters', () => {
   it('answers one line a repeater, nearest first, measured from the asker', async () => {
     expect(await answerOf(service, '2', at(45.2, -36.8))).toEqual([
       'Old Quarry Q1QRY 442.825+5 D023 5.4km WSW of you',
-      'Bald Knob Q1ASH 146.940-0.6 T100 5.7km NE of you',
+      'Heron Knob Q1ASH 146.940-0.6 T100 5.7km NE of you',
     ])
   })
 

@@ -19,7 +19,7 @@ export interface RepeaterEntry extends GeoPosition {
 }
 
 /**
- * As short as a message wants it: `Bald Knob N0CALL 146.940-0.6 T100`, without the distance.
+ * As short as a message wants it: `Heron Knob N0CALL 146.940-0.6 T100`, without the distance.
  * @param charactersMax the name is cut so that the whole fits
  */
 export function repeaterWords(entry: RepeaterEntry, charactersMax: number): string {

@@ -14,8 +14,8 @@ const words = (text: string, columns = {}) =>
 describe('parseRepeaters', () => {
   it('reads the plain form', () => {
     expect(
-      words('name,call,output,offset,tone,lat,lon\nBald Knob,q1ash,146.94,-0.6,100,45,-36\n'),
-    ).toEqual(['Bald Knob Q1ASH 146.940-0.6 T100'])
+      words('name,call,output,offset,tone,lat,lon\nHeron Knob,q1ash,146.94,-0.6,100,45,-36\n'),
+    ).toEqual(['Heron Knob Q1ASH 146.940-0.6 T100'])
   })
 
   it('reads semicolons with decimal commas, an input frequency, and a locator', () => {
@@ -98,10 +98,10 @@ describe('parseRepeaters', () => {
   })
 
   it('goes by the map where headers say nothing', () => {
-    const text = 'c1,c2,c3,c4\nBald Knob,146.94,45,-36'
+    const text = 'c1,c2,c3,c4\nHeron Knob,146.94,45,-36'
     expect(parseRepeaters(text).ok).toBe(false)
     expect(words(text, { name: 'c1', output: 2, latitude: 'C3', longitude: 'c4' })).toEqual([
-      'Bald Knob 146.940',
+      'Heron Knob 146.940',
     ])
   })
 
