@@ -102,7 +102,9 @@ describe.skipIf(!hasAlsaTools)('the program on a sound card (alsa-utils)', () =>
         { atMs: 8000, octets: acknowledgement },
       ]),
     )
-    const portNumber = await waitFor(() => /KISS over TCP on 127\.0\.0\.1 port (\d+)/.exec(log())?.[1])
+    const portNumber = await waitFor(
+      () => /KISS over TCP on 127\.0\.0\.1 port (\d+)/.exec(log())?.[1],
+    )
     const client = createConnection({ host: '127.0.0.1', port: Number(portNumber) })
     sockets.push(client)
     const decoder = createKissDecoder({ maxOctets: 2048 })
