@@ -1,9 +1,14 @@
-// Is the channel busy? A modem signal shows in the contrast between the tones' powers: at the right timing phase nearly all of
-// a symbol's power lies in one tone, symbol after symbol; of noise about half does.
+// Is the channel busy? A modem signal shows in how much of the power of three symbols in a row lies along one of the eight
+// sequences that its phase can take (sequenceTiming.ts): nearly all of it at the right timing phase, of noise about two fifths.
+// At 10 dB Eb/N0 this tells flags from noise within 8 ms and is free 16 ms after the end (95 % of trials, 8 dB of tone imbalance
+// and 60 Hz of tone offset included; imbalance of the weak tone alone takes 20 ms), and noise is busy for less than one part
+// in a thousand of the time. Comparing the tones' powers symbol by symbol took 18 ms and lost unbalanced signals again.
 import { samplesPerSymbol, type TonePowers } from './correlatorBank.js'
 
 export interface CarrierDetect {
-  process(powers: TonePowers): void
+  /** @param coherence of the latest symbols, 0 to 1; once a symbol */
+  noteCoherence(coherence: number): void
+  notePowers(powers: TonePowers): void
   readonly busy: boolean
 }
 
@@ -12,40 +17,31 @@ export interface CarrierDetectOptions {
   readonly onAnySignal: boolean
 }
 
-/** Busy from the first of these on, free again from the second: found by trial on noise and on noisy preambles. */
-const contrastOn = 0.72
-const contrastOff = 0.62
-/** Symbols that the averages look back on. */
-const memorySymbols = 16
+/** Busy from the first of these on, free again below the second: found by trial on noise and on noisy preambles. */
+const coherenceOn = 0.6
+const coherenceOff = 0.52
+
 const anySignalRatio = 4
-/**
- * Below a tone of -100 dBFS (the window holds ten samples, so power is 25 times its amplitude squared) there is only the
- * rounding of sliding sums, whose contrast is high and stays.
- */
-const silentPower = 25e-10
+/** Symbols that the level looks back on. */
+const levelSymbols = 16
 
 export function createCarrierDetect(options: CarrierDetectOptions): CarrierDetect {
-  const averages = new Float64Array(samplesPerSymbol).fill(0.5)
-  const weight = 1 / memorySymbols
   let phase = 0
   let power = 0
   let floor = Number.POSITIVE_INFINITY
   let modemHeard = false
   return {
-    process({ mark, space }) {
+    noteCoherence(coherence) {
+      modemHeard = coherence > (modemHeard ? coherenceOff : coherenceOn)
+    },
+    notePowers({ mark, space }) {
+      if (!options.onAnySignal) return
       for (let index = 0; index < mark.length; index++) {
-        const sum = mark[index]! + space[index]!
-        const contrast = sum > silentPower ? Math.abs(mark[index]! - space[index]!) / sum : 0
-        averages[phase]! += weight * (contrast - averages[phase]!)
-        if (++phase === samplesPerSymbol) {
-          phase = 0
-          power += weight * (sum - power)
-          // Follows a falling level at once and a rising one within half a minute.
-          floor = Math.min(power, floor * (1 + 1 / 36_000) + 1e-12)
-          let best = 0
-          for (let at = 0; at < samplesPerSymbol; at++) best = Math.max(best, averages[at]!)
-          modemHeard = best > (modemHeard ? contrastOff : contrastOn)
-        }
+        if (++phase < samplesPerSymbol) continue
+        phase = 0
+        power += (mark[index]! + space[index]! - power) / levelSymbols
+        // Follows a falling level at once and a rising one within half a minute.
+        floor = Math.min(power, floor * (1 + 1 / 36_000) + 1e-12)
       }
     },
     get busy() {

@@ -24,8 +24,8 @@ export function createReceiver(options: ReceiverOptions): Receiver {
   const merger = createFrameMerger(holdSamples)
   const carrier = createCarrierDetect({ onAnySignal: options.busyOnAnySignal === true })
   const detectors: readonly Detector[] = [
-    createCorrelatorBankDetector(merger, (powers) => carrier.process(powers)),
-    createSequenceDetector(merger, options.repair),
+    createCorrelatorBankDetector(merger, (powers) => carrier.notePowers(powers)),
+    createSequenceDetector(merger, options.repair, (coherence) => carrier.noteCoherence(coherence)),
   ]
 
   const finished = (merged: MergedFrame): ReceivedFrame => {

@@ -12,10 +12,15 @@ import { createSymbolStream, symbolMask } from './sequenceSymbols.js'
 import { createSequenceTrellis } from './sequenceTrellis.js'
 import { createToneCorrelations } from './toneCorrelations.js'
 
-export function createSequenceDetector(sink: DetectorSink, repair: RepairLevel): Detector {
+/** @param onSymbol sees how coherent the latest symbols were, once a symbol and 3 ms behind the audio (carrierDetect.ts) */
+export function createSequenceDetector(
+  sink: DetectorSink,
+  repair: RepairLevel,
+  onSymbol?: (coherence: number) => void,
+): Detector {
   const name = 'sequence'
   const correlations = createToneCorrelations()
-  const symbols = createSymbolStream(correlations)
+  const symbols = createSymbolStream(correlations, onSymbol)
   const steps = createPhaseStepEstimator(symbols)
   const trellis = createSequenceTrellis()
   const repairer = createFrameRepair(correlations, repair)

@@ -27,8 +27,12 @@ export interface SymbolStream {
   advance(): void
 }
 
-export function createSymbolStream(correlations: ToneCorrelations): SymbolStream {
-  const timing = createSequenceTiming(correlations)
+/** @param onSymbol see createSequenceTiming */
+export function createSymbolStream(
+  correlations: ToneCorrelations,
+  onSymbol?: (coherence: number) => void,
+): SymbolStream {
+  const timing = createSequenceTiming(correlations, onSymbol)
   const run = createSymbolRun(symbolCapacity)
   const lineQuality = new Float32Array(symbolCapacity)
   const estimate: TimingEstimate = { position: 0, rateError: 0, quality: 0 }
