@@ -51,7 +51,7 @@ async function demo({ scenario, output }: DemoFlags, edges: Edges): Promise<void
   const tookS = (edges.clock.monotonicMs() - startedMs) / 1000
   const agrees = await compare(wavFile, story, end.sent)
   edges.stdout.write(
-    `The channel's audio, with the noise of an open squelch between the frames: ${wavFile}\n` +
+    `The channel's audio, with the noise of an open squelch between the frames:\n  ${wavFile}\n` +
       `${agrees.words}\nSimulated in ${tookS.toFixed(1)} s. Nothing was transmitted.\n`,
   )
   if (!agrees.ok) edges.setExitCode(1)

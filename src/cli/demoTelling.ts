@@ -25,7 +25,8 @@ export function demoTelling(story: Story): DemoTelling {
         '',
         ...[node, ...story.station.map(({ call }) => call)].map(told),
         '',
-        'Simulated: 1200 baud AFSK, FM with noise, the real receivers and transmit controllers, on a virtual clock.',
+        'Simulated: 1200 baud AFSK over FM with noise; the real receivers and transmit',
+        'controllers, on a virtual clock.',
         '',
         '',
       ].join('\n'),
@@ -34,35 +35,39 @@ export function demoTelling(story: Story): DemoTelling {
       const times = (timesSent.get(key) ?? 0) + 1
       timesSent.set(key, times)
       const time = `${(sent.atMs / 1000).toFixed(1)} s`.padStart(8)
-      return `${time}  ${sent.from.padEnd(9)} ${deedOf(sent)}${times > 1 ? ` (${ordinal(times)} time)` : ''}\n${fateOf(sent, story)}`
+      return `${time}  ${sent.from} ${deedOf(sent, times)}${fateOf(sent, story)}`
     },
     ending: (end) => endingOf(end, node),
   }
 }
 
-const indent = ' '.repeat(21)
+/** Under the sender's call; a message of 67 characters in quotes then fits the 80 columns of a terminal. */
+const indent = ' '.repeat(10)
 
 const whatOf = (story: Story, call: string): string => {
   if (call === story.node.call) return story.node.what
   const station = story.station.find((one) => one.call === call)
-  return station === undefined ? '' : `${station.what}; ${station.cnrDb} dB carrier to noise`
+  return station === undefined
+    ? ''
+    : `${station.what};\n${' '.repeat(13)}${station.cnrDb} dB carrier to noise`
 }
 
-/** What a frame does, seen from its sender. */
-function deedOf({ octets }: Sent): string {
+/** What a frame does, seen from its sender, for the so-manieth time. */
+function deedOf({ octets }: Sent, times: number): string {
+  const again = times > 1 ? ` (${ordinal(times)} time)` : ''
   const decoded = decodeFrame(octets)
-  if (!decoded.ok) return `sends ${octets.length} octets`
+  if (!decoded.ok) return `sends ${octets.length} octets${again}\n`
   const { destination, payload } = decoded.frame
   const content = parsePayload(payload, formatAddress(destination))
   switch (content.kind) {
     case 'message': {
-      const number = content.number === undefined ? '' : `  [message ${content.number}]`
-      return `to ${content.addressee}: "${content.text}"${number}`
+      const number = content.number === undefined ? '' : `, message ${content.number}`
+      return `to ${content.addressee}${number}${again}:\n${indent}"${content.text}"\n`
     }
     case 'acknowledgement':
-      return `to ${content.addressee}: message ${content.number} arrived`
+      return `to ${content.addressee}: message ${content.number} arrived${again}\n`
     default:
-      return `to everybody: ${describePayload(content)}`
+      return `to everybody${again}:\n${indent}${describePayload(content)}\n`
   }
 }
 

@@ -27,7 +27,7 @@ describe('demo', () => {
       told += telling.sent(sent)
     })
 
-    expect(told).toMatch(/to Q7RDG-10: "repeaters 2" {2}\[message 1\]/)
+    expect(told).toMatch(/to Q7RDG-10, message 1:\n +"repeaters 2"/)
     expect(told).toMatch(/to Q4TRL-7: message 1 arrived/)
     expect(told).toMatch(/LOST on the way to Q4TRL-7/)
     expect(told).toMatch(/\(2nd time\)/)
