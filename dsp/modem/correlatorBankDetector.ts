@@ -21,12 +21,14 @@ const contrastOfSignal = 0.66
 /** Longest stretch whose contrast is remembered, in samples; beyond, damage is not counted. */
 const contrastHistory = 2 ** 17
 
+export const correlatorBankName = 'correlators'
+
 /** @param onPowers sees the tone powers of each block too (carrier detection needs nothing else) */
 export function createCorrelatorBankDetector(
   sink: DetectorSink,
   onPowers: (powers: TonePowers) => void = () => undefined,
 ): Detector {
-  const name = 'correlators'
+  const name = correlatorBankName
   const bank = createCorrelatorBank()
   const gains = toneBalancesDb.map((balanceDb) => 10 ** (balanceDb / 10))
   const levels = new Uint8Array(gains.length * phaseCount)

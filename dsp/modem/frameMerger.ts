@@ -24,8 +24,12 @@ export interface FrameMerger {
  * The same octets at overlapping times are one frame; the same octets a second later are another.
  * Of different octets at overlapping times, those that needed repair give way to those that did not.
  * @param holdSamples how late a detector may report, counted from a frame's end
+ * @param isBelievable what is not, is dropped and not remembered: a later report of the same frame counts afresh
  */
-export function createFrameMerger(holdSamples: number): FrameMerger {
+export function createFrameMerger(
+  holdSamples: number,
+  isBelievable: (frame: MergedFrame) => boolean = () => true,
+): FrameMerger {
   let open: MergedFrame[] = []
   // Frames handed out: late copies may still come, and long damaged stretches that contain them.
   let closed: MergedFrame[] = []
@@ -49,7 +53,9 @@ export function createFrameMerger(holdSamples: number): FrameMerger {
     },
     take(position) {
       if (open.length === 0 && stretches.length === 0) return []
-      const ready = open.filter((frame) => frame.end + holdSamples <= position)
+      const ready = open.filter(
+        (frame) => frame.end + holdSamples <= position && isBelievable(frame),
+      )
       open = open.filter((frame) => frame.end + holdSamples > position)
       const frames = ready
         .filter((frame) => !givesWay(frame, [...ready, ...open, ...closed]))

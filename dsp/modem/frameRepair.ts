@@ -39,8 +39,11 @@ interface Budget {
   readonly costMax: number
 }
 
+/** The best path's frame is believed although its content is odd if the runner-up is this much less likely: e^-6. */
+const sureCost = 6
+
 const budgets: Readonly<Record<RepairLevel, Budget>> = {
-  none: { pathsMax: 1, costMax: 0 },
+  none: { pathsMax: 2, costMax: sureCost },
   careful: { pathsMax: 32, costMax: 14 },
   eager: { pathsMax: 64, costMax: 20 },
 }
@@ -49,7 +52,9 @@ export function createFrameRepair(correlations: ToneCorrelations, level: RepairL
   const burst = createBurst()
   const record = createDecisionRecord()
   const budget = budgets[level]
+  /** the path at hand, and the most likely one */
   const tones = new Uint8Array(burstSymbolsMax)
+  const best = new Uint8Array(burstSymbolsMax)
   let found: HdlcSegment[] = []
   const decoder = createHdlcDecoder({ octetCountMax: 420 }, (segment) => found.push(segment))
 
@@ -61,9 +66,9 @@ export function createFrameRepair(correlations: ToneCorrelations, level: RepairL
   }
 
   /** Changed tones of a frame, two of them taken as one change. */
-  const changes = (path: Uint8Array, segment: HdlcSegment): number => {
+  const changes = (segment: HdlcSegment): number => {
     let changed = 0
-    for (let k = segment.start; k < segment.end; k++) if (path[k] !== burst.tones[k]) changed++
+    for (let k = segment.start; k < segment.end; k++) if (tones[k] !== best[k]) changed++
     return Math.ceil(changed / 2)
   }
 
@@ -73,31 +78,43 @@ export function createFrameRepair(correlations: ToneCorrelations, level: RepairL
     return burst.run.position[0]! + k * length
   }
 
+  const read = (): RepairedFrame[] =>
+    framesIn(tones, burst.count).map((segment) => ({
+      octets: segment.octetsWithFcs.slice(0, -2),
+      start: sampleAt(segment.start),
+      end: sampleAt(segment.end),
+      precedingFlags: segment.precedingFlags,
+      repairedBits: changes(segment),
+    }))
+
   return {
     attempt(guess, departFrom, departTo) {
       fitBurst(burst, record, correlations, guess)
       runTrellis(burst, record)
-      const best = tones.slice(0, burst.count)
       let isBest = true
-      let repaired: RepairedFrame[] = []
+      let frames: RepairedFrame[] = []
       const limits = { from: departFrom, to: departTo, ...budget }
       visitPaths(burst, record, limits, (path) => {
+        if (isBest) {
+          isBest = false
+          tracePath(burst, record, path.departures, best)
+          tones.set(best)
+          frames = read()
+          return frames.length === 0 || !frames.every(makesSense)
+        }
+        // The best path's frame of odd content stands, unless this runner-up is close.
+        if (frames.length > 0 && path.cost >= sureCost) return false
+        if (level === 'none') {
+          frames = []
+          return false
+        }
         tracePath(burst, record, path.departures, tones)
-        if (isBest) best.set(tones.subarray(0, burst.count))
-        const segments = framesIn(tones, burst.count).filter(
-          (segment) => isBest || isPlausibleRepair(segment.octetsWithFcs.subarray(0, -2)),
-        )
-        repaired = segments.map((segment) => ({
-          octets: segment.octetsWithFcs.slice(0, -2),
-          start: sampleAt(segment.start),
-          end: sampleAt(segment.end),
-          precedingFlags: segment.precedingFlags,
-          repairedBits: isBest ? 0 : changes(tones, segment),
-        }))
-        isBest = false
-        return repaired.length === 0
+        frames = read().filter(makesSense)
+        return frames.length === 0
       })
-      return repaired
+      return frames
     },
   }
 }
+
+const makesSense = (frame: RepairedFrame): boolean => isPlausibleRepair(frame.octets)

@@ -1,12 +1,13 @@
 import { createAudioHistory } from './audioHistory.js'
 import { createCarrierDetect } from './carrierDetect.js'
 import { createClippingLog } from './clippingLog.js'
-import { createCorrelatorBankDetector } from './correlatorBankDetector.js'
+import { correlatorBankName, createCorrelatorBankDetector } from './correlatorBankDetector.js'
 import type { Detector } from './detector.js'
 import { createFrameMerger, type MergedFrame } from './frameMerger.js'
 import { createFrontEnd, type WorkingBlock, workingRateHz } from './frontEnd.js'
 import { isPlausibleFrame } from './plausible.js'
 import type { ReceivedFrame, Receiver, ReceiverCounters, ReceiverOptions } from './receivedFrame.js'
+import { isPlausibleRepair } from './repairPlausible.js'
 import { createSequenceDetector } from './sequenceDetector.js'
 import { measureSignal, qualityMargin } from './signalQuality.js'
 
@@ -21,7 +22,7 @@ export function createReceiver(options: ReceiverOptions): Receiver {
   const frontEnd = createFrontEnd(sampleRateHz)
   const history = createAudioHistory(historySamples)
   const clipping = createClippingLog(Math.ceil(historySamples * inputPerWorking))
-  const merger = createFrameMerger(holdSamples)
+  const merger = createFrameMerger(holdSamples, isBelievable)
   const carrier = createCarrierDetect({ onAnySignal: options.busyOnAnySignal === true })
   const detectors: readonly Detector[] = [
     createCorrelatorBankDetector(merger, (powers) => carrier.notePowers(powers)),
@@ -101,6 +102,13 @@ export function createReceiver(options: ReceiverOptions): Receiver {
     counters,
   }
 }
+
+/**
+ * The many decoders of the correlator bank all look at every damaged frame, each with a chance of its own to find its FCS
+ * right. What fewer than three of them saw must make sense in every field; the sequence detector looks at it anyway.
+ */
+const isBelievable = ({ detector, votes, octets }: MergedFrame): boolean =>
+  detector !== correlatorBankName || votes >= 3 || isPlausibleRepair(octets)
 
 /** Audio kept for measuring: longer than the longest frame (2048 octets last 13.7 s, zero insertion may add a fifth). */
 const historySamples = 20 * workingRateHz
