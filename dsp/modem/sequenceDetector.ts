@@ -62,6 +62,11 @@ export function createSequenceDetector(
     retry,
   })
 
+  const takeAll = (samples: Float32Array): void => {
+    for (let at = 0; at < samples.length; at += chunkSamples)
+      take(samples.subarray(at, at + chunkSamples))
+  }
+
   const take = (samples: Float32Array): void => {
     correlations.append(samples)
     symbols.advance()
@@ -80,10 +85,13 @@ export function createSequenceDetector(
   return {
     name,
     lateSamplesMax,
-    process: (block) => take(block.wide),
-    finish: () => take(new Float32Array(lateSamplesMax)),
+    process: (block) => takeAll(block.wide),
+    finish: () => takeAll(new Float32Array(lateSamplesMax)),
   }
 }
+
+/** One hop: what the parts remember between each other is meant for steps no longer than that. */
+const chunkSamples = 320
 
 /** Windows ahead of timing, phase step and trellis together: 0.41 s at most, and some to spare. */
 const lateSamplesMax = 6000
