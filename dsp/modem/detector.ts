@@ -10,7 +10,7 @@ export interface CandidateFrame {
   readonly end: number
   /** flags directly before the frame, the opening flag included */
   readonly precedingFlags: number
-  /** channel bits that repair changed */
+  /** channel bits that repair changed, a swapped pair counted as one */
   readonly repairedBits: number
   readonly detector: string
 }

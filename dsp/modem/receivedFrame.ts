@@ -31,7 +31,10 @@ export interface ReceivedFrame {
   readonly lastSample: number
   /** the detector whose figures these are */
   readonly detector: string
-  /** channel bits that repair changed; 0 for a frame whose FCS was right as heard */
+  /**
+   * channel bits that repair changed, the usual swap of two neighbouring ones counted as one;
+   * 0 for a frame whose FCS was right as heard
+   */
   readonly repairedBits: number
   readonly quality: SignalQuality
 }
