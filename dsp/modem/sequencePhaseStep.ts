@@ -46,6 +46,10 @@ const coarseAhead = 2
 
 const blockCapacity = 32
 
+/** A line quality that signals exceed by far (0.16 at 5 dB Eb/N0), and three quarters of noise do not reach. */
+const noiseLine = 0.06
+const lineStride = 8
+
 /**
  * Sums over the pairs of a block, for each kind of pair (mark and mark, mark and space in either order, space and space):
  * real and imaginary part of the normalised products, products of the amplitudes, and how many pairs.
@@ -59,6 +63,8 @@ const kindPosition = [-0.5, 0, 0.5] as const
 export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstimator {
   const { run } = symbols
   const power = new Float64Array(symbolCapacity)
+  /** sum of the powers around each symbol */
+  const level = new Float64Array(symbolCapacity)
   const coarse = new Float64Array(blockCapacity * sumsPerBlock)
   const fine = new Float64Array(blockCapacity * sumsPerBlock)
   const window = new Float64Array(sumsPerBlock)
@@ -87,7 +93,7 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
       im = re * turnIm + im * turnRe
       re = turned
     }
-    const weight = 2 / (localPower(power, k - 1) + localPower(power, k) + 1e-18)
+    const weight = (2 * levelSymbols) / (level[before]! + level[at]! + 1e-18)
     const to = base + (2 - first - second) * sumsPerKind
     sums[to]! += re * weight
     sums[to + 1]! += im * weight
@@ -99,15 +105,30 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
     const base = (block % blockCapacity) * sumsPerBlock
     coarse.fill(0, base, base + sumsPerBlock)
     const first = block * blockSymbols
-    for (let k = first; k < first + blockSymbols + powerReach; k++)
+    const powersFrom = first === 0 ? 0 : first + powerReach
+    for (let k = powersFrom; k < first + blockSymbols + powerReach; k++)
       power[k & symbolMask] = Math.max(markAt(symbols, k), spaceAt(symbols, k))
     for (let k = first; k < first + blockSymbols; k++) {
+      let around = 0
+      for (let at = k - powerReach; at <= k + powerReach; at++) around += power[at & symbolMask]!
+      level[k & symbolMask] = around
       tones[k & symbolMask] = markAt(symbols, k) > spaceAt(symbols, k) ? 1 : 0
       if (k > 0) addPair(coarse, base, k)
     }
   }
 
+  /** Only noise around a block: there is no line at the symbol rate. */
+  const isNoise = (block: number): boolean => {
+    const end = Math.min(symbols.count, (block + 2) * blockSymbols)
+    for (let k = Math.max(0, (block - 1) * blockSymbols); k < end; k += lineStride)
+      if (symbols.lineQuality[k & symbolMask]! >= noiseLine) return false
+    return true
+  }
+
   const addFine = (block: number): void => {
+    const base = (block % blockCapacity) * sumsPerBlock
+    fine.fill(0, base, base + sumsPerBlock)
+    if (isNoise(block)) return
     bestWindow(coarse, block, coarseWindow, block + coarseAhead, window)
     readSteps(window, steps)
     kindSteps(steps).forEach((step, kind) => {
@@ -115,8 +136,6 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
       sines[kind] = Math.sin(step)
     })
     const turns = turnsBack(steps)
-    const base = (block % blockCapacity) * sumsPerBlock
-    fine.fill(0, base, base + sumsPerBlock)
     const first = block * blockSymbols
     for (let k = first; k < first + blockSymbols; k++) {
       if (k === 0) continue
@@ -151,12 +170,7 @@ const turnIm = -Math.sin(spaceTurn)
 
 /** Local power is the mean over this many symbols on each side. */
 const powerReach = 4
-
-function localPower(power: Float64Array, k: number): number {
-  let sum = 0
-  for (let at = k - powerReach; at <= k + powerReach; at++) sum += power[at & symbolMask]!
-  return sum / (2 * powerReach + 1)
-}
+const levelSymbols = 2 * powerReach + 1
 
 function markAt({ run }: SymbolStream, k: number): number {
   const at = k & symbolMask
