@@ -105,10 +105,10 @@ export function createReceiver(options: ReceiverOptions): Receiver {
 
 /**
  * The many decoders of the correlator bank all look at every damaged frame, each with a chance of its own to find its FCS
- * right. What fewer than three of them saw must make sense in every field; the sequence detector looks at it anyway.
+ * right. What fewer than five of them saw must make sense in every field; the sequence detector looks at it anyway.
  */
 const isBelievable = ({ detector, votes, octets }: MergedFrame): boolean =>
-  detector !== correlatorBankName || votes >= 3 || isPlausibleRepair(octets)
+  detector !== correlatorBankName || votes >= 5 || isPlausibleRepair(octets)
 
 /** Audio kept for measuring: longer than the longest frame (2048 octets last 13.7 s, zero insertion may add a fifth). */
 const historySamples = 20 * workingRateHz

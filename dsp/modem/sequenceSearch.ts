@@ -1,6 +1,7 @@
 // Where in the stream of decided tones may a frame stand? Flags and the edges of signals bound stretches; those that hold no
 // good frame yet, but are coherent enough to be a signal, are worth the second pass.
 import { createHdlcDecoder, type HdlcSegment } from '../framing/hdlcDecoder.js'
+import { isPlausibleRepair } from './repairPlausible.js'
 import { type BlockEstimate, blockSymbols } from './sequencePhaseStep.js'
 import { symbolCapacity, symbolMask } from './sequenceSymbols.js'
 
@@ -39,6 +40,11 @@ const contentMin = 136
 const contentMax = 3400
 /** Mean coherence from which on a stretch is taken for a signal: noise stays below 0.42, 4.5 dB Eb/N0 gives 0.63 and more. */
 const coherenceMin = 0.48
+/**
+ * Mean coherence of 8 dB Eb/N0. Of a weaker signal, whose frames are often damaged, one in 65536 of these has a right FCS by
+ * chance: its content must make sense, or the second pass must confirm it.
+ */
+const sureCoherence = 0.85
 /** Mean presence of two blocks from which on a signal is there, and below which it is gone. Noise has 0.32. */
 const presenceOn = 0.5
 const presenceOff = 0.42
@@ -70,6 +76,9 @@ export function createSequenceSearch(events: SearchEvents): SequenceSearch {
   const flagEnds: number[] = []
   const frameEnds: number[] = []
   const decoder = createHdlcDecoder({}, (segment) => {
+    const octets = segment.octetsWithFcs.subarray(0, -2)
+    const isSure = meanCoherence(segment.start, segment.end) >= sureCoherence
+    if (!isSure && !isPlausibleRepair(octets)) return
     frameEnds.push(segment.end)
     events.frame(segment)
   })
