@@ -13,6 +13,8 @@ export interface ControllerOptions extends TransmitOptions {
   readonly keyOverheadMs: number
   /** most that passes between the decision to unkey and the line's being off */
   readonly unkeyMarginMs: number
+  /** a line that has not gone off after that long is told again; 250 ms where absent */
+  readonly unkeyAnswerMs?: number | undefined
   /** why nothing can be sent at all, in words; undefined when it can */
   readonly refusal?: string | undefined
   /** what an earlier life of the radio left: limits and identification go on */

@@ -57,6 +57,8 @@ class KissPort implements RadioPort {
   private fullDuplex: boolean
   private content: TransmissionContent | undefined
   private endAtMs: number | undefined
+  /** what is with the modem was cut here: it is over at endAtMs all the same */
+  private recalled = false
   private cancelTime: Cancel = () => {}
   private closed = false
   private onIdle = (): void => {}
@@ -75,6 +77,7 @@ class KissPort implements RadioPort {
       durationMs: contentDurationMs,
       keyOverheadMs: 0,
       unkeyMarginMs: 0,
+      unkeyAnswerMs: Number.POSITIVE_INFINITY,
       past: options.past,
     })
     this.link = createModemLink({
@@ -173,12 +176,13 @@ class KissPort implements RadioPort {
   }
 
   private timeCame(): void {
-    if (this.endAtMs === undefined || this.clock.monotonicMs() < this.endAtMs)
+    const nowMs = this.clock.monotonicMs()
+    if (this.endAtMs === undefined || nowMs < this.endAtMs) {
       this.drive({ kind: 'time' })
-    else {
-      this.endAtMs = undefined
-      this.drive({ kind: 'audioEnded' })
+      return
     }
+    this.endAtMs = undefined
+    this.drive(this.recalled ? { kind: 'unkeyed', atMs: nowMs } : { kind: 'audioEnded' })
   }
 
   /** @returns what the controller must hear of it */
@@ -187,16 +191,19 @@ class KissPort implements RadioPort {
     switch (action.kind) {
       case 'key':
         this.content = action.content
+        this.recalled = false
         return [{ kind: 'keyed', atMs: nowMs }]
       case 'play': {
-        const trouble = handOver(this.link, this.content)
-        if (trouble !== undefined) return [{ kind: 'unkeyed', atMs: nowMs, reason: trouble }]
+        const { count, trouble } = handOver(this.link, this.content)
+        if (trouble !== undefined && count === 0)
+          return [{ kind: 'unkeyed', atMs: nowMs, reason: trouble }]
         this.endAtMs = nowMs + contentDurationMs(this.content!)
-        return []
+        return trouble === undefined ? [] : [{ kind: 'cut', reason: trouble }]
       }
       case 'unkey':
-        this.endAtMs = undefined
-        return [{ kind: 'unkeyed', atMs: nowMs }]
+        // What the modem was given goes out whatever is wanted here: it counts in full, and nothing follows sooner.
+        this.recalled = (this.endAtMs ?? nowMs) > nowMs
+        return this.recalled ? [] : [{ kind: 'unkeyed', atMs: nowMs }]
       case 'outcome':
         this.outcome(action.outcome)
         return []
@@ -243,14 +250,18 @@ class KissPort implements RadioPort {
 const modemSource = 'modem'
 const notConnected = 'the modem is not connected'
 
-/** @returns in words why it was not handed over */
-function handOver(link: ModemLink, content: TransmissionContent | undefined): string | undefined {
-  if (content?.kind !== 'frames') return 'an external modem can send frames only'
-  for (const frame of content.frames) {
+/** @returns how many frames the modem took, and in words why not all */
+function handOver(
+  link: ModemLink,
+  content: TransmissionContent | undefined,
+): { count: number; trouble?: string } {
+  if (content?.kind !== 'frames')
+    return { count: 0, trouble: 'an external modem can send frames only' }
+  for (const [count, frame] of content.frames.entries()) {
     const trouble = link.sendFrame(frame)
-    if (trouble !== undefined) return trouble
+    if (trouble !== undefined) return { count, trouble }
   }
-  return undefined
+  return { count: content.frames.length }
 }
 
 /** A modem keys no Morse; the identification frame stands. */

@@ -76,11 +76,14 @@ class Core implements RadioCore {
   private channelBusy = true
   private receiving = false
   private closing = false
+  /** why the key line or the output is away, by its name */
+  private readonly lostBy = new Map<string, string>()
   private closed = false
   private onIdle = (): void => {}
   private cancelTime: Cancel = () => {}
   private cancelDeaf: Cancel = () => {}
   private cancelPrepare: Cancel = () => {}
+  private prepareAgainMs: number = prepareAgainMs.first
 
   constructor(private readonly options: RadioCoreOptions) {
     const { clock, source, sink, line } = options
@@ -103,8 +106,12 @@ class Core implements RadioCore {
       sink,
       peakLevel: 10 ** (options.levelDbfs / 20),
       toneBalanceDb: options.toneBalanceDb,
-      onInput: (input) => this.drive(input),
+      onInput: (input) => {
+        if (input.kind === 'audioEnded') this.prepareAgainMs = prepareAgainMs.first
+        this.drive(input)
+      },
       onFault: (reason) => this.event({ kind: 'fault', atMs: clock.monotonicMs(), reason }),
+      onSinkLost: (error) => this.sinkLost(error),
     })
   }
 
@@ -122,7 +129,7 @@ class Core implements RadioCore {
     if (sink !== undefined) {
       this.drive({ kind: 'hold', source: sinkSource, reason: 'not ready yet' })
       sink.stop()
-      void this.prepare(sink, prepareAgainMs.first)
+      void this.prepare(sink)
     }
     source.open({
       onBlock: (block) => this.take(block),
@@ -277,27 +284,38 @@ class Core implements RadioCore {
     this.drive({ kind: 'channel', busy })
   }
 
-  private async prepare(sink: AudioSink, againMs: number): Promise<void> {
+  private async prepare(sink: AudioSink): Promise<void> {
     try {
       await sink.prepare()
-      this.ready(sinkSource)
+      if (!this.closed) this.ready(sinkSource)
     } catch (error) {
-      if (this.closed) return
-      this.lost(sinkSource, error as Failure)
-      const nextMs = Math.min(againMs * 2, prepareAgainMs.max)
-      this.cancelPrepare = this.clock.at(this.clock.monotonicMs() + againMs, () => {
-        void this.prepare(sink, nextMs)
-      })
+      this.sinkLost(error)
     }
   }
 
+  /** Without audio nothing is keyed: what waits, and an identification that is owed, would key a bare carrier each time. */
+  private sinkLost(error: unknown): void {
+    const { sink } = this.options
+    if (this.closed || sink === undefined) return
+    this.lost(sinkSource, error as Failure)
+    const againMs = this.prepareAgainMs
+    this.prepareAgainMs = Math.min(againMs * 2, prepareAgainMs.max)
+    this.cancelPrepare()
+    this.cancelPrepare = this.clock.at(this.clock.monotonicMs() + againMs, () => {
+      void this.prepare(sink)
+    })
+  }
+
   private ready(source: string): void {
+    this.lostBy.delete(source)
     this.event({ kind: 'recovered', atMs: this.clock.monotonicMs(), reason: `${source} is ready` })
     this.drive({ kind: 'release', source })
   }
 
   private lost(source: string, failure: Failure): void {
-    this.fault(failure.message)
+    // A device that stays away for weeks is told of once, not at every try.
+    if (this.lostBy.get(source) !== failure.message) this.fault(failure.message)
+    this.lostBy.set(source, failure.message)
     this.drive({ kind: 'hold', source, reason: failure.message })
   }
 

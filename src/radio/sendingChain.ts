@@ -12,6 +12,8 @@ export interface SendingChainOptions {
   /** what the controller must hear */
   readonly onInput: (input: ControllerInput) => void
   readonly onFault: (reason: string) => void
+  /** the audio output failed: nothing may be keyed until it works again */
+  readonly onSinkLost: (error: unknown) => void
 }
 
 /**
@@ -69,15 +71,16 @@ export class SendingChain {
   }
 
   private play(): void {
-    const { onInput, sink } = this.options
+    const { onInput, onSinkLost, sink } = this.options
     const transmission = this.transmission
     sink!.play(this.samples).then(
       () => {
         if (transmission === this.transmission) onInput({ kind: 'audioEnded' })
       },
       (error: unknown) => {
-        if (transmission === this.transmission)
-          onInput({ kind: 'cut', reason: `audio output: ${describe(error)}` })
+        if (transmission !== this.transmission) return
+        onInput({ kind: 'cut', reason: `audio output: ${describe(error)}` })
+        onSinkLost(error)
       },
     )
   }

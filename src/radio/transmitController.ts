@@ -299,7 +299,7 @@ export class TransmitController {
         : 'the duty limit ended it',
       phase: 'keying',
       unkeyAgainAtMs: Number.POSITIVE_INFINITY,
-      unkeyWaitMs: unkeyAgainMs.first,
+      unkeyWaitMs: this.options.unkeyAnswerMs ?? unkeyAgainMs.first,
     }
     this.actions.push({ kind: 'key', content })
   }

@@ -189,6 +189,27 @@ describe('an external KISS modem as a radio', () => {
     expect(outcomes.at(-1)).toMatchObject({ id: 'tone', kind: 'refused' })
   })
 
+  it('what the modem was given counts in full, however it is cut here', () => {
+    const { clock, connect, send, written, port, outcomes, events } = bench()
+    connect()
+    // Held 50 ms after each frame has gone to the modem, which sends it all the same.
+    for (let count = 0; count < 60; count++) {
+      send(frameFrom('QQ0ZZ', '>'.padEnd(100, 'x')), 4000)
+      clock.advanceBy(50)
+      port.hold('operator', 'now and then')
+      clock.advanceBy(2950)
+      port.release('operator')
+      clock.advanceBy(2000)
+    }
+    // 2 % of 360 s are 7.2 s, and a frame of some 120 octets takes more than 1.1 s
+    expect(written.length).toBeGreaterThan(0)
+    expect(written.length).toBeLessThanOrEqual(6)
+    expect(outcomes.some((one) => one.kind === 'refused' && /^cut after/.test(one.reason))).toBe(
+      true,
+    )
+    expect(events.some(({ reason }) => /has not answered/.test(reason))).toBe(false)
+  })
+
   it('parameters that a KISS client sets reach the modem', () => {
     const { connect, written, port } = bench()
     connect()

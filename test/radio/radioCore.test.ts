@@ -174,6 +174,30 @@ describe('radio core', () => {
     }
   })
 
+  it('an output that fails keys no bare carrier again and again, also for an identification', async () => {
+    const { core, clock, log, reasons, wants } = radio()
+    core.start()
+    await clock.advanceToAsync(100)
+    core.send(request('a', frame('QQ9ZZ', 'of a client: an identification is owed'), 'client'))
+    await clock.advanceToAsync(3000)
+    wants.play = 'fails'
+    wants.prepare = false
+    log.length = 0
+    for (let count = 0; count < 20; count++) core.send(request(`b${count}`, own('x'.repeat(200))))
+    await clock.advanceToAsync(100_000)
+    expect(log.filter((entry) => entry.endsWith(' key'))).toHaveLength(1)
+    // a card that opens and then fails is tried ever more slowly
+    wants.prepare = true
+    log.length = 0
+    await clock.advanceToAsync(160_000)
+    expect(log.filter((entry) => entry.endsWith(' key')).length).toBeLessThan(6)
+    wants.play = 'plays'
+    await clock.advanceToAsync(200_000)
+    core.send(request('c', own('y')))
+    await clock.advanceToAsync(220_000)
+    expect(reasons().at(-1)).toBe('sent')
+  })
+
   it('holds while the line or the output is not ready, and goes on by itself', async () => {
     const { core, clock, line, log, reasons, wants } = radio()
     wants.ready = false
