@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { parseAudioSpec } from '../audio/audioSpec.js'
 import type { Config, RadioSection } from '../config/schema.js'
@@ -36,7 +37,7 @@ export function openRadio(
 ): ConfiguredRadio {
   const radio = config.radios[number]!
   const airtime = airtimeFile(config, number, folder, edges)
-  const past = { spans: airtime?.past() ?? [] }
+  const past = airtime?.past()
   if (radio.modem.kind === 'none') {
     const setup = radioSetup(config, number, folder, levels)
     const port = createSoundCardRadio({ setup, clock: edges.clock, past })
@@ -70,10 +71,20 @@ function airtimeFile(
   return openAirtimeFile({
     file: `${resolve(folder, config.store.file)}.airtime-${number}.json`,
     clock,
+    bootId: bootId(),
     keepMs: Math.max(transmit.dutyWindowMinutes, transmit.longDutyWindowMinutes) * 60_000,
     timeOutMs: transmit.timeOutMs,
     onFault: (text) => void stderr.write(`${text}\n`),
   })
+}
+
+/** One boot of the machine has one monotonic clock (Linux). */
+function bootId(): string | undefined {
+  try {
+    return readFileSync('/proc/sys/kernel/random/boot_id', 'utf8').trim()
+  } catch {
+    return undefined
+  }
 }
 
 function modemStream(modem: RadioSection['modem']): OpenStream {

@@ -62,6 +62,7 @@ export interface ControllerEvent {
   readonly reason: string
   readonly requestId?: string | undefined
   readonly untilMs?: number | undefined
+  readonly owedSinceMs?: number | undefined
 }
 
 export interface ControllerState {

@@ -13,6 +13,8 @@ export interface RadioEvent {
   readonly requestId?: string | undefined
   /** until when something is held */
   readonly untilMs?: number | undefined
+  /** of 'unkeyed': since when our call is owed, monotonic; undefined when it is not */
+  readonly owedSinceMs?: number | undefined
 }
 
 export const radioEventKinds = [

@@ -337,9 +337,11 @@ export class TransmitController {
     this.running = undefined
     const span = { fromMs: running.keyedAtMs ?? running.keyAtMs, toMs: atMs }
     this.ledger.note(span)
-    this.event('unkeyed', running.cutBy ?? '')
     this.debt.noteTransmission(span, running.identifies && running.cutBy === undefined)
-    this.plan.thaw(this.debt.owedSinceMs() !== undefined)
+    const owedSinceMs = this.debt.owedSinceMs()
+    const unkeyed = { kind: 'unkeyed', atMs: this.nowMs, reason: running.cutBy ?? '' } as const
+    this.actions.push({ kind: 'event', event: { ...unkeyed, owedSinceMs } })
+    this.plan.thaw(owedSinceMs !== undefined)
     if (running.items.length === 0 && running.cutBy === undefined)
       this.event('identified', this.options.call)
     this.tellFate(running, span)

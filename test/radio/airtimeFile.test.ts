@@ -19,13 +19,20 @@ afterEach(() => rmSync(folder, { recursive: true, force: true }))
 const startWallMs = Date.UTC(2026, 5, 1)
 
 /** A process that begins at some moment of the wall clock. */
-function processAt(wallMs: number) {
-  const clock = virtualClock(startWallMs + wallMs)
+function processAt(wallMs: number, bootId?: string) {
+  const steady = virtualClock(startWallMs + wallMs)
+  let setByMs = 0
+  const clock = {
+    ...steady,
+    advanceBy: (ms: number) => steady.advanceTo(steady.monotonicMs() + ms),
+    wallMs: () => steady.wallMs() + setByMs,
+  }
   clock.advanceBy(1000)
   const faults: string[] = []
   const airtime = openAirtimeFile({
     file,
     clock,
+    bootId,
     keepMs: 1_800_000,
     timeOutMs: 8000,
     onFault: (text) => faults.push(text),
@@ -36,20 +43,24 @@ function processAt(wallMs: number) {
       tell = listener
     },
   } as unknown as RadioPort)
-  const event = (kind: RadioEvent['kind']): void =>
+  const event = (kind: RadioEvent['kind'], owedSinceMs?: number): void =>
     tell({
       kind,
       radio: 0,
       reason: '',
       atMs: clock.monotonicMs(),
       atWallMs: clock.wallMs(),
+      owedSinceMs,
     })
   const key = (ms: number): void => {
     event('keyed')
     clock.advanceBy(ms)
     event('unkeyed')
   }
-  return { clock, airtime, faults, event, key }
+  const setClockBy = (ms: number): void => {
+    setByMs += ms
+  }
+  return { clock, airtime, faults, event, key, setClockBy }
 }
 
 const lengths = (spans: readonly { fromMs: number; toMs: number }[]) =>
@@ -58,13 +69,13 @@ const lengths = (spans: readonly { fromMs: number; toMs: number }[]) =>
 describe('airtime beyond the life of a process', () => {
   it('the next process knows what the last one sent, and when', () => {
     const first = processAt(0)
-    expect(first.airtime.past()).toEqual([])
+    expect(first.airtime.past().spans).toEqual([])
     first.key(2000)
     first.clock.advanceBy(10_000)
     first.key(500)
     // began 1 s before the first was opened, ran 12.5 s; the next one 5 s later
     const next = processAt(1000 + 12_500 + 5000 - 1000)
-    const past = next.airtime.past()
+    const past = next.airtime.past().spans
     expect(lengths(past)).toEqual([2000, 500])
     expect(past.at(-1)!.toMs).toBe(next.clock.monotonicMs() - 5000)
     expect(past[1]!.toMs - past[0]!.toMs).toBe(10_500)
@@ -75,7 +86,7 @@ describe('airtime beyond the life of a process', () => {
     let sentMs = 0
     for (let life = 0; life < 30; life++) {
       const one = processAt(life * 11_000)
-      const longestMs = createDutyLedger([limit], one.airtime.past()).longestMs(
+      const longestMs = createDutyLedger([limit], one.airtime.past().spans).longestMs(
         one.clock.monotonicMs(),
       )
       const ms = Math.min(8000, longestMs)
@@ -90,10 +101,10 @@ describe('airtime beyond the life of a process', () => {
     const first = processAt(0)
     first.event('keyed')
     const next = processAt(60_000)
-    expect(lengths(next.airtime.past())).toEqual([8000])
+    expect(lengths(next.airtime.past().spans)).toEqual([8000])
     // and what comes after does not lengthen it
     next.key(1000)
-    expect(lengths(processAt(90_000).airtime.past())).toEqual([8000, 1000])
+    expect(lengths(processAt(90_000).airtime.past().spans)).toEqual([8000, 1000])
   })
 
   it('with the clock of the machine set back, what lies in the future ended just now', () => {
@@ -102,7 +113,7 @@ describe('airtime beyond the life of a process', () => {
     first.clock.advanceBy(1000)
     first.key(2000)
     const back = processAt(0)
-    const past = back.airtime.past()
+    const past = back.airtime.past().spans
     expect(lengths(past)).toEqual([3000, 2000])
     expect(past[1]!.toMs).toBe(back.clock.monotonicMs())
     expect(past[0]!.toMs).toBeLessThanOrEqual(past[1]!.fromMs)
@@ -111,7 +122,7 @@ describe('airtime beyond the life of a process', () => {
   it('forgets what is older than the longest window', () => {
     const first = processAt(0)
     first.key(1000)
-    expect(processAt(1_900_000).airtime.past()).toEqual([])
+    expect(processAt(1_900_000).airtime.past().spans).toEqual([])
     const next = processAt(1_900_000)
     next.key(1000)
     expect(JSON.parse(readFileSync(file, 'utf8')).spans).toHaveLength(1)
@@ -122,17 +133,62 @@ describe('airtime beyond the life of a process', () => {
     for (const text of ['', '{', '[]', '{"spans":3}', 'null']) {
       writeFileSync(file, text)
       const one = processAt(0)
-      expect(one.airtime.past()).toEqual([])
+      expect(one.airtime.past().spans).toEqual([])
       expect(one.faults[0]).toMatch(/earlier airtime not read/)
     }
     writeFileSync(file, '{"spans":[{"fromWallMs":"x"},null,{"fromWallMs":1e400},{"toWallMs":1}]}')
-    expect(processAt(0).airtime.past()).toEqual([])
+    expect(processAt(0).airtime.past().spans).toEqual([])
     rmSync(join(folder, 'new'), { recursive: true })
     writeFileSync(join(folder, 'new'), 'a file where a folder should be')
     const blocked = processAt(0)
     blocked.key(100)
     expect(blocked.faults.join('\n')).toMatch(/airtime not written/)
     expect(existsSync(file)).toBe(false)
-    expect(lengths(blocked.airtime.past())).toEqual([100])
+    expect(lengths(blocked.airtime.past().spans)).toEqual([100])
+  })
+
+  it('a clock that is set while the line is on does not shorten the transmission', () => {
+    for (const byMs of [-86_400_000 * 365, -3000, 86_400_000 * 365]) {
+      rmSync(file, { force: true })
+      const one = processAt(0)
+      one.event('keyed')
+      one.clock.advanceBy(4000)
+      one.setClockBy(byMs)
+      one.clock.advanceBy(2000)
+      one.event('unkeyed')
+      const past = one.airtime.past().spans
+      expect(lengths(past)).toEqual([6000])
+      expect(past[0]!.toMs).toBe(one.clock.monotonicMs())
+    }
+  })
+
+  it('a clock that is set does not empty the window, nor does the next process of the same boot', () => {
+    const one = processAt(0, 'boot')
+    one.key(5000)
+    one.setClockBy(86_400_000 * 365)
+    expect(lengths(one.airtime.past().spans)).toEqual([5000])
+    one.clock.advanceBy(60_000)
+    one.key(1000)
+    // this one began at the same monotonic moment as the first: its wall clock is a year on, and set once more
+    const next = processAt(86_400_000 * 365 + 7000, 'boot')
+    next.clock.advanceBy(70_000)
+    expect(lengths(next.airtime.past().spans)).toEqual([5000, 1000])
+    // after a start of the machine only the wall clock is left
+    expect(processAt(86_400_000 * 800, 'another').airtime.past().spans).toEqual([])
+  })
+
+  it('an identification that is owed outlives the process, unless it is of another day', () => {
+    const first = processAt(0)
+    first.event('keyed')
+    first.clock.advanceBy(1000)
+    first.event('unkeyed', first.clock.monotonicMs() - 1000)
+    const next = processAt(30_000)
+    expect(next.clock.monotonicMs() - next.airtime.past().owedSinceMs!).toBe(30_000)
+    expect(processAt(1_900_000).airtime.past().owedSinceMs).toBeUndefined()
+    next.key(500)
+    expect(processAt(40_000).airtime.past().owedSinceMs).toBeUndefined()
+    next.event('keyed')
+    // died while keyed: whatever it was, our call may be missing
+    expect(processAt(50_000).airtime.past().owedSinceMs).toBeDefined()
   })
 })

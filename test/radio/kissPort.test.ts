@@ -127,7 +127,7 @@ describe('an external KISS modem as a radio', () => {
   })
 
   it("another's frame is followed by our identification", () => {
-    const { clock, connect, send, written } = bench({
+    const { clock, connect, send, written, events } = bench({
       dutyLimits: [{ windowMs: 360_000, share: 0.2 }],
     })
     connect()
@@ -136,6 +136,9 @@ describe('an external KISS modem as a radio', () => {
     clock.advanceBy(25_000)
     expect(written).toHaveLength(2)
     expect(written[1]!.toString('latin1')).toContain('QQ0ZZ-10')
+    // what the file beside the database keeps, should the process die in between
+    const unkeyed = events.filter(({ kind }) => kind === 'unkeyed')
+    expect(unkeyed.map(({ owedSinceMs }) => owedSinceMs)).toEqual([0, undefined])
   })
 
   it.each([
