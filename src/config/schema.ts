@@ -34,7 +34,7 @@ export type RadioSection = z.infer<typeof radioSection>
 export const configSchema = z.strictObject({
   station: stationSection.prefault({}),
   ...radioTables,
-  radio: z.array(radioSection).max(16).default([]),
+  radio: z.array(radioSection).max(16).superRefine(refuseSharedKeyLines).default([]),
   kiss: kissSection.prefault({}),
   node: nodeSection.prefault({}),
   services: servicesSection.prefault({}),
@@ -57,4 +57,27 @@ export function withRadios(parsed: ParsedConfig): Config {
   const radios =
     radio.length > 0 ? radio : [{ name: 'radio', audio, modem, receiver, ptt, transmit }]
   return { ...rest, radios }
+}
+
+/**
+ * Two radios on one key line: each would key the other's transmitter, outside of its limits. A serial port or a USB chip
+ * is one line here whatever its pins: who opens or writes it releases the other's pin.
+ */
+function refuseSharedKeyLines(radios: readonly RadioSection[], context: z.RefinementCtx): void {
+  const owners = new Map<string, string>()
+  for (const [index, { name, ptt }] of radios.entries()) {
+    const { kind, device, line, keyCommand } = ptt
+    if (kind === 'none' || kind === 'log') continue
+    const command = kind === 'command'
+    const what = command ? keyCommand : kind === 'gpio' ? [device, line] : [device]
+    const key = JSON.stringify([kind, ...what])
+    const owner = owners.get(key)
+    if (owner === undefined) owners.set(key, name)
+    else
+      context.addIssue({
+        code: 'custom',
+        path: [index, 'ptt', command ? 'keyCommand' : 'device'],
+        message: `expected a key line of its own; ${owner} has this one`,
+      })
+  }
 }

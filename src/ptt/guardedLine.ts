@@ -203,11 +203,7 @@ class GuardedLine implements KeyLine {
     for (let tries = 1; ; tries++) {
       try {
         const output = await openPttOutput(ptt, clock)
-        if (ptt.logFile !== '') {
-          const log = openEdgeLog(ptt.logFile, clock)
-          log.write('unkeyed', why)
-          log.close()
-        }
+        this.noteReleased(why)
         await output.close()
         return
       } catch (error) {
@@ -217,6 +213,19 @@ class GuardedLine implements KeyLine {
           clock.at(clock.monotonicMs() + releaseAgainMs, resolve)
         })
       }
+    }
+  }
+
+  /** A log that cannot be written must keep no device open: the next helper could not have it. */
+  private noteReleased(why: string): void {
+    const { clock, ptt } = this.options
+    if (ptt.logFile === '') return
+    try {
+      const log = openEdgeLog(ptt.logFile, clock)
+      log.write('unkeyed', why)
+      log.close()
+    } catch {
+      // The helper says so, in words, each time that it cannot begin.
     }
   }
 

@@ -1,5 +1,13 @@
 import { type ChildProcess, spawn } from 'node:child_process'
-import { mkdtempSync, rmSync } from 'node:fs'
+import {
+  existsSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  readlinkSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
@@ -138,4 +146,43 @@ describe('key line with a helper process', { retry: 2 }, () => {
     // nothing was ever on: closing a line that has no device must not hang or throw
     await owned.close()
   })
+
+  it.skipIf(!existsSync('/proc/self/fd'))(
+    'a log that cannot be opened leaves no device open',
+    async () => {
+      const device = join(folder, 'hidraw')
+      writeFileSync(device, '')
+      const lost: string[] = []
+      line = guardedLine({
+        ptt: {
+          ...pttDefaults,
+          kind: 'hid',
+          device,
+          line: 3,
+          logFile: join(folder, 'no', 'edges.log'),
+        },
+        clock,
+        helperFile,
+      })
+      line.open({
+        onReady: () => {},
+        onCut: () => {},
+        onFault: () => {},
+        onLost: (failure) => lost.push(failure.message),
+      })
+      await waitFor(() => lost.at(0))
+      expect(lost[0]).toMatch(/edges\.log/)
+      await line.close()
+      const held = readdirSync('/proc/self/fd').filter((fd) => {
+        try {
+          return readlinkSync(`/proc/self/fd/${fd}`) === device
+        } catch {
+          return false
+        }
+      })
+      expect(held).toEqual([])
+      // and it was driven to unkeyed: five octets, no pin high
+      expect([...readFileSync(device)].length).toBeGreaterThanOrEqual(5)
+    },
+  )
 })
