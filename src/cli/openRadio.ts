@@ -22,6 +22,8 @@ export interface LevelChange {
 export interface ConfiguredRadio {
   readonly port: RadioPort
   start(): void
+  /** of a radio with a thread of its own: when it told something last, monotonic */
+  lifeSignAtMs?(): number
 }
 
 /**
@@ -42,7 +44,7 @@ export function openRadio(
     const setup = radioSetup(config, number, folder, levels)
     const port = createSoundCardRadio({ setup, clock: edges.clock, past })
     airtime?.follow(port)
-    return { port, start: () => port.start() }
+    return { port, start: () => port.start(), lifeSignAtMs: () => port.lifeSignAtMs() }
   }
   const port = createKissPort({
     radio: number,

@@ -9,6 +9,7 @@ import { openConfiguredKiss } from './kissEnds.js'
 import { openRadio } from './openRadio.js'
 import type { RunLog } from './runLog.js'
 import { openRunningNode, type RunningNode } from './runNode.js'
+import { silentRadios } from './silentRadios.js'
 import { createServiceNotifier } from './systemdNotify.js'
 
 export interface RunLiveOptions {
@@ -59,8 +60,8 @@ export async function runLive(options: RunLiveOptions): Promise<void> {
       env: edges.env,
       clock,
       pid: process.pid,
-      // Radios that fail are restarted one by one; what the watchdog guards is this thread, which is turning.
-      whatIsWrong: () => undefined,
+      // This thread is turning, or it would not be asked. A full disk or a missing card no restart would mend.
+      whatIsWrong: () => silentRadios(radios, clock.monotonicMs()),
       onFault: log.fault,
     })
     for (const { start } of radios) start()

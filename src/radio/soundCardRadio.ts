@@ -24,6 +24,8 @@ export interface SoundCardRadioOptions {
 export interface SoundCardRadio extends RadioPort {
   /** Starts the thread; listeners should be there by now. */
   start(): void
+  /** when its thread told something last, monotonic; it does so every second. Its start, as long as it told nothing. */
+  lifeSignAtMs(): number
 }
 
 /**
@@ -64,6 +66,7 @@ class WorkerRadio implements SoundCardRadio {
   private lastState: PortState
   private lastAccess: ChannelAccess
   private startedMs = 0
+  private toldAtMs: number
   private restartMs = restartMsMin
   private closing = false
   private messageSeen = true
@@ -76,6 +79,7 @@ class WorkerRadio implements SoundCardRadio {
     this.radio = setup.radio
     this.name = setup.name
     this.clock = options.clock
+    this.toldAtMs = this.clock.monotonicMs()
     this.lastAccess = setup.transmit.access
     this.lastState = this.downState('the radio is starting')
     this.past = options.past
@@ -83,7 +87,12 @@ class WorkerRadio implements SoundCardRadio {
 
   start(): void {
     this.cancelChecks = every(this.clock, lifeCheckMs, () => this.checkLife())
+    this.toldAtMs = this.clock.monotonicMs()
     this.startWorker()
+  }
+
+  lifeSignAtMs(): number {
+    return this.toldAtMs
   }
 
   send(request: TransmitRequest): void {
@@ -167,6 +176,7 @@ class WorkerRadio implements SoundCardRadio {
 
   private hear(message: FromWorker): void {
     this.messageSeen = true
+    this.toldAtMs = this.clock.monotonicMs()
     switch (message.type) {
       case 'frame':
         for (const listener of this.frameListeners) listener(message.frame)
