@@ -3,6 +3,7 @@ import { basename } from 'node:path'
 import { parse, TomlError } from 'smol-toml'
 import type { z } from 'zod'
 import { Failure } from '../runtime/failure.js'
+import { knownKeys, nearestKey } from './knownKeys.js'
 import { type Config, configSchema, radioTableNames, withRadios } from './schema.js'
 
 /**
@@ -17,8 +18,9 @@ export async function loadConfig(file: string): Promise<Config> {
     throw new Failure({
       code: 'config-unreadable',
       subject: file,
-      got: cause instanceof Error ? cause.message : String(cause),
+      got: unreadableWords(cause),
       expected: 'a TOML file that can be read',
+      advice: 'samples/node.toml shows what may stand in it',
       cause,
     })
   }
@@ -77,18 +79,21 @@ function describeIssue(name: string, issue: z.core.$ZodIssue, document: unknown)
   if (issue.code === 'unrecognized_keys') {
     return issue.keys.map((unknown) => {
       const path = key === '' ? unknown : `${key}.${unknown}`
-      return `${name}: ${path}: got an unknown key, expected one of the documented keys; check its spelling and table`
+      const known = knownKeys(configSchema, issue.path)
+      const near = nearestKey(unknown, known)
+      const advice = near === undefined ? '' : `; did you mean ${near}?`
+      return `${name}: ${path}: got an unknown key, expected ${known.join(', ')}${advice}`
     })
   }
   const got = JSON.stringify(valueAt(document, issue.path)) ?? 'nothing'
-  return [`${name}: ${key}: got ${got}, ${expectation(issue)}`]
+  return [`${name}: ${key}: got ${got}, ${expectation(issue)}${typeAdvice(issue, document)}`]
 }
 
 function expectation(issue: z.core.$ZodIssue): string {
   if (issue.message.startsWith('expected ')) return issue.message
   switch (issue.code) {
     case 'invalid_type':
-      return `expected ${issue.expected === 'int' ? 'a whole number' : `a ${issue.expected}`}`
+      return `expected ${typeWords[issue.expected] ?? `a ${issue.expected}`}`
     case 'too_small':
       return `expected at least ${issue.minimum}`
     case 'too_big':
@@ -98,6 +103,30 @@ function expectation(issue: z.core.$ZodIssue): string {
     default:
       return `expected something else (${issue.message})`
   }
+}
+
+const typeWords: Partial<Record<string, string>> = {
+  int: 'a whole number',
+  boolean: 'true or false',
+  string: 'text in quotes',
+  array: 'a list',
+  object: 'a table',
+}
+
+/** A number in quotes, with a unit or without: what to write instead. */
+function typeAdvice(issue: z.core.$ZodIssue, document: unknown): string {
+  if (issue.code !== 'invalid_type' || !['number', 'int'].includes(issue.expected)) return ''
+  const got = valueAt(document, issue.path)
+  const number = typeof got === 'string' ? /^\s*[+-]?\d+(\.\d+)?/.exec(got)?.[0].trim() : undefined
+  return number === undefined ? '' : `; write ${String(issue.path.at(-1))} = ${number}`
+}
+
+function unreadableWords(cause: unknown): string {
+  const { code, message } = cause as NodeJS.ErrnoException
+  if (code === 'ENOENT') return 'no such file'
+  if (code === 'EISDIR') return 'a directory'
+  if (code === 'EACCES') return 'no permission to read it'
+  return message
 }
 
 function valueAt(document: unknown, path: readonly PropertyKey[]): unknown {

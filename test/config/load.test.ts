@@ -40,6 +40,33 @@ describe('configuration', () => {
     expect(problems).toHaveLength(4)
   })
 
+  it('names the key that was meant, and what to write for a number in quotes', () => {
+    const problems = problemsOf(`
+      [station]
+      longitude = 3
+      [transmit]
+      enabled = "yes"
+      keyDelayMs = "300ms"
+      powr = 10
+      [kiss.tcp]
+      prot = 1
+      [[radio]]
+      name = "vhf"
+      [radio.audo]
+      [nonsense]
+    `).map((line) => line.slice('node.toml: '.length))
+    const about = (key: string) => problems.find((line) => line.startsWith(`${key}:`))
+    expect(about('station.longitude')).toMatch(/did you mean longitudeDeg\?$/)
+    expect(about('transmit.enabled')).toBe('transmit.enabled: got "yes", expected true or false')
+    expect(about('transmit.keyDelayMs')).toMatch(/; write keyDelayMs = 300$/)
+    expect(about('transmit.powr')).toMatch(/did you mean powerW\?$|expected enabled, /)
+    expect(about('kiss.tcp.prot')).toMatch(
+      /expected enabled, address, port, .*did you mean port\?$/,
+    )
+    expect(about('radio.0.audo')).toMatch(/expected name, audio, .*did you mean audio\?$/)
+    expect(about('nonsense')).toMatch(/expected station, audio, [^?]*$/)
+  })
+
   it('says where TOML breaks', () => {
     expect(() => parseConfig('[station]\ncall = ', 'node.toml')).toThrow(/^node\.toml:2:\d+: got /)
   })
