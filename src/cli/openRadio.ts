@@ -117,7 +117,11 @@ export function radioSetup(
     audio: {
       ...layout,
       input: audioSpecAt(audio.input, folder),
-      output: audio.output === undefined ? undefined : audioSpecAt(audio.output, folder),
+      // What may not send needs no output, and says nothing of one that is not there.
+      output:
+        audio.output === undefined || !transmit.enabled
+          ? undefined
+          : audioSpecAt(audio.output, folder),
     },
     receiver: { repair: receiver.repair, busyOnAnySignal: receiver.busyOnAnySignal },
     transmit: transmitOptions(config, radio),
