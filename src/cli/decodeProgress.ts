@@ -67,10 +67,16 @@ export function summaryText(total: Tally, tookS: number, isStopped: boolean): st
     ...(files > 1 || total.unreadFiles > 0
       ? [`${files} ${files === 1 ? 'recording' : 'recordings'}${unread}`]
       : []),
+    ...(total.files === 0 && total.unreadFiles > 0 ? [] : foundParts(total, tookS)),
+  ]
+  return `${isStopped ? 'stopped early: ' : ''}${parts.join('; ')}`
+}
+
+function foundParts(total: Tally, tookS: number): string[] {
+  return [
     `${total.frames} ${total.frames === 1 ? 'frame' : 'frames'} (${total.repaired} repaired)`,
     `${total.fcsRejected} rejected for FCS`,
     ...(total.implausible > 0 ? [`${total.implausible} without an address`] : []),
     `${clockText(total.audioS, 1)} of audio in ${tookS.toFixed(1)} s, ${(total.audioS / Math.max(tookS, 1e-3)).toFixed(0)} times real time`,
   ]
-  return `${isStopped ? 'stopped early: ' : ''}${parts.join('; ')}`
 }

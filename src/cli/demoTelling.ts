@@ -4,6 +4,7 @@ import { formatAddress } from '../ax25/address.js'
 import { decodeFrame } from '../ax25/frame.js'
 import type { Story } from '../simulation/story.js'
 import type { DemoEnd, Sent } from './demoWorld.js'
+import { wrapped } from './finding.js'
 
 /** Tells a scenario as a person would like to read it. */
 export interface DemoTelling {
@@ -67,7 +68,7 @@ function deedOf({ octets }: Sent, times: number): string {
     case 'acknowledgement':
       return `to ${content.addressee}: message ${content.number} arrived${again}\n`
     default:
-      return `to everybody${again}:\n${indent}${describePayload(content)}\n`
+      return `to everybody${again}:\n${wrapped(describePayload(content), indent).join('\n')}\n`
   }
 }
 

@@ -12,7 +12,7 @@ export const mend = (about: string, text: string): Finding => ({ severity: 'mend
 export const look = (about: string, text: string): Finding => ({ severity: 'look', about, text })
 
 /** Text in lines of at most `width` columns, each after `indent`. */
-export function wrapped(text: string, indent: string, width = 100): string[] {
+export function wrapped(text: string, indent: string, width = 80): string[] {
   const lines: string[] = []
   let line = indent
   for (const word of text.split(' ')) {

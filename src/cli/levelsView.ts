@@ -40,7 +40,7 @@ export function meterLines(reading: LevelsReading, columns: number): string[] {
     '',
     ...(reading.spectrum === undefined ? [] : [...spectrumLines(reading.spectrum), '']),
     `packets  ${reading.frameCount}${lastFrame === undefined ? '' : `, the last ${(reading.atS - lastFrame.atS).toFixed(0)} s ago`}`,
-    ...(lastFrame === undefined ? [] : [frameText(lastFrame.frame)]),
+    ...(lastFrame === undefined ? [] : folded(frameText(lastFrame.frame), columns - 3)),
     '',
     ...reading.advice.flatMap((text) => wrapped(text, columns - 3)),
   ]
@@ -138,12 +138,16 @@ export function spectrumLines({ binHz, densityDbfsPerHz }: Spectrum): string[] {
 }
 
 /** Words on lines of at most `width`, the first with a mark in front. */
-export function wrapped(text: string, width: number): string[] {
+export const wrapped = (text: string, width: number): string[] =>
+  folded(text, width).map((line, index) => (index === 0 ? `* ${line}` : line))
+
+/** Words on lines of at most `width`, those after the first moved in by two more. */
+function folded(text: string, width: number): string[] {
   const lines: string[] = ['']
   for (const word of text.split(' ')) {
     const last = lines.at(-1)!
     if (last !== '' && last.length + 1 + word.length > width) lines.push(word)
     else lines[lines.length - 1] = last === '' ? word : `${last} ${word}`
   }
-  return lines.map((line, index) => (index === 0 ? `* ${line}` : `  ${line}`))
+  return lines.map((line, index) => (index === 0 ? line : `  ${line}`))
 }

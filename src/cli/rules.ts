@@ -190,7 +190,7 @@ export const cautions: readonly { readonly about: string; readonly text: string 
   },
   {
     about: 'Control operator',
-    text: 'Somebody answers for every transmission, whoever asked for it (47 CFR 97.103, 97.105), can switch it off at any time, and stops it when told to (97.109(d)). Know how: page, hold file, hold switch, power.',
+    text: 'Somebody answers for every transmission, whoever asked for it (47 CFR 97.103, 97.105), can switch it off at any time, and stops it when told to (97.109(d)). Know how: the word `hold` at the terminal, hold file, hold switch, power.',
   },
   {
     about: 'Identification',

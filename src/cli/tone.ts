@@ -64,13 +64,13 @@ export function toneCommand(edges: Edges, open: typeof openRadio = openRadio): C
 }
 
 function writeTone(tone: Tone, to: string, flags: ToneFlags, edges: Edges): void {
-  const file = /^wav:(.+)$/s.exec(to)?.[1]
+  const file = /^wav:(.+)$/s.exec(to)?.[1] ?? (/\.wav$/i.test(to) ? to : undefined)
   if (file === undefined)
     throw new UsageError({
       code: 'tone-to',
       subject: '--to',
       got: JSON.stringify(to),
-      expected: 'wav:FILE',
+      expected: 'wav:FILE, or a name that ends in .wav',
     })
   if (tone === 'flags')
     throw new UsageError({

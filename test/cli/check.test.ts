@@ -97,7 +97,7 @@ describe('ridgepost check', () => {
     expect(stdout).toMatch(/RF exposure/)
     expect(stdout).toMatch(/local rules come\s+first/)
     expect(stdout.trimEnd().endsWith('Nothing to mend.')).toBe(true)
-    expect(stdout.split('\n').every((line) => line.length <= 100)).toBe(true)
+    expect(stdout.split('\n').every((line) => line.length <= 80)).toBe(true)
   })
 
   it('receiving needs no call sign', async () => {

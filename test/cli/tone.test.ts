@@ -220,9 +220,9 @@ describe('ridgepost tone --to wav:FILE', () => {
   })
 
   it('takes no other kind of place', async () => {
-    const run = await tone(sent(), 'mark', '--to', 'tone.wav')
+    const run = await tone(sent(), 'mark', '--to', 'tone.mp3')
     expect(run.exitCode).toBe(2)
-    expect(run.stderr).toMatch(/got "tone.wav", expected wav:FILE/)
+    expect(run.stderr).toMatch(/got "tone.mp3", expected wav:FILE/)
   })
 })
 
