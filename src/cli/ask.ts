@@ -78,6 +78,10 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
     let number = 0
     const answer = async (text: string): Promise<void> => {
       number++
+      if (/^\?\w/.test(text))
+        edges.stderr.write(
+          `ridgepost: "${text}" is a query of the APRS reference: a running node answers it, ask does not\n`,
+        )
       const asked = { id: `ask ${number}`, from: flags.from, text }
       const context = world.contextFor(flags.from, flags.at, open.services)
       const dispatched = await dispatch(asked, open.services, context)

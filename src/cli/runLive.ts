@@ -70,6 +70,7 @@ export async function runLive(options: RunLiveOptions): Promise<void> {
     notifier.ready(startWords(config, ports))
     await stopAsked(edges, ports, running, log)
     notifier.stopping()
+    log.note('stopping: an identification that is due goes out first, which takes seconds at most')
     running.stop()
     await kiss.close()
     await closePorts()
