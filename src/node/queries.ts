@@ -1,6 +1,7 @@
+import { directsReply, heardReply, traceReply } from '../aprs/queryReply.js'
 import type { DirectedQueryPayload, QueryPayload } from '../aprs/types.js'
 import { formatPath } from '../ax25/address.js'
-import { airText, messageCharactersMax } from '../services/airText.js'
+import { airText } from '../services/airText.js'
 import { geodesicBetween } from '../services/geo/geodesic.js'
 import type { GeoPosition } from '../services/service.js'
 import type { StationTable } from '../store/stations.js'
@@ -65,28 +66,27 @@ export function generalReply(
   return [{ kind: 'none', reason: `the query ${payload.query} is for other kinds of stations` }]
 }
 
-/** `Directs= TE7AA TE8BB`: others heard without a digipeater in the last hour, newest first, as many as fit. */
+/** Others heard without a digipeater in the last hour, newest first. */
 function directsText(asker: string, stations: StationTable, wallMs: number): string {
-  let text = 'Directs='
-  for (const { call, lastDirectWallMs } of stations.recent(200)) {
-    if (call === asker || wallMs - (lastDirectWallMs ?? 0) > directWithinMs) continue
-    if (text.length + 1 + call.length > messageCharactersMax) break
-    text += ` ${call}`
-  }
-  return text === 'Directs=' ? 'Directs= none in the last hour' : text
+  const directs = stations
+    .recent(200)
+    .filter(({ call, lastDirectWallMs }) => {
+      return call !== asker && wallMs - (lastDirectWallMs ?? 0) <= directWithinMs
+    })
+    .map(({ call }) => call)
+  return directs.length === 0 ? 'Directs= none in the last hour' : directsReply(directs)
 }
 
-/** `TE9CC HEARD: 1 3 2 . . 4 5 6`: frames in each of the last eight hours, this one first. */
+/** Frames in each of the last eight hours, this one first. */
 function heardText(target: string, stations: StationTable, wallMs: number): string {
   const call = airText(target).toUpperCase().slice(0, 9)
   const counts = stations.hourlyCounts(call, heardHours, wallMs)
-  if (counts === undefined) return `${call} not heard`
-  return `${call} HEARD: ${counts.map((count) => (count === 0 ? '.' : count)).join(' ')}`
+  return counts === undefined ? `${call} not heard` : heardReply(call, counts)
 }
 
-/** `TE5Q>APZ001,DIGI1,WIDE*:`: the way of the query, with our own call in front, as the reference prints it. */
+/** The way of the query, with our own call in front, as the reference prints it. */
 function traceText(call: string, heard: Heard): string {
   const path = formatPath(heard.ax25.path)
-  const text = `${call}>${heard.destination || nodeDestination}${path === '' ? '' : `,${path}`}:`
-  return airText(text).slice(0, messageCharactersMax)
+  const header = `${call}>${heard.destination || nodeDestination}${path === '' ? '' : `,${path}`}`
+  return traceReply(airText(header))
 }

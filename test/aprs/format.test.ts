@@ -13,11 +13,6 @@ import {
   type PositionParts,
 } from '../../src/aprs/format.js'
 import {
-  formatDirectsReply,
-  formatHeardReply,
-  formatTraceReply,
-} from '../../src/aprs/formatQuery.js'
-import {
   formatTelemetry,
   formatTelemetryBits,
   formatTelemetryEquations,
@@ -25,6 +20,7 @@ import {
   formatTelemetryUnits,
 } from '../../src/aprs/formatTelemetry.js'
 import { formatWeather } from '../../src/aprs/formatWeather.js'
+import { directsReply, heardReply, traceReply } from '../../src/aprs/queryReply.js'
 import { read, textOf } from './helpers.js'
 
 const seed = 88
@@ -364,17 +360,16 @@ describe('telemetry', () => {
 describe('answers to queries', () => {
   it('as many direct stations as one message holds', () => {
     const calls = Array.from({ length: 20 }, (_, at) => `N0CAL${String.fromCharCode(65 + at)}-10`)
-    const { text } = read('message', formatDirectsReply('N1CALL', calls))
+    const text = directsReply(calls)
     expect(text.startsWith('Directs= N0CALA-10 N0CALB-10')).toBe(true)
     expect(text.length).toBeLessThanOrEqual(67)
   })
 
   it('hours heard, and the way of the query', () => {
-    expect(read('message', formatHeardReply('N1CALL', 'N0CALL', [0, 2])).text).toBe(
-      'N0CALL HEARD: . 2',
-    )
-    const long = formatTraceReply('N1CALL', `N0CALL>APZ001${',N0CALL-15'.repeat(8)}`)
-    expect(read('message', long).text).toHaveLength(67)
+    expect(heardReply('N0CALL', [0, 2])).toBe('N0CALL HEARD: . 2')
+    const long = traceReply(`N0CALL>APZ001${',N0CALL-15'.repeat(8)}`)
+    expect(long).toHaveLength(67)
+    expect(long.endsWith(':')).toBe(true)
   })
 
   it('weather comes back within its units', () => {

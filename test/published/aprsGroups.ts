@@ -9,14 +9,10 @@ import {
   parsePair,
 } from '../../src/aprs/extension.js'
 import { formatCapabilities, formatMessage, formatStatus } from '../../src/aprs/format.js'
-import {
-  formatDirectsReply,
-  formatHeardReply,
-  formatTraceReply,
-} from '../../src/aprs/formatQuery.js'
 import { findFields, findFrequency } from '../../src/aprs/frequency.js'
 import { wantsAcknowledgement } from '../../src/aprs/message.js'
 import { decodeMicEDestination } from '../../src/aprs/micE.js'
+import { directsReply, heardReply, traceReply } from '../../src/aprs/queryReply.js'
 import { findCommentTelemetry } from '../../src/aprs/telemetry.js'
 import { describeTimestamp, parseTimestamp } from '../../src/aprs/timestamp.js'
 import {
@@ -137,15 +133,17 @@ function checkMessage(pair: Pair): void {
   })
 }
 
+const answer = (text: string): string => textOf(formatMessage({ addressee: 'TE6R', text }))
+
 /** Answers to the directed queries, as our formatter makes them. */
 const directedAnswers: Record<string, () => string> = {
-  'q-aprsd': () => textOf(formatDirectsReply('TE6R', ['TE7AA', 'TE8BB'])),
-  'q-aprsh': () => textOf(formatHeardReply('TE6R', 'TE9CC', [1, 3, 2, 0, 0, 4, 5, 6])),
+  'q-aprsd': () => answer(directsReply(['TE7AA', 'TE8BB'])),
+  'q-aprsh': () => answer(heardReply('TE9CC', [1, 3, 2, 0, 0, 4, 5, 6])),
   'q-aprsm': () => textOf(formatMessage({ addressee: 'TE6R', text: 'Testing', number: '003' })),
   'q-aprsp': examplePosition,
   'q-aprss': () => textOf(formatStatus({ text: 'Net Control Center', atWallMs: exampleWallMs })),
-  'q-aprst': () => textOf(formatTraceReply('TE6R', 'TE5Q>APZ001,DIGI1,WIDE*')),
-  'q-ping': () => textOf(formatTraceReply('TE6R', 'TE5Q>APZ001,DIGI1,WIDE*')),
+  'q-aprst': () => answer(traceReply('TE5Q>APZ001,DIGI1,WIDE*')),
+  'q-ping': () => answer(traceReply('TE5Q>APZ001,DIGI1,WIDE*')),
 }
 
 function checkQuery(pair: Pair): void {
