@@ -22,6 +22,13 @@ export interface PortsKissHost extends KissHost {
   connect(hub: KissHub): void
 }
 
+/**
+ * The shortest frame takes some 150 ms at 1200 baud: what comes faster than this for long can never be sent. Taking it
+ * would only fill memory, log and the radio's thread.
+ */
+const burstMax = 100
+const framesPerSecond = 10
+
 /** A KISS link has no room for 'repaired': clients get what the node itself would act on. */
 const repairedBitsMax = 1
 
@@ -34,6 +41,12 @@ export function createKissHost(options: KissHostOptions): PortsKissHost {
   const tellQuietly = quietEvents(clock, options.onEvent)
   const ports = new Map(options.ports.map((port) => [port.radio, port]))
   const counters = { sent: 0, refused: 0, expired: 0, notAx25: 0 }
+  const allowed = new Map<number, () => boolean>()
+  const allowedSettings = new Map<number, () => boolean>()
+  for (const { radio } of options.ports) {
+    allowed.set(radio, allowance(clock))
+    allowedSettings.set(radio, allowance(clock))
+  }
   const waiting = new Map<string, { readonly from: string; readonly onSent?: () => void }>()
 
   const settle = (outcome: TransmitOutcome): void => {
@@ -61,6 +74,12 @@ export function createKissHost(options: KissHostOptions): PortsKissHost {
         tellQuietly('notAx25', `frame of KISS client ${from} refused: ${why}`)
         return
       }
+      if (!allowed.get(radio)!()) {
+        counters.refused++
+        const why = `more than ${framesPerSecond} frames a second, faster than any channel`
+        tellQuietly('tooFast', `frame of KISS client ${from} refused: ${why}`)
+        return
+      }
       const id = options.nextId()
       waiting.set(id, { from, ...(onSent && { onSent }) })
       ports.get(radio)!.send({
@@ -71,7 +90,11 @@ export function createKissHost(options: KissHostOptions): PortsKissHost {
         origin: 'kiss',
       })
     },
-    setParameters(radio, change) {
+    setParameters(radio, change, from) {
+      if (!allowedSettings.get(radio)!()) {
+        tellQuietly('settings', `settings of KISS client ${from} dropped: too many a second`)
+        return
+      }
       const port = ports.get(radio)!
       if (hasAccess(port)) port.setAccess(change)
     },
@@ -85,3 +108,17 @@ export function createKissHost(options: KissHostOptions): PortsKissHost {
 }
 
 const hasAccess = (port: Port): port is RadioPort => 'setAccess' in port
+
+/** True while there is some left; it comes back by the second. */
+function allowance(clock: Clock): () => boolean {
+  let left = burstMax
+  let atMs = clock.monotonicMs()
+  return () => {
+    const nowMs = clock.monotonicMs()
+    left = Math.min(burstMax, left + ((nowMs - atMs) * framesPerSecond) / 1000)
+    atMs = nowMs
+    if (left < 1) return false
+    left--
+    return true
+  }
+}

@@ -136,4 +136,21 @@ describe('KISS clients and the ports', () => {
     radios[0].hear(octets, 2)
     expect(written).toEqual([kissOctets(0x10, octets), kissOctets(0x00, octets)])
   })
+
+  it('a client that floods a radio fills neither its thread nor the log, and is taken again later', () => {
+    const { clock, session, radios, host, events } = bench()
+    const flood = Buffer.concat(Array.from({ length: 1000 }, () => kissOctets(0x00, octets)))
+    for (let count = 0; count < 20; count++) session.push(flood)
+    expect(radios[0].requests.length).toBe(100)
+    expect(host.counters.refused).toBe(19_900)
+    expect(events.filter((text) => /frames a second/.test(text))).toHaveLength(1)
+    // the other radio has an allowance of its own
+    session.push(kissOctets(0x10, octets))
+    expect(radios[1].requests.length).toBe(1)
+    clock.advanceBy(1000)
+    session.push(flood)
+    expect(radios[0].requests.length).toBe(110)
+    for (let count = 0; count < 5000; count++) session.push(kissOctets(0x01, Buffer.from([30])))
+    expect(radios[0].changes).toHaveLength(100)
+  })
 })
