@@ -47,33 +47,6 @@ export function hopsLeft(address: Address): number | undefined {
 }
 
 /**
- * True when nobody repeated the frame on its way: what was heard is the sender's own transmitter.
- */
-export function heardDirect(path: readonly PathEntry[]): boolean {
-  return !path.some((entry) => entry.repeated)
-}
-
-/**
- * Digipeaters that repeated the frame, in order; used-up aliases that some leave in the path are
- * left out.
- */
-export function repeatedBy(path: readonly PathEntry[]): Address[] {
-  const last = path.findLastIndex((entry) => entry.repeated)
-  return path
-    .slice(0, last + 1)
-    .map((entry) => entry.address)
-    .filter((address) => hopsLeft(address) === undefined)
-}
-
-/**
- * The path back to a station: the digipeaters that repeated its frame, last first; empty when heard
- * direct.
- */
-export function reversePath(path: readonly PathEntry[]): Address[] {
-  return repeatedBy(path).reverse()
-}
-
-/**
  * True when the sender asks that the frame is not passed to another network: last element NOGATE or
  * RFONLY (ch. 17).
  */

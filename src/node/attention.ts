@@ -1,5 +1,6 @@
 import { describePayload } from '../aprs/describe.js'
 import { positionOf, weatherOf } from '../aprs/parse.js'
+import { duplicateWindowMs } from '../aprs/path.js'
 import type { AprsPayload } from '../aprs/types.js'
 import type { HeardFrame } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
@@ -7,8 +8,8 @@ import type { GeoPosition } from '../services/service.js'
 import type { Store } from '../store/store.js'
 import { addresseeOf, callIsListed } from './addressing.js'
 import type { Conversations } from './conversation.js'
-import { copies } from './copies.js'
-import { copyKey, type Heard, readHeard } from './intake.js'
+import { copies, copyKey } from './copies.js'
+import { type Heard, readHeard } from './intake.js'
 import type { Journal } from './journal.js'
 import type { Mail } from './mail.js'
 import type { ResolvedOptions } from './options.js'
@@ -18,8 +19,6 @@ import type { ViaTable } from './viaTable.js'
 
 /** The node never acts on a frame that needed more repair than this. */
 const repairedBitsMax = 1
-/** Digipeaters hold a copy for about 28 s (APRS reference, chapter 2). */
-const copyWindowMs = 28_000
 
 export interface AttentionParts {
   readonly clock: Clock
@@ -43,7 +42,7 @@ export interface AttentionParts {
  */
 export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
   const { clock, store, note, options, outbox, mail } = parts
-  const seen = copies(copyWindowMs)
+  const seen = copies(duplicateWindowMs)
 
   const take = (frame: HeardFrame): void => {
     const intake = readHeard(frame)
@@ -65,7 +64,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
       note('ignored', text, { ...detail, reason: 'our own frame' })
       return
     }
-    const copy = seen.note(copyKey(heard), heard.via.join(), clock.monotonicMs())
+    const copy = seen.note(copyKey(heard.ax25), heard.via.join(), clock.monotonicMs())
     addStation(store, heard)
     const reason = act(heard, copy !== undefined)
     note('heard', text, { ...detail, reason })

@@ -1,3 +1,12 @@
+import { formatAddress } from '../ax25/address.js'
+import type { Ax25Frame } from '../ax25/frame.js'
+
+/** What makes two frames the same whatever way they came: sender, destination and payload (28 s rule of digipeaters). */
+export function copyKey({ source, destination, payload }: Ax25Frame): string {
+  const text = Buffer.from(payload).toString('latin1')
+  return `${formatAddress(source)}>${formatAddress(destination)}:${text}`
+}
+
 /** What is known of a frame that was heard before. */
 export interface Copy {
   readonly firstMs: number

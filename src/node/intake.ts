@@ -75,8 +75,3 @@ function innermost(
   }
   return { ok: true, from, payload }
 }
-
-/** What makes two frames the same whatever way they came: sender, destination and payload (28 s rule of digipeaters). */
-export function copyKey(heard: Heard): string {
-  return `${heard.source}>${heard.destination}:${Buffer.from(heard.ax25.payload).toString('latin1')}`
-}

@@ -1,3 +1,4 @@
+import { duplicateWindowMs } from '../aprs/path.js'
 import type { GeoPosition } from '../services/service.js'
 import type { BeaconOptions } from './beaconOptions.js'
 
@@ -120,7 +121,7 @@ const answerDefaults: AnswerOptions = {
   configuredPath: ['WIDE1-1'],
 }
 const copyDefaults: CopyOptions = {
-  unnumberedMs: 28_000,
+  unnumberedMs: duplicateWindowMs,
   numberedMs: 15 * minuteMs,
   acknowledgeAgainMs: 30_000,
 }

@@ -1,3 +1,4 @@
+import { duplicateWindowMs } from '../aprs/path.js'
 import type { Heard } from './intake.js'
 
 /** How each station's messages came lately, for the way back to it. */
@@ -7,16 +8,15 @@ export interface ViaTable {
   find(call: string): readonly string[] | undefined
 }
 
-/** Copies of one message come within this; the one with the fewest digipeaters counts. */
-const copyWindowMs = 28_000
 const stationsMax = 2_000
 
 export function viaTable(): ViaTable {
   const byCall = new Map<string, { via: readonly string[]; atMs: number }>()
   return {
     note({ from, via }, nowMs) {
+      // Of the copies of one message, the one with the fewest digipeaters counts.
       const known = byCall.get(from)
-      if (known && nowMs - known.atMs < copyWindowMs && known.via.length < via.length) return
+      if (known && nowMs - known.atMs < duplicateWindowMs && known.via.length < via.length) return
       byCall.delete(from)
       byCall.set(from, { via, atMs: nowMs })
       if (byCall.size > stationsMax) byCall.delete(byCall.keys().next().value as string)

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { heardDirect, hopCount, repeatedBy, repeatPath, reversePath } from '../../src/aprs/path.js'
+import { hopCount, repeatPath } from '../../src/aprs/path.js'
 import { formatAddress, type PathEntry, parsePath } from '../../src/ax25/address.js'
 
 const path = (text: string): PathEntry[] => {
@@ -12,21 +12,6 @@ const names = (addresses: readonly { call: string; ssid: number }[]): string =>
   addresses.map(formatAddress).join(',')
 
 describe('what a path tells', () => {
-  it.each([
-    ['', true, '', ''],
-    ['WIDE1-1,WIDE2-1', true, '', ''],
-    ['N1CALL*,WIDE2-1', false, 'N1CALL', 'N1CALL'],
-    ['N1CALL,N2CALL*,WIDE2-1', false, 'N1CALL,N2CALL', 'N2CALL,N1CALL'],
-    // Used-up aliases that some digipeaters leave in the path are no stations.
-    ['N1CALL,WIDE1,N2CALL,WIDE2*', false, 'N1CALL,N2CALL', 'N2CALL,N1CALL'],
-    // A digipeater that leaves no call of its own: repeated, but nobody knows by whom.
-    ['WIDE1*,WIDE2-1', false, '', ''],
-  ])('"%s"', (text, direct, repeated, reverse) => {
-    expect(heardDirect(path(text))).toBe(direct)
-    expect(names(repeatedBy(path(text)))).toBe(repeated)
-    expect(names(reversePath(path(text)))).toBe(reverse)
-  })
-
   it.each([
     ['', 0],
     ['WIDE1-1,WIDE2-1', 2],
