@@ -2,7 +2,7 @@
 // (P = p * 256 - 1, units of 10 ms); the distribution is computed from the rule. Values in kiss.json.
 import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
-import { kissParameter } from '../../src/radio/kissParameter.js'
+import { readHostFrame } from '../../src/kiss/parameters.js'
 import { createPersistence } from '../../src/radio/persistence.js'
 import { seededRandom } from '../../src/runtime/random.js'
 
@@ -78,17 +78,24 @@ describe('parameters', () => {
   const codeOf = (name: string): number =>
     Number.parseInt(values.commands.find((command) => command.name === name)!.code, 16)
 
+  const ask = (command: number, value: number) =>
+    readHostFrame({ port: 0, command, data: Uint8Array.of(value) })
+
   it('times are in units of 10 ms, FullDuplex is 0 or not', () => {
-    expect(kissParameter(codeOf('TXDELAY'), 50)).toEqual({ keyDelayMs: 500 })
-    expect(kissParameter(codeOf('P'), 63)).toEqual({ persistence: 63 })
-    expect(kissParameter(codeOf('SlotTime'), 10)).toEqual({ slotTimeMs: 100 })
-    expect(kissParameter(codeOf('TXtail'), 255)).toEqual({ tailMs: 2550 })
-    expect(kissParameter(codeOf('FullDuplex'), 0)).toEqual({ fullDuplex: false })
-    expect(kissParameter(codeOf('FullDuplex'), 2)).toEqual({ fullDuplex: true })
+    const changeOf = (name: string, value: number) => {
+      const asked = ask(codeOf(name), value)
+      return asked.kind === 'parameters' ? asked.change : undefined
+    }
+    expect(changeOf('TXDELAY', 50)).toEqual({ keyDelayMs: 500 })
+    expect(changeOf('P', 63)).toEqual({ persistence: 63 })
+    expect(changeOf('SlotTime', 10)).toEqual({ slotTimeMs: 100 })
+    expect(changeOf('TXtail', 255)).toEqual({ tailMs: 2550 })
+    expect(changeOf('FullDuplex', 0)).toEqual({ fullDuplex: false })
+    expect(changeOf('FullDuplex', 2)).toEqual({ fullDuplex: true })
   })
 
   it('other commands change nothing here', () => {
-    expect(kissParameter(codeOf('SetHardware'), 1)).toBeUndefined()
-    expect(kissParameter(0, 1)).toBeUndefined()
+    expect(ask(codeOf('SetHardware'), 1).kind).toBe('ignored')
+    expect(ask(0, 1).kind).toBe('data')
   })
 })
