@@ -8,6 +8,7 @@ import {
 import { metresPerFoot, reflectionFactors } from '../exposure/fields.js'
 import { standingHeightM } from '../exposure/geometry.js'
 import { bandOf } from './bands.js'
+import { wrapped } from './finding.js'
 import { textPlot } from './textPlot.js'
 
 /** Figures that somebody can check, with units in words. */
@@ -29,7 +30,7 @@ function ofLimit(share: number): string {
   return share < 0.0001 ? 'below 0.01 %' : percent(share)
 }
 
-/** The whole report for a person, in lines to 100 columns. */
+/** The whole report for a person, in lines to 80 columns but for the remarks of the table. */
 export function exposureReport(
   site: TransmittingSite,
   estimate: ExposureEstimate,
@@ -83,15 +84,15 @@ function dutyWords({ dutyLimits }: TransmittingSite): string {
 function limitLines(site: TransmittingSite, estimate: ExposureEstimate): string[] {
   const { occupational, general } = estimate
   const row = (label: string, tell: (one: EnvironmentEstimate) => string): string =>
-    `  ${label.padEnd(38)}${tell(occupational).padEnd(28)}${tell(general)}`.trimEnd()
+    `  ${label.padEnd(36)}${tell(occupational).padEnd(24)}${tell(general)}`.trimEnd()
   const field = (value: number | undefined, unit: string): string =>
     value === undefined ? 'none given' : `${significant(value)} ${unit}`
   const ground = (one: EnvironmentEstimate): string =>
     one.minimumGroundDistanceM === 0
-      ? 'anywhere on the ground'
+      ? 'all of the ground'
       : bothLengths(one.minimumGroundDistanceM ?? 0)
   return [
-    `  ${'Limits of 47 CFR 1.1310'.padEnd(38)}${'occupational/controlled'.padEnd(28)}general population`,
+    `  ${'Limits of 47 CFR 1.1310'.padEnd(36)}${'occupational/controlled'.padEnd(24)}general population`,
     row('power density', ({ limit }) => `${significant(limit.powerDensityMwCm2)} mW/cm2`),
     row('electric field', ({ limit }) => field(limit.electricFieldVPerM, 'V/m')),
     row('magnetic field', ({ limit }) => field(limit.magneticFieldAPerM, 'A/m')),
@@ -190,7 +191,7 @@ function plotLines(site: TransmittingSite, estimate: ExposureEstimate): string[]
         Number((step * decade).toPrecision(2)),
       ),
     }).map((line) => `  ${line}`),
-    `  ':' marks where the near field begins, to the left: nothing there can be read off`,
+    `  ':' marks where the near field begins, left of it nothing can be read off`,
   ]
 }
 
@@ -201,21 +202,16 @@ function cautionLines(site: TransmittingSite, estimate: ExposureEstimate): strin
       : `the larger of lambda/(2 pi) and 2 D^2/lambda for an antenna of ${significant(site.antennaSizeM!)} m`
   return [
     'What this is, and is not',
-    '  An estimate by the far-field formulas of OET Bulletin 65, as if you stood in the main beam.',
-    `  It does not hold near metal, on a roof, or nearer than ${bothLengths(estimate.validFromM)}, which is`,
-    `  ${far}.`,
-    '  It covers this one transmitter. Where several antennas share a site, their shares of the limit',
-    '  add up, and the site must be evaluated as a whole.',
-    '  The average counts on the duty limit that this program enforces. Add what anybody else sends',
-    '  with the same transmitter, and let nobody touch the antenna: a burn needs no average.',
-    '  Under 47 CFR 1.1307(b)(3) a single fixed source of this average ERP needs no evaluation (from',
-    `  memory; read the rule) when nobody comes nearer than ${bothLengths(estimate.exemptFromM)}.`,
-    ...(site.antennaHeightM === undefined
-      ? ['  Without --height it cannot say how near people on the ground come.']
-      : [
-          `  People on level ground, taken as ${standingHeightM} m tall, come no nearer than ${significant(nearestOnGroundM(site)!)} m.`,
-        ]),
-    '  Local rules come first, and the evaluation of the licensed person who answers for the station',
-    '  counts, not this program.',
+    ...[
+      'An estimate by the far-field formulas of OET Bulletin 65, as if you stood in the main beam.',
+      `It does not hold near metal, on a roof, or nearer than ${bothLengths(estimate.validFromM)}, which is ${far}.`,
+      'It covers this one transmitter. Where several antennas share a site, their shares of the limit add up, and the site must be evaluated as a whole.',
+      'The average counts on the duty limit that this program enforces. Add what anybody else sends with the same transmitter, and let nobody touch the antenna: a burn needs no average.',
+      `Under 47 CFR 1.1307(b)(3) a single fixed source of this average ERP needs no evaluation (from memory; read the rule) when nobody comes nearer than ${bothLengths(estimate.exemptFromM)}.`,
+      site.antennaHeightM === undefined
+        ? 'Without --height it cannot say how near people on the ground come.'
+        : `People on level ground, taken as ${standingHeightM} m tall, come no nearer than ${significant(nearestOnGroundM(site)!)} m.`,
+      'Local rules come first, and the evaluation of the licensed person who answers for the station counts, not this program.',
+    ].flatMap((text) => wrapped(text, '  ')),
   ]
 }

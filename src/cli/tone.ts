@@ -113,7 +113,8 @@ async function sendTone(
     toneBalanceDb: flags.balance,
   })
   edges.onStop(() => port.hold('operator', 'stopped at the keyboard'))
-  let identified = false
+  // The frame behind the flags names the station.
+  let identified = tone === 'flags'
   port.onEvent(({ kind }) => {
     identified ||= kind === 'identified'
   })
@@ -200,7 +201,10 @@ function caution(
   const where = frequencyMHz === undefined ? 'its frequency' : `${frequencyMHz} MHz`
   const power = powerW === undefined ? '' : ` at ${powerW} W`
   return [
-    `This keys the transmitter of ${config.station.call} on ${where}${power} for ${seconds} s: ${toneWords[tone]}.`,
+    ...wrapped(
+      `This keys the transmitter of ${config.station.call} on ${where}${power} for ${seconds} s: ${toneWords[tone]}.`,
+      '',
+    ),
     ...wrapped(
       'Into a dummy load where you can. Only under your licence; listen first, choose a free frequency, keep tests brief; your call sign is sent after it. Nobody near the antenna (see `exposure`). It waits for a free channel and counts on the duty limit like everything else. Local rules come first. Ctrl-C unkeys.',
       '  ',
@@ -219,7 +223,8 @@ function outcomeOf(
   return new Promise((resolve) => {
     port.onOutcome((outcome) => {
       if (outcome.id !== toneId) return
-      if (outcome.kind === 'held') stderr.write(`held: ${outcome.reason}\n`)
+      if (outcome.kind === 'held')
+        stderr.write(`held: ${outcome.reason.replace(/^held by /, '')}\n`)
       else resolve(outcome)
     })
     port.onEvent((event) => {

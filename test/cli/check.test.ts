@@ -95,7 +95,7 @@ describe('ridgepost check', () => {
       expect(stdout).toContain(`\n  ${words}\n`)
     expect(stdout).toMatch(/The radio's duty cycle/)
     expect(stdout).toMatch(/RF exposure/)
-    expect(stdout).toMatch(/local rules come\s+first/)
+    expect(stdout).toMatch(/local\s+rules\s+come\s+first/)
     expect(stdout.trimEnd().endsWith('Nothing to mend.')).toBe(true)
     expect(stdout.split('\n').every((line) => line.length <= 80)).toBe(true)
   })

@@ -84,7 +84,7 @@ longDutyPercent = 25`)
     expect(stdout).toMatch(/at most 25 % of any 6 min and 25 % of any 30 min/)
     // an eighth of the power of the row above: its distances over the square root of 8
     expect(stdout).toMatch(/STAY AT LEAST THIS FAR AWAY +0\.72 m .* 1\.6 m/)
-    expect(stdout).toMatch(/foot of the mast +anywhere on the ground +anywhere on the ground/)
+    expect(stdout).toMatch(/foot of the mast +all of the ground +all of the ground/)
     const overridden = await exposure(file, '--loss', '0', '--duty', '100', '--height', '3')
     expect(overridden.stdout).toMatch(/STAY AT LEAST THIS FAR AWAY +2\.02 m .* 4\.51 m/)
     expect(overridden.stdout).toMatch(/foot of the mast +1\.75 m/)

@@ -146,6 +146,13 @@ describe('ridgepost tone, confirmed', () => {
     expect(run.exitCode).toBe(1)
   })
 
+  it('flags end with a frame of the station, which is its identification', async () => {
+    const radio = fakeRadio({ kind: 'sent', airtimeMs: 5000 }, false)
+    const run = await tone(radio, 'flags', config(), '--confirm', call)
+    expect(run.stderr).toMatch(/sent 5 s, identified as QQ1AA-10, unkeyed/)
+    expect(run.exitCode).toBe(0)
+  })
+
   it('an interrupt cuts it at once', async () => {
     const radio = sent()
     let stop: () => void = () => {}
