@@ -55,26 +55,6 @@ export function ambiguityRadiusKm(ambiguityDigits: number): number {
   return ambiguityDigits === 0 ? 0 : (ambiguityMinutes[ambiguityDigits] ?? 60) * 1.852
 }
 
-/**
- * The box of 1.0.1, in degrees: from the digits given to the last hundredth of a minute that they
- * leave open.
- */
-export function ambiguityBox(
-  position: { readonly latitudeDeg: number; readonly longitudeDeg: number },
-  ambiguityDigits: number,
-): { north: number; south: number; west: number; east: number } {
-  const spread = (degrees: number): [number, number] => {
-    const sizeHundredths = Math.round((ambiguityMinutes[ambiguityDigits] ?? 60) * 100)
-    const hundredths = Math.round(Math.abs(degrees) * 6000)
-    const nearDeg = (Math.floor(hundredths / sizeHundredths) * sizeHundredths) / 6000
-    const farDeg = nearDeg + (sizeHundredths - 1) / 6000
-    return degrees < 0 ? [-farDeg, -nearDeg] : [nearDeg, farDeg]
-  }
-  const [south, north] = spread(position.latitudeDeg)
-  const [west, east] = spread(position.longitudeDeg)
-  return { north, south, west, east }
-}
-
 function parseCoordinate(
   text: string,
   form: RegExp,

@@ -94,14 +94,6 @@ export function parseBearing(text: string): Result<BearingReport> {
   })
 }
 
-/** What a station without PHG is taken for: 10 W, 3 dB, 20 ft, omnidirectional (ch. 7). */
-export const defaultAntenna: AntennaReport = {
-  powerW: 10,
-  heightAboveTerrainM: 20 * metersPerFoot,
-  gainDb: 3,
-  directionDeg: 'omni',
-}
-
 /**
  * Radius of the circle that PHG stands for: sqrt(2 h sqrt((p / 10) (g / 2))) miles, h in feet, g as
  * a ratio (ch. 7). The text shifts it by a third towards the antenna's direction.

@@ -90,16 +90,6 @@ export function parseTelemetryDefinition(
   return { kind, addressee, definition: 'bits', activeStates, title: readText(bits[2] ?? '') }
 }
 
-/** a v² + b v + c; values without an equation stand as they are. */
-export function evaluateTelemetry(
-  value: number,
-  coefficients: readonly [number, number, number] | undefined,
-): number {
-  if (coefficients === undefined) return value
-  const [a, b, c] = coefficients
-  return a * value * value + b * value + c
-}
-
 function parseEquations(body: string): Result<[number, number, number][]> {
   const numbers = body.split(',').map((field) => field.trim())
   if (numbers.length > 15) return bad('telemetry equations for more than 5 channels')

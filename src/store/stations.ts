@@ -1,7 +1,6 @@
 import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
 import type { GeoPosition, HeardStation, HeardWeather, StationsView } from '../services/service.js'
 import type { Database } from './database.js'
-import { stationClause } from './events.js'
 import type { Writer } from './writer.js'
 
 /** One frame of a station, as the table wants to know of it. */
@@ -158,19 +157,6 @@ export function stationTable(
       return old.length
     },
   }
-}
-
-/** Stations of the database itself, for a command that reads another process's file. */
-export function readStations(database: Database, call?: string): StationRecord[] {
-  const { clause, values } =
-    call === undefined ? { clause: '1', values: [] } : stationClause('call', call)
-  return database
-    .all<{ details: string }>(
-      `SELECT details FROM stations WHERE ${clause} ORDER BY last_heard_ms DESC`,
-      ...values,
-    )
-    .flatMap(({ details }) => parseDetails(details) ?? [])
-    .map(recordOf)
 }
 
 function newStation(hearing: Hearing): StationDetails {
