@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { nodeOptions, storeOptions } from '../../src/cli/nodeOptions.js'
 import { ConfigInvalid, parseConfig } from '../../src/config/load.js'
+import { beaconKinds } from '../../src/node/beaconOptions.js'
 import { resolveOptions } from '../../src/node/options.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 
@@ -102,5 +103,15 @@ describe('configuration of node, beacons, store and log', () => {
       'node.toml: beacons.telemetry.0: got {"name":"Volt","unit":"V"}, expected either file or command',
       'node.toml: log.level: got "loud", expected one of "quiet", "normal", "all"',
     ])
+  })
+
+  it('knows the beacons that the node knows, and no others', () => {
+    const schedules = beaconKinds.map(
+      (kind) => `[[beacons.schedule]]\nsend = "${kind}"\neveryMinutes = 10\n`,
+    )
+    expect(problemsOf(schedules.join(''))).toEqual([])
+    const [problem] = problemsOf('[[beacons.schedule]]\nsend = "news"\neveryMinutes = 10\n')
+    const known = beaconKinds.map((kind) => `"${kind}"`).join(', ')
+    expect(problem).toContain(`got "news", expected one of ${known}`)
   })
 })
