@@ -8,8 +8,8 @@ import type {
   ControllerInput,
   ControllerPast,
 } from './controllerTypes.js'
-import type { HeardFrame, PortState, TransmitOutcome, TransmitRequest } from './port.js'
-import type { RadioEvent } from './radioEvent.js'
+import type { PortState, TransmitRequest } from './port.js'
+import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
 import type { TransmissionContent } from './transmission.js'
 import { contentDurationMs } from './transmissionAudio.js'
@@ -43,15 +43,12 @@ const bufferOctetsMax = 16_384
  */
 export const createKissPort = (options: KissPortOptions): RadioPort => new KissPort(options)
 
-class KissPort implements RadioPort {
+class KissPort extends RadioListeners implements RadioPort {
   readonly radio: number
   readonly name: string
   private readonly clock: Clock
   private readonly controller: TransmitController
   private readonly link: ModemLink
-  private readonly frameListeners: ((frame: HeardFrame) => void)[] = []
-  private readonly outcomeListeners: ((outcome: TransmitOutcome) => void)[] = []
-  private readonly eventListeners: ((event: RadioEvent) => void)[] = []
   /** the first is being handled */
   private readonly inputs: ControllerInput[] = []
   private fullDuplex: boolean
@@ -64,6 +61,7 @@ class KissPort implements RadioPort {
   private onIdle = (): void => {}
 
   constructor(options: KissPortOptions) {
+    super()
     const { clock, transmit } = options
     this.radio = options.radio
     this.name = options.name
@@ -101,7 +99,7 @@ class KissPort implements RadioPort {
 
   sendTone({ id }: ToneRequest): void {
     const reason = 'an external modem can send no tones'
-    this.outcome({ id, kind: 'refused', atMs: this.clock.monotonicMs(), reason })
+    this.tellOutcome({ id, kind: 'refused', atMs: this.clock.monotonicMs(), reason })
   }
 
   hold(source: string, reason: string): void {
@@ -120,18 +118,6 @@ class KissPort implements RadioPort {
     this.drive({ kind: 'access', change })
     this.fullDuplex = fullDuplex ?? this.fullDuplex
     this.link.setParameters(this.access())
-  }
-
-  onFrame(listener: (frame: HeardFrame) => void): void {
-    this.frameListeners.push(listener)
-  }
-
-  onOutcome(listener: (outcome: TransmitOutcome) => void): void {
-    this.outcomeListeners.push(listener)
-  }
-
-  onEvent(listener: (event: RadioEvent) => void): void {
-    this.eventListeners.push(listener)
   }
 
   /** channelBusy is always false: the modem does not tell. */
@@ -205,7 +191,7 @@ class KissPort implements RadioPort {
         this.recalled = (this.endAtMs ?? nowMs) > nowMs
         return this.recalled ? [] : [{ kind: 'unkeyed', atMs: nowMs }]
       case 'outcome':
-        this.outcome(action.outcome)
+        this.tellOutcome(action.outcome)
         return []
       case 'event':
         this.event(action.event)
@@ -222,7 +208,7 @@ class KissPort implements RadioPort {
       repairedBits: 0,
       detector: 'kiss',
     }
-    for (const listener of this.frameListeners) listener(frame)
+    this.tellFrame(frame)
   }
 
   private modemChanged(lost: string | undefined): void {
@@ -236,13 +222,9 @@ class KissPort implements RadioPort {
     }
   }
 
-  private outcome(outcome: TransmitOutcome): void {
-    for (const listener of this.outcomeListeners) listener(outcome)
-  }
-
   private event(event: ControllerEvent): void {
     const stamped = { ...event, radio: this.radio, atWallMs: this.clock.wallMs() }
-    for (const listener of this.eventListeners) listener(stamped)
+    this.tellEvent(stamped)
   }
 }
 

@@ -12,8 +12,8 @@ import type {
   ControllerPast,
 } from './controllerTypes.js'
 import { createDcBlock, type DcBlock } from './dcBlock.js'
-import type { HeardFrame, PortState, TransmitOutcome, TransmitRequest } from './port.js'
-import type { RadioEvent } from './radioEvent.js'
+import type { PortState, TransmitRequest } from './port.js'
+import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
 import { SendingChain } from './sendingChain.js'
 import { contentDurationMs } from './transmissionAudio.js'
@@ -60,7 +60,7 @@ const prepareAgainMs = { first: 1000, max: 30_000 }
 /** At the end: for a running transmission and the identification that is owed. */
 const closeWaitMs = 12_000
 
-class Core implements RadioCore {
+class Core extends RadioListeners implements RadioCore {
   readonly radio: number
   readonly name: string
   private readonly clock: Clock
@@ -68,9 +68,6 @@ class Core implements RadioCore {
   private readonly dcBlock: DcBlock
   private readonly controller: TransmitController
   private readonly chain: SendingChain
-  private readonly frameListeners: ((frame: HeardFrame) => void)[] = []
-  private readonly outcomeListeners: ((outcome: TransmitOutcome) => void)[] = []
-  private readonly eventListeners: ((event: RadioEvent) => void)[] = []
   private readonly inputs: ControllerInput[] = []
   private sampleCount = 0
   private channelBusy = true
@@ -86,6 +83,7 @@ class Core implements RadioCore {
   private prepareAgainMs: number = prepareAgainMs.first
 
   constructor(private readonly options: RadioCoreOptions) {
+    super()
     const { clock, source, sink, line } = options
     this.radio = options.radio
     this.name = options.name
@@ -162,18 +160,6 @@ class Core implements RadioCore {
     this.drive({ kind: 'access', change })
   }
 
-  onFrame(listener: (frame: HeardFrame) => void): void {
-    this.frameListeners.push(listener)
-  }
-
-  onOutcome(listener: (outcome: TransmitOutcome) => void): void {
-    this.outcomeListeners.push(listener)
-  }
-
-  onEvent(listener: (event: RadioEvent) => void): void {
-    this.eventListeners.push(listener)
-  }
-
   state(): PortState {
     const { idle: _, ...state } = this.controller.state(this.clock.monotonicMs())
     return { ...state, receiving: this.receiving }
@@ -234,7 +220,7 @@ class Core implements RadioCore {
   }
 
   private perform(action: ControllerAction): void {
-    if (action.kind === 'outcome') this.outcome(action.outcome)
+    if (action.kind === 'outcome') this.tellOutcome(action.outcome)
     else if (action.kind === 'event') this.event(action.event)
     else this.chain.perform(action)
   }
@@ -255,7 +241,7 @@ class Core implements RadioCore {
       const heardAtMs = nowMs - agoMs
       const heardAtWallMs = this.clock.wallMs() - agoMs
       const frame = { octets, radio: this.radio, heardAtMs, heardAtWallMs, repairedBits }
-      for (const listener of this.frameListeners) listener({ ...frame, detector, quality })
+      this.tellFrame({ ...frame, detector, quality })
     }
     this.setChannelBusy(this.receiver.channelBusy)
   }
@@ -323,13 +309,9 @@ class Core implements RadioCore {
     this.event({ kind: 'fault', atMs: this.clock.monotonicMs(), reason })
   }
 
-  private outcome(outcome: TransmitOutcome): void {
-    for (const listener of this.outcomeListeners) listener(outcome)
-  }
-
   private event(event: ControllerEvent): void {
     const atWallMs = this.clock.wallMs()
-    for (const listener of this.eventListeners) listener({ ...event, radio: this.radio, atWallMs })
+    this.tellEvent({ ...event, radio: this.radio, atWallMs })
   }
 }
 

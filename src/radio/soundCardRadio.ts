@@ -3,8 +3,9 @@ import { Worker } from 'node:worker_threads'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import type { ControllerPast } from './controllerTypes.js'
 import { checkIdentificationFits } from './identificationFits.js'
-import type { HeardFrame, PortState, TransmitOutcome, TransmitRequest } from './port.js'
+import type { PortState, TransmitOutcome, TransmitRequest } from './port.js'
 import type { RadioEvent } from './radioEvent.js'
+import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
 import { keyOverheadMs, unkeyMarginMs } from './soundCardTiming.js'
 import type { FromWorker, RadioSetup, ToWorker, WorkerStart } from './workerMessages.js'
@@ -49,13 +50,10 @@ const closeMsMax = 20_000
 /** What the dead-man may take to release the line of a thread that died. */
 const deadManMs = 250
 
-class WorkerRadio implements SoundCardRadio {
+class WorkerRadio extends RadioListeners implements SoundCardRadio {
   readonly radio: number
   readonly name: string
   private readonly clock: Clock
-  private readonly frameListeners: ((frame: HeardFrame) => void)[] = []
-  private readonly outcomeListeners: ((outcome: TransmitOutcome) => void)[] = []
-  private readonly eventListeners: ((event: RadioEvent) => void)[] = []
   /** requests without a final outcome */
   private readonly pending = new Set<string>()
   /** holds set from here: a new thread must know them */
@@ -75,6 +73,7 @@ class WorkerRadio implements SoundCardRadio {
   private cancelChecks: Cancel = () => {}
 
   constructor(private readonly options: SoundCardRadioOptions) {
+    super()
     const { setup } = options
     this.radio = setup.radio
     this.name = setup.name
@@ -122,18 +121,6 @@ class WorkerRadio implements SoundCardRadio {
     this.tell({ type: 'access', change })
   }
 
-  onFrame(listener: (frame: HeardFrame) => void): void {
-    this.frameListeners.push(listener)
-  }
-
-  onOutcome(listener: (outcome: TransmitOutcome) => void): void {
-    this.outcomeListeners.push(listener)
-  }
-
-  onEvent(listener: (event: RadioEvent) => void): void {
-    this.eventListeners.push(listener)
-  }
-
   state(): PortState {
     return this.lastState
   }
@@ -179,7 +166,7 @@ class WorkerRadio implements SoundCardRadio {
     this.toldAtMs = this.clock.monotonicMs()
     switch (message.type) {
       case 'frame':
-        for (const listener of this.frameListeners) listener(message.frame)
+        this.tellFrame(message.frame)
         break
       case 'outcome':
         this.outcome(message.outcome)
@@ -187,7 +174,7 @@ class WorkerRadio implements SoundCardRadio {
       case 'event':
         if (message.event.kind === 'keyed') this.keyedSinceMs = message.event.atMs
         if (message.event.kind === 'unkeyed') this.keyedSinceMs = undefined
-        for (const listener of this.eventListeners) listener(message.event)
+        this.tellEvent(message.event)
         break
       case 'state':
         this.lastState = message.state
@@ -234,7 +221,7 @@ class WorkerRadio implements SoundCardRadio {
     if (this.worker === undefined || this.closing) {
       const reason = this.lastState.transmitBlockedBy ?? 'the radio is being closed'
       const refused = { id, kind: 'refused', atMs: this.clock.monotonicMs(), reason } as const
-      for (const listener of this.outcomeListeners) listener(refused)
+      this.tellOutcome(refused)
       return
     }
     this.pending.add(id)
@@ -247,13 +234,13 @@ class WorkerRadio implements SoundCardRadio {
 
   private outcome(outcome: TransmitOutcome): void {
     if (outcome.kind !== 'held') this.pending.delete(outcome.id)
-    for (const listener of this.outcomeListeners) listener(outcome)
+    this.tellOutcome(outcome)
   }
 
   private event(kind: RadioEvent['kind'], reason: string): void {
     const { radio, clock } = this
     const event = { radio, kind, reason, atMs: clock.monotonicMs(), atWallMs: clock.wallMs() }
-    for (const listener of this.eventListeners) listener(event)
+    this.tellEvent(event)
   }
 
   private downState(reason: string): PortState {
