@@ -1,4 +1,5 @@
-import { designKaiser, kaiserWindow, sinc } from './kaiser.js'
+import { createHalfBandDecimator } from './halfBand.js'
+import { createPolyphase } from './polyphase.js'
 
 export interface ResamplerOptions {
   /** whole number from 1000 to 400000 */
@@ -28,139 +29,48 @@ export interface Resampler {
 }
 
 /**
- * Polyphase resampler between any two rates: a windowed-sinc low-pass, one row of taps for each phase of the ratio.
+ * Resampler between any two rates: halved as long as the rate is twice too high or more, which is cheapest there, and
+ * the rest in one polyphase step.
  * @throws RangeError for rates or a pass band out of range
- * @see kaiser.ts for the design; R. E. Crochiere, L. R. Rabiner, Multirate Digital Signal Processing, for the structure
+ * @see R. E. Crochiere, L. R. Rabiner, Multirate Digital Signal Processing, for both structures
  */
 export function createResampler(options: ResamplerOptions): Resampler {
-  const { fromHz, toHz } = options
-  const divisor = commonDivisor(checkRate(fromHz), checkRate(toHz))
-  const up = toHz / divisor
-  const down = fromHz / divisor
-  const { rows, rowLength, rowCount } = designRows(options, up)
+  const fromHz = checkRate(options.fromHz)
+  const toHz = checkRate(options.toHz)
+  const passbandHz = checkPassband(options)
+  const stages: Resampler[] = []
+  let rateHz = fromHz
+  for (; rateHz % 2 === 0 && rateHz >= 2 * toHz; rateHz /= 2)
+    stages.push(createHalfBandDecimator(passbandHz / rateHz, attenuationDb))
+  if (rateHz !== toHz || stages.length === 0)
+    stages.push(createPolyphase({ fromHz: rateHz, toHz, passbandHz, attenuationDb }))
+  return stages.length === 1 ? stages[0]! : cascade(stages, fromHz, toHz)
+}
 
-  // Samples not yet done with; the first stands for input sample `bufferStart`. Zeros stand before the stream.
-  const halfLength = rowLength / 2
-  const buffer = new Float64Array(rowLength + chunkSamples)
-  let filled = halfLength - 1
-  let bufferStart = -filled
-  // The next output's moment, in input samples and upths of one.
-  let nextInput = 0
-  let nextPhase = 0
+/** One stage after the other; their outputs are at the same moments as long as each keeps to its own. */
+function cascade(stages: readonly Resampler[], fromHz: number, toHz: number): Resampler {
   let received = 0
-
-  const outputsUpTo = (inputCount: number): number =>
-    Math.max(0, Math.ceil(((inputCount - nextInput) * up - nextPhase) / down))
-
-  /** Appends a chunk, then makes every output whose taps lie in the buffer. */
-  const advance = (chunk: Float32Array, output: Float32Array, outputAt: number): number => {
-    buffer.set(chunk, filled)
-    filled += chunk.length
-    let at = outputAt
-    const lastInput = bufferStart + filled - halfLength - 1
-    while (nextInput <= lastInput) {
-      const row = rowCount === up ? nextPhase : Math.floor((nextPhase * rowCount) / up)
-      output[at++] = dotProduct(
-        rows,
-        row * rowLength,
-        buffer,
-        nextInput - halfLength + 1 - bufferStart,
-        rowLength,
-      )
-      nextPhase += down
-      const whole = Math.floor(nextPhase / up)
-      nextInput += whole
-      nextPhase -= whole * up
-    }
-    const keepFrom = Math.min(filled, nextInput - halfLength + 1 - bufferStart)
-    buffer.copyWithin(0, keepFrom, filled)
-    filled -= keepFrom
-    bufferStart += keepFrom
-    return at
-  }
-
-  const run = (block: Float32Array, outputCount: number): Float32Array => {
-    const output = new Float32Array(outputCount)
-    let at = 0
-    for (let start = 0; start < block.length; start += chunkSamples)
-      at = advance(block.subarray(start, start + chunkSamples), output, at)
-    return output
-  }
-
+  let given = 0
+  const through = (block: Float32Array, from: number): Float32Array =>
+    stages.slice(from).reduce((samples, stage) => stage.process(samples), block)
   return {
     process(block) {
       received += block.length
-      return run(block, outputsUpTo(received - halfLength))
+      const output = through(block, 0)
+      given += output.length
+      return output
     },
     flush() {
-      const count = outputsUpTo(received)
-      return run(new Float32Array(halfLength + down), count).subarray(0, count)
+      const rest = stages.flatMap((stage, at) => [...through(stage.flush(), at + 1)])
+      // Each stage rounds its count up.
+      return Float32Array.from(rest.slice(0, Math.ceil((received * toHz) / fromHz) - given))
     },
-    delaySamples: halfLength,
+    delaySamples: stages.reduce((sum, stage, at) => sum + stage.delaySamples * 2 ** at, 0),
   }
 }
 
-const chunkSamples = 4096
+/** Of aliases and images, and of the ripple in the pass band. */
 const attenuationDb = 60
-/** Beyond this many phases the nearest one serves: an error of 1/2048 of an input sample, below -70 dB in the voice band. */
-const rowCountMax = 1024
-
-interface Rows {
-  readonly rows: Float64Array
-  /** even, and a multiple of four */
-  readonly rowLength: number
-  readonly rowCount: number
-}
-
-function designRows(options: ResamplerOptions, up: number): Rows {
-  const { fromHz, toHz } = options
-  const lowerHz = Math.min(fromHz, toHz)
-  const passbandHz = options.passbandHz ?? 0.4 * lowerHz
-  if (!(passbandHz > 0 && passbandHz <= 0.45 * lowerHz))
-    throw new RangeError(
-      `resampler: pass band of ${passbandHz} Hz between ${fromHz} and ${toHz} Hz`,
-    )
-  const transition = (lowerHz - 2 * passbandHz) / fromHz
-  const { beta, halfWidth } = designKaiser(attenuationDb, transition)
-  const rowLength = 4 * Math.ceil(halfWidth / 2)
-  const rowCount = Math.min(up, rowCountMax)
-  const rows = new Float64Array(rowLength * rowCount)
-  for (let row = 0; row < rowCount; row++) {
-    const taps = rows.subarray(row * rowLength, (row + 1) * rowLength)
-    const fraction = rowCount === up ? row / up : (row + 0.5) / rowCount
-    for (let tap = 0; tap < rowLength; tap++) {
-      const distance = fraction + rowLength / 2 - 1 - tap
-      // The cut-off lies in the middle of the transition: half the lower rate.
-      taps[tap] = sinc((lowerHz / fromHz) * distance) * kaiserWindow(distance / halfWidth, beta)
-    }
-    const sum = taps.reduce((total, tap) => total + tap, 0)
-    for (let tap = 0; tap < rowLength; tap++) taps[tap]! /= sum
-  }
-  return { rows, rowLength, rowCount }
-}
-
-/** Four sums side by side, so that no addition waits for the one before; length is a multiple of four. */
-function dotProduct(
-  taps: Float64Array,
-  tapsAt: number,
-  samples: Float64Array,
-  samplesAt: number,
-  length: number,
-): number {
-  let sum0 = 0
-  let sum1 = 0
-  let sum2 = 0
-  let sum3 = 0
-  for (let index = 0; index < length; index += 4) {
-    const tap = tapsAt + index
-    const sample = samplesAt + index
-    sum0 += taps[tap]! * samples[sample]!
-    sum1 += taps[tap + 1]! * samples[sample + 1]!
-    sum2 += taps[tap + 2]! * samples[sample + 2]!
-    sum3 += taps[tap + 3]! * samples[sample + 3]!
-  }
-  return sum0 + sum1 + (sum2 + sum3)
-}
 
 function checkRate(rateHz: number): number {
   if (!(Number.isInteger(rateHz) && rateHz >= 1000 && rateHz <= 400_000))
@@ -168,6 +78,12 @@ function checkRate(rateHz: number): number {
   return rateHz
 }
 
-function commonDivisor(a: number, b: number): number {
-  return b === 0 ? a : commonDivisor(b, a % b)
+function checkPassband({ fromHz, toHz, passbandHz }: ResamplerOptions): number {
+  const lowerHz = Math.min(fromHz, toHz)
+  const wantedHz = passbandHz ?? 0.4 * lowerHz
+  if (!(wantedHz > 0 && wantedHz <= 0.45 * lowerHz))
+    throw new RangeError(
+      `resampler: got a pass band of ${wantedHz} Hz from ${fromHz} to ${toHz} Hz, expected up to ${0.45 * lowerHz} Hz`,
+    )
+  return wantedHz
 }
