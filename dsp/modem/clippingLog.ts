@@ -20,13 +20,9 @@ export function createClippingLog(capacity: number): ClippingLog {
         const inCell = end % cellSamples
         if (inCell === 0) cells[cell] = 0
         const stop = Math.min(block.length, index + cellSamples - inCell)
-        let clipped = 0
+        cells[cell]! += countClipped(block, index, stop)
         end += stop - index
-        for (; index < stop; index++) {
-          const sample = block[index]!
-          if (sample >= clippedFrom || sample <= -clippedFrom) clipped++
-        }
-        cells[cell]! += clipped
+        index = stop
       }
     },
     share(start, stop) {
@@ -41,3 +37,9 @@ export function createClippingLog(capacity: number): ClippingLog {
 }
 
 const cellSamples = 64
+
+function countClipped(block: Float32Array, from: number, to: number): number {
+  let clipped = 0
+  for (let index = from; index < to; index++) if (Math.abs(block[index]!) >= clippedFrom) clipped++
+  return clipped
+}

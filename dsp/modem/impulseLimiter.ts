@@ -33,37 +33,57 @@ export function createImpulseLimiter(sampleRateHz: number): ImpulseLimiter {
   let output = new Float32Array(0)
   // Nothing is limited before the first estimate has come down to the signal.
   let median = 1
+  /** samples since the median was last moved */
   let phase = 0
   /** moves lately that found the sample over the limit */
   let overFor = 0
+
+  /** The median after one more sample: as many samples push it up as pull it down. */
+  const moved = (level: number, size: number): number => {
+    if (size > limitRatio * level) {
+      overFor++
+      return level * (overFor > clickMoves ? fast : up)
+    }
+    // At the zero crossings of a loud tone it must not be forgotten at once.
+    if (overFor > 0) overFor -= forgetting
+    return size > level ? level * up : Math.max(medianMin, level * down)
+  }
+
   return {
     process(block) {
       if (output.length < block.length) output = new Float32Array(block.length)
-      // Numbers that live outside of the function are slow to change: V8 makes a new object for each value.
       const limited = output
+      const { length } = block
       let level = median
       let limit = limitRatio * level
-      for (let index = 0; index < block.length; index++) {
-        const sample = block[index]!
-        limited[index] = Math.min(limit, Math.max(-limit, sample))
-        if (++phase < samplesPerMove) continue
-        phase = 0
-        const size = Math.abs(sample)
-        // A median: as many samples push it up as pull it down.
-        if (size > limit) {
-          overFor++
-          level *= overFor > clickMoves ? fast : up
+      let index = 0
+      while (index < length) {
+        if (phase === 0 && index + samplesPerMove <= length) {
+          limited[index] = clip(block[index]!, limit)
+          limited[index + 1] = clip(block[index + 1]!, limit)
+          limited[index + 2] = clip(block[index + 2]!, limit)
+          limited[index + 3] = clip(block[index + 3]!, limit)
+          index += samplesPerMove
         } else {
-          // At the zero crossings of a loud tone it must not be forgotten at once.
-          if (overFor > 0) overFor -= forgetting
-          level = size > level ? level * up : Math.max(medianMin, level * down)
+          limited[index] = clip(block[index]!, limit)
+          index++
+          phase = (phase + 1) % samplesPerMove
+          if (phase !== 0) continue
         }
+        level = moved(level, Math.abs(block[index - 1]!))
         limit = limitRatio * level
       }
       median = level
-      return output.subarray(0, block.length)
+      return output.subarray(0, length)
     },
   }
+}
+
+/** Not-a-number stays what it is. */
+function clip(sample: number, limit: number): number {
+  if (sample > limit) return limit
+  if (sample < -limit) return -limit
+  return sample
 }
 
 /** How much of overFor one move below the limit takes back. */
