@@ -27,68 +27,70 @@ export interface SequenceTrellis {
 }
 
 export function createSequenceTrellis(): SequenceTrellis {
+  // memory R of each survivor, and its metric less |memory R|.
   const refRe = new Float64Array(stateCount)
   const refIm = new Float64Array(stateCount)
+  const base = new Float64Array(stateCount)
   const metric = new Float64Array(stateCount)
   const nextRe = new Float64Array(stateCount)
   const nextIm = new Float64Array(stateCount)
+  const nextSize = new Float64Array(stateCount)
   const nextMetric = new Float64Array(stateCount)
   // Bit s tells which of its two predecessors state s came from, for the block before and this one.
   const choices = new Uint16Array(2 * blockSymbols)
 
+  /**
+   * The eight states that one tone leads to.
+   * @returns their choices, as in `choices`
+   */
+  const extendBy = (tone: Tone, symbolRe: number, symbolIm: number): number => {
+    const { mark, cos, sin, amplitude } = tone
+    const re = symbolRe * amplitude
+    const im = symbolIm * amplitude
+    const energy = (amplitude * amplitude) / 2
+    let chosen = 0
+    // States 2 p and 2 p + 1 both come from p or from p + 8.
+    for (let from0 = 0; from0 < half; from0++) {
+      const from1 = from0 + half
+      const state = 2 * from0 + mark
+      const re0 = refRe[from0]! + re
+      const im0 = refIm[from0]! + im
+      const re1 = refRe[from1]! + re
+      const im1 = refIm[from1]! + im
+      const size0 = Math.sqrt(re0 * re0 + im0 * im0)
+      const size1 = Math.sqrt(re1 * re1 + im1 * im1)
+      const metric0 = base[from0]! + size0
+      const metric1 = base[from1]! + size1
+      // 1 if the second is better, else 0: near enough to chance for a branch to cost more than this arithmetic.
+      const lead = metric1 - metric0
+      const sign = lead / (Math.abs(lead) + 1e-300)
+      const pick = 0.5 * (sign + Math.abs(sign))
+      chosen += pick * stateBit[state]!
+      const wonRe = re0 + pick * (re1 - re0)
+      const wonIm = im0 + pick * (im1 - im0)
+      nextRe[state] = wonRe * cos - wonIm * sin
+      nextIm[state] = wonRe * sin + wonIm * cos
+      nextSize[state] = size0 + pick * (size1 - size0)
+      nextMetric[state] = metric0 + pick * lead - energy
+    }
+    return chosen
+  }
+
   const extend = (run: SymbolRun, first: number, estimate: BlockEstimate): void => {
-    const { markAmplitude, spaceAmplitude } = estimate
-    const markCos = Math.cos(estimate.markStep)
-    const markSin = Math.sin(estimate.markStep)
-    const spaceCos = Math.cos(estimate.spaceStep + spaceTurn)
-    const spaceSin = Math.sin(estimate.spaceStep + spaceTurn)
-    const markEnergy = (markAmplitude * markAmplitude) / 2
-    const spaceEnergy = (spaceAmplitude * spaceAmplitude) / 2
+    const mark = toneOf(1, estimate.markStep, estimate.markAmplitude)
+    const space = toneOf(0, estimate.spaceStep + spaceTurn, estimate.spaceAmplitude)
     for (let symbol = 0; symbol < blockSymbols; symbol++) {
       const at = (first + symbol) & symbolMask
-      const mr = run.markRe[at]! * markAmplitude
-      const mi = run.markIm[at]! * markAmplitude
-      const sr = run.spaceRe[at]! * spaceAmplitude
-      const si = run.spaceIm[at]! * spaceAmplitude
-      let chosen = 0
-      let top = Number.NEGATIVE_INFINITY
-      // States 2 p and 2 p + 1 both come from p or from p + 8.
-      for (let from0 = 0; from0 < half; from0++) {
-        const from1 = from0 + half
-        const ar = refRe[from0]! * memory
-        const ai = refIm[from0]! * memory
-        const br = refRe[from1]! * memory
-        const bi = refIm[from1]! * memory
-        const a = metric[from0]! - Math.sqrt(ar * ar + ai * ai)
-        const b = metric[from1]! - Math.sqrt(br * br + bi * bi)
-        for (let mark = 0; mark < 2; mark++) {
-          const state = 2 * from0 + mark
-          const cr = mark === 1 ? mr : sr
-          const ci = mark === 1 ? mi : si
-          const re0 = ar + cr
-          const im0 = ai + ci
-          const re1 = br + cr
-          const im1 = bi + ci
-          const metric0 = a + Math.sqrt(re0 * re0 + im0 * im0)
-          const metric1 = b + Math.sqrt(re1 * re1 + im1 * im1)
-          const second = metric1 > metric0
-          if (second) chosen |= 1 << state
-          const re = second ? re1 : re0
-          const im = second ? im1 : im0
-          const cos = mark === 1 ? markCos : spaceCos
-          const sin = mark === 1 ? markSin : spaceSin
-          nextRe[state] = re * cos - im * sin
-          nextIm[state] = re * sin + im * cos
-          const value = (second ? metric1 : metric0) - (mark === 1 ? markEnergy : spaceEnergy)
-          nextMetric[state] = value
-          if (value > top) top = value
-        }
-      }
-      choices[blockSymbols + symbol] = chosen
+      choices[blockSymbols + symbol] =
+        extendBy(mark, run.markRe[at]!, run.markIm[at]!) +
+        extendBy(space, run.spaceRe[at]!, run.spaceIm[at]!)
+      // Metrics count from one of them, so that they stay small.
+      const zero = nextMetric[0]!
       for (let state = 0; state < stateCount; state++) {
-        refRe[state] = nextRe[state]!
-        refIm[state] = nextIm[state]!
-        metric[state] = nextMetric[state]! - top
+        refRe[state] = nextRe[state]! * memory
+        refIm[state] = nextIm[state]! * memory
+        metric[state] = nextMetric[state]! - zero
+        base[state] = nextMetric[state]! - zero - memory * nextSize[state]!
       }
     }
   }
@@ -101,8 +103,26 @@ export function createSequenceTrellis(): SequenceTrellis {
       for (let s = 1; s < stateCount; s++) if (metric[s]! > metric[state]!) state = s
       for (let symbol = 2 * blockSymbols - 1; symbol >= 0; symbol--) {
         if (symbol < blockSymbols) tones[symbol] = state & 1
-        state = (state >> 1) | ((choices[symbol]! >> state) & 1 ? 8 : 0)
+        state = (state >> 1) | ((choices[symbol]! >> state) & 1 ? half : 0)
       }
     },
   }
 }
+
+/** One tone of a block of symbols. */
+interface Tone {
+  /** 1 mark, 0 space */
+  readonly mark: number
+  readonly cos: number
+  readonly sin: number
+  readonly amplitude: number
+}
+
+const toneOf = (mark: number, step: number, amplitude: number): Tone => ({
+  mark,
+  cos: Math.cos(step),
+  sin: Math.sin(step),
+  amplitude,
+})
+
+const stateBit = Float64Array.from({ length: stateCount }, (_, state) => 2 ** state)

@@ -32,67 +32,60 @@ export function createToneCorrelations(): ToneCorrelations {
   const spaceRe = new Float32Array(capacity)
   const spaceIm = new Float32Array(capacity)
   const { cosines, sines } = oscillators()
-  // Products of the last ten samples, to be taken off the sums again.
-  const products = new Float64Array(4 * symbolSamples)
+  /** the last ten samples, to be taken off the sums again */
+  const window = new Float64Array(symbolSamples)
   const sums = new Float64Array(4)
   let samplesSeen = 0
   let slot = 0
   let phase = 0
 
   const append = (samples: Float32Array): void => {
-    let a = sums[0]!
-    let b = sums[1]!
-    let c = sums[2]!
-    let d = sums[3]!
-    let seen = samplesSeen
+    let [a, b, c, d] = [sums[0]!, sums[1]!, sums[2]!, sums[3]!]
+    let at = (samplesSeen - symbolSamples) & mask
+    let [s, p] = [slot, phase]
     for (let index = 0; index < samples.length; index++) {
       const x = samples[index]!
-      const mr = x * cosines[phase]!
-      const mi = -x * sines[phase]!
-      const sr = x * cosines[period + phase]!
-      const si = -x * sines[period + phase]!
-      a += mr - products[slot]!
-      b += mi - products[slot + 1]!
-      c += sr - products[slot + 2]!
-      d += si - products[slot + 3]!
-      products[slot] = mr
-      products[slot + 1] = mi
-      products[slot + 2] = sr
-      products[slot + 3] = si
-      slot = slot === 36 ? 0 : slot + 4
-      phase = phase === period - 1 ? 0 : phase + 1
-      seen++
-      const at = (seen - symbolSamples) & mask
-      if (seen >= symbolSamples) {
-        markRe[at] = a
-        markIm[at] = b
-        spaceRe[at] = c
-        spaceIm[at] = d
-      }
+      const old = window[s]!
+      window[s] = x
+      // Ten samples are one whole turn of the mark tone, so that the old product has the same factors.
+      a += (x - old) * cosines[s]!
+      b -= (x - old) * sines[s]!
+      c += x * cosines[spaceTable + p]! - old * cosines[spaceTableBefore + p]!
+      d -= x * sines[spaceTable + p]! - old * sines[spaceTableBefore + p]!
+      s = s === symbolSamples - 1 ? 0 : s + 1
+      p = p === period - 1 ? 0 : p + 1
+      at = (at + 1) & mask
+      markRe[at] = a
+      markIm[at] = b
+      spaceRe[at] = c
+      spaceIm[at] = d
     }
-    samplesSeen = seen
-    sums[0] = a
-    sums[1] = b
-    sums[2] = c
-    sums[3] = d
+    samplesSeen += samples.length
+    slot = s
+    phase = p
+    sums.set([a, b, c, d])
     ring.end = Math.max(0, samplesSeen - symbolSamples + 1)
   }
   const ring: ToneCorrelations = { markRe, markIm, spaceRe, spaceIm, end: 0, append }
   return ring
 }
 
+/** Where the space tone's period stands in the oscillator tables, behind the mark tone's; then the same, a symbol earlier. */
+const spaceTable = symbolSamples
+const spaceTableBefore = symbolSamples + period
+
 function oscillators(): { cosines: Float64Array; sines: Float64Array } {
-  const cosines = new Float64Array(2 * period)
-  const sines = new Float64Array(2 * period)
-  for (let phase = 0; phase < period; phase++) {
-    const mark = (2 * Math.PI * ((6 * phase) % period)) / period
-    const space = (2 * Math.PI * ((11 * phase) % period)) / period
-    cosines[phase] = Math.cos(mark)
-    sines[phase] = Math.sin(mark)
-    cosines[period + phase] = Math.cos(space)
-    sines[period + phase] = Math.sin(space)
-  }
-  return { cosines, sines }
+  const mark = Array.from({ length: symbolSamples }, (_, n) => n / symbolSamples)
+  const space = Array.from({ length: period }, (_, n) => ((11 * n) % period) / period)
+  const spaceBefore = Array.from(
+    { length: period },
+    (_, n) => ((11 * (n + period - symbolSamples)) % period) / period,
+  )
+  const angles = Float64Array.from(
+    [...mark, ...space, ...spaceBefore],
+    (turns) => 2 * Math.PI * turns,
+  )
+  return { cosines: angles.map(Math.cos), sines: angles.map(Math.sin) }
 }
 
 /**
@@ -136,10 +129,19 @@ export function sampleSymbol(
   const si = spaceIm[at]! + part * (spaceIm[next]! - spaceIm[at]!)
   const turns = position / period
   const angle = 2 * Math.PI * (turns - Math.floor(turns))
-  const mc = Math.cos(6 * angle)
-  const ms = Math.sin(6 * angle)
-  const sc = Math.cos(11 * angle)
-  const ss = Math.sin(11 * angle)
+  // The tones have 6 and 11 cycles in this time: powers of one turn, since multiplying is quicker than sines.
+  const c1 = Math.cos(angle)
+  const s1 = Math.sin(angle)
+  const c2 = c1 * c1 - s1 * s1
+  const s2 = 2 * c1 * s1
+  const c3 = c2 * c1 - s2 * s1
+  const s3 = c2 * s1 + s2 * c1
+  const c5 = c3 * c2 - s3 * s2
+  const s5 = c3 * s2 + s3 * c2
+  const mc = c3 * c3 - s3 * s3
+  const ms = 2 * c3 * s3
+  const sc = mc * c5 - ms * s5
+  const ss = mc * s5 + ms * c5
   run.position[index] = position
   run.markRe[index] = mr * mc - mi * ms
   run.markIm[index] = mr * ms + mi * mc
