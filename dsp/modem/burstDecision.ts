@@ -88,12 +88,18 @@ export function runTrellis(burst: Burst, record: DecisionRecord): void {
   record.bestEnd = best
 }
 
-/** Replaces the burst's tones by the most likely ones. */
-export function coherentDecision(burst: Burst, record: DecisionRecord): void {
+/**
+ * Replaces the burst's tones by the most likely ones.
+ * @returns how many of them changed
+ */
+export function coherentDecision(burst: Burst, record: DecisionRecord): number {
   runTrellis(burst, record)
   const tones = burst.tones.slice(0, burst.count)
   tracePath(burst, record, [], tones)
+  let changed = 0
+  for (let k = 0; k < burst.count; k++) if (tones[k] !== burst.tones[k]) changed++
   burst.tones.set(tones)
+  return changed
 }
 
 /** A sequence of tones and how much less likely it is than the best one. */
@@ -116,42 +122,56 @@ export function visitPaths(
   limits: { from: number; to: number; pathsMax: number; costMax: number },
   visit: (path: Path) => boolean,
 ): void {
+  // In order of cost, and never more than may still be visited.
   const waiting: Path[] = [{ cost: 0, departures: [] }]
-  for (let seen = 0; seen < limits.pathsMax && waiting.length > 0; seen++) {
-    const path = takeCheapest(waiting)
+  for (let seen = 1; waiting.length > 0; seen++) {
+    const path = waiting.shift()!
     if (path.cost > limits.costMax || !visit(path)) return
-    const wanted = limits.pathsMax - seen - 1
-    const more = departuresFrom(burst, record, path, limits)
-    more.sort((a, b) => a.cost - b.cost)
-    for (let at = 0; at < Math.min(wanted, more.length); at++) waiting.push(more[at]!)
+    const room = limits.pathsMax - seen
+    if (waiting.length > room) waiting.length = room
+    if (room > 0) addDepartures(burst, record, path, limits, waiting, room)
   }
 }
 
-function takeCheapest(waiting: Path[]): Path {
-  let cheapest = 0
-  for (let at = 1; at < waiting.length; at++)
-    if (waiting[at]!.cost < waiting[cheapest]!.cost) cheapest = at
-  const path = waiting[cheapest]!
-  const last = waiting.pop()!
-  if (cheapest < waiting.length) waiting[cheapest] = last
-  return path
-}
-
-/** All paths that leave this one once more, earlier than it left last. */
-function departuresFrom(
+/** All paths that leave this one once more, earlier than it left last; those that cost too much to be visited are left out. */
+function addDepartures(
   burst: Burst,
   record: DecisionRecord,
   path: Path,
   { from, to, costMax }: { from: number; to: number; costMax: number },
-): Path[] {
-  const found: Path[] = []
-  const last = path.departures.at(-1) ?? burst.count
-  walk(burst, record, path.departures, (k, at) => {
-    const cost = path.cost + record.gap[at]!
-    if (k < last && k >= from && k < to && record.gap[at]! < unreachable && cost <= costMax)
-      found.push({ cost, departures: [...path.departures, k] })
-  })
-  return found
+  waiting: Path[],
+  room: number,
+): void {
+  const { count, tones } = burst
+  const { winner, gap, bestEnd } = record
+  const { departures } = path
+  const end = Math.min(to, departures.at(-1) ?? count)
+  // What a departure may add to the path's cost at most.
+  let gapMax = Math.min(costMax - path.cost, unreachable)
+  if (waiting.length === room) gapMax = Math.min(gapMax, waiting[room - 1]!.cost - path.cost)
+  let state = bestEnd
+  let next = 0
+  for (let k = count - 1; k >= from; k--) {
+    const at = k * stateCount + state
+    if (k < end && gap[at]! < gapMax) {
+      insert(waiting, { cost: path.cost + gap[at]!, departures: [...departures, k] }, room)
+      if (waiting.length === room) gapMax = Math.min(gapMax, waiting[room - 1]!.cost - path.cost)
+    }
+    let tone = winner[at]!
+    if (departures[next] === k) {
+      tone ^= 1
+      next++
+    }
+    state += tone - tones[k]!
+    if (state < 0 || state >= stateCount) return
+  }
+}
+
+function insert(waiting: Path[], path: Path, room: number): void {
+  let at = waiting.length
+  while (at > 0 && waiting[at - 1]!.cost > path.cost) at--
+  waiting.splice(at, 0, path)
+  if (waiting.length > room) waiting.pop()
 }
 
 /** Writes the tones of a path. */
@@ -161,29 +181,16 @@ export function tracePath(
   departures: readonly number[],
   into: Uint8Array,
 ): void {
-  walk(burst, record, departures, (k, _at, tone) => {
-    into[k] = tone
-  })
-}
-
-/** Goes along a path from its end to its start. */
-function walk(
-  burst: Burst,
-  record: DecisionRecord,
-  departures: readonly number[],
-  step: (k: number, at: number, tone: number) => void,
-): void {
   const { count, tones } = burst
   let state = record.bestEnd
-  let departure = 0
+  let next = 0
   for (let k = count - 1; k >= 0; k--) {
-    const at = k * stateCount + state
-    let tone = record.winner[at]!
-    if (departures[departure] === k) {
+    let tone = record.winner[k * stateCount + state]!
+    if (departures[next] === k) {
       tone ^= 1
-      departure++
+      next++
     }
-    step(k, at, tone)
+    into[k] = tone
     // Back to the state before: a mark where the path decided on has a space undoes one space less, and so on.
     state += tone - tones[k]!
     if (state < 0 || state >= stateCount) return

@@ -89,7 +89,7 @@ export function createFrameRepair(correlations: ToneCorrelations, level: RepairL
 
   return {
     attempt(guess, departFrom, departTo) {
-      fitBurst(burst, record, correlations, guess)
+      if (!fitBurst(burst, record, correlations, guess)) return []
       runTrellis(burst, record)
       let isBest = true
       let frames: RepairedFrame[] = []
