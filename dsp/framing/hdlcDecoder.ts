@@ -38,13 +38,15 @@ export interface HdlcDecoderOptions {
   readonly octetCountMax?: number
   /** segments with a wrong FCS are handed out too */
   readonly wrongFcsToo?: boolean
+  /** how far one bit is from the next in the caller's unit, 1 unless given */
+  readonly positionsPerBit?: number
 }
 
 export interface HdlcDecoder {
   /**
    * Takes one data bit (after NRZI).
    * @param bit 0 or 1
-   * @param position where the bit ended, in whatever unit the caller counts (samples here); never going back
+   * @param position where the bit ended, in whatever unit the caller counts
    */
   push(bit: number, position: number): void
   /** Forgets what was being collected, not the counters. */
@@ -70,8 +72,7 @@ export function createHdlcDecoder(
   const octetCountMax = options.octetCountMax ?? longestFrameOctets
   const counters = zeroCounters()
   const content = createCollector(octetCountMax)
-  const positions = new Float64Array(8)
-  let pushed = 0
+  const flagLength = 8 * (options.positionsPerBit ?? 1)
   let collecting = false
   let ones = 0
   let openingFlagStart = 0
@@ -107,21 +108,17 @@ export function createHdlcDecoder(
     return true
   }
 
-  const takeFlag = (flagStart: number, end: number): void => {
+  const takeFlag = (end: number): void => {
     counters.flags++
     const hadContent = !collecting || close(end)
     precedingFlags = hadContent ? 1 : precedingFlags + 1
-    openingFlagStart = flagStart
+    openingFlagStart = end - flagLength
     collecting = true
     content.clear()
   }
 
   return {
     push(bit, position) {
-      const slot = pushed++ & 7
-      // The bit that ended eight bits ago ended where a flag that ends now began.
-      const eightBitsAgo = positions[slot]!
-      positions[slot] = position
       if (bit === 1) {
         ones++
         if (ones <= 5) {
@@ -131,7 +128,7 @@ export function createHdlcDecoder(
           if (content.bitCount > flagBitsCollected) counters.aborted++
         }
       } else {
-        if (ones === 6) takeFlag(eightBitsAgo, position)
+        if (ones === 6) takeFlag(position)
         else if (collecting && ones !== 5) collect(0)
         ones = 0
       }

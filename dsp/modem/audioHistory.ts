@@ -4,7 +4,7 @@ export interface AudioHistory {
   /** samples appended so far */
   readonly end: number
   /** @returns a copy, zeros where the stretch lies outside of what is kept */
-  slice(start: number, end: number): Float64Array
+  slice(start: number, end: number): Float32Array
 }
 
 /** @param capacity samples kept */
@@ -24,10 +24,14 @@ export function createAudioHistory(capacity: number): AudioHistory {
       end += samples.length
     },
     slice(from, to) {
-      const copy = new Float64Array(Math.max(0, to - from))
-      const oldest = Math.max(0, end - capacity)
-      for (let index = Math.max(from, oldest); index < Math.min(to, end); index++)
-        copy[index - from] = ring[index % capacity]!
+      const copy = new Float32Array(Math.max(0, to - from))
+      const first = Math.max(from, 0, end - capacity)
+      const count = Math.min(to, end) - first
+      if (count <= 0) return copy
+      const at = first % capacity
+      const whole = Math.min(count, capacity - at)
+      copy.set(ring.subarray(at, at + whole), first - from)
+      copy.set(ring.subarray(0, count - whole), first - from + whole)
       return copy
     },
   }

@@ -7,8 +7,9 @@ import { markHz, spaceHz, symbolRateHz } from './modulator.js'
 /** Samples of one symbol at the working rate. */
 export const samplesPerSymbol = workingRateHz / symbolRateHz
 
-/** Powers at each sample, of the window of one symbol that ends with it. */
+/** Powers at each sample, of the window of one symbol that ends with it; entries 0 to count - 1 are in use. */
 export interface TonePowers {
+  readonly count: number
   readonly mark: Float64Array
   readonly space: Float64Array
 }
@@ -16,9 +17,11 @@ export interface TonePowers {
 export interface CorrelatorBank {
   /**
    * @param narrow band-passed audio at the working rate
-   * @returns arrays of the same length, valid until the next call
+   * @returns powers, valid until the next call
    */
   process(narrow: Float32Array): TonePowers
+  /** Starts afresh, with silence before the next sample. */
+  reset(): void
 }
 
 export function createCorrelatorBank(): CorrelatorBank {
@@ -32,7 +35,7 @@ export function createCorrelatorBank(): CorrelatorBank {
   let space = new Float64Array(0)
   return {
     process(narrow) {
-      if (mark.length !== narrow.length) {
+      if (mark.length < narrow.length) {
         mark = new Float64Array(narrow.length)
         space = new Float64Array(narrow.length)
       }
@@ -61,7 +64,11 @@ export function createCorrelatorBank(): CorrelatorBank {
       sums[1] = markIm
       sums[2] = spaceRe
       sums[3] = spaceIm
-      return { mark, space }
+      return { count: narrow.length, mark, space }
+    },
+    reset() {
+      window.fill(0)
+      sums.fill(0)
     },
   }
 }

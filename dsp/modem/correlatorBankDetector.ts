@@ -2,8 +2,9 @@
 // several tone balances at once. It needs no acquisition at all, so it reads the first frame after a single flag,
 // and knows nothing that a strange signal could contradict. The price: 3 to 4 dB against sequence detection.
 import { createHdlcDecoder, type HdlcDecoder, type HdlcSegment } from '../framing/hdlcDecoder.js'
+import { bandPassReach, createBandPass } from './bandPass.js'
 import { createCorrelatorBank, samplesPerSymbol, type TonePowers } from './correlatorBank.js'
-import type { Detector, DetectorSink } from './detector.js'
+import type { DetectorSink, RestartableDetector } from './detector.js'
 
 /**
  * Assumed level of space over mark, dB. White noise wants about half of the real imbalance compensated (full compensation
@@ -23,18 +24,16 @@ const contrastHistory = 2 ** 17
 
 export const correlatorBankName = 'correlators'
 
-/** @param onPowers sees the tone powers of each block too (carrier detection needs nothing else) */
-export function createCorrelatorBankDetector(
-  sink: DetectorSink,
-  onPowers: (powers: TonePowers) => void = () => undefined,
-): Detector {
+export function createCorrelatorBankDetector(sink: DetectorSink): RestartableDetector {
   const name = correlatorBankName
+  const bandPass = createBandPass()
   const bank = createCorrelatorBank()
-  const gains = toneBalancesDb.map((balanceDb) => 10 ** (balanceDb / 10))
+  const gains = Float64Array.from(toneBalancesDb, (balanceDb) => 10 ** (balanceDb / 10))
   const levels = new Uint8Array(gains.length * phaseCount)
   // contrast[n] sums up every symbol so far that ended at position n, n - 10, n - 20 ...
   const contrast = new Float64Array(contrastHistory)
   let position = 0
+  let restartedAt = 0
 
   const report = (segment: HdlcSegment): void => {
     const { start, end, octetsWithFcs, precedingFlags } = segment
@@ -47,51 +46,54 @@ export function createCorrelatorBankDetector(
         repairedBits: 0,
         detector: name,
       })
-    else if (meanContrast(contrast, start, end) > contrastOfSignal) sink.damaged({ start, end })
+    else if (start > restartedAt && meanContrast(contrast, start, end) > contrastOfSignal)
+      sink.damaged({ start, end })
   }
   const decoders: HdlcDecoder[] = Array.from(levels, () =>
-    createHdlcDecoder({ wrongFcsToo: true }, report),
+    createHdlcDecoder({ wrongFcsToo: true, positionsPerBit: samplesPerSymbol }, report),
   )
 
-  const decide = ({ mark, space }: TonePowers): void => {
-    for (let index = 0; index < mark.length; index++) {
-      position++
-      if (position % phaseStep !== 0) continue
+  const noteContrast = (at: number, markPower: number, spacePower: number): void => {
+    const sum = markPower + spacePower
+    const ratio = sum > 0 ? Math.abs(markPower - spacePower) / sum : 0
+    const symbolAgo = at - samplesPerSymbol
+    const before = symbolAgo > restartedAt ? contrast[symbolAgo % contrastHistory]! : 0
+    contrast[at % contrastHistory] = before + ratio
+  }
+
+  const decide = ({ count, mark, space }: TonePowers): void => {
+    const first = position + 1
+    position += count
+    for (let index = first % phaseStep; index < count; index += phaseStep) {
+      const at = first + index
       const markPower = mark[index]!
       const spacePower = space[index]!
-      noteContrast(contrast, position, markPower, spacePower)
-      let decoderAt = (position / phaseStep) % phaseCount
+      noteContrast(at, markPower, spacePower)
+      let decoder = (at / phaseStep) % phaseCount
       for (let balance = 0; balance < gains.length; balance++) {
         const level = markPower * gains[balance]! > spacePower ? 1 : 0
-        decoders[decoderAt]!.push(level === levels[decoderAt] ? 1 : 0, position)
-        levels[decoderAt] = level
-        decoderAt += phaseCount
+        decoders[decoder]!.push(level === levels[decoder] ? 1 : 0, at)
+        levels[decoder] = level
+        decoder += phaseCount
       }
     }
   }
 
+  const process = (samples: Float32Array): void => decide(bank.process(bandPass.process(samples)))
+
   return {
     name,
-    lateSamplesMax: 0,
-    process(block) {
-      const powers = bank.process(block.narrow)
-      decide(powers)
-      onPowers(powers)
+    lateSamplesMax: bandPassReach,
+    process,
+    finish: () => process(new Float32Array(bandPassReach)),
+    restart(at) {
+      bandPass.reset()
+      bank.reset()
+      for (const decoder of decoders) decoder.reset()
+      position = at
+      restartedAt = at
     },
   }
-}
-
-function noteContrast(
-  contrast: Float64Array,
-  position: number,
-  markPower: number,
-  spacePower: number,
-): void {
-  const sum = markPower + spacePower
-  const ratio = sum > 0 ? Math.abs(markPower - spacePower) / sum : 0
-  const before =
-    position < samplesPerSymbol ? 0 : contrast[(position - samplesPerSymbol) % contrast.length]!
-  contrast[position % contrast.length] = before + ratio
 }
 
 function meanContrast(contrast: Float64Array, start: number, end: number): number {

@@ -1,5 +1,3 @@
-import type { WorkingBlock } from './frontEnd.js'
-
 /** A frame as one detector saw it. Positions count samples at the working rate, in fractions where a detector knows them. */
 export interface CandidateFrame {
   /** without FCS */
@@ -34,7 +32,17 @@ export interface Detector {
   readonly name: string
   /** how late it may report a frame, in working samples after the frame's end */
   readonly lateSamplesMax: number
-  process(block: WorkingBlock): void
+  /** @param samples at the working rate, 0 to 3.3 kHz */
+  process(samples: Float32Array): void
   /** Ends the stream: reports what was still being decided on. */
   finish?(): void
+}
+
+/** One that can leave out parts of the stream. */
+export interface RestartableDetector extends Detector {
+  /**
+   * Goes on at another place, with nothing known of what is before it.
+   * @param position of the next sample
+   */
+  restart(position: number): void
 }

@@ -2,14 +2,14 @@ import { createAudioHistory } from './audioHistory.js'
 import { createCarrierDetect } from './carrierDetect.js'
 import { createClippingLog } from './clippingLog.js'
 import { correlatorBankName, createCorrelatorBankDetector } from './correlatorBankDetector.js'
-import type { Detector } from './detector.js'
 import { createFrameMerger, type MergedFrame } from './frameMerger.js'
-import { createFrontEnd, type WorkingBlock, workingRateHz } from './frontEnd.js'
+import { createFrontEnd, workingRateHz } from './frontEnd.js'
 import { isPlausibleFrame } from './plausible.js'
 import type { ReceivedFrame, Receiver, ReceiverCounters, ReceiverOptions } from './receivedFrame.js'
 import { isPlausibleRepair } from './repairPlausible.js'
 import { createSequenceDetector } from './sequenceDetector.js'
-import { measureSignal, qualityMargin } from './signalQuality.js'
+import { createSignalGate } from './signalGate.js'
+import { createSignalMeter, qualityMargin } from './signalQuality.js'
 
 /**
  * The whole receiver: front end, detectors side by side, one merged frame out with its measured quality.
@@ -23,16 +23,19 @@ export function createReceiver(options: ReceiverOptions): Receiver {
   const history = createAudioHistory(historySamples)
   const clipping = createClippingLog(Math.ceil(historySamples * inputPerWorking))
   const merger = createFrameMerger(holdSamples, isBelievable)
+  const meter = createSignalMeter()
   const carrier = createCarrierDetect({ onAnySignal: options.busyOnAnySignal === true })
-  const detectors: readonly Detector[] = [
-    createCorrelatorBankDetector(merger, (powers) => carrier.notePowers(powers)),
-    createSequenceDetector(merger, options.repair, (coherence) => carrier.noteCoherence(coherence)),
-  ]
+  const correlators = createCorrelatorBankDetector(merger)
+  const gate = createSignalGate(correlators, history)
+  const sequence = createSequenceDetector(merger, options.repair, (coherence, tonePower) => {
+    carrier.note(coherence, tonePower)
+    gate.noteCoherence(coherence)
+  })
 
   const finished = (merged: MergedFrame): ReceivedFrame => {
     const from = Math.round(merged.start) - qualityMargin
     const to = Math.round(merged.end) + qualityMargin
-    const signal = measureSignal(history.slice(from, to), merged.octets)
+    const signal = meter.measure(history.slice(from, to), merged.octets)
     const toInput = (position: number): number =>
       Math.max(0, Math.round((from + position) * inputPerWorking))
     const firstSample = toInput(signal.start)
@@ -66,16 +69,18 @@ export function createReceiver(options: ReceiverOptions): Receiver {
   }
 
   /** Delivers at fixed moments of the stream, so that the frames do not depend on the borders of blocks. */
-  const run = (block: WorkingBlock): ReceivedFrame[] => {
+  const run = (block: Float32Array): ReceivedFrame[] => {
     const frames: ReceivedFrame[] = []
     const start = history.end
-    history.append(block.wide)
+    history.append(block)
     let at = 0
-    while (at < block.wide.length) {
-      const next = Math.min(block.wide.length, at + stepSamples - ((start + at) % stepSamples))
-      const step = { wide: block.wide.subarray(at, next), narrow: block.narrow.subarray(at, next) }
-      for (const detector of detectors) detector.process(step)
-      if ((start + next) % stepSamples === 0) frames.push(...deliver(start + next))
+    while (at < block.length) {
+      const next = Math.min(block.length, at + stepSamples - ((start + at) % stepSamples))
+      sequence.process(block.subarray(at, next))
+      if ((start + next) % stepSamples === 0) {
+        gate.follow(start + next)
+        frames.push(...deliver(start + next))
+      }
       at = next
     }
     return frames
@@ -93,7 +98,9 @@ export function createReceiver(options: ReceiverOptions): Receiver {
     },
     finish() {
       const frames = run(frontEnd.flush())
-      for (const detector of detectors) detector.finish?.()
+      gate.follow(history.end)
+      correlators.finish?.()
+      sequence.finish?.()
       return [...frames, ...deliver(Number.POSITIVE_INFINITY)]
     },
     get channelBusy() {
@@ -118,8 +125,8 @@ const holdSamples = 240
 
 const nothing: readonly ReceivedFrame[] = []
 
-/** Frames are handed out at multiples of this many working samples: every 5 ms. */
-const stepSamples = 60
+/** Frames are handed out at multiples of this many working samples: every 10 ms. */
+const stepSamples = 120
 
 /** Longer blocks are worked through in parts, so that what is kept always covers the frames in them. */
 const blockSamplesMax = 16_384

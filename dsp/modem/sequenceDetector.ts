@@ -9,14 +9,15 @@ import type { RepairLevel } from './receivedFrame.js'
 import { type BlockEstimate, blockSymbols, createPhaseStepEstimator } from './sequencePhaseStep.js'
 import { createSequenceSearch, type Stretch } from './sequenceSearch.js'
 import { createSymbolStream, symbolMask } from './sequenceSymbols.js'
+import type { SymbolListener } from './sequenceTiming.js'
 import { createSequenceTrellis } from './sequenceTrellis.js'
 import { createToneCorrelations } from './toneCorrelations.js'
 
-/** @param onSymbol sees how coherent the latest symbols were, once a symbol and 3 ms behind the audio (carrierDetect.ts) */
+/** @param onSymbol once a symbol and 3 ms behind the audio, for carrier detect and the like */
 export function createSequenceDetector(
   sink: DetectorSink,
   repair: RepairLevel,
-  onSymbol?: (coherence: number) => void,
+  onSymbol?: SymbolListener,
 ): Detector {
   const name = 'sequence'
   const correlations = createToneCorrelations()
@@ -85,7 +86,7 @@ export function createSequenceDetector(
   return {
     name,
     lateSamplesMax,
-    process: (block) => takeAll(block.wide),
+    process: takeAll,
     finish: () => takeAll(new Float32Array(lateSamplesMax)),
   }
 }

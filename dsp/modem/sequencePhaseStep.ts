@@ -106,13 +106,17 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
     coarse.fill(0, base, base + sumsPerBlock)
     const first = block * blockSymbols
     const powersFrom = first === 0 ? 0 : first + powerReach
-    for (let k = powersFrom; k < first + blockSymbols + powerReach; k++)
-      power[k & symbolMask] = Math.max(markAt(symbols, k), spaceAt(symbols, k))
+    for (let k = powersFrom; k < first + blockSymbols + powerReach; k++) {
+      const at = k & symbolMask
+      const mark = run.markRe[at]! * run.markRe[at]! + run.markIm[at]! * run.markIm[at]!
+      const space = run.spaceRe[at]! * run.spaceRe[at]! + run.spaceIm[at]! * run.spaceIm[at]!
+      tones[at] = mark > space ? 1 : 0
+      power[at] = Math.max(mark, space)
+    }
     for (let k = first; k < first + blockSymbols; k++) {
       let around = 0
       for (let at = k - powerReach; at <= k + powerReach; at++) around += power[at & symbolMask]!
       level[k & symbolMask] = around
-      tones[k & symbolMask] = markAt(symbols, k) > spaceAt(symbols, k) ? 1 : 0
       if (k > 0) addPair(coarse, base, k)
     }
   }
@@ -171,16 +175,6 @@ const turnIm = -Math.sin(spaceTurn)
 /** Local power is the mean over this many symbols on each side. */
 const powerReach = 4
 const levelSymbols = 2 * powerReach + 1
-
-function markAt({ run }: SymbolStream, k: number): number {
-  const at = k & symbolMask
-  return run.markRe[at]! ** 2 + run.markIm[at]! ** 2
-}
-
-function spaceAt({ run }: SymbolStream, k: number): number {
-  const at = k & symbolMask
-  return run.spaceRe[at]! ** 2 + run.spaceIm[at]! ** 2
-}
 
 /** Sums over the most coherent window of blocks that contains one; returns its coherence. */
 function bestWindow(

@@ -2,6 +2,7 @@
 import {
   createSequenceTiming,
   hopCells,
+  type SymbolListener,
   type TimingEstimate,
   windowHops,
 } from './sequenceTiming.js'
@@ -27,10 +28,9 @@ export interface SymbolStream {
   advance(): void
 }
 
-/** @param onSymbol see createSequenceTiming */
 export function createSymbolStream(
   correlations: ToneCorrelations,
-  onSymbol?: (coherence: number) => void,
+  onSymbol?: SymbolListener,
 ): SymbolStream {
   const timing = createSequenceTiming(correlations, onSymbol)
   const run = createSymbolRun(symbolCapacity)

@@ -1,6 +1,7 @@
 // Signal and noise power of a frame whose symbols, timing and tones are known. In blocks of a few symbols, each tone's two
 // quadratures are fitted to what was heard (linear least squares); what the fit leaves is noise.
-import { bandPassHalved, bandPassNoiseGain, workingRateHz } from './frontEnd.js'
+import { bandPassHalved, bandPassNoiseGain, bandPassReach } from './bandPass.js'
+import { workingRateHz } from './frontEnd.js'
 import type { SymbolTiming, ToneFrequencies } from './symbolCorrelation.js'
 
 export interface SignalFit {
@@ -15,45 +16,81 @@ export interface SignalFit {
 
 /** Long enough to hold both tones several times, short enough for the phase of a fading signal to stand still. */
 const symbolsPerBlock = 24
+/** Amplitudes fitted in each block: two quadratures of two tones. */
 const parameterCount = 4
-/** The band-pass smears the unknown symbols around the frame into it, so far. */
-const edgeSamples = 12
+/** The band-pass smears what stands around the frame into it, so far. */
+const edgeSamples = bandPassReach
 
-/** @param wide audio of the frame, at the working rate */
+/** Large arrays of a fit; they may be longer than needed. */
+export interface FitMemory {
+  readonly reference: Reference
+  /** the audio, and later what the fit leaves of it; zeros stand around it */
+  readonly rest: Float64Array
+  /** the same in the band, at half the rate */
+  readonly inBand: Float64Array
+}
+
+/** @param former taken again if it is large enough */
+export function fitMemoryFor(
+  sampleCount: number,
+  symbolCount: number,
+  former?: FitMemory,
+): FitMemory {
+  if (
+    former !== undefined &&
+    former.rest.length >= sampleCount + 2 * bandPassReach &&
+    former.reference.firstSample.length >= symbolCount
+  )
+    return former
+  // A symbol lasts ten samples or so, and shares one with each neighbour.
+  const entriesMax = sampleCount + 3 * symbolCount
+  return {
+    reference: {
+      cosine: new Float64Array(entriesMax),
+      sine: new Float64Array(entriesMax),
+      firstSample: new Int32Array(symbolCount),
+      firstEntry: new Int32Array(symbolCount + 1),
+    },
+    rest: new Float64Array(sampleCount + 2 * bandPassReach),
+    inBand: new Float64Array(Math.ceil(sampleCount / 2)),
+  }
+}
+
+/**
+ * @param wide audio of the frame, at the working rate
+ * @param memory from fitMemoryFor
+ */
 export function fitSignal(
-  wide: Float64Array,
+  wide: Float32Array,
   levels: Uint8Array,
   timing: SymbolTiming,
   tones: ToneFrequencies,
+  memory: FitMemory,
 ): SignalFit {
-  const heard = bandPassHalved(wide)
-  const references = modulateQuadratures(wide.length, levels, timing, tones).map(bandPassHalved)
+  const { reference } = memory
+  modulateInto(reference, wide.length, levels, timing, tones)
+  const padded = memory.rest.subarray(0, wide.length + 2 * bandPassReach).fill(0)
+  const rest = padded.subarray(bandPassReach)
+  rest.set(wide)
   const power = [0, 0]
   const samplesOf = [0, 0]
-  let residual = 0
-  let freedom = 0
-  const gain = bandPassNoiseGain()
-  for (let first = 0; first + symbolsPerBlock / 2 < levels.length; first += symbolsPerBlock) {
-    const block = levels.subarray(first, first + symbolsPerBlock)
-    const isLast = first + symbolsPerBlock * 1.5 >= levels.length
-    const start = timing.start + first * timing.samplesPerSymbol
-    const end = start + block.length * timing.samplesPerSymbol
-    const from = Math.max(0, Math.round((start + (first === 0 ? edgeSamples : 0)) / 2))
-    const to = Math.min(heard.length, Math.round((end - (isLast ? edgeSamples : 0)) / 2))
-    const { coefficients, rest } = leastSquares(heard, references, from, to)
-    residual += rest
-    // At half the rate each sample counts twice.
-    freedom += Math.max(1, (to - from) * gain - parameterCount / 2)
-    const marks = block.reduce((sum, level) => sum + level, 0)
-    const samples = [block.length - marks, marks].map((count) => count * timing.samplesPerSymbol)
+  let blocks = 0
+  for (let first = 0; first < levels.length; first += symbolsPerBlock) {
+    const end = Math.min(levels.length, first + symbolsPerBlock)
+    const amplitudes = takeOut(rest, reference, levels, first, end)
+    let marks = 0
+    for (let symbol = first; symbol < end; symbol++) marks += levels[symbol]!
+    const samples = [end - first - marks, marks].map((count) => count * timing.samplesPerSymbol)
     for (const level of [0, 1] as const) {
-      const [a, b] = [coefficients[2 * level]!, coefficients[2 * level + 1]!]
+      const [a, b] = [amplitudes[2 * level]!, amplitudes[2 * level + 1]!]
       power[level]! += (samples[level]! * (a * a + b * b)) / 2
       samplesOf[level]! += samples[level]!
     }
+    blocks++
   }
-  const variance = Math.max(residual / freedom, 1e-15)
-  const blocks = Math.ceil(levels.length / symbolsPerBlock)
+  const inBand = memory.inBand.subarray(0, Math.ceil(wide.length / 2))
+  bandPassHalved(padded, inBand)
+  const variance = noiseVariance(inBand, timing, levels.length, blocks)
   // Noise adds to the square of each fitted amplitude, 2 variance / samples a quadrature.
   const unbiased = ([0, 1] as const).map((level) =>
     Math.max(1e-15, (power[level]! - 2 * variance * blocks) / Math.max(1, samplesOf[level]!)),
@@ -67,76 +104,164 @@ export function fitSignal(
   }
 }
 
-/** Space cosine, space sine, mark cosine, mark sine: each zero while the other tone is on. */
-function modulateQuadratures(
+/** Of white noise at the working rate that would leave as much in the band, at half the rate. */
+function noiseVariance(
+  left: Float64Array,
+  timing: SymbolTiming,
+  symbolCount: number,
+  blocks: number,
+): number {
+  const end = timing.start + symbolCount * timing.samplesPerSymbol
+  const from = Math.max(0, Math.ceil((timing.start + edgeSamples) / 2))
+  const to = Math.min(left.length, Math.floor((end - edgeSamples) / 2))
+  let sum = 0
+  for (let index = from; index < to; index++) sum += left[index]! * left[index]!
+  // At half the rate each sample counts twice.
+  const freedom = Math.max(1, (to - from) * bandPassNoiseGain() - (blocks * parameterCount) / 2)
+  return Math.max(sum / freedom, 1e-15)
+}
+
+/**
+ * A phase-continuous signal of amplitude 1 with the frame's symbols, in two quadratures, symbol by symbol. A sample on the
+ * border between two symbols belongs to each in part, and so stands there twice.
+ */
+interface Reference {
+  readonly cosine: Float64Array
+  readonly sine: Float64Array
+  /** sample of the audio at which each symbol begins */
+  readonly firstSample: Int32Array
+  /** and where it begins in cosine and sine; one longer than the symbols */
+  readonly firstEntry: Int32Array
+}
+
+function modulateInto(
+  { cosine, sine, firstSample, firstEntry }: Reference,
   length: number,
   levels: Uint8Array,
   timing: SymbolTiming,
   tones: ToneFrequencies,
-): Float64Array[] {
-  const references = Array.from({ length: parameterCount }, () => new Float64Array(length))
-  let turns = 0
+): void {
+  const steps = [tones.spaceHz, tones.markHz].map(
+    (toneHz) => (2 * Math.PI * toneHz) / workingRateHz,
+  )
+  const [cosines, sines] = [steps.map(Math.cos), steps.map(Math.sin)]
+  let phase = 0
+  let entry = 0
   for (let symbol = 0; symbol < levels.length; symbol++) {
     const level = levels[symbol]!
-    const toneHz = level === 1 ? tones.markHz : tones.spaceHz
     const start = timing.start + symbol * timing.samplesPerSymbol
     const end = start + timing.samplesPerSymbol
-    const cosine = references[2 * level]!
-    const sine = references[2 * level + 1]!
     const first = Math.max(0, Math.ceil(start - 0.5))
     const last = Math.min(length - 1, Math.floor(end + 0.5))
-    const phase = 2 * Math.PI * (turns + (toneHz * (first - start)) / workingRateHz)
-    const step = (2 * Math.PI * toneHz) / workingRateHz
-    const [stepRe, stepIm] = [Math.cos(step), Math.sin(step)]
-    let [re, im] = [Math.cos(phase), Math.sin(phase)]
+    const [stepRe, stepIm] = [cosines[level]!, sines[level]!]
+    let re = Math.cos(phase + steps[level]! * (first - start))
+    let im = Math.sin(phase + steps[level]! * (first - start))
+    firstSample[symbol] = first
     for (let index = first; index <= last; index++) {
-      // A sample on the border between two symbols belongs to each in part.
       const share = Math.min(index + 0.5, end) - Math.max(index - 0.5, start)
-      cosine[index]! += share * re
-      sine[index]! += share * im
+      cosine[entry] = share * re
+      sine[entry] = share * im
+      entry++
       const turned = re * stepRe - im * stepIm
       im = re * stepIm + im * stepRe
       re = turned
     }
-    turns += (toneHz * timing.samplesPerSymbol) / workingRateHz
+    firstEntry[symbol + 1] = entry
+    phase = (phase + steps[level]! * timing.samplesPerSymbol) % (2 * Math.PI)
   }
-  return references
 }
 
-/** Normal equations by Gaussian elimination; the matrix is symmetric and positive. */
-function leastSquares(
-  heard: Float64Array,
-  references: readonly Float64Array[],
-  from: number,
-  to: number,
-): { coefficients: number[]; rest: number } {
-  const rows = references.map((reference) => [
-    ...references.map((other) => product(reference, other, from, to)),
-    product(reference, heard, from, to),
-  ])
-  const right = rows.map((row) => row[parameterCount]!)
-  for (let pivot = 0; pivot < parameterCount; pivot++) {
+/**
+ * Fits both tones to a block of symbols and takes them out of the samples.
+ * @returns amplitudes: space cosine, space sine, mark cosine, mark sine
+ */
+function takeOut(
+  samples: Float64Array,
+  reference: Reference,
+  levels: Uint8Array,
+  firstSymbol: number,
+  endSymbol: number,
+): Float64Array {
+  const { cosine, sine, firstSample, firstEntry } = reference
+  const rows = Array.from({ length: parameterCount }, () => new Float64Array(parameterCount + 1))
+  for (let symbol = firstSymbol; symbol < endSymbol; symbol++) {
+    const own = 2 * levels[symbol]!
+    const shift = firstSample[symbol]! - firstEntry[symbol]!
+    let cc = 0
+    let ss = 0
+    let cs = 0
+    let cx = 0
+    let sx = 0
+    for (let entry = firstEntry[symbol]!; entry < firstEntry[symbol + 1]!; entry++) {
+      const x = samples[entry + shift]!
+      const c = cosine[entry]!
+      const s = sine[entry]!
+      cc += c * c
+      ss += s * s
+      cs += c * s
+      cx += c * x
+      sx += s * x
+    }
+    add(rows, own, own, cc)
+    add(rows, own + 1, own + 1, ss)
+    add(rows, own, own + 1, cs)
+    rows[own]![parameterCount]! += cx
+    rows[own + 1]![parameterCount]! += sx
+    if (symbol > firstSymbol) addBorder(rows, reference, levels, symbol)
+  }
+  const amplitudes = solve(rows)
+  for (let symbol = firstSymbol; symbol < endSymbol; symbol++) {
+    const [a, b] = [amplitudes[2 * levels[symbol]!]!, amplitudes[2 * levels[symbol]! + 1]!]
+    const shift = firstSample[symbol]! - firstEntry[symbol]!
+    for (let entry = firstEntry[symbol]!; entry < firstEntry[symbol + 1]!; entry++)
+      samples[entry + shift]! -= a * cosine[entry]! + b * sine[entry]!
+  }
+  return amplitudes
+}
+
+/** Normal equations, filled on both sides of their diagonal. */
+function add(rows: readonly Float64Array[], row: number, column: number, value: number): void {
+  rows[row]![column]! += value
+  if (row !== column) rows[column]![row]! += value
+}
+
+/** What a symbol has in common with the one before it: the sample on their border, if they share one. */
+function addBorder(
+  rows: readonly Float64Array[],
+  { cosine, sine, firstSample, firstEntry }: Reference,
+  levels: Uint8Array,
+  symbol: number,
+): void {
+  const here = firstEntry[symbol]!
+  const lastBefore = firstSample[symbol - 1]! + here - firstEntry[symbol - 1]! - 1
+  if (lastBefore !== firstSample[symbol]) return
+  const [own, other] = [2 * levels[symbol]!, 2 * levels[symbol - 1]!]
+  const [c, s, d, t] = [cosine[here]!, sine[here]!, cosine[here - 1]!, sine[here - 1]!]
+  // Twice on the diagonal: the square of a sum holds its mixed product twice.
+  add(rows, own, other, own === other ? 2 * c * d : c * d)
+  add(rows, own + 1, other + 1, own === other ? 2 * s * t : s * t)
+  add(rows, own, other + 1, c * t)
+  add(rows, own + 1, other, s * d)
+}
+
+/** Gaussian elimination; the matrix is symmetric and positive. */
+function solve(rows: readonly Float64Array[]): Float64Array {
+  const count = rows.length
+  for (let pivot = 0; pivot < count; pivot++) {
     // A tone that the block does not hold leaves a row of zeros: it gets no amplitude.
     rows[pivot]![pivot]! += 1e-9
-    for (let row = pivot + 1; row < parameterCount; row++) {
+    for (let row = pivot + 1; row < count; row++) {
       const factor = rows[row]![pivot]! / rows[pivot]![pivot]!
-      for (let column = pivot; column <= parameterCount; column++)
+      for (let column = pivot; column <= count; column++)
         rows[row]![column]! -= factor * rows[pivot]![column]!
     }
   }
-  const coefficients = new Array<number>(parameterCount).fill(0)
-  for (let row = parameterCount - 1; row >= 0; row--) {
-    let value = rows[row]![parameterCount]!
-    for (let column = row + 1; column < parameterCount; column++)
-      value -= rows[row]![column]! * coefficients[column]!
-    coefficients[row] = value / rows[row]![row]!
+  const solution = new Float64Array(count)
+  for (let row = count - 1; row >= 0; row--) {
+    let value = rows[row]![count]!
+    for (let column = row + 1; column < count; column++)
+      value -= rows[row]![column]! * solution[column]!
+    solution[row] = value / rows[row]![row]!
   }
-  const explained = coefficients.reduce((sum, value, row) => sum + value * right[row]!, 0)
-  return { coefficients, rest: Math.max(0, product(heard, heard, from, to) - explained) }
-}
-
-function product(a: Float64Array, b: Float64Array, from: number, to: number): number {
-  let sum = 0
-  for (let index = from; index < to; index++) sum += a[index]! * b[index]!
-  return sum
+  return solution
 }

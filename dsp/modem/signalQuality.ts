@@ -6,8 +6,15 @@ import { encodeNrzi } from '../framing/nrzi.js'
 import { workingRateHz } from './frontEnd.js'
 import { markHz, spaceHz, symbolRateHz } from './modulator.js'
 import type { SignalQuality } from './receivedFrame.js'
-import { fitSignal, type SignalFit } from './signalFit.js'
-import { correlateSymbols, type SymbolTiming, toneSums, windowPower } from './symbolCorrelation.js'
+import { type FitMemory, fitMemoryFor, fitSignal, type SignalFit } from './signalFit.js'
+import {
+  correlateSymbols,
+  type SymbolTiming,
+  type ToneFrequencies,
+  type ToneSums,
+  toneSums,
+  windowPower,
+} from './symbolCorrelation.js'
 import { estimateTiming, refineTiming, type TonePair } from './timingEstimate.js'
 import { estimateTones } from './toneEstimate.js'
 
@@ -22,26 +29,56 @@ export interface MeasuredSignal {
   readonly end: number
 }
 
-/**
- * @param wide audio at the working rate, from qualityMargin before the frame to qualityMargin after it
- * @param octets the frame, without FCS
- */
-export function measureSignal(wide: Float64Array, octets: Uint8Array): MeasuredSignal {
-  const levels = frameLevels(octets)
-  const guess = {
-    start: qualityMargin,
-    samplesPerSymbol: (wide.length - 2 * qualityMargin) / levels.length,
+export interface SignalMeter {
+  /**
+   * @param wide audio at the working rate, from qualityMargin before the frame to qualityMargin after it
+   * @param octets the frame, without FCS
+   */
+  measure(wide: Float32Array, octets: Uint8Array): MeasuredSignal
+}
+
+export function createSignalMeter(): SignalMeter {
+  // Large arrays that every frame needs again.
+  let sums: Partial<TonePair> = {}
+  let memory: FitMemory | undefined
+  return {
+    measure(wide, octets) {
+      const levels = frameLevels(octets)
+      const guess = {
+        start: qualityMargin,
+        samplesPerSymbol: (wide.length - 2 * qualityMargin) / levels.length,
+      }
+      const nominal = {
+        mark: toneSums(wide, markHz, sums.mark),
+        space: toneSums(wide, spaceHz, sums.space),
+      }
+      const coarse = estimateTiming(nominal, levels, guess)
+      const tones = estimateTones(
+        correlateSymbols(nominal.mark, nominal.space, levels, coarse),
+        levels,
+        coarse,
+      )
+      const exact = {
+        mark: retuned(nominal.mark, wide, tones.markHz),
+        space: retuned(nominal.space, wide, tones.spaceHz),
+      }
+      sums = exact
+      const timing = refineTiming(exact, levels, coarse)
+      memory = fitMemoryFor(wide.length, levels.length, memory)
+      const fit = fitSignal(wide, levels, timing, tones, memory)
+      return figures(wide, levels, timing, tones, exact, fit)
+    },
   }
-  const nominal = { mark: toneSums(wide, markHz), space: toneSums(wide, spaceHz) }
-  const coarse = estimateTiming(nominal, levels, guess)
-  const tones = estimateTones(
-    correlateSymbols(nominal.mark, nominal.space, levels, coarse),
-    levels,
-    coarse,
-  )
-  const exact = { mark: toneSums(wide, tones.markHz), space: toneSums(wide, tones.spaceHz) }
-  const timing = refineTiming(exact, levels, coarse)
-  const fit = fitSignal(wide, levels, timing, tones)
+}
+
+function figures(
+  wide: Float32Array,
+  levels: Uint8Array,
+  timing: SymbolTiming,
+  tones: ToneFrequencies,
+  sums: TonePair,
+  fit: SignalFit,
+): MeasuredSignal {
   const first = Math.max(0, Math.round(timing.start))
   const last = Math.min(
     wide.length,
@@ -56,10 +93,17 @@ export function measureSignal(wide: Float64Array, octets: Uint8Array): MeasuredS
       toneOffsetHz: (tones.markHz - markHz + (tones.spaceHz - spaceHz)) / 2,
       symbolRateErrorPpm: (workingRateHz / timing.samplesPerSymbol / symbolRateHz - 1) * 1e6,
       ebN0Db: powerDb(fit.signalPower / symbolRateHz / fit.noiseDensity),
-      eyeOpening: eyeOpening(exact, levels, timing, fit),
+      eyeOpening: eyeOpening(sums, levels, timing, fit),
     },
   }
 }
+
+/** Below this, a tone keeps in step with its reference for the 20 ms over which timing adds it up. */
+const toneDifferenceHz = 2
+
+/** The nominal tone's sums may be overwritten: nobody needs them any more. */
+const retuned = (nominal: ToneSums, wide: Float32Array, toneHz: number): ToneSums =>
+  Math.abs(toneHz - nominal.toneHz) < toneDifferenceHz ? nominal : toneSums(wide, toneHz, nominal)
 
 /** Line levels of a frame with one flag at each end, or all of them inverted. */
 function frameLevels(octets: Uint8Array): Uint8Array {
@@ -77,20 +121,22 @@ function eyeOpening(
   fit: SignalFit,
 ): number {
   const weights = [1 / Math.sqrt(fit.spacePower), 1 / Math.sqrt(fit.markPower)] as const
-  const contrasts = Float64Array.from(levels, (level, symbol) => {
+  const contrasts = new Float64Array(levels.length)
+  for (let symbol = 0; symbol < levels.length; symbol++) {
     const from = timing.start + symbol * timing.samplesPerSymbol
     const to = from + timing.samplesPerSymbol
     const space = weights[0] * windowPower(tones.space, from, to)
     const mark = weights[1] * windowPower(tones.mark, from, to)
     const contrast = mark + space > 0 ? (mark - space) / (mark + space) : 0
-    return level === 1 ? contrast : -contrast
-  }).sort()
+    contrasts[symbol] = levels[symbol] === 1 ? contrast : -contrast
+  }
+  contrasts.sort()
   return Math.max(0, contrasts[Math.floor(contrasts.length / 20)]!)
 }
 
 const powerDb = (power: number): number => 10 * Math.log10(Math.max(power, 1e-12))
 
-function meanSquare(samples: Float64Array, from: number, to: number): number {
+function meanSquare(samples: Float32Array, from: number, to: number): number {
   let sum = 0
   for (let index = from; index < to; index++) sum += samples[index]! * samples[index]!
   return to > from ? sum / (to - from) : 0

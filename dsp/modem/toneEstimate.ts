@@ -32,17 +32,24 @@ function turnBack(
   timing: SymbolTiming,
   change: ToneFrequencies,
 ): void {
-  const perHz = (-2 * Math.PI * timing.samplesPerSymbol) / workingRateHz
-  let phase = 0
+  // A correlation has the phase of the symbol's middle: half of its own turn goes before it, half behind it.
+  const perHz = (-Math.PI * timing.samplesPerSymbol) / workingRateHz
+  const markRe = Math.cos(perHz * change.markHz)
+  const markIm = Math.sin(perHz * change.markHz)
+  const spaceRe = Math.cos(perHz * change.spaceHz)
+  const spaceIm = Math.sin(perHz * change.spaceHz)
+  let cosine = 1
+  let sine = 0
   for (let symbol = 0; symbol < levels.length; symbol++) {
-    const step = perHz * (levels[symbol] === 1 ? change.markHz : change.spaceHz)
-    // A correlation has the phase of the symbol's middle.
-    const cosine = Math.cos(phase + step / 2)
-    const sine = Math.sin(phase + step / 2)
-    const turned = re[symbol]! * cosine - im[symbol]! * sine
-    im[symbol] = re[symbol]! * sine + im[symbol]! * cosine
+    const halfRe = levels[symbol] === 1 ? markRe : spaceRe
+    const halfIm = levels[symbol] === 1 ? markIm : spaceIm
+    const middleRe = cosine * halfRe - sine * halfIm
+    const middleIm = cosine * halfIm + sine * halfRe
+    const turned = re[symbol]! * middleRe - im[symbol]! * middleIm
+    im[symbol] = re[symbol]! * middleIm + im[symbol]! * middleRe
     re[symbol] = turned
-    phase += step
+    cosine = middleRe * halfRe - middleIm * halfIm
+    sine = middleRe * halfIm + middleIm * halfRe
   }
 }
 

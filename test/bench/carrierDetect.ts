@@ -3,6 +3,7 @@
 // off the power of the strongest frame, and is the same for all of one recording.
 import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
+import { createBandPass } from '../../dsp/modem/bandPass.js'
 import { createFrontEnd, workingRateHz } from '../../dsp/modem/frontEnd.js'
 import type { ReceivedFrame } from '../../dsp/modem/receivedFrame.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
@@ -104,12 +105,13 @@ function listen(file: string): Recording {
   const frontEnd = createFrontEnd(rateHz)
   const frames: ReceivedFrame[] = []
   const edges: Edge[] = []
+  const bandPass = createBandPass()
   const narrow: number[] = []
   let samples = 0
   for (let block = wav.read(Math.round(rateHz / 1000)); block !== undefined; ) {
     const audio = block[0]!
     frames.push(...receiver.push(audio))
-    narrow.push(...frontEnd.process(audio).narrow)
+    narrow.push(...bandPass.process(frontEnd.process(audio)))
     samples += audio.length
     const busy = receiver.channelBusy
     if (busy !== (edges.at(-1)?.busy ?? false))

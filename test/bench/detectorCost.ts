@@ -6,7 +6,7 @@ import { fileURLToPath } from 'node:url'
 import { addNoise, noiseRmsForEbN0 } from '../../dsp/channel/noise.js'
 import { createCorrelatorBankDetector } from '../../dsp/modem/correlatorBankDetector.js'
 import type { Detector, DetectorSink } from '../../dsp/modem/detector.js'
-import { createFrontEnd, type WorkingBlock, workingRateHz } from '../../dsp/modem/frontEnd.js'
+import { createFrontEnd, workingRateHz } from '../../dsp/modem/frontEnd.js'
 import type { ReceivedFrame } from '../../dsp/modem/receivedFrame.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
 import { createSequenceDetector } from '../../dsp/modem/sequenceDetector.js'
@@ -152,7 +152,7 @@ function parts(audio: Float32Array, sent: ReadonlySet<string>): Part[] {
       })
       return (block) => resampler.process(block)
     }),
-    withoutFrames('front end (resampler and band-pass)', () => {
+    withoutFrames('front end (limiter and resampler)', () => {
       const front = createFrontEnd(sampleRateHz)
       return (block) => front.process(block)
     }),
@@ -167,7 +167,7 @@ function parts(audio: Float32Array, sent: ReadonlySet<string>): Part[] {
 
 function runDetector(
   make: (sink: DetectorSink) => Detector,
-  working: readonly WorkingBlock[],
+  working: readonly Float32Array[],
   audioS: number,
   sent: ReadonlySet<string>,
 ): Omit<Cost, 'name'> {

@@ -48,10 +48,8 @@ function detect(audio: Float32Array, repair: RepairLevel, blockSamples = 600): C
     { frame: (frame) => found.push(frame), damaged: () => undefined },
     repair,
   )
-  for (let at = 0; at < audio.length; at += blockSamples) {
-    const block = audio.subarray(at, at + blockSamples)
-    detector.process({ wide: block, narrow: block })
-  }
+  for (let at = 0; at < audio.length; at += blockSamples)
+    detector.process(audio.subarray(at, at + blockSamples))
   detector.finish?.()
   return found
 }
