@@ -1,6 +1,6 @@
+import { locatorOf } from '../aprs/locator.js'
 import { findStation, parseCall } from './callWords.js'
 import { geodesicBetween } from './geo/geodesic.js'
-import { locatorOf } from './geo/locator.js'
 import { referenceOf } from './geo/reference.js'
 import { agoWords, wayWords } from './geo/words.js'
 import type { GeoPosition, Service, ServiceContext } from './service.js'

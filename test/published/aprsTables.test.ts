@@ -1,7 +1,5 @@
-import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import { formatMessage, formatObject, formatPosition, formatStatus } from '../../src/aprs/format.js'
-import { locatorCenter } from '../../src/aprs/locator.js'
 import { decodeMicEDestination, decodeMicELongitude } from '../../src/aprs/micE.js'
 import {
   duplicateWindowMs,
@@ -283,21 +281,5 @@ describe('data type identifiers (ch. 5)', () => {
     expect(parseInfo(`old digipeater text ${'!'}${place}`).kind).toBe('position')
     expect(parseInfo(`${'x'.repeat(39)}!${place}`).kind).toBe('position')
     expect(parseInfo(`${'x'.repeat(40)}!${place}`).kind).toBe('unreadable')
-  })
-})
-
-describe('locators (geo-sky.json, IARU locator system, from memory; cells computed)', () => {
-  const { maidenhead } = JSON.parse(
-    readFileSync(new URL('./geo-sky.json', import.meta.url), 'utf8'),
-  ) as { maidenhead: { cells: Record<string, { centre: [number, number] }> } }
-
-  it.each(Object.entries(maidenhead.cells))('centre of %s', (locator, { centre }) => {
-    const center = value(locatorCenter(locator))
-    expect(center.latitudeDeg).toBeCloseTo(centre[0], 6)
-    expect(center.longitudeDeg).toBeCloseTo(centre[1], 6)
-  })
-
-  it.each(['', 'IO9', 'SO91', 'IO91SY', 'IO91SX55'])('"%s" is none', (text) => {
-    expect(locatorCenter(text).ok).toBe(false)
   })
 })

@@ -1,8 +1,8 @@
+import { parseLocator } from '../../aprs/locator.js'
 import { type ColumnMap, findColumns, type GivenColumns, unitOfHeader } from '../data/columns.js'
 import { type CsvRow, readCsvTable } from '../data/csvTable.js'
 import { parseAngle, parseDecimal } from '../data/figures.js'
 import { type Loaded, quoted, type Rejected, rejectedList } from '../data/rejected.js'
-import { parseLocator } from '../geo/locator.js'
 import type { AccessTone, RepeaterEntry } from './entry.js'
 
 /** Fields of a repeater directory, and the header texts that are recognised without a map. */
