@@ -1,4 +1,5 @@
-import { bandOf, usualFrequencies } from './bands.js'
+import { bandOf } from '../services/amateurBands.js'
+import { usualFrequencies } from './usualFrequencies.js'
 
 /** What the rules have to say to a radio's settings. Sections are of the United States; other countries differ. */
 export interface RuleNote {
