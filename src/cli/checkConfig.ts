@@ -140,6 +140,13 @@ function offerFindings(config: Config): Finding[] {
         ),
       )
   }
+  if (kiss.fullDuplexAllowed && kiss.parametersAllowed && !kiss.receiveOnly)
+    findings.push(
+      look(
+        'kiss.fullDuplexAllowed',
+        'a KISS client may have a radio send without listening first; on a shared channel switch it off',
+      ),
+    )
   if (config.store.file === ':memory:')
     findings.push(look('store.file', 'mailbox and notices are forgotten when the program ends'))
   return findings

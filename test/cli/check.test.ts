@@ -149,6 +149,16 @@ describe('ridgepost check', () => {
     )
   })
 
+  it('KISS clients that may stop a radio from listening are told of', async () => {
+    const told = async (kiss: string): Promise<boolean> => {
+      const one = await report(`[audio]\ninput = "pcm:-"\n${noKiss}[kiss]\n${kiss}`)
+      return about(one.look).includes('kiss.fullDuplexAllowed')
+    }
+    expect(await told('fullDuplexAllowed = true')).toBe(true)
+    expect(await told('')).toBe(false)
+    expect(await told('fullDuplexAllowed = true\nreceiveOnly = true')).toBe(false)
+  })
+
   it('an identification that cannot fit is told before it is owed', async () => {
     const one = await report(
       station +
