@@ -1,3 +1,5 @@
+import { netCycleMinutes } from '../aprs/path.js'
+import { parsePath } from '../ax25/address.js'
 import type { Config, RadioSection } from '../config/schema.js'
 import { isLoopback } from '../kiss/allowList.js'
 import { callSignProblem } from '../radio/callSign.js'
@@ -18,6 +20,7 @@ export function configFindings(config: Config): Finding[] {
       const prefix = config.radios.length > 1 ? `radio ${number}: ` : ''
       return findings.map((one) => ({ ...one, about: `${prefix}${one.about}` }))
     }),
+    ...(sending.length > 0 ? beaconFindings(config) : []),
     ...offerFindings(config),
   ]
 }
@@ -110,6 +113,23 @@ function ruleFindings({ transmit }: RadioSection): Finding[] {
   return notes.map(({ rule, text, toJudge }) =>
     (toJudge ? look : mend)('rules', `${text} (${rule}; local rules come first)`),
   )
+}
+
+/** What is told to everybody again and again shares the channel with everybody; telemetry has a rhythm of its own. */
+function beaconFindings({ beacons }: Config): Finding[] {
+  return beacons.schedule.flatMap(({ send, everyMinutes, path }) => {
+    if (everyMinutes === undefined || send.startsWith('telemetry')) return []
+    const parsed = parsePath(path.join())
+    const leastMinutes = parsed.ok ? netCycleMinutes(parsed.value) : 0
+    if (everyMinutes >= leastMinutes) return []
+    const by = path.length === 0 ? 'without digipeaters' : `by way of ${path.join()}`
+    return [
+      look(
+        'beacons.schedule',
+        `${send} every ${everyMinutes} min ${by}: the APRS reference (chapter 2) asks for ${leastMinutes} min or more`,
+      ),
+    ]
+  })
 }
 
 function offerFindings(config: Config): Finding[] {
