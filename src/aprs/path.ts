@@ -42,17 +42,8 @@ export function repeatPath(
 }
 
 /** N of an alias WIDEn-N; undefined for any other address. */
-export function hopsLeft(address: Address): number | undefined {
+function hopsLeft(address: Address): number | undefined {
   return /^WIDE[1-7]$/.test(address.call) ? address.ssid : undefined
-}
-
-/**
- * True when the sender asks that the frame is not passed to another network: last element NOGATE or
- * RFONLY (ch. 17).
- */
-export function staysOnRadio(path: readonly PathEntry[]): boolean {
-  const last = path.at(-1)?.address.call
-  return last === 'NOGATE' || last === 'RFONLY'
 }
 
 /** How many digipeaters a path asks for in all, used and unused (WIDE2-2 counts two). */
@@ -73,9 +64,6 @@ export function netCycleMinutes(path: readonly PathEntry[]): number {
   if (hops < 2) return 10
   return hops === 2 ? 20 : 30
 }
-
-/** A station not heard for so long is taken for gone (ch. 2). */
-export const stationTimeoutMinutes = 80
 
 /** Two copies of a packet, whatever their paths, within this time are one (ch. 2: about 28 s). */
 export const duplicateWindowMs = 28_000

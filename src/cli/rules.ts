@@ -38,7 +38,7 @@ export const identificationMinutesMax = 10
 /** 97.119(b)(1): fastest Morse of an automatic device used only for identification. */
 export const morseWordsPerMinuteMax = 20
 /** 97.313(b), W PEP. */
-export const powerWMax = 1500
+const powerWMax = 1500
 
 /** 97.221(b): below 6 m data may be automatically controlled in these segments only, MHz. */
 const automaticSegments: readonly (readonly [number, number])[] = [

@@ -22,7 +22,7 @@ const radioTables = {
   transmit: transmitSection.prefault({}),
 }
 
-export const radioSection = z.strictObject({
+const radioSection = z.strictObject({
   name: z.string().min(1).max(20).default('radio'),
   ...radioTables,
 })

@@ -1,3 +1,4 @@
+import { isGroupAddressee } from '../aprs/message.js'
 import type { Alias } from './options.js'
 
 /** Whom a message means. */
@@ -6,9 +7,6 @@ export type AddresseeKind =
   | { readonly kind: 'alias'; readonly alias: Alias }
   | { readonly kind: 'group' }
   | { readonly kind: 'other' }
-
-/** Addressees that everybody reads and nobody acknowledges (APRS reference, chapter 14). */
-const groups = new Set(['ALL', 'QST', 'CQ'])
 
 /** @param addressee as parsed: without the padding */
 export function addresseeOf(
@@ -19,7 +17,7 @@ export function addresseeOf(
   if (wanted === own.call) return { kind: 'us' }
   const alias = own.aliases.find(({ name }) => name.toUpperCase() === wanted)
   if (alias !== undefined) return { kind: 'alias', alias }
-  return groups.has(wanted) ? { kind: 'group' } : { kind: 'other' }
+  return isGroupAddressee(wanted) ? { kind: 'group' } : { kind: 'other' }
 }
 
 /** True when `call` is in the list: with its SSID, or its call sign alone for every SSID. */

@@ -7,7 +7,7 @@ export interface HelperOptions extends PttOptions {
 }
 
 /** What it is told on standard input, one word a line. */
-export const helperCommands = ['key', 'unkey', 'feed'] as const
+const helperCommands = ['key', 'unkey', 'feed'] as const
 export type HelperCommand = (typeof helperCommands)[number]
 
 /** What it tells on standard output, one JSON object a line; times are monotonic, the same for all processes. */

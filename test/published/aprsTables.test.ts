@@ -1,13 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { formatMessage, formatObject, formatPosition, formatStatus } from '../../src/aprs/format.js'
 import { decodeMicEDestination, decodeMicELongitude } from '../../src/aprs/micE.js'
-import {
-  duplicateWindowMs,
-  netCycleMinutes,
-  repeatPath,
-  stationTimeoutMinutes,
-  staysOnRadio,
-} from '../../src/aprs/path.js'
+import { duplicateWindowMs, netCycleMinutes, repeatPath } from '../../src/aprs/path.js'
 import { type Address, formatPath, parseAddress, parsePath } from '../../src/ax25/address.js'
 import { examplePlace, value } from './aprsExamples.js'
 import { parseInfo, published } from './aprsExpectations.js'
@@ -102,7 +96,6 @@ interface Paths {
   rules: string[]
   examples: { heard: string; digi: string; sent: string | null }[]
   net_cycle_minutes: Record<string, number>
-  timeout_minutes: number
 }
 
 const paths = published.paths as Paths
@@ -141,19 +134,11 @@ describe('paths (ch. 2, the n-N paradigm)', () => {
       netCycleMinutes(value(parsePath(path))),
     )
     expect(minutes).toEqual(Object.values(paths.net_cycle_minutes))
-    expect(stationTimeoutMinutes).toBe(paths.timeout_minutes)
   })
 
   it('duplicates within about 28 s (rules)', () => {
     expect(paths.rules.join(' ')).toContain('28 s')
     expect(duplicateWindowMs).toBe(28_000)
-  })
-
-  it('NOGATE and RFONLY at the end of a path (no_gate, ch. 17)', () => {
-    for (const path of ['WIDE2-1,NOGATE', 'RFONLY']) {
-      expect(staysOnRadio(value(parsePath(path)))).toBe(true)
-    }
-    expect(staysOnRadio(value(parsePath('NOGATE,WIDE2-1')))).toBe(false)
   })
 })
 

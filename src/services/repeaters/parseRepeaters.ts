@@ -23,7 +23,7 @@ export type RepeatersResult =
     }
 
 /** A country's directory has some ten thousand; memory has an end. */
-export const repeatersMax = 200_000
+const repeatersMax = 200_000
 
 /**
  * Reads a directory of repeaters. Rows that are wrong are left out and named; all others are loaded.
