@@ -17,7 +17,7 @@ import type { KeyLine } from '../../src/ptt/keyLine.js'
 import { systemClock } from '../../src/runtime/systemClock.js'
 import { edgesIn, helperFile, processWith, pttDefaults, waitFor } from './helperProcess.js'
 
-/** DESIGN's promise: unkeyed that long after whatever happened. */
+/** The promise: unkeyed that long after whatever happened. */
 const unkeyedWithinMs = 250
 
 const clock = systemClock()
