@@ -14,13 +14,8 @@ export type Repeat =
  * The path with which a digipeater repeats a frame: it looks at the first unused address only,
  * answers to its own call, and to aliases WIDEn-N, which it counts down. Where counting down would
  * need a ninth address, it takes the place of the alias (the text gives no rule).
- * @param aliases whole words that it also answers to
  */
-export function repeatPath(
-  path: readonly PathEntry[],
-  own: Address,
-  aliases: readonly string[] = [],
-): Repeat {
+export function repeatPath(path: readonly PathEntry[], own: Address): Repeat {
   const at = path.findIndex((entry) => !entry.repeated)
   const next = path[at]
   if (next === undefined) return { repeat: false, reason: 'no unused digipeater in the path' }
@@ -28,7 +23,7 @@ export function repeatPath(
   // All before the first unused address have repeated; one frame in it goes on being so.
   const before = path.slice(0, at)
   const after = path.slice(at + 1)
-  if (sameAddress(next.address, own) || aliases.includes(next.address.call)) {
+  if (sameAddress(next.address, own)) {
     return { repeat: true, path: [...before, mine, ...after] }
   }
   const hops = hopsLeft(next.address)
