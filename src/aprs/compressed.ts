@@ -51,7 +51,7 @@ export function parseCompressed(text: string): Result<CompressedPosition> {
 }
 
 /** Latitude of four base-91 characters: 90 - value / 380926. */
-export function decodeCompressedLatitude(text: string): Result<number> {
+function decodeCompressedLatitude(text: string): Result<number> {
   const value = decodeBase91(text)
   if (!value.ok) return value
   const degrees = 90 - value.value / latitudeScale

@@ -3,8 +3,8 @@ import { bad, good, type Result } from '../ax25/result.js'
 /*
  * Latitude and longitude in degrees, minutes and hundredths (ch. 6). Blanks at the end make a
  * position ambiguous. 1.0.1 reads that as a box, addendum 1.1 as a circle about the digits given.
- * The values here are those of the digits given, blanks as zeros, and ambiguityRadiusKm follows the
- * addendum; ambiguityBox is there for the older reading.
+ * The values here are those of the digits given, blanks as zeros; ambiguityRadiusKm follows the
+ * addendum.
  */
 
 export const latitudeLength = 8

@@ -141,7 +141,7 @@ function describeOther(payload: Other): string {
 }
 
 /** `49.0583 N 72.0292 W`, with as many decimals as the sender's precision deserves. */
-export function place(
+function place(
   at: { readonly latitudeDeg: number; readonly longitudeDeg: number },
   decimals = 4,
 ): string {

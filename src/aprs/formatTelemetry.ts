@@ -54,20 +54,6 @@ export function formatTelemetryEquations(
   return definition(call, 'EQNS', coefficients.flat().map(decimalText))
 }
 
-/**
- * The state of each bit that its label describes, and a title.
- * @param title at most 23 characters
- */
-export function formatTelemetryBits(
-  call: string,
-  activeStates: readonly boolean[],
-  title: string,
-): Uint8Array {
-  if (activeStates.length !== 8) throw new RangeError('telemetry bits: expected eight')
-  if (title.length > 23) throw new RangeError('telemetry title: expected at most 23 characters')
-  return definition(call, 'BITS', [activeStates.map((bit) => (bit ? '1' : '0')).join(''), title])
-}
-
 function definition(call: string, what: string, fields: readonly string[]): Uint8Array {
   return formatMessage({ addressee: call, text: `${what}.${fields.join(',')}` })
 }

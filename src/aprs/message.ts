@@ -37,11 +37,6 @@ export function isGroupAddressee(addressee: string): boolean {
   return /^(?:ALL|QST|CQ)$/.test(addressee)
 }
 
-/** Whether the sender waits for an acknowledgement. */
-export function wantsAcknowledgement(message: MessagePayload): boolean {
-  return message.number !== undefined && !isGroupAddressee(message.addressee)
-}
-
 function readMessage(addressee: string, body: string): MessagePayload {
   const brace = body.lastIndexOf('{')
   const base = { kind: 'message', addressee } as const

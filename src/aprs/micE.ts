@@ -15,7 +15,7 @@ import { kmhPerKnot } from './units.js'
  * and speed in the eight octets after the data type identifier.
  */
 
-export const micEOctetCountMin = 9
+const micEOctetCountMin = 9
 
 /** What the destination address says. */
 export interface MicEDestination {

@@ -24,7 +24,7 @@ export function parseNmea(text: string): NmeaPayload | UnreadablePayload {
 }
 
 /** Exclusive or of the characters between `$` and `*`. */
-export function nmeaChecksum(body: string): number {
+function nmeaChecksum(body: string): number {
   let sum = 0
   for (let at = 0; at < body.length; at++) sum ^= body.charCodeAt(at)
   return sum

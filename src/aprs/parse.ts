@@ -1,4 +1,4 @@
-import { locatorCenter } from './locator.js'
+import { parseLocator } from './locator.js'
 import { parseMessage } from './message.js'
 import { parseMicE } from './micE.js'
 import { parseNmea } from './nmea.js'
@@ -49,11 +49,11 @@ export function positionOf(payload: AprsPayload):
     return { latitudeDeg, longitudeDeg, ambiguityDigits: 0 }
   }
   if (payload.kind === 'locator' || payload.kind === 'status') {
-    const center = payload.locator === undefined ? undefined : locatorCenter(payload.locator)
-    if (!center?.ok) return undefined
+    const centre = parseLocator(payload.locator ?? '')?.centre
+    if (centre === undefined) return undefined
     // A square of 2 by 1 degrees is as vague as four blank digits, one of 5 by 2.5 minutes as
     // three.
-    return { ...center.value, ambiguityDigits: payload.locator!.length > 4 ? 3 : 4 }
+    return { ...centre, ambiguityDigits: payload.locator!.length > 4 ? 3 : 4 }
   }
   return undefined
 }

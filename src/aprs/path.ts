@@ -14,13 +14,8 @@ export type Repeat =
  * The path with which a digipeater repeats a frame: it looks at the first unused address only,
  * answers to its own call, and to aliases WIDEn-N, which it counts down. Where counting down would
  * need a ninth address, it takes the place of the alias (the text gives no rule).
- * @param aliases whole words that it also answers to
  */
-export function repeatPath(
-  path: readonly PathEntry[],
-  own: Address,
-  aliases: readonly string[] = [],
-): Repeat {
+export function repeatPath(path: readonly PathEntry[], own: Address): Repeat {
   const at = path.findIndex((entry) => !entry.repeated)
   const next = path[at]
   if (next === undefined) return { repeat: false, reason: 'no unused digipeater in the path' }
@@ -28,7 +23,7 @@ export function repeatPath(
   // All before the first unused address have repeated; one frame in it goes on being so.
   const before = path.slice(0, at)
   const after = path.slice(at + 1)
-  if (sameAddress(next.address, own) || aliases.includes(next.address.call)) {
+  if (sameAddress(next.address, own)) {
     return { repeat: true, path: [...before, mine, ...after] }
   }
   const hops = hopsLeft(next.address)
@@ -42,17 +37,8 @@ export function repeatPath(
 }
 
 /** N of an alias WIDEn-N; undefined for any other address. */
-export function hopsLeft(address: Address): number | undefined {
+function hopsLeft(address: Address): number | undefined {
   return /^WIDE[1-7]$/.test(address.call) ? address.ssid : undefined
-}
-
-/**
- * True when the sender asks that the frame is not passed to another network: last element NOGATE or
- * RFONLY (ch. 17).
- */
-export function staysOnRadio(path: readonly PathEntry[]): boolean {
-  const last = path.at(-1)?.address.call
-  return last === 'NOGATE' || last === 'RFONLY'
 }
 
 /** How many digipeaters a path asks for in all, used and unused (WIDE2-2 counts two). */
@@ -73,9 +59,6 @@ export function netCycleMinutes(path: readonly PathEntry[]): number {
   if (hops < 2) return 10
   return hops === 2 ? 20 : 30
 }
-
-/** A station not heard for so long is taken for gone (ch. 2). */
-export const stationTimeoutMinutes = 80
 
 /** Two copies of a packet, whatever their paths, within this time are one (ch. 2: about 28 s). */
 export const duplicateWindowMs = 28_000

@@ -57,39 +57,4 @@ export function describeTimestamp(time: Timestamp): string {
   return `day ${twoDigits(time.day)} ${clock} ${time.zone}`
 }
 
-/**
- * The moment that a timestamp means: the latest one not more than an hour after it was heard
- * (clocks differ).
- * @param heardWallMs when it was heard
- * @param utcOffsetMinutes of the sender's local time, for the local form; ours is the best guess
- * @returns wall milliseconds, or undefined where no such moment lies within the last four years
- *   (31 April)
- */
-export function resolveTimestamp(
-  time: Timestamp,
-  heardWallMs: number,
-  utcOffsetMinutes = 0,
-): number | undefined {
-  const local = time.form === 'dayHoursMinutes' && time.zone === 'local'
-  const shiftMs = local ? utcOffsetMinutes * 60_000 : 0
-  const latestMs = heardWallMs + 3_600_000 + shiftMs
-  const latest = new Date(latestMs)
-  const [year, month, day] = [latest.getUTCFullYear(), latest.getUTCMonth(), latest.getUTCDate()]
-  const seconds = time.form === 'hoursMinutesSeconds' ? time.seconds : 0
-  for (let back = 0; back <= 48; back++) {
-    const date =
-      time.form === 'hoursMinutesSeconds'
-        ? [year, month, day - back]
-        : time.form === 'dayHoursMinutes'
-          ? [year, month - back, time.day]
-          : [year - back, time.month - 1, time.day]
-    const [y, m, d] = date as [number, number, number]
-    const atMs = Date.UTC(y, m, d, time.hours, time.minutes, seconds)
-    const dayExists =
-      time.form === 'hoursMinutesSeconds' || new Date(atMs).getUTCDate() === time.day
-    if (dayExists && atMs <= latestMs) return atMs - shiftMs
-  }
-  return undefined
-}
-
 const twoDigits = (value: number): string => String(value).padStart(2, '0')

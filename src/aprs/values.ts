@@ -12,8 +12,7 @@ export interface MapSymbol {
 }
 
 /**
- * A time as sent; which month or day it belongs to, only the moment of reception tells (see
- * resolveTimestamp).
+ * A time as sent; which month or day it belongs to, only the moment of reception tells.
  * @see ch. 6
  */
 export type Timestamp =

@@ -17,7 +17,8 @@ export function spawnTied(env: NodeJS.ProcessEnv): SpawnChild {
   const tie = isInstalled('setpriv', env) ? ['setpriv', '--pdeathsig', 'KILL', '--'] : []
   return (command, childArguments) => {
     const [first, ...rest] = [...tie, command, ...childArguments]
-    return spawn(first!, rest, { stdio: 'pipe', env: { ...env, LC_ALL: 'C' } })
+    // Its own session: an interrupt or a hang-up of the terminal is meant for us, who still have the call sign to send.
+    return spawn(first!, rest, { stdio: 'pipe', env: { ...env, LC_ALL: 'C' }, detached: true })
   }
 }
 

@@ -20,8 +20,8 @@ export interface OctetRange {
 }
 
 /** What a receiver can use; below 8 kHz the space tone's sidebands do not fit. */
-export const sampleRateHzMin = 8000
-export const sampleRateHzMax = 192_000
+const sampleRateHzMin = 8000
+const sampleRateHzMax = 192_000
 const channelCountMax = 256
 
 /**

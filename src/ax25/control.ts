@@ -1,12 +1,12 @@
 /** Supervisory frames in the order of their two S bits. */
-export const supervisoryNames = ['RR', 'RNR', 'REJ', 'SREJ'] as const
+const supervisoryNames = ['RR', 'RNR', 'REJ', 'SREJ'] as const
 export type SupervisoryName = (typeof supervisoryNames)[number]
 
 /**
  * Unnumbered frames other than UI, by control octet with P/F = 0.
  * @see AX.25 v2.2, figure 4.4
  */
-export const unnumberedOctets = {
+const unnumberedOctets = {
   SABM: 0x2f,
   SABME: 0x6f,
   DISC: 0x43,
@@ -113,16 +113,6 @@ export function hasPid(control: Control): boolean {
 export function mayCarryInformation(control: Control): boolean {
   if (control.type !== 'U') return control.type !== 'S'
   return ['XID', 'TEST', 'FRMR', 'unknown'].includes(control.name)
-}
-
-/** For people: `UI`, `I N(R)=1 N(S)=7 P`, `RR N(R)=1 P/F`. */
-export function describeControl(control: Control): string {
-  const mark = control.pollFinal ? ' P/F' : ''
-  if (control.type === 'UI') return `UI${mark}`
-  if (control.type === 'U')
-    return `${control.name === 'unknown' ? 'unknown U' : control.name}${mark}`
-  if (control.type === 'S') return `${control.name} N(R)=${control.receiveSequence}${mark}`
-  return `I N(R)=${control.receiveSequence} N(S)=${control.sendSequence}${mark}`
 }
 
 function checkSequence(sequence: number, modulo: Modulo): number {

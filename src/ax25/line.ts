@@ -25,7 +25,7 @@ export function formatLine(frame: Ax25Frame): string {
 }
 
 /** The part of a line in front of the colon. */
-export function formatHeader(frame: Ax25Frame): string {
+function formatHeader(frame: Ax25Frame): string {
   const lastRepeated = frame.path.findLastIndex((entry) => entry.repeated)
   const path = frame.path.map(
     (entry, index) => `,${escapeAddress(entry.address)}${index === lastRepeated ? '*' : ''}`,

@@ -1,3 +1,5 @@
+import { netCycleMinutes } from '../aprs/path.js'
+import { parsePath } from '../ax25/address.js'
 import type { Config, RadioSection } from '../config/schema.js'
 import { isLoopback } from '../kiss/allowList.js'
 import { callSignProblem } from '../radio/callSign.js'
@@ -18,6 +20,7 @@ export function configFindings(config: Config): Finding[] {
       const prefix = config.radios.length > 1 ? `radio ${number}: ` : ''
       return findings.map((one) => ({ ...one, about: `${prefix}${one.about}` }))
     }),
+    ...(sending.length > 0 ? beaconFindings(config) : []),
     ...offerFindings(config),
   ]
 }
@@ -112,6 +115,23 @@ function ruleFindings({ transmit }: RadioSection): Finding[] {
   )
 }
 
+/** What is told to everybody again and again shares the channel with everybody; telemetry has a rhythm of its own. */
+function beaconFindings({ beacons }: Config): Finding[] {
+  return beacons.schedule.flatMap(({ send, everyMinutes, path }) => {
+    if (everyMinutes === undefined || send.startsWith('telemetry')) return []
+    const parsed = parsePath(path.join())
+    const leastMinutes = parsed.ok ? netCycleMinutes(parsed.value) : 0
+    if (everyMinutes >= leastMinutes) return []
+    const by = path.length === 0 ? 'without digipeaters' : `by way of ${path.join()}`
+    return [
+      look(
+        'beacons.schedule',
+        `${send} every ${everyMinutes} min ${by}: the APRS reference (chapter 2) asks for ${leastMinutes} min or more`,
+      ),
+    ]
+  })
+}
+
 function offerFindings(config: Config): Finding[] {
   const { station, kiss, node } = config
   const findings: Finding[] = []
@@ -140,6 +160,13 @@ function offerFindings(config: Config): Finding[] {
         ),
       )
   }
+  if (kiss.fullDuplexAllowed && kiss.parametersAllowed && !kiss.receiveOnly)
+    findings.push(
+      look(
+        'kiss.fullDuplexAllowed',
+        'a KISS client may have a radio send without listening first; on a shared channel switch it off',
+      ),
+    )
   if (config.store.file === ':memory:')
     findings.push(look('store.file', 'mailbox and notices are forgotten when the program ends'))
   return findings

@@ -56,7 +56,7 @@ async function probeKiss({ kiss }: Config, edges: Edges): Promise<Probe> {
   try {
     createAllowList(allow)
     const hub = createKissHub({
-      host: { radios: [], send: () => {}, setParameters: () => {} },
+      host: { radios: [], send: () => {}, setParameters: () => false },
       receiveOnly: true,
       parametersAllowed: false,
     })

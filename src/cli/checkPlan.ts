@@ -1,6 +1,6 @@
 import type { Config, RadioSection } from '../config/schema.js'
 import { estimateExposure } from '../exposure/estimate.js'
-import { bandOf } from './bands.js'
+import { bandOf } from '../services/amateurBands.js'
 import { bothLengths, significant } from './exposureReport.js'
 import { dutyLimitsOf, figuresOfRadio, siteOf } from './exposureSite.js'
 

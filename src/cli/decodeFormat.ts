@@ -86,7 +86,7 @@ function jsonLine({ file, channel, sampleRateHz, received }: FoundFrame): string
 }
 
 /** UTF-8 where it is that, else each octet as the character of its number (Latin-1); `octets` has them untouched. */
-export function payloadText(payload: Uint8Array): string {
+function payloadText(payload: Uint8Array): string {
   try {
     return new TextDecoder('utf-8', { fatal: true, ignoreBOM: true }).decode(payload)
   } catch {
@@ -144,7 +144,7 @@ function adviceOn(octets: Uint8Array, preambleFlags: number): string {
 }
 
 /** From, to, path and content in words; safe on a terminal. */
-export function frameWords(octets: Uint8Array): string {
+function frameWords(octets: Uint8Array): string {
   const decoded = decodeFrame(octets)
   if (!decoded.ok)
     return `${octets.length} octets that are no frame (${decoded.reason}): ${Buffer.from(octets).toString('hex')}`

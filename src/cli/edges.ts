@@ -11,6 +11,6 @@ export interface Edges {
   readonly env: NodeJS.ProcessEnv
   /** what the process exits with; 0 unless a command sets it */
   setExitCode(code: 0 | 1 | 2): void
-  /** calls `stop` once at the first SIGINT or SIGTERM */
+  /** calls `stop` once at the first SIGINT, SIGTERM or SIGHUP */
   onStop(stop: () => void): void
 }

@@ -7,7 +7,7 @@ import {
 } from '../exposure/estimate.js'
 import { metresPerFoot, reflectionFactors } from '../exposure/fields.js'
 import { standingHeightM } from '../exposure/geometry.js'
-import { bandOf } from './bands.js'
+import { bandOf } from '../services/amateurBands.js'
 import { wrapped } from './finding.js'
 import { textPlot } from './textPlot.js'
 

@@ -24,7 +24,11 @@ export interface ConfiguredKiss extends KissEnds {
 export async function openConfiguredKiss(options: ConfiguredKissOptions): Promise<ConfiguredKiss> {
   const { kiss, clock, onEvent } = options
   const { enabled, address, port, allow, clientsMax, bufferOctetsMax } = kiss.tcp
-  const host = createKissHost({ ...options, frameLifeMs: kiss.frameLifeS * 1000 })
+  const host = createKissHost({
+    ...options,
+    frameLifeMs: kiss.frameLifeS * 1000,
+    fullDuplexAllowed: kiss.fullDuplexAllowed,
+  })
   const ends = await openKissEnds({
     host,
     clock,

@@ -2,7 +2,7 @@ import { dirname, resolve } from 'node:path'
 import { Command, InvalidArgumentError, Option } from 'commander'
 import { loadConfig } from '../config/load.js'
 import { Failure } from '../runtime/failure.js'
-import { type RepeaterField, repeaterFields } from '../services/repeaters/parseRepeaters.js'
+import { type RepeaterField, repeaterFields } from '../services/repeaters/headers.js'
 import { confirm } from './confirm.js'
 import type { Edges } from './edges.js'
 import { prepareCards } from './loadCards.js'
@@ -30,7 +30,7 @@ const singular = { repeaters: 'repeater', elements: 'element set', cards: 'card'
 const examples = `
 Examples:
   ridgepost load repeaters /media/stick/list.csv --config node.toml
-  ridgepost load repeaters list.csv --config node.toml --map "name=Standort,output=Frequenz" --yes
+  ridgepost load repeaters list.csv --config node.toml --map "name=Hilltop,output=Listen" --yes
   ridgepost load elements weather-sats.txt --config node.toml --yes
   ridgepost load cards field-day/ --config node.toml
 

@@ -1,6 +1,6 @@
 import { resolve } from 'node:path'
 import type { Config } from '../config/schema.js'
-import type { RepeaterField } from '../services/repeaters/parseRepeaters.js'
+import type { RepeaterField } from '../services/repeaters/headers.js'
 import { UsageError } from './usageError.js'
 
 /** What has been read and found right, before anything is replaced. */

@@ -5,12 +5,8 @@ import { readDataFile } from '../services/data/readDataFile.js'
 import { loadRepeaters } from '../services/repeaters/directory.js'
 import { repeaterWords } from '../services/repeaters/entry.js'
 import { formatRepeaters } from '../services/repeaters/formatRepeaters.js'
-import {
-  parseRepeaters,
-  type RepeaterColumns,
-  type RepeaterField,
-  repeaterFields,
-} from '../services/repeaters/parseRepeaters.js'
+import { type RepeaterField, repeaterFields } from '../services/repeaters/headers.js'
+import { parseRepeaters, type RepeaterColumns } from '../services/repeaters/parseRepeaters.js'
 import { type LoadInput, type Prepared, targetOf } from './loadInput.js'
 import { columnLines, countLines, countWords } from './loadReport.js'
 import { replaceFile } from './replaceFile.js'

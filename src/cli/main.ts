@@ -20,6 +20,10 @@ const edges: Edges = {
   onStop: (stop) => {
     process.once('SIGINT', stop)
     process.once('SIGTERM', stop)
+    // A session that closes tells of it more than once (the kernel, then the shell), and nobody is there to insist: what
+    // follows the first is no wish to end at once, as a second Ctrl-C is.
+    process.once('SIGHUP', stop)
+    process.on('SIGHUP', () => {})
   },
 }
 

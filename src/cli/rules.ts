@@ -1,4 +1,5 @@
-import { bandOf, usualFrequencies } from './bands.js'
+import { bandOf } from '../services/amateurBands.js'
+import { usualFrequencies } from './usualFrequencies.js'
 
 /** What the rules have to say to a radio's settings. Sections are of the United States; other countries differ. */
 export interface RuleNote {
@@ -37,7 +38,7 @@ export const identificationMinutesMax = 10
 /** 97.119(b)(1): fastest Morse of an automatic device used only for identification. */
 export const morseWordsPerMinuteMax = 20
 /** 97.313(b), W PEP. */
-export const powerWMax = 1500
+const powerWMax = 1500
 
 /** 97.221(b): below 6 m data may be automatically controlled in these segments only, MHz. */
 const automaticSegments: readonly (readonly [number, number])[] = [

@@ -5,6 +5,7 @@ import type { RadioPort } from '../radio/radioPort.js'
 import { tapPort } from '../radio/tapPort.js'
 import type { CaptureFile } from './captureFile.js'
 import type { Edges } from './edges.js'
+import { lockRadios } from './keyLocks.js'
 import { openConfiguredKiss } from './kissEnds.js'
 import { openRadio } from './openRadio.js'
 import type { RunLog } from './runLog.js'
@@ -22,9 +23,21 @@ export interface RunLiveOptions {
 
 /**
  * Runs the node on its radios until it is told to stop.
- * @throws Failure when the database or the KISS port cannot be opened; a radio that is missing is waited for
+ * @throws Failure when the database or the KISS port cannot be opened, or another process has a radio's key line; a radio
+ *   that is missing is waited for
  */
 export async function runLive(options: RunLiveOptions): Promise<void> {
+  const { config, configFile, edges } = options
+  const numbers = [...config.radios.keys()]
+  const unlock = await lockRadios(config, numbers, dirname(resolve(configFile)), edges.clock)
+  try {
+    await runRadios(options)
+  } finally {
+    await unlock()
+  }
+}
+
+async function runRadios(options: RunLiveOptions): Promise<void> {
   const { config, configFile, edges, log, capture } = options
   const { clock, random } = edges
   const folder = dirname(resolve(configFile))

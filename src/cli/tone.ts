@@ -10,6 +10,7 @@ import { transmissionAudio } from '../radio/transmissionAudio.js'
 import { Failure } from '../runtime/failure.js'
 import type { Edges } from './edges.js'
 import { wrapped } from './finding.js'
+import { lockRadios } from './keyLocks.js'
 import { openRadio } from './openRadio.js'
 import { number, wholeNumber } from './optionValues.js'
 import { UsageError } from './usageError.js'
@@ -108,6 +109,22 @@ async function sendTone(
   checkPermission(config, radio, file, flags)
   edges.stderr.write(`${caution(config, radio!, tone, flags).join('\n')}\n`)
   checkConfirmation(config, flags)
+  const unlock = await lockRadios(config, [flags.radio], dirname(resolve(file)), edges.clock)
+  try {
+    await keyTone(tone, file, flags, config, edges, open)
+  } finally {
+    await unlock()
+  }
+}
+
+async function keyTone(
+  tone: Tone,
+  file: string,
+  flags: ToneFlags,
+  config: Config,
+  edges: Edges,
+  open: typeof openRadio,
+): Promise<void> {
   const { port, start } = open(config, flags.radio, dirname(resolve(file)), edges, {
     levelDbfs: flags.level,
     toneBalanceDb: flags.balance,

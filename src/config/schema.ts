@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { keyLineOf } from './keyLine.js'
 import { audioSection } from './sections/audio.js'
 import { beaconsSection } from './sections/beacons.js'
 import { kissSection } from './sections/kiss.js'
@@ -21,7 +22,7 @@ const radioTables = {
   transmit: transmitSection.prefault({}),
 }
 
-export const radioSection = z.strictObject({
+const radioSection = z.strictObject({
   name: z.string().min(1).max(20).default('radio'),
   ...radioTables,
 })
@@ -59,24 +60,18 @@ export function withRadios(parsed: ParsedConfig): Config {
   return { ...rest, radios }
 }
 
-/**
- * Two radios on one key line: each would key the other's transmitter, outside of its limits. A serial port or a USB chip
- * is one line here whatever its pins: who opens or writes it releases the other's pin.
- */
+/** Two radios on one key line: each would key the other's transmitter, outside of its limits. */
 function refuseSharedKeyLines(radios: readonly RadioSection[], context: z.RefinementCtx): void {
   const owners = new Map<string, string>()
   for (const [index, { name, ptt }] of radios.entries()) {
-    const { kind, device, line, keyCommand } = ptt
-    if (kind === 'none' || kind === 'log') continue
-    const command = kind === 'command'
-    const what = command ? keyCommand : kind === 'gpio' ? [device, line] : [device]
-    const key = JSON.stringify([kind, ...what])
-    const owner = owners.get(key)
-    if (owner === undefined) owners.set(key, name)
+    const line = keyLineOf(ptt)
+    if (line === undefined) continue
+    const owner = owners.get(line)
+    if (owner === undefined) owners.set(line, name)
     else
       context.addIssue({
         code: 'custom',
-        path: [index, 'ptt', command ? 'keyCommand' : 'device'],
+        path: [index, 'ptt', ptt.kind === 'command' ? 'keyCommand' : 'device'],
         message: `expected a key line of its own; ${owner} has this one`,
       })
   }

@@ -27,21 +27,6 @@ export function worstKeyedShare(averagingS: number, limits: readonly DutyLimit[]
 }
 
 /**
- * Largest share of an averaging time that a regular cycle of keyed and silent stretches fills.
- * @param keyedS length of a keyed stretch
- * @param silentS length of the pause after it
- * @returns 0 to 1
- */
-export function worstShareOfCycle(averagingS: number, keyedS: number, silentS: number): number {
-  // The worst averaging time begins as a keyed stretch begins.
-  const cycleS = keyedS + silentS
-  if (cycleS <= 0) return 0
-  const whole = Math.floor(averagingS / cycleS)
-  const leftS = averagingS - whole * cycleS
-  return (whole * keyedS + Math.min(leftS, keyedS)) / averagingS
-}
-
-/**
  * Power averaged over the rule's averaging time.
  * @param modeDutyFactor how much of a keyed stretch is carrier: 1 for FM, AFSK and any constant envelope
  * @param keyedShare share of the averaging time that is keyed

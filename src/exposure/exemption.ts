@@ -2,19 +2,12 @@ import { reactiveNearFieldM } from './fields.js'
 import { limitsFromMHz, limitsToMHz } from './limits.js'
 
 /**
- * Effective radiated power (averaged over time) up to which a single fixed source needs no evaluation, in W.
- * @param distanceM smallest separation from anybody
- * @returns undefined where the table does not apply: outside 0.3 MHz to 100 GHz, or nearer than lambda / (2 pi)
+ * Nearest distance at which a single fixed source of this effective radiated power, averaged over time, needs no evaluation,
+ * in m; never inside lambda / (2 pi), where the table does not apply.
+ * @returns undefined outside 0.3 MHz to 100 GHz
  * @see 47 CFR 1.1307(b)(3)(i)(C), Table 1, in force since 2021; from memory, its figures agree with 1.1310 at a
  *   reflection factor of 4 (checked in test/published/exposure.test.ts)
  */
-export function exemptErpW(frequencyMHz: number, distanceM: number): number | undefined {
-  if (!(frequencyMHz >= limitsFromMHz && frequencyMHz <= limitsToMHz)) return undefined
-  if (!(distanceM >= reactiveNearFieldM(frequencyMHz))) return undefined
-  return wattsPerSquareMetre(frequencyMHz) * distanceM ** 2
-}
-
-/** Nearest distance at which a source of this averaged power over a dipole is exempt, m; never inside lambda / (2 pi). */
 export function exemptFromM(frequencyMHz: number, erpW: number): number | undefined {
   if (!(frequencyMHz >= limitsFromMHz && frequencyMHz <= limitsToMHz)) return undefined
   return Math.max(

@@ -40,7 +40,7 @@ export function exposureLimit(
 }
 
 /** 1.1310 Table 1, last column. */
-export const averagingMinutes: Readonly<Record<Environment, number>> = {
+const averagingMinutes: Readonly<Record<Environment, number>> = {
   occupational: 6,
   general: 30,
 }

@@ -38,9 +38,3 @@ export const kissCommand = {
 
 /** A whole type octet, whatever the port: leave KISS mode (s.4). */
 export const returnTypeOctet = 0xff
-
-/** Defaults of the paper (s.4), in its units. */
-export const kissDefaults = { txDelay: 50, persistence: 63, slotTime: 10, fullDuplex: 0 } as const
-
-/** "Packets of at least 1024 octets should be allowed" (s.5). */
-export const packetOctetsToAllow = 1024

@@ -8,7 +8,8 @@ export interface KissHost {
   readonly radios: readonly number[]
   /** takes a client's frame; it is for the host to judge and queue it */
   send(frame: ClientFrame): void
-  setParameters(radio: number, change: ChannelParameters, from: string): void
+  /** @returns whether it was taken */
+  setParameters(radio: number, change: ChannelParameters, from: string): boolean
 }
 
 export interface ClientFrame {
@@ -53,7 +54,7 @@ export interface HubCounters {
   parametersSet: number
   /** data frames dropped because of receiveOnly */
   receiveOnly: number
-  /** parameter frames dropped because of parametersAllowed or receiveOnly */
+  /** parameter frames dropped because of parametersAllowed or receiveOnly, or refused by the host */
   parametersRefused: number
   /** frames for a radio that there is not */
   unknownRadio: number
@@ -147,10 +148,9 @@ class Hub implements KissHub {
     else if (request.kind === 'acknowledgedData')
       this.sendData(link, frame.port, request.octets, request.tag)
     else if (receiveOnly || !parametersAllowed) this.counters.parametersRefused++
-    else {
+    else if (host.setParameters(frame.port, request.change, link.name))
       this.counters.parametersSet++
-      host.setParameters(frame.port, request.change, link.name)
-    }
+    else this.counters.parametersRefused++
   }
 
   private sendData(link: ClientLink, radio: number, octets: Uint8Array, tag?: Uint8Array): void {

@@ -2,6 +2,7 @@ import { spawn } from 'node:child_process'
 import { existsSync, lstatSync, readlinkSync, renameSync, rmSync, symlinkSync } from 'node:fs'
 import { connect } from 'node:net'
 import { SerialPort } from 'serialport'
+import { serialTrouble } from '../runtime/serialTrouble.js'
 import type { OpenStream } from './octetStream.js'
 
 /** Octets over a TCP connection that we open. */
@@ -57,9 +58,11 @@ export const serialStream =
     // The package tells of a failed opening by 'error', of a lost device by 'close' with an error.
     line.on('error', (error) => {
       line.close(() => {})
-      handlers.onClosed(error.message)
+      handlers.onClosed(serialTrouble(error))
     })
-    line.on('close', (error) => handlers.onClosed(error?.message ?? 'the line was closed'))
+    line.on('close', (error) =>
+      handlers.onClosed(error ? serialTrouble(error) : 'the line was closed'),
+    )
     return {
       write: (octets) => void line.write(octets),
       waitingOctets: () => line.writableLength,

@@ -1,3 +1,6 @@
+import { isGroupAddressee } from '../aprs/message.js'
+import { matchKeyword, parseQuestion } from '../services/matchKeyword.js'
+import type { Service } from '../services/service.js'
 import type { Alias } from './options.js'
 
 /** Whom a message means. */
@@ -6,9 +9,6 @@ export type AddresseeKind =
   | { readonly kind: 'alias'; readonly alias: Alias }
   | { readonly kind: 'group' }
   | { readonly kind: 'other' }
-
-/** Addressees that everybody reads and nobody acknowledges (APRS reference, chapter 14). */
-const groups = new Set(['ALL', 'QST', 'CQ'])
 
 /** @param addressee as parsed: without the padding */
 export function addresseeOf(
@@ -19,10 +19,36 @@ export function addresseeOf(
   if (wanted === own.call) return { kind: 'us' }
   const alias = own.aliases.find(({ name }) => name.toUpperCase() === wanted)
   if (alias !== undefined) return { kind: 'alias', alias }
-  return groups.has(wanted) ? { kind: 'group' } : { kind: 'other' }
+  return isGroupAddressee(wanted) ? { kind: 'group' } : { kind: 'other' }
 }
 
 /** True when `call` is in the list: with its SSID, or its call sign alone for every SSID. */
 export function callIsListed(call: string, list: readonly string[]): boolean {
   return list.includes(call) || list.includes(call.split('-')[0]!)
+}
+
+/** Whom a question meant that was kept before a restart. @param addressee as kept */
+export function addresseeAgain(
+  addressee: string,
+  { aliases }: { readonly aliases: readonly Alias[] },
+): AddresseeKind {
+  const alias = aliases.find(({ name }) => name.toUpperCase() === addressee)
+  return alias === undefined ? { kind: 'us' } : { kind: 'alias', alias }
+}
+
+/** What a name offers: all services, or those that it was given. */
+export function servicesFor(to: AddresseeKind, services: readonly Service[]): readonly Service[] {
+  if (to.kind !== 'alias' || to.alias.services.length === 0) return services
+  return services.filter(({ keyword }) => to.alias.services.includes(keyword))
+}
+
+/** To a name with a single service, the keyword need not be said. */
+export function understoodText(
+  text: string,
+  to: AddresseeKind,
+  services: readonly Service[],
+): string {
+  const only = services[0]
+  if (to.kind !== 'alias' || only === undefined || services.length !== 1) return text
+  return matchKeyword(parseQuestion(text).keyword, services).ok ? text : `${only.keyword} ${text}`
 }

@@ -1,19 +1,18 @@
 import type { MessagePayload } from '../aprs/types.js'
 import type { Clock } from '../runtime/clock.js'
 import { type Dispatched, dispatch } from '../services/dispatch.js'
-import { matchKeyword, parseQuestion } from '../services/matchKeyword.js'
 import type { Service, ServiceContext } from '../services/service.js'
 import type { MessageRecord } from '../store/messages.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
 import { acknowledgements } from './acknowledgements.js'
-import type { AddresseeKind } from './addressing.js'
+import { type AddresseeKind, addresseeAgain, servicesFor, understoodText } from './addressing.js'
+import { askLimits } from './askLimits.js'
 import type { Heard } from './intake.js'
 import { type Journal, questionReference } from './journal.js'
 import type { Mail } from './mail.js'
 import type { ResolvedOptions } from './options.js'
 import type { Outbox } from './outbox.js'
-import { rateLimit } from './rateLimit.js'
 import type { Transmitter } from './transmitter.js'
 
 /** Questions to the node: kept, acknowledged, answered once. */
@@ -41,12 +40,6 @@ export interface ConversationParts {
   readonly newNumber: (call: string) => string
 }
 
-/** A question that gets no answer: 'silence' after its acknowledgement, one polite notice, or a rejection. */
-interface Refusal {
-  readonly reason: string
-  readonly how: 'silence' | 'notice' | 'reject'
-}
-
 /** Longer than any service of ours takes; own services have limits of their own. */
 const answerWithinMs = 60_000
 const tooSlow: Dispatched = {
@@ -55,17 +48,11 @@ const tooSlow: Dispatched = {
   fault: `no answer within ${answerWithinMs / 1000} s`,
 }
 
-/** Marks an automatic reply (common practice, no source). */
-const automaticReply = /^AA:/
-
 export function conversations(parts: ConversationParts): Conversations {
   const { clock, store, note, options, outbox } = parts
   const responses = acknowledgements(parts)
   const working = new Set<number>()
-  const byStation = rateLimit(options.limits.windowMs)
-  const overall = rateLimit(options.limits.windowMs)
-  const notUnderstood = rateLimit(options.limits.windowMs)
-  const polite = rateLimit(options.limits.windowMs)
+  const limits = askLimits(clock, options)
   let stopped = false
 
   const take = (heard: Heard, payload: MessagePayload, to: AddresseeKind): void => {
@@ -82,10 +69,7 @@ export function conversations(parts: ConversationParts): Conversations {
   const ask = (heard: Heard, payload: MessagePayload, to: AddresseeKind): void => {
     const { from, frame } = heard
     const { radio } = frame
-    const machine = automaticReply.test(payload.text)
-    const refusal = machine
-      ? { reason: 'an automatic reply is not answered', how: 'silence' as const }
-      : overLimit(from)
+    const refusal = limits.refusalOf(from, payload.text)
     const kept = store.durably('a question', () => {
       const question = store.questions.insert({
         from,
@@ -115,27 +99,7 @@ export function conversations(parts: ConversationParts): Conversations {
     if (refusal?.how === 'reject' || refusal?.how === 'silence') return
     outbox.newerQuestion(from, question.id)
     if (refusal === undefined) work(question, to, replyTo(payload))
-    else endWith(question, 'refused', [politeText()], replyTo(payload), refusal.reason)
-  }
-
-  /** A station or everybody has asked too much; the first time in a window, the station is told. */
-  const overLimit = (from: string): Refusal | undefined => {
-    const nowMs = clock.monotonicMs()
-    const { perStation, overall: overallMax } = options.limits
-    const own = byStation.note(from, nowMs)
-    const all = overall.note('', nowMs)
-    if (own <= perStation && all <= overallMax) return undefined
-    const minutes = Math.round(options.limits.windowMs / 60_000)
-    const reason =
-      own > perStation
-        ? `rate limit: more than ${perStation} questions in ${minutes} minutes`
-        : `overall rate limit: more than ${overallMax} questions in ${minutes} minutes`
-    return { reason, how: polite.note(from, nowMs) === 1 ? 'notice' : 'reject' }
-  }
-
-  const politeText = (): string => {
-    const minutes = Math.round(options.limits.windowMs / 60_000)
-    return `Too many questions just now. Please try again in ${minutes} minutes.`
+    else endWith(question, 'refused', [limits.politeText], replyTo(payload), refusal.reason)
   }
 
   const heardAgain = (heard: Heard, payload: MessagePayload, known: QuestionRecord): void => {
@@ -147,14 +111,8 @@ export function conversations(parts: ConversationParts): Conversations {
         ? 'heard again; its answer is being worked on'
         : `heard again; it was ${known.state} already`
     note('ignored', known.text, { station: known.from, radio, reference, reason })
-    responses.heardAgain(known, heard, payload, respondTo(known))
+    responses.heardAgain(known, heard, payload, limits.respondTo(known))
     if (known.state === 'answered') outbox.sendAgain(known.id)
-  }
-
-  const respondTo = (question: QuestionRecord): 'acknowledge' | 'reject' => {
-    const overLimit = /rate limit/.test(question.reason ?? '')
-    const wasTold = polite.count(question.from, clock.monotonicMs()) === 1
-    return overLimit && !wasTold ? 'reject' : 'acknowledge'
   }
 
   const work = (question: QuestionRecord, to: AddresseeKind, reply: string | undefined): void => {
@@ -196,9 +154,8 @@ export function conversations(parts: ConversationParts): Conversations {
     if (fault !== undefined)
       note('fault', question.text, { ...detail, reason: keyword ? `${keyword}: ${fault}` : fault })
     if (keyword === undefined) {
-      const count = notUnderstood.note(question.from, clock.monotonicMs())
-      if (count > options.limits.notUnderstood) {
-        const reason = `${count} texts that no service understands: taken for a machine`
+      const reason = limits.machineOf(question.from)
+      if (reason !== undefined) {
         store.durably('a refusal', () =>
           store.questions.end(question.id, 'refused', clock.wallMs(), reason),
         )
@@ -267,7 +224,7 @@ export function conversations(parts: ConversationParts): Conversations {
           const { from: station, radio } = question
           const reference = questionReference(question.id)
           note('given up', question.text, { station, radio, reference, reason })
-        } else work(question, addresseeAgain(question, options), undefined)
+        } else work(question, addresseeAgain(question.addressee, options), undefined)
       }
     },
     stop() {
@@ -277,23 +234,6 @@ export function conversations(parts: ConversationParts): Conversations {
   }
 }
 
-function addresseeAgain(question: QuestionRecord, options: ResolvedOptions): AddresseeKind {
-  const alias = options.aliases.find(({ name }) => name.toUpperCase() === question.addressee)
-  return alias === undefined ? { kind: 'us' } : { kind: 'alias', alias }
-}
-
 /** The asker's number where it understands a reply that acknowledges. */
 const replyTo = (payload: MessagePayload): string | undefined =>
   payload.replyAcknowledges === undefined ? undefined : payload.number
-
-function servicesFor(to: AddresseeKind, services: readonly Service[]): readonly Service[] {
-  if (to.kind !== 'alias' || to.alias.services.length === 0) return services
-  return services.filter(({ keyword }) => to.alias.services.includes(keyword))
-}
-
-/** To a name with a single service, the keyword need not be said. */
-function understoodText(text: string, to: AddresseeKind, services: readonly Service[]): string {
-  const only = services[0]
-  if (to.kind !== 'alias' || only === undefined || services.length !== 1) return text
-  return matchKeyword(parseQuestion(text).keyword, services).ok ? text : `${only.keyword} ${text}`
-}

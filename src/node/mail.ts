@@ -1,12 +1,12 @@
-import { formatAddress, parseAddress } from '../ax25/address.js'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
-import { airText, messageCharactersMax } from '../services/airText.js'
+import { airText } from '../services/airText.js'
 import type { LeaveResult, MailboxView, Question } from '../services/service.js'
 import type { MailboxEntry } from '../store/mailbox.js'
-import type { MessageRecord, MessageState, NewMessage } from '../store/messages.js'
+import type { MessageRecord, MessageState } from '../store/messages.js'
 import type { Store } from '../store/store.js'
-import { addresseeOf } from './addressing.js'
 import { type Journal, mailboxReference } from './journal.js'
+import { carrierOf, promptFor, reportOn } from './mailMessages.js'
+import { knownEntry, receiverOf, refusalOf } from './mailRules.js'
 import type { MailboxOptions, ResolvedOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 
@@ -42,8 +42,6 @@ const expiryEveryMs = 60_000
 const tryAgainMs = 15 * 60_000
 /** A receiver heard within this is told at once when something is left for it. */
 const heardLatelyMs = 10 * 60_000
-/** A message of ours that carries mail ends after this when its receiver does not acknowledge; the entry waits on. */
-const carryMs = 60 * 60_000
 
 export function mail(parts: MailParts): Mail {
   const { clock, store, note, options } = parts
@@ -108,36 +106,11 @@ export function mail(parts: MailParts): Mail {
     return taken.ok ? taken.value : []
   }
 
-  /** Inside a transaction: the message that carries an entry, under the number that the entry keeps. */
-  const carrier = (entry: MailboxEntry, radio: number): NewMessage => ({
-    kind: 'mailbox',
-    to: entry.collectedBy!,
-    number: entry.number,
-    replyTo: undefined,
-    text: carriedText(entry.from, entry.text),
-    questionId: undefined,
-    mailboxId: entry.id,
-    radio,
-    state: 'waiting',
-    createdWallMs: clock.wallMs(),
-    notAfterWallMs: clock.wallMs() + carryMs,
-  })
+  /** Inside a transaction. */
+  const carry = (entry: MailboxEntry, radio: number): MessageRecord =>
+    store.messages.insert(carrierOf(entry, radio, clock.wallMs()))
 
-  const report = (entry: MailboxEntry, text: string, radio: number): MessageRecord =>
-    store.messages.insert({
-      kind: 'report',
-      to: entry.from,
-      number: parts.newNumber(entry.from),
-      replyTo: undefined,
-      text,
-      questionId: undefined,
-      mailboxId: undefined,
-      radio,
-      state: 'waiting',
-      createdWallMs: clock.wallMs(),
-      notAfterWallMs: clock.wallMs() + limits.keepMs,
-    })
-
+  /** Inside a transaction: the end of an entry, and the report of it to its sender. */
   const endEntry = (
     entry: MailboxEntry,
     state: 'delivered' | 'refused' | 'expired',
@@ -151,7 +124,9 @@ export function mail(parts: MailParts): Mail {
       reference: mailboxReference(entry.id),
       reason,
     })
-    return report(entry, reportText(entry, to, state), radio)
+    const life = { wallMs: clock.wallMs(), keepMs: limits.keepMs }
+    const number = parts.newNumber(entry.from)
+    return store.messages.insert(reportOn(entry, state, number, radio, life))
   }
 
   const stationHeard = (call: string, radio: number): void => {
@@ -174,7 +149,7 @@ export function mail(parts: MailParts): Mail {
     const started = store.durably('handing over what waits', () =>
       due.map((entry) => {
         store.mailbox.setSending(entry.id, entry.number ?? parts.newNumber(call), call)
-        return store.messages.insert(carrier(store.mailbox.find(entry.id)!, radio))
+        return carry(store.mailbox.find(entry.id)!, radio)
       }),
     )
     if (!started.ok) return
@@ -195,19 +170,8 @@ export function mail(parts: MailParts): Mail {
         waiting.map(({ id }) => id),
         wallMs,
       )
-      return store.messages.insert({
-        kind: 'prompt',
-        to: call,
-        number: parts.newNumber(call),
-        replyTo: undefined,
-        text: promptText(waiting),
-        questionId: undefined,
-        mailboxId: undefined,
-        radio,
-        state: 'waiting',
-        createdWallMs: wallMs,
-        notAfterWallMs: wallMs + carryMs,
-      })
+      const number = parts.newNumber(call)
+      return store.messages.insert(promptFor(call, number, waiting.length, radio, wallMs))
     })
     if (noted.ok) parts.outbox().add([noted.value])
   }
@@ -238,7 +202,7 @@ export function mail(parts: MailParts): Mail {
       store.mailbox
         .collectedBy(questionId)
         .filter(({ id, state }) => state === 'sending' && !parts.outbox().hasOpen(id))
-        .map((entry) => store.messages.insert(carrier(entry, radio))),
+        .map((entry) => carry(entry, radio)),
     stationHeard,
     carrierEnded(message, state, reason) {
       const entry =
@@ -265,69 +229,9 @@ export function mail(parts: MailParts): Mail {
   }
 }
 
-function refusalOf(
-  store: Store,
-  limits: MailboxOptions,
-  question: Question,
-  to: string,
-  text: string,
-): 'too-long' | 'quota' | 'mailbox-full' | undefined {
-  if (store.degraded) return 'mailbox-full'
-  if (knownEntry(store, question, to, text) !== undefined) return undefined
-  if (carriedText(question.from, text).length > messageCharactersMax) return 'too-long'
-  if (store.mailbox.openCount >= limits.total) return 'mailbox-full'
-  if (store.mailbox.openCountFrom(question.from) >= limits.perSender) return 'quota'
-  return store.mailbox.openCountFor(to) >= limits.perReceiver ? 'quota' : undefined
-}
-
-/** What this question has left already, or what says the same and still waits: a person who asks twice means it once. */
-function knownEntry(
-  store: Store,
-  question: Question,
-  to: string,
-  text: string,
-): MailboxEntry | undefined {
-  return (
-    store.mailbox.findByQuestion(question.id) ?? store.mailbox.findSame(question.from, to, text)
-  )
-}
-
-/** The receiver as kept; undefined for what is no station, or is this node. */
-function receiverOf(call: string, options: ResolvedOptions): string | undefined {
-  const address = parseAddress(call.trim())
-  if (!address.ok) return undefined
-  const to = formatAddress(address.value)
-  // a call sign has a letter and a digit; this keeps out words that merely have the right length
-  if (!/\d/.test(address.value.call) || !/[A-Z]/.test(address.value.call)) return undefined
-  return addresseeOf(to, options).kind === 'other' ? to : undefined
-}
-
-const carriedText = (from: string, text: string): string => `${from}: ${text}`
-
 const waitingOf = ({ id, from, text, leftWallMs }: MailboxEntry) => ({
   id: mailboxReference(id),
   from,
   text,
   leftWallMs,
 })
-
-function promptText(waiting: readonly MailboxEntry[]): string {
-  const count = waiting.length === 1 ? '1 message waits' : `${waiting.length} messages wait`
-  return `${count} for you here. Send: collect`
-}
-
-function reportText(
-  entry: MailboxEntry,
-  to: string,
-  state: 'delivered' | 'refused' | 'expired',
-): string {
-  const beginning = `Your message to ${to} `
-  const ends = {
-    delivered: 'was delivered',
-    refused: 'was refused by its radio',
-    expired: 'was not collected in time',
-  }
-  const said = `${beginning}${ends[state]}`
-  const excerpt = `${said}: ${entry.text}`
-  return excerpt.length <= messageCharactersMax ? excerpt : `${excerpt.slice(0, 65)}..`
-}

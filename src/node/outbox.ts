@@ -1,11 +1,10 @@
-import { formatMessage } from '../aprs/format.js'
-import { bad, good, type Result } from '../ax25/result.js'
-import type { Priority, TransmitOutcome } from '../radio/port.js'
-import type { Cancel, Clock } from '../runtime/clock.js'
+import type { TransmitOutcome } from '../radio/port.js'
+import type { Clock } from '../runtime/clock.js'
 import type { Random } from '../runtime/random.js'
 import type { MessageRecord, MessageState } from '../store/messages.js'
 import type { Store } from '../store/store.js'
 import { type Journal, messageReference } from './journal.js'
+import { inLanes, type Letter, letterFor, letterRack, payloadOf, priorityOf } from './letter.js'
 import type { AnswerOptions } from './options.js'
 import { retryAfter } from './retry.js'
 import type { Transmitter } from './transmitter.js'
@@ -51,50 +50,6 @@ export interface OutboxParts {
   ) => MessageRecord[]
 }
 
-interface Letter {
-  readonly message: MessageRecord
-  /** monotonic */
-  readonly deadlineMs: number
-  /** idle: its turn has not come; on-air: with a radio; unheard: waits for an acknowledgement */
-  state: 'idle' | 'on-air' | 'unheard' | 'parked'
-  /** transmissions since it was taken up or heard of again */
-  attempts: number
-  /** transmissions in all */
-  total: number
-  /** why it is transmitted no more than once from now on */
-  onlyOnce?: string | undefined
-  cancel?: Cancel | undefined
-}
-
-const rank: Readonly<Record<MessageRecord['kind'], number>> = {
-  reply: 0,
-  answer: 1,
-  prompt: 2,
-  mailbox: 3,
-  report: 4,
-}
-/** An answer never waits for somebody's mail to be acknowledged. */
-const laneOf = (message: MessageRecord): 'answers' | 'mail' =>
-  rank[message.kind] <= 1 ? 'answers' : 'mail'
-const priorityOf = (message: MessageRecord): Priority =>
-  laneOf(message) === 'answers' ? 'answer' : 'mailbox'
-
-/** A text that cannot be sent is a mistake of ours; it ends that message and nothing else. */
-function payloadOf({ to, text, number, replyTo }: MessageRecord): Result<Uint8Array> {
-  try {
-    return good(
-      formatMessage({
-        addressee: to,
-        text,
-        ...(number === undefined ? {} : { number }),
-        ...(replyTo === undefined ? {} : { replyAcknowledges: replyTo }),
-      }),
-    )
-  } catch (error) {
-    return bad(error instanceof Error ? error.message : String(error))
-  }
-}
-
 const newer = 'a newer question came'
 const deaf = 'its receiver does not acknowledge'
 
@@ -103,8 +58,7 @@ const parkingsMax = 3
 
 export function outbox(parts: OutboxParts): Outbox {
   const { clock, store, note, options } = parts
-  const letters = new Map<number, Letter>()
-  const byStation = new Map<string, Set<Letter>>()
+  const letters = letterRack()
   let stopped = false
 
   const detailOf = ({ to, id, radio }: MessageRecord) => ({
@@ -113,17 +67,10 @@ export function outbox(parts: OutboxParts): Outbox {
     reference: messageReference(id),
   })
 
-  const remove = (letter: Letter): void => {
-    letter.cancel?.()
-    letters.delete(letter.message.id)
-    const others = byStation.get(letter.message.to)
-    others?.delete(letter)
-    if (others?.size === 0) byStation.delete(letter.message.to)
-  }
-
   const end = (letter: Letter, state: EndState, reason?: string): void => {
     const { message } = letter
-    remove(letter)
+    letter.cancel?.()
+    letters.remove(letter)
     // When this cannot be written, the message ends here all the same; after a restart it would be sent
     // once more under its number, which its receiver has seen.
     const ended = store.durably('the end of a message', () => {
@@ -160,7 +107,7 @@ export function outbox(parts: OutboxParts): Outbox {
     const { kind, to } = letter.message
     // Who does not acknowledge one message would not acknowledge the others. Mail waits for a better
     // moment; of an answer the rest is sent, once each: there are radios that show and never acknowledge.
-    for (const other of [...(byStation.get(to) ?? [])]) {
+    for (const other of letters.to(to)) {
       if (other.state !== 'idle' || other.message.kind !== kind) continue
       if (kind === 'mailbox') end(other, 'given up', deaf)
       else if (kind === 'answer') other.onlyOnce ??= deaf
@@ -191,7 +138,7 @@ export function outbox(parts: OutboxParts): Outbox {
 
   const onOutcome = (letter: Letter, outcome: TransmitOutcome): void => {
     // It may have been acknowledged while a repetition of it still waited for the channel.
-    if (stopped || letters.get(letter.message.id) !== letter) return
+    if (stopped || !letters.has(letter)) return
     if (outcome.kind === 'sent') onSent(letter)
     else if (outcome.kind === 'expired') end(letter, 'expired', outcome.reason)
     else if (outcome.kind === 'refused') {
@@ -232,16 +179,12 @@ export function outbox(parts: OutboxParts): Outbox {
   /** Starts what may be started: in order within a lane, so many unacknowledged at a time. */
   const pump = (station: string): void => {
     if (stopped) return
-    const all = [...(byStation.get(station) ?? [])].sort(
-      (a, b) => rank[a.message.kind] - rank[b.message.kind] || a.message.id - b.message.id,
-    )
-    for (const lane of ['answers', 'mail'] as const) {
-      const own = all.filter((letter) => laneOf(letter.message) === lane)
+    for (const own of inLanes(letters.to(station))) {
       let busy = own.filter(({ state }) => state === 'on-air' || state === 'unheard').length
       for (const letter of own) {
         if (busy >= options.window) break
         // one that was sent may have ended others
-        if (letter.state !== 'idle' || letters.get(letter.message.id) !== letter) continue
+        if (letter.state !== 'idle' || !letters.has(letter)) continue
         busy++
         transmit(letter)
       }
@@ -250,28 +193,15 @@ export function outbox(parts: OutboxParts): Outbox {
 
   const add = (messages: readonly MessageRecord[]): void => {
     for (const message of messages) {
-      // A clock that was set in between must not make an old answer young.
-      const { notAfterWallMs, createdWallMs } = message
-      const leftMs = Math.min(notAfterWallMs - clock.wallMs(), notAfterWallMs - createdWallMs)
-      const lifeMs = Math.max(0, leftMs)
-      const letter: Letter = {
-        message,
-        deadlineMs: clock.monotonicMs() + lifeMs,
-        state: message.state === 'parked' ? 'parked' : 'idle',
-        attempts: 0,
-        total: message.attempts,
-      }
-      letters.set(message.id, letter)
-      const others = byStation.get(message.to) ?? new Set()
-      others.add(letter)
-      byStation.set(message.to, others)
+      const letter = letterFor(message, clock.monotonicMs(), clock.wallMs())
+      letters.add(letter)
       if (letter.state === 'parked') expireLater(letter)
     }
     for (const station of new Set(messages.map(({ to }) => to))) pump(station)
   }
 
   const find = (from: string, number: string): Letter | undefined =>
-    [...(byStation.get(from) ?? [])].find(({ message }) => message.number === number)
+    letters.to(from).find(({ message }) => message.number === number)
 
   /** An acknowledgement that comes after its message was given up still counts. */
   const endLate = (from: string, number: string, state: 'acknowledged' | 'rejected'): boolean => {
@@ -293,10 +223,10 @@ export function outbox(parts: OutboxParts): Outbox {
   return {
     add,
     get openCount() {
-      return letters.size
+      return letters.count
     },
     get parkedCount() {
-      return [...letters.values()].filter(({ state }) => state === 'parked').length
+      return letters.all().filter(({ state }) => state === 'parked').length
     },
     acknowledged(from, number, how) {
       const letter = find(from, number)
@@ -323,7 +253,7 @@ export function outbox(parts: OutboxParts): Outbox {
       if (revived.ok) add(revived.value)
     },
     newerQuestion(from, questionId) {
-      for (const letter of [...(byStation.get(from) ?? [])]) {
+      for (const letter of letters.to(from)) {
         const { kind, questionId: own } = letter.message
         if (kind !== 'answer' || own === undefined || own >= questionId) continue
         letter.onlyOnce = newer
@@ -331,7 +261,7 @@ export function outbox(parts: OutboxParts): Outbox {
       }
     },
     stationHeard(call) {
-      for (const letter of [...(byStation.get(call) ?? [])]) {
+      for (const letter of letters.to(call)) {
         if (letter.state !== 'parked') continue
         letter.cancel?.()
         letter.state = 'idle'
@@ -343,7 +273,7 @@ export function outbox(parts: OutboxParts): Outbox {
       pump(call)
     },
     resend(call) {
-      const own = [...(byStation.get(call) ?? [])]
+      const own = letters.to(call)
       for (const letter of own) {
         if (letter.state !== 'unheard') continue
         letter.cancel?.()
@@ -352,11 +282,10 @@ export function outbox(parts: OutboxParts): Outbox {
       }
       return own.length
     },
-    hasOpen: (mailboxId) =>
-      [...letters.values()].some(({ message }) => message.mailboxId === mailboxId),
+    hasOpen: (mailboxId) => letters.all().some(({ message }) => message.mailboxId === mailboxId),
     stop() {
       stopped = true
-      for (const letter of letters.values()) letter.cancel?.()
+      for (const letter of letters.all()) letter.cancel?.()
     },
   }
 }

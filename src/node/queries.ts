@@ -45,7 +45,11 @@ export function directedReply(
   }
 }
 
-/** A query to everybody. */
+/**
+ * A query to everybody. ?IGATE? and ?WX? are for gateways and weather stations: the response to ?WX? is weather that the
+ * station measures, and where (ch. 15). Reports that we heard from others are theirs to give; sent by us, they would be taken
+ * for weather at our place.
+ */
 export function generalReply(
   payload: QueryPayload,
   position: GeoPosition | undefined,

@@ -3,16 +3,6 @@ import type { Cancel, Clock } from '../runtime/clock.js'
 import type { Random } from '../runtime/random.js'
 import type { BeaconSchedule } from './beaconOptions.js'
 
-/** Why a cron expression cannot be used; undefined when it can. */
-export function cronProblem(expression: string): string | undefined {
-  try {
-    const next = new Cron(expression, { timezone: 'UTC', paused: true }).nextRun(new Date(0))
-    return next === null ? 'it never comes due' : undefined
-  } catch (error) {
-    return error instanceof Error ? error.message : String(error)
-  }
-}
-
 /** The next moment after `wallMs` that a cron expression names, in UTC; undefined when there is none. */
 export function nextCronMs(expression: string, wallMs: number): number | undefined {
   const job = new Cron(expression, { timezone: 'UTC', paused: true })

@@ -1,6 +1,7 @@
 // Entry of the helper process that owns a key line. It lives as long as its standard input: when whoever feeds it dies, however
 // that happens, the kernel closes that pipe, and the line is released. A process of its own, in a session of its own, because a
 // stopped or killed process cannot release anything.
+import { Failure } from '../runtime/failure.js'
 import { systemClock } from '../runtime/systemClock.js'
 import { createDeadMan, type DeadMan } from './deadMan.js'
 import { openEdgeLog } from './edgeLog.js'
@@ -58,6 +59,10 @@ function listen(deadMan: DeadMan, end: (reason: string, status: number) => Promi
 }
 
 main().catch((error: unknown) => {
-  tell({ word: 'fault', reason: error instanceof Error ? error.message : String(error) })
+  const reason = error instanceof Error ? error.message : String(error)
+  if (error instanceof Failure) {
+    const { subject, got, expected, advice } = error.detail
+    tell({ word: 'fault', reason, detail: { subject, got, expected, ...(advice && { advice }) } })
+  } else tell({ word: 'fault', reason })
   process.exitCode = 1
 })

@@ -10,7 +10,7 @@ export type GpioToolVersion = 1 | 2
  * @see the tools' own help texts: gpioset of libgpiod 1.6 (`--mode=signal`, chip as first word); of 2.x (`--chip`, holds by
  *   itself; from memory)
  */
-export function holdWords(
+function holdWords(
   version: GpioToolVersion,
   line: { chip: string; line: number },
   high: boolean,

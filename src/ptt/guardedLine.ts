@@ -4,6 +4,7 @@ import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import { Failure } from '../runtime/failure.js'
 import { openEdgeLog } from './edgeLog.js'
 import {
+  type FaultDetail,
   type HelperCommand,
   type HelperOptions,
   type HelperWord,
@@ -50,6 +51,7 @@ class GuardedLine implements KeyLine {
   private keying: Waiter<number> | undefined
   private unkeying: Waiter<number>[] = []
   private lastFault = ''
+  private lastDetail: FaultDetail | undefined
   private restartMs = restartMsMin
   private stopFeeding: Cancel = () => {}
   private stopWaiting: Cancel = () => {}
@@ -86,6 +88,7 @@ class GuardedLine implements KeyLine {
       const { clock } = this.options
       this.stopWaiting = clock.at(clock.monotonicMs() + answerMsMax, () => {
         this.lastFault = `it did not answer within ${answerMsMax} ms`
+        this.lastDetail = undefined
         this.helper?.kill('SIGKILL')
       })
     })
@@ -117,6 +120,7 @@ class GuardedLine implements KeyLine {
     })
     this.helper = helper
     this.lastFault = ''
+    this.lastDetail = undefined
     helper.stdin.on('error', () => {})
     helper.stdout.on(
       'data',
@@ -160,6 +164,7 @@ class GuardedLine implements KeyLine {
         break
       case 'fault':
         this.lastFault = word.reason
+        this.lastDetail = word.detail
         if (this.ready) this.listener?.onFault(word.reason)
     }
   }
@@ -235,12 +240,22 @@ class GuardedLine implements KeyLine {
     if (stdin?.writable && stdin.writableLength < pipeOctetsMax) stdin.write(`${command}\n`)
   }
 
+  /** What the helper said of a device is told once: as this line's own fault, not as a message within a message. */
   private failure(got: string): Failure {
+    const subject = `key line (${this.name})`
+    const detail = this.lastDetail
+    if (detail === undefined || got !== this.lastFault)
+      return new Failure({
+        code: 'ptt-line',
+        subject,
+        got,
+        expected: 'a line that can be switched',
+      })
+    const isNamed = this.name.includes(detail.subject)
     return new Failure({
+      ...detail,
       code: 'ptt-line',
-      subject: `key line (${this.name})`,
-      got,
-      expected: 'a line that can be switched',
+      subject: isNamed ? subject : `${subject}: ${detail.subject}`,
     })
   }
 }

@@ -1,3 +1,4 @@
+import type { FailureDetail } from '../runtime/failure.js'
 import type { PttOptions } from './pttOutput.js'
 
 /** What the helper process is started with, as JSON in its only argument. */
@@ -6,7 +7,7 @@ export interface HelperOptions extends PttOptions {
 }
 
 /** What it is told on standard input, one word a line. */
-export const helperCommands = ['key', 'unkey', 'feed'] as const
+const helperCommands = ['key', 'unkey', 'feed'] as const
 export type HelperCommand = (typeof helperCommands)[number]
 
 /** What it tells on standard output, one JSON object a line; times are monotonic, the same for all processes. */
@@ -16,7 +17,11 @@ export type HelperWord =
   | { readonly word: 'keyed'; readonly atMs: number }
   /** with a reason when nobody asked for it */
   | { readonly word: 'unkeyed'; readonly atMs: number; readonly reason: string }
-  | { readonly word: 'fault'; readonly reason: string }
+  /** with its parts where the device could not be had */
+  | { readonly word: 'fault'; readonly reason: string; readonly detail?: FaultDetail }
+
+/** What a Failure says, without what cannot be written down. */
+export type FaultDetail = Pick<FailureDetail, 'subject' | 'got' | 'expected' | 'advice'>
 
 /** Cuts a stream into lines; a line that grows beyond any sense is dropped. */
 export function lineSplitter(onLine: (line: string) => void): (chunk: Buffer | string) => void {

@@ -16,7 +16,7 @@ export interface PttOutput {
   close(): Promise<void>
 }
 
-export const pttKinds = ['none', 'log', 'serial', 'gpio', 'hid', 'command'] as const
+const pttKinds = ['none', 'log', 'serial', 'gpio', 'hid', 'command'] as const
 export type PttKind = (typeof pttKinds)[number]
 
 /** How a transmitter is keyed. What a kind does not need is not looked at. */

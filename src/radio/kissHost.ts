@@ -11,13 +11,22 @@ export interface KissHostOptions {
   readonly nextId: () => string
   /** how long a client's frame may wait for the channel */
   readonly frameLifeMs: number
+  /** clients may switch a radio to full duplex; without it none may stop a radio from listening before it sends */
+  readonly fullDuplexAllowed?: boolean
   /** told in words what was not sent, and why */
   readonly onEvent: (text: string) => void
 }
 
 /** The radios as the KISS ends see them. */
 export interface PortsKissHost extends KissHost {
-  readonly counters: Readonly<{ sent: number; refused: number; expired: number; notAx25: number }>
+  readonly counters: Readonly<{
+    sent: number
+    refused: number
+    expired: number
+    notAx25: number
+    /** wishes for full duplex, where fullDuplexAllowed is false */
+    fullDuplexRefused: number
+  }>
   /** Gives what the ports hear to the hub. */
   connect(hub: KissHub): void
 }
@@ -37,10 +46,10 @@ const repairedBitsMax = 1
  * A frame whose addresses cannot be read is refused here: it would go out without a call sign.
  */
 export function createKissHost(options: KissHostOptions): PortsKissHost {
-  const { clock } = options
+  const { clock, fullDuplexAllowed = false } = options
   const tellQuietly = quietEvents(clock, options.onEvent)
   const ports = new Map(options.ports.map((port) => [port.radio, port]))
-  const counters = { sent: 0, refused: 0, expired: 0, notAx25: 0 }
+  const counters = { sent: 0, refused: 0, expired: 0, notAx25: 0, fullDuplexRefused: 0 }
   const allowed = new Map<number, () => boolean>()
   const allowedSettings = new Map<number, () => boolean>()
   for (const { radio } of options.ports) {
@@ -62,6 +71,17 @@ export function createKissHost(options: KissHostOptions): PortsKissHost {
       )
   }
   for (const port of options.ports) port.onOutcome(settle)
+
+  // Programs ask for it each time that they connect: once is enough to know.
+  let toldOfFullDuplex = false
+  const refuseFullDuplex = ({ name }: Port, from: string): void => {
+    counters.fullDuplexRefused++
+    if (toldOfFullDuplex) return
+    toldOfFullDuplex = true
+    options.onEvent(
+      `full duplex refused to KISS client ${from}: ${name} goes on listening before it sends; kiss.fullDuplexAllowed = true allows it (told once)`,
+    )
+  }
 
   return {
     radios: [...ports.keys()],
@@ -93,10 +113,16 @@ export function createKissHost(options: KissHostOptions): PortsKissHost {
     setParameters(radio, change, from) {
       if (!allowedSettings.get(radio)!()) {
         tellQuietly('settings', `settings of KISS client ${from} dropped: too many a second`)
-        return
+        return false
       }
       const port = ports.get(radio)!
-      if (hasAccess(port)) port.setAccess(change)
+      if (!hasAccess(port)) return false
+      if (change.fullDuplex === true && !fullDuplexAllowed && !port.access().fullDuplex) {
+        refuseFullDuplex(port, from)
+        return false
+      }
+      port.setAccess(change)
+      return true
     },
     connect(hub) {
       for (const port of options.ports)

@@ -3,7 +3,7 @@ import { createReceiver } from '../../dsp/modem/receiver.js'
 import type { AudioSink, AudioSource } from '../audio/audioDevice.js'
 import type { KeyLine } from '../ptt/keyLine.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
-import type { Failure } from '../runtime/failure.js'
+import { Failure } from '../runtime/failure.js'
 import type { Random } from '../runtime/random.js'
 import type {
   ControllerAction,
@@ -283,7 +283,7 @@ class Core extends RadioListeners implements RadioCore {
   private sinkLost(error: unknown): void {
     const { sink } = this.options
     if (this.closed || sink === undefined) return
-    this.lost(sinkSource, error as Failure)
+    this.lost(sinkSource, error as Error)
     const againMs = this.prepareAgainMs
     this.prepareAgainMs = Math.min(againMs * 2, prepareAgainMs.max)
     this.cancelPrepare()
@@ -298,11 +298,13 @@ class Core extends RadioListeners implements RadioCore {
     this.drive({ kind: 'release', source })
   }
 
-  private lost(source: string, failure: Failure): void {
+  private lost(source: string, failure: Error): void {
     // A device that stays away for weeks is told of once, not at every try.
     if (this.lostBy.get(source) !== failure.message) this.fault(failure.message)
     this.lostBy.set(source, failure.message)
-    this.drive({ kind: 'hold', source, reason: failure.message })
+    // The fault has said all: what is held, and why, in short.
+    const reason = failure instanceof Failure ? failure.detail.got : failure.message
+    this.drive({ kind: 'hold', source, reason })
   }
 
   private fault(reason: string): void {

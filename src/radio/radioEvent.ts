@@ -17,7 +17,7 @@ export interface RadioEvent {
   readonly owedSinceMs?: number | undefined
 }
 
-export const radioEventKinds = [
+const radioEventKinds = [
   /** a request was taken */
   'queued',
   /** a request waits for a limit or a hold */

@@ -13,32 +13,16 @@ import { createPersistence, type Persistence } from './persistence.js'
 import type { TransmitOutcome, TransmitRequest } from './port.js'
 import type { RadioEventKind } from './radioEvent.js'
 import type { ChannelAccess } from './radioPort.js'
+import {
+  airtimesMs,
+  beginTransmission,
+  beginUnkeying,
+  endOfPatienceMs,
+  impatience,
+  type RunningTransmission,
+} from './runningTransmission.js'
 import type { TransmissionContent } from './transmission.js'
 import { createTransmitQueue, type TransmitQueue, type Waiting } from './transmitQueue.js'
-
-interface Running {
-  /** empty for an identification */
-  readonly items: readonly Waiting[]
-  /** our call goes out with it, and nothing without it after */
-  readonly identifies: boolean
-  readonly keyAtMs: number
-  /** the line must be told off by then */
-  readonly cutAtMs: number
-  readonly cutReason: string
-  phase: 'keying' | 'sending' | 'unkeying'
-  keyedAtMs?: number
-  cutBy?: string
-  unkeyAgainAtMs: number
-  unkeyWaitMs: number
-}
-
-const endsWithOurCall = (content: Waiting['content'] | undefined): boolean =>
-  content?.kind === 'frame' ? content.identifies : content?.tone === 'flags'
-
-/** A line that does not answer is asked again after that long, doubled each time up to the limit. */
-const unkeyAgainMs = { first: 250, max: 8000 }
-/** A line that has not come on by then is given up. */
-const keyWaitMs = 1000
 
 /**
  * Decides what one radio sends and when. A state machine: inputs with their time go in, actions come out, and it never looks
@@ -54,7 +38,7 @@ export class TransmitController {
   private readonly refusal: string | undefined
   private endReason: string | undefined
   private channelBusy = true
-  private running: Running | undefined
+  private running: RunningTransmission | undefined
   private dutyHeldUntilMs: number | undefined
   private nowMs = Number.NEGATIVE_INFINITY
   private actions: ControllerAction[] = []
@@ -85,7 +69,7 @@ export class TransmitController {
     const moments = [this.queue.nextExpiryMs()]
     const running = this.running
     if (running?.phase === 'unkeying') moments.push(running.unkeyAgainAtMs)
-    else if (running !== undefined) moments.push(this.endOfPatienceMs(running))
+    else if (running !== undefined) moments.push(endOfPatienceMs(running))
     else if (this.holds.size === 0) {
       moments.push(this.dutyHeldUntilMs, this.persistence.nextAtMs())
       if (this.refusal === undefined) moments.push(this.debt.dueAtMs(), this.debt.latestAtMs())
@@ -211,14 +195,7 @@ export class TransmitController {
       if (this.nowMs < running.unkeyAgainAtMs) return
       this.event('fault', 'the key line has not answered; unkeying again')
       this.unkey(running)
-    } else if (this.nowMs >= this.endOfPatienceMs(running)) {
-      this.cut(this.nowMs < running.cutAtMs ? 'the key line did not come on' : running.cutReason)
-    }
-  }
-
-  private endOfPatienceMs(running: Running): number {
-    if (running.phase === 'sending') return running.cutAtMs
-    return Math.min(running.cutAtMs, running.keyAtMs + keyWaitMs)
+    } else if (this.nowMs >= endOfPatienceMs(running)) this.cut(impatience(running, this.nowMs))
   }
 
   /** The next transmission, when there is one and everything allows it. */
@@ -286,21 +263,8 @@ export class TransmitController {
 
   private key(items: readonly Waiting[], content: TransmissionContent): void {
     const keyedMsMax = this.keyedMsMax(items.length === 0)
-    const byTimer = keyedMsMax >= this.options.timeOutMs
-    const last = items.at(-1)?.content
     this.persistence.reset()
-    this.running = {
-      items,
-      identifies: items.length === 0 || endsWithOurCall(last),
-      keyAtMs: this.nowMs,
-      cutAtMs: this.nowMs + keyedMsMax - this.options.unkeyMarginMs,
-      cutReason: byTimer
-        ? `the time-out timer (${this.options.timeOutMs} ms) ended it`
-        : 'the duty limit ended it',
-      phase: 'keying',
-      unkeyAgainAtMs: Number.POSITIVE_INFINITY,
-      unkeyWaitMs: this.options.unkeyAnswerMs ?? unkeyAgainMs.first,
-    }
+    this.running = beginTransmission(items, this.nowMs, keyedMsMax, this.options)
     this.actions.push({ kind: 'key', content })
   }
 
@@ -314,10 +278,8 @@ export class TransmitController {
     this.actions.push({ kind: 'play' })
   }
 
-  private unkey(running: Running): void {
-    running.phase = 'unkeying'
-    running.unkeyAgainAtMs = this.nowMs + running.unkeyWaitMs
-    running.unkeyWaitMs = Math.min(2 * running.unkeyWaitMs, unkeyAgainMs.max)
+  private unkey(running: RunningTransmission): void {
+    beginUnkeying(running, this.nowMs)
     this.actions.push({ kind: 'unkey', cut: running.cutBy !== undefined })
   }
 
@@ -351,17 +313,16 @@ export class TransmitController {
     }
   }
 
-  private tellFate({ items, cutBy }: Running, span: KeyedSpan): void {
+  private tellFate({ items, cutBy }: RunningTransmission, span: KeyedSpan): void {
     const totalMs = span.toMs - span.fromMs
-    const weights = items.map((item) => this.plan.weight(item))
-    const sum = weights.reduce((total, weight) => total + weight, 0)
+    const shares = airtimesMs(
+      totalMs,
+      items.map((item) => this.plan.weight(item)),
+    )
     for (const [index, item] of items.entries()) {
-      if (cutBy !== undefined) {
-        this.refuse(item, `cut after ${Math.round(totalMs)} ms: ${cutBy}`)
-        continue
-      }
-      const airtimeMs = (totalMs * weights[index]!) / sum
-      this.outcome({ id: item.id, kind: 'sent', atMs: span.toMs, airtimeMs })
+      const airtimeMs = shares[index]!
+      if (cutBy !== undefined) this.refuse(item, `cut after ${Math.round(totalMs)} ms: ${cutBy}`)
+      else this.outcome({ id: item.id, kind: 'sent', atMs: span.toMs, airtimeMs })
     }
   }
 

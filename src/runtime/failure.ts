@@ -25,7 +25,7 @@ export class Failure extends Error {
 }
 
 /** One line: `subject: got X, expected Y; advice`. */
-export function describeFailure(detail: FailureDetail): string {
+function describeFailure(detail: FailureDetail): string {
   const advice = detail.advice === undefined ? '' : `; ${detail.advice}`
   return `${detail.subject}: got ${detail.got}, expected ${detail.expected}${advice}`
 }

@@ -1,4 +1,4 @@
-import { locatorOf } from './geo/locator.js'
+import { locatorOf } from '../aprs/locator.js'
 import { agoWords } from './geo/words.js'
 import type { Service } from './service.js'
 import { dateWords, zoneWords } from './timeWords.js'

@@ -1,6 +1,6 @@
 import { nearestIndex } from './geo/nearest.js'
-import { referenceOf } from './geo/reference.js'
-import { agoWords, distanceWords, wayWords } from './geo/words.js'
+import { referenceOf, wayFromWords } from './geo/reference.js'
+import { agoWords, distanceWords } from './geo/words.js'
 import type { HeardWeather, Service, ServiceContext } from './service.js'
 import type { Instrument } from './weather/instrument.js'
 import { weatherFields } from './weather/reading.js'
@@ -57,7 +57,7 @@ function reportWords(nowMs: number, context: ServiceContext, options: Conditions
   const [near] = nearestIndex(telling, (report) => report.position!).nearest(reference.position, 1)
   if (near === undefined || near.way.distanceM > options.rangeM)
     return `No weather report heard within ${distanceWords(options.rangeM, units)} for ${age}.`
-  return told(near.entry, `${wayWords(near.way, units)} ${reference.words} `)
+  return told(near.entry, `${wayFromWords(near.way, reference, units)} `)
 }
 
 const saysSomething = (report: HeardWeather): boolean =>

@@ -1,7 +1,7 @@
 import { findStation, parseCall } from './callWords.js'
 import { geodesicBetween } from './geo/geodesic.js'
-import { referenceOf } from './geo/reference.js'
-import { ageWords, agoWords, wayWords } from './geo/words.js'
+import { referenceOf, wayFromWords } from './geo/reference.js'
+import { ageWords, agoWords } from './geo/words.js'
 import type { HeardStation, Service, ServiceContext } from './service.js'
 
 export interface HeardOptions {
@@ -60,7 +60,7 @@ function stationWords(
   const reference = referenceOf(context, options.positionAgeMaxMs)
   if (position !== undefined && reference !== undefined) {
     const way = geodesicBetween(reference.position, position)
-    parts.push(`${wayWords(way, context.node.units)} ${reference.words}`)
+    parts.push(wayFromWords(way, reference, context.node.units))
   }
   return parts.join(', ')
 }

@@ -40,7 +40,8 @@ export function passService(options: PassOptions): Service {
       const nowMs = context.clock.wallMs()
       const isNext = /^(next|any)$/i.test(wanted)
       const found = isNext ? all : findSatellites(wanted, all)
-      if (found.length === 0) return `No satellite "${wanted.slice(0, 16)}" here. ${someNames(all)}`
+      if (found.length === 0)
+        return `No satellite "${wanted.slice(0, 16)}" here. Known: ${someNames(all)}`
       if (!isNext && found.length > 1) return `Which one? ${someNames(found)}`
       const fresh = found.filter((set) => ageOf(set, nowMs) <= options.elementAgeMaxMs)
       if (fresh.length === 0) return tooOld(found, nowMs, options)

@@ -1,7 +1,7 @@
 import { messageCharactersMax } from './airText.js'
 import type { NearestIndex } from './geo/nearest.js'
-import { referenceOf } from './geo/reference.js'
-import { distanceWords, wayWords } from './geo/words.js'
+import { referenceOf, wayFromWords } from './geo/reference.js'
+import { distanceWords } from './geo/words.js'
 import { parseBand } from './repeaters/bands.js'
 import { type RepeaterEntry, repeaterWords } from './repeaters/entry.js'
 import type { Service } from './service.js'
@@ -43,7 +43,7 @@ export function repeatersService(options: RepeatersOptions): Service {
         return `No ${kind} in the list within ${range} ${reference.words}.`
       }
       return near.map(({ entry, way }) => {
-        const place = ` ${wayWords(way, context.node.units)} ${reference.words}`
+        const place = ` ${wayFromWords(way, reference, context.node.units)}`
         return `${repeaterWords(entry, messageCharactersMax - place.length)}${place}`
       })
     },

@@ -1,8 +1,8 @@
+import { locatorOf } from '../aprs/locator.js'
 import { findStation, parseCall } from './callWords.js'
 import { geodesicBetween } from './geo/geodesic.js'
-import { locatorOf } from './geo/locator.js'
-import { referenceOf } from './geo/reference.js'
-import { agoWords, wayWords } from './geo/words.js'
+import { isThere, referenceOf, wayFromWords } from './geo/reference.js'
+import { agoWords } from './geo/words.js'
 import type { GeoPosition, Service, ServiceContext } from './service.js'
 
 export interface WhereOptions {
@@ -52,8 +52,8 @@ function placeWords(
   // The node's own place is nothing to measure from when it is the node that is asked for.
   if (reference !== undefined && reference.position !== position) {
     const way = geodesicBetween(reference.position, position)
-    parts.push(`${wayWords(way, context.node.units)} ${reference.words}`)
-    if (way.distanceM >= 5) parts.push(`bearing ${Math.round(way.bearingDeg) % 360}`)
+    parts.push(wayFromWords(way, reference, context.node.units))
+    if (!isThere(way)) parts.push(`bearing ${Math.round(way.bearingDeg) % 360}`)
   }
   parts.push(locatorOf(position), since)
   return `${call}: ${parts.join(', ')}`

@@ -65,7 +65,7 @@ interface OnAir {
 }
 
 /**
- * @see DESIGN: the receiver's capture of the stronger of two signals is left out; every overlap of two signals
+ * The receiver's capture of the stronger of two signals is left out; every overlap of two signals
  *   that a station hears destroys both there.
  */
 export function createChannel(options: ChannelOptions): Channel {

@@ -29,7 +29,7 @@ export interface CrashRunResult {
   readonly lastedMs: number
 }
 
-export const killMoments = ['idle', 'given', 'working', 'done'] as const
+const killMoments = ['idle', 'given', 'working', 'done'] as const
 export type KillMoment = (typeof killMoments)[number]
 
 /** Processes that have loaded everything and wait for a database: a start costs more than all else here. */

@@ -59,7 +59,6 @@ const storySchema = z.strictObject({
 
 /** A scenario for the demo: who is on the air, how the paths are, what people send. */
 export type Story = z.infer<typeof storySchema>
-export type StoryStation = Story['station'][number]
 
 /**
  * Reads a scenario.

@@ -14,12 +14,10 @@ import {
 } from '../../src/aprs/format.js'
 import {
   formatTelemetry,
-  formatTelemetryBits,
   formatTelemetryEquations,
   formatTelemetryNames,
   formatTelemetryUnits,
 } from '../../src/aprs/formatTelemetry.js'
-import { formatWeather } from '../../src/aprs/formatWeather.js'
 import { directsReply, heardReply, traceReply } from '../../src/aprs/queryReply.js'
 import { read, textOf } from './helpers.js'
 
@@ -293,14 +291,6 @@ describe('telemetry', () => {
     })
     const units = formatTelemetryUnits('N0CALL-7', ['V', 'deg C', '%', '/h', '/h'])
     expect(read('telemetryDefinition', units)).toMatchObject({ definition: 'units' })
-    const bits = [true, true, false, true, true, true, true, true]
-    expect(
-      read('telemetryDefinition', formatTelemetryBits('N0CALL-7', bits, 'Ridge node')),
-    ).toMatchObject({
-      definition: 'bits',
-      activeStates: bits,
-      title: 'Ridge node',
-    })
   })
 
   it('coefficients come back to six decimals, never with an exponent', () => {
@@ -353,7 +343,6 @@ describe('telemetry', () => {
     }
     expect(() => formatTelemetryNames('N0CALL', ['Supplies'])).toThrow(/label 1/)
     expect(() => formatTelemetryNames('N0CALL', ['a,b'])).toThrow(RangeError)
-    expect(() => formatTelemetryBits('N0CALL', [true], 'x')).toThrow(RangeError)
   })
 })
 
@@ -370,24 +359,5 @@ describe('answers to queries', () => {
     const long = traceReply(`N0CALL>APZ001${',N0CALL-15'.repeat(8)}`)
     expect(long).toHaveLength(67)
     expect(long.endsWith(':')).toBe(true)
-  })
-
-  it('weather comes back within its units', () => {
-    const weather = {
-      windDirectionDeg: 220,
-      windSpeedMps: 4.2,
-      windGustMps: 9.9,
-      temperatureC: -21.7,
-      rainLastHourMm: 1.2,
-      humidityPercent: 100,
-      pressureHpa: 990.1,
-    }
-    const sent = formatWeather({ weather, atWallMs: Date.UTC(2026, 9, 9, 5, 56) })
-    expect(textOf(sent)).toBe('_10090556c220s009g022t-07r005h00b09901')
-    const parsed = read('weather', sent).weather
-    for (const [key, value] of Object.entries(weather)) {
-      expect(Math.abs(parsed[key as keyof typeof weather]! - value), key).toBeLessThan(0.3)
-    }
-    expect(textOf(formatWeather({ weather: {}, atWallMs: 0 }))).toBe('_01010000c...s...g...t...')
   })
 })

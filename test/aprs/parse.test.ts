@@ -1,5 +1,4 @@
 import { describe, expect, it } from 'vitest'
-import { isGroupAddressee, wantsAcknowledgement } from '../../src/aprs/message.js'
 import { parsePayload, positionOf, weatherOf } from '../../src/aprs/parse.js'
 import { read } from './helpers.js'
 
@@ -93,15 +92,6 @@ describe('messages', () => {
     expect(read('message', ':N0CALL   :?').text).toBe('?')
     expect(read('message', ':N0CALL   :? help{1').number).toBe('1')
     expect(read('message', ':N0CALL   :?help{1')).toMatchObject({ text: '?help', number: '1' })
-  })
-
-  it('who wants an acknowledgement', () => {
-    const wants = (text: string): boolean => wantsAcknowledgement(read('message', text))
-    expect(wants(':N0CALL   :hello{1')).toBe(true)
-    expect(wants(':N0CALL   :hello{AB}')).toBe(true)
-    expect(wants(':N0CALL   :hello')).toBe(false)
-    expect(wants(':CQ       :hello{1')).toBe(false)
-    expect(isGroupAddressee('N0CALL')).toBe(false)
   })
 
   it('the last brace starts the number', () => {

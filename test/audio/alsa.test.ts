@@ -4,7 +4,7 @@ import { parseDeviceList } from '../../src/audio/alsaDevices.js'
 import { createAlsaReport } from '../../src/audio/alsaReport.js'
 import { createAlsaSink } from '../../src/audio/alsaSink.js'
 import { createAlsaSource } from '../../src/audio/alsaSource.js'
-import { type SpawnChild, spawnTied } from '../../src/audio/audioChild.js'
+import { childEnd, type SpawnChild, spawnTied } from '../../src/audio/audioChild.js'
 import type { AudioSource } from '../../src/audio/audioDevice.js'
 import { decodePcm, encodePcm } from '../../src/audio/rawPcm.js'
 import type { Failure } from '../../src/runtime/failure.js'
@@ -202,6 +202,17 @@ describe.skipIf(!hasAlsaTools)('real arecord and aplay (alsa-utils; skipped with
     expect(source.counters.faults).toBe(1)
     await source.close()
     expect(children.every((child) => child.killed)).toBe(true)
+  })
+
+  it('is out of reach of what a terminal tells everybody in it', async () => {
+    const child = spawnTied(process.env)('cat', [])
+    await new Promise((resolve) => child.once('spawn', resolve))
+    // proc(5): after the command in brackets stand state, parent, process group, session
+    const stat = readFileSync(`/proc/${child.pid}/stat`, 'utf8')
+    const [, , group, session] = stat.slice(stat.lastIndexOf(')') + 2).split(' ')
+    expect([group, session]).toEqual([String(child.pid), String(child.pid)])
+    child.stdin.end()
+    await childEnd(child)
   })
 
   it('dies with the thread that started it: nothing plays on', async () => {

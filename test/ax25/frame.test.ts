@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { decodeControl, describeControl, encodeControl } from '../../src/ax25/control.js'
+import { decodeControl, encodeControl } from '../../src/ax25/control.js'
 import { type Ax25Frame, decodeFrame, encodeFrame, uiFrame } from '../../src/ax25/frame.js'
 import { frames } from './arbitraries.js'
 
@@ -140,19 +140,5 @@ describe('AX.25 frames', () => {
     }
     const frame = uiFrame({ source: destination, destination, payload })
     expect(() => encodeFrame({ ...frame, pidExtension: 1 })).toThrow(RangeError)
-  })
-
-  it('describes control fields', () => {
-    const words = [0x03, 0x13, 0x3e, 0x31, 0x3f, 0xcb].map((octet) =>
-      describeControl(decodeControl(Uint8Array.of(octet))),
-    )
-    expect(words).toEqual([
-      'UI',
-      'UI P/F',
-      'I N(R)=1 N(S)=7 P/F',
-      'RR N(R)=1 P/F',
-      'SABM P/F',
-      'unknown U',
-    ])
   })
 })

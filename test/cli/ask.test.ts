@@ -166,7 +166,7 @@ describe('ask', () => {
       '[services.repeaters]\nfile = "bad.csv"\n[services.pass]\nfile = "none.txt"\n',
     )
     const run = await runCommand(askCommand, ['repeaters', '--config', bad, '--at', '45,-36'])
-    expect(run.stdout).toMatch(/B 146\.940 0m of you/)
+    expect(run.stdout).toMatch(/B 146\.940 beside you/)
     expect(run.stderr.split('\n').sort()).toEqual([
       '',
       expect.stringMatching(/^pass: \S*none\.txt: got no such file/),

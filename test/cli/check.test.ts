@@ -149,6 +149,31 @@ describe('ridgepost check', () => {
     )
   })
 
+  it('beacons that come oftener than the reference asks for are told of', async () => {
+    const told = async (schedule: string): Promise<readonly string[]> => {
+      const beacons = `[[beacons.schedule]]\n${schedule}\n`
+      const one = await report(station + sending + keyed + noKiss + beacons, '--no-devices')
+      return one.look.filter((note) => note.about === 'beacons.schedule').map(({ text }) => text)
+    }
+    expect(await told('send = "position"\neveryMinutes = 19\npath = ["WIDE2-2"]')).toEqual([
+      'position every 19 min by way of WIDE2-2: the APRS reference (chapter 2) asks for 20 min or more',
+    ])
+    expect(await told('send = "status"\neveryMinutes = 9')).toHaveLength(1)
+    expect(await told('send = "position"\neveryMinutes = 20\npath = ["WIDE2-2"]')).toEqual([])
+    expect(await told('send = "telemetry"\neveryMinutes = 5')).toEqual([])
+    expect(await told('send = "status"\ncron = "* * * * *"')).toEqual([])
+  })
+
+  it('KISS clients that may stop a radio from listening are told of', async () => {
+    const told = async (kiss: string): Promise<boolean> => {
+      const one = await report(`[audio]\ninput = "pcm:-"\n${noKiss}[kiss]\n${kiss}`)
+      return about(one.look).includes('kiss.fullDuplexAllowed')
+    }
+    expect(await told('fullDuplexAllowed = true')).toBe(true)
+    expect(await told('')).toBe(false)
+    expect(await told('fullDuplexAllowed = true\nreceiveOnly = true')).toBe(false)
+  })
+
   it('an identification that cannot fit is told before it is owed', async () => {
     const one = await report(
       station +

@@ -7,9 +7,10 @@ import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { afterEach, describe, expect, it } from 'vitest'
 import { decodePcm, encodePcm } from '../../src/audio/rawPcm.js'
-import { createKissDecoder } from '../../src/kiss/codec.js'
+import { createKissDecoder, encodeKiss } from '../../src/kiss/codec.js'
+import { kissCommand } from '../../src/kiss/constants.js'
 import { type AlsaHome, alsaHome, hasAlsaTools } from '../audio/alsaHome.js'
-import { compiled, edgesIn, waitFor } from '../ptt/helperProcess.js'
+import { compiled, edgesIn, processWith, waitFor } from '../ptt/helperProcess.js'
 import { audioWith, decode, frame, loudSpans } from '../radio/fixtures.js'
 import { root } from '../tidy/sources.js'
 
@@ -50,12 +51,17 @@ port = 0
 level = "all"
 `
 
-/** Starts the program on a card that hears this audio once, at a card's pace. */
-function startNode(audio: Float32Array): {
-  child: ChildProcess
-  folder: string
-  log: () => string
-} {
+interface StartedNode {
+  readonly child: ChildProcess
+  readonly folder: string
+  log(): string
+}
+
+/**
+ * Starts the program on a card that hears this audio once, at a card's pace.
+ * @param terminal true for a terminal of its own, as a session over a network has it; its far end is the child
+ */
+function startNode(audio: Float32Array, terminal = false): StartedNode {
   home = alsaHome()
   const folder = home.directory
   const inputFile = join(folder, 'input.raw')
@@ -69,16 +75,21 @@ function startNode(audio: Float32Array): {
     }),
   )
   writeFileSync(join(folder, 'node.toml'), configText(folder))
-  const child = spawn(
-    process.execPath,
-    [compiled('src/cli/main.js'), 'run', join(folder, 'node.toml')],
-    { env: home.env, stdio: ['ignore', 'ignore', 'pipe'] },
-  )
+  const words = [process.execPath, compiled('src/cli/main.js'), 'run', join(folder, 'node.toml')]
+  const [program, ...rest] = terminal
+    ? ['script', '-qfec', `exec ${words.join(' ')}`, '/dev/null']
+    : words
+  const child = spawn(program!, rest, {
+    env: home.env,
+    stdio: ['pipe', 'pipe', 'pipe'],
+    detached: true,
+  })
   children.push(child)
   let log = ''
-  child.stderr!.on('data', (text) => {
-    log += String(text)
-  })
+  for (const stream of [child.stdout, child.stderr])
+    stream.on('data', (text) => {
+      log += String(text)
+    })
   return { child, folder, log: () => log }
 }
 
@@ -89,6 +100,42 @@ const played = (): Float32Array => {
     return new Float32Array(0)
   }
 }
+
+/** Connects to a started node, once it says where. */
+async function kissClient(log: () => string): Promise<Socket> {
+  const port = await waitFor(() => /KISS over TCP on 127\.0\.0\.1 port (\d+)/.exec(log())?.[1])
+  const client = createConnection({ host: '127.0.0.1', port: Number(port) })
+  client.on('error', () => {})
+  sockets.push(client)
+  return client
+}
+
+/** Has a client send a frame under another call, so that the station's own is owed. */
+async function oweIdentification({ log, folder }: StartedNode): Promise<void> {
+  const client = await kissClient(log)
+  client.write(
+    encodeKiss({ port: 0, command: kissCommand.data, data: frame('Q6BBS', 'from a client') }),
+  )
+  await waitFor(() => edgesIn(join(folder, 'edges.log')).find(({ edge }) => edge === 'keyed'))
+}
+
+const owedAndPaid = ['Q6BBS>APZ000', `${ownCall}>ID`]
+
+/** As a terminal and its shell do it: all processes of the group get the signal. */
+const tellGroup = ({ pid }: ChildProcess, signal: NodeJS.Signals): void => {
+  process.kill(-pid!, signal)
+}
+
+const ends: readonly (readonly [name: string, end: (child: ChildProcess) => void])[] = [
+  ['SIGTERM', (child) => child.kill('SIGTERM')],
+  ['SIGINT from a terminal', (child) => tellGroup(child, 'SIGINT')],
+  [
+    'SIGHUP of a session that closes, told more than once',
+    (child) => {
+      for (let times = 0; times < 3; times++) tellGroup(child, 'SIGHUP')
+    },
+  ],
+]
 
 describe.skipIf(!hasAlsaTools)('the program on a sound card (alsa-utils)', () => {
   it('question in, acknowledgement and answers out; key log and audio agree', async () => {
@@ -102,11 +149,7 @@ describe.skipIf(!hasAlsaTools)('the program on a sound card (alsa-utils)', () =>
         { atMs: 8000, octets: acknowledgement },
       ]),
     )
-    const portNumber = await waitFor(
-      () => /KISS over TCP on 127\.0\.0\.1 port (\d+)/.exec(log())?.[1],
-    )
-    const client = createConnection({ host: '127.0.0.1', port: Number(portNumber) })
-    sockets.push(client)
+    const client = await kissClient(log)
     const decoder = createKissDecoder({ maxOctets: 2048 })
     const heardByClient: Uint8Array[] = []
     client.on('data', (chunk) => {
@@ -140,4 +183,34 @@ describe.skipIf(!hasAlsaTools)('the program on a sound card (alsa-utils)', () =>
     const excessMs = keyedMs.reduce((sum, ms) => sum + ms, 0) - audioMs
     expect(excessMs).toBeGreaterThan(-agreeWithinMs)
   })
+
+  it.each(ends)('%s: an identification that is owed goes out first', async (_, end) => {
+    const node = startNode(new Float32Array(rateHz))
+    await oweIdentification(node)
+    end(node.child)
+    const exitCode = await new Promise((resolve) => node.child.once('exit', resolve))
+    expect(exitCode, node.log()).toBe(0)
+    expect(node.log()).toMatch(/stopped, unkeyed/)
+    expect(decode(played(), rateHz).map((line) => line.split(':')[0])).toEqual(owedAndPaid)
+  })
+
+  it('a terminal that is gone with its session ends it in the same order', async () => {
+    const node = startNode(new Float32Array(rateHz), true)
+    await oweIdentification(node)
+    // What a broken connection leaves: no far end, and errors for whoever still reads or writes.
+    node.child.kill('SIGKILL')
+    const folderOfNode = join(node.folder, 'node.toml')
+    await waitFor(() => (isRunning(folderOfNode) ? undefined : true))
+    expect(decode(played(), rateHz).map((line) => line.split(':')[0])).toEqual(owedAndPaid)
+    expect(edgesIn(join(node.folder, 'edges.log')).at(-1)?.edge).toBe('unkeyed')
+  })
 })
+
+function isRunning(text: string): boolean {
+  try {
+    processWith(text)
+    return true
+  } catch {
+    return false
+  }
+}

@@ -15,7 +15,7 @@ function bench(change: Partial<HubOptions> = {}) {
     host: {
       radios: [0, 1],
       send: (frame) => void sent.push(frame),
-      setParameters: (radio, what) => void parameters.push({ radio, ...what }),
+      setParameters: (radio, what) => parameters.push({ radio, ...what }) > 0,
     },
     receiveOnly: false,
     parametersAllowed: true,

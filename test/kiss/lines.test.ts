@@ -28,7 +28,7 @@ function hubBench() {
         sent.push(one)
         waiting.shift()?.()
       },
-      setParameters: () => {},
+      setParameters: () => true,
     },
     receiveOnly: false,
     parametersAllowed: true,

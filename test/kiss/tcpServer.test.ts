@@ -24,7 +24,7 @@ async function bench(
         sent.push(frame)
         onSend()
       },
-      setParameters: () => {},
+      setParameters: () => true,
     },
     receiveOnly: false,
     parametersAllowed: true,

@@ -78,6 +78,17 @@ describe("the reference's queries to one station", () => {
 })
 
 describe('queries to everybody', () => {
+  it('?WX? is left to weather stations (ch. 15), though their reports are known here', async () => {
+    const node = queryNode()
+    node.hear('TE5WX>APZ001:!4903.50N/07201.75W_220/004g005t077')
+    node.hear('TE6R>APZ001:?WX?')
+    await node.wait(120)
+    expect(node.sentTexts()).toEqual([])
+    expect(node.events.map(({ reason }) => reason)).toContain(
+      'the query WX is for other kinds of stations',
+    )
+  })
+
   it('are answered after a random wait, inside the area asked only', async () => {
     const node = queryNode()
     node.hear('TE6R>APZ001:?APRS?')

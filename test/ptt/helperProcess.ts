@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
-import { type LoggedEdge, parseEdgeLog } from '../../src/ptt/edgeLog.js'
 import type { HelperOptions } from '../../src/ptt/helperProtocol.js'
+import { type LoggedEdge, parseEdgeLog } from './loggedEdges.js'
 
 /** Real processes run what `npm test` has compiled. */
 export const compiled = (path: string): string =>

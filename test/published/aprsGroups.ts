@@ -10,7 +10,6 @@ import {
 } from '../../src/aprs/extension.js'
 import { formatCapabilities, formatMessage, formatStatus } from '../../src/aprs/format.js'
 import { findFields, findFrequency } from '../../src/aprs/frequency.js'
-import { wantsAcknowledgement } from '../../src/aprs/message.js'
 import { decodeMicEDestination } from '../../src/aprs/micE.js'
 import { directsReply, heardReply, traceReply } from '../../src/aprs/queryReply.js'
 import { findCommentTelemetry } from '../../src/aprs/telemetry.js'
@@ -115,7 +114,7 @@ function checkMessage(pair: Pair): void {
     number: () => same(fields.number, pair.expect.number),
     reply_ack: () => expect(fields.replyAcknowledges).toBe(pair.expect.reply_ack),
     ack: () =>
-      expect(payload.kind === 'message' && wantsAcknowledgement(payload)).toBe(pair.expect.ack),
+      expect(payload.kind === 'message' && payload.number !== undefined).toBe(pair.expect.ack),
     read: () => expect(payload.kind).toBe('message'),
     kind: () => {
       const kinds: Record<string, unknown> = {

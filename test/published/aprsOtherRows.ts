@@ -9,7 +9,6 @@ import {
   parseSignal,
 } from '../../src/aprs/extension.js'
 import { formatMessage, formatObject, formatPosition, formatStatus } from '../../src/aprs/format.js'
-import { wantsAcknowledgement } from '../../src/aprs/message.js'
 import { parseBeam } from '../../src/aprs/status.js'
 import { describeTimestamp, parseMonthTimestamp, parseTimestamp } from '../../src/aprs/timestamp.js'
 import type { AntennaReport } from '../../src/aprs/types.js'
@@ -114,7 +113,6 @@ export const otherRows: Record<string, Handler> = {
     expect(payload.number).toBeUndefined()
     expect(payload.text).toBe('text{123456')
     expect(payload.problem).toMatch(/1 to 5/)
-    expect(wantsAcknowledgement(payload)).toBe(false)
   },
   'q-01': (pair) => {
     expect(pick(parseInfo(pair.info!), 'query').query).toBe(pair.expect.query)

@@ -1,15 +1,7 @@
-import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import { formatMessage, formatObject, formatPosition, formatStatus } from '../../src/aprs/format.js'
-import { locatorCenter } from '../../src/aprs/locator.js'
 import { decodeMicEDestination, decodeMicELongitude } from '../../src/aprs/micE.js'
-import {
-  duplicateWindowMs,
-  netCycleMinutes,
-  repeatPath,
-  stationTimeoutMinutes,
-  staysOnRadio,
-} from '../../src/aprs/path.js'
+import { duplicateWindowMs, netCycleMinutes, repeatPath } from '../../src/aprs/path.js'
 import { type Address, formatPath, parseAddress, parsePath } from '../../src/ax25/address.js'
 import { examplePlace, value } from './aprsExamples.js'
 import { parseInfo, published } from './aprsExpectations.js'
@@ -104,7 +96,6 @@ interface Paths {
   rules: string[]
   examples: { heard: string; digi: string; sent: string | null }[]
   net_cycle_minutes: Record<string, number>
-  timeout_minutes: number
 }
 
 const paths = published.paths as Paths
@@ -143,19 +134,11 @@ describe('paths (ch. 2, the n-N paradigm)', () => {
       netCycleMinutes(value(parsePath(path))),
     )
     expect(minutes).toEqual(Object.values(paths.net_cycle_minutes))
-    expect(stationTimeoutMinutes).toBe(paths.timeout_minutes)
   })
 
   it('duplicates within about 28 s (rules)', () => {
     expect(paths.rules.join(' ')).toContain('28 s')
     expect(duplicateWindowMs).toBe(28_000)
-  })
-
-  it('NOGATE and RFONLY at the end of a path (no_gate, ch. 17)', () => {
-    for (const path of ['WIDE2-1,NOGATE', 'RFONLY']) {
-      expect(staysOnRadio(value(parsePath(path)))).toBe(true)
-    }
-    expect(staysOnRadio(value(parsePath('NOGATE,WIDE2-1')))).toBe(false)
   })
 })
 
@@ -283,21 +266,5 @@ describe('data type identifiers (ch. 5)', () => {
     expect(parseInfo(`old digipeater text ${'!'}${place}`).kind).toBe('position')
     expect(parseInfo(`${'x'.repeat(39)}!${place}`).kind).toBe('position')
     expect(parseInfo(`${'x'.repeat(40)}!${place}`).kind).toBe('unreadable')
-  })
-})
-
-describe('locators (geo-sky.json, IARU locator system, from memory; cells computed)', () => {
-  const { maidenhead } = JSON.parse(
-    readFileSync(new URL('./geo-sky.json', import.meta.url), 'utf8'),
-  ) as { maidenhead: { cells: Record<string, { centre: [number, number] }> } }
-
-  it.each(Object.entries(maidenhead.cells))('centre of %s', (locator, { centre }) => {
-    const center = value(locatorCenter(locator))
-    expect(center.latitudeDeg).toBeCloseTo(centre[0], 6)
-    expect(center.longitudeDeg).toBeCloseTo(centre[1], 6)
-  })
-
-  it.each(['', 'IO9', 'SO91', 'IO91SY', 'IO91SX55'])('"%s" is none', (text) => {
-    expect(locatorCenter(text).ok).toBe(false)
   })
 })

@@ -2,9 +2,9 @@
 // titles here. 'computed' rows were worked out from the bulletin's formulas by another program.
 import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
-import { averagePowerW, worstKeyedShare, worstShareOfCycle } from '../../src/exposure/averaging.js'
+import { averagePowerW, worstKeyedShare } from '../../src/exposure/averaging.js'
 import { estimateExposure } from '../../src/exposure/estimate.js'
-import { exemptErpW } from '../../src/exposure/exemption.js'
+import { exemptFromM } from '../../src/exposure/exemption.js'
 import {
   dipoleGain,
   distanceToLimitM,
@@ -203,15 +203,18 @@ describe('47 CFR 1.1307(b)(3)(i)(C) Table 1 (from memory)', () => {
     for (const frequencyMHz of [band.from * 1.0001, Math.sqrt(band.from * band.to), band.to]) {
       const distanceM = 200 // beyond lambda / (2 pi) at 0.3 MHz, which is 159 m
       const expected = limitValue(band.erp_w.replace(/ ?R\^2 ?/, ' ').trim(), frequencyMHz)!
-      expect(exemptErpW(frequencyMHz, distanceM)! / (expected * distanceM ** 2)).toBeCloseTo(1, 9)
+      const erpW = expected * distanceM ** 2
+      expect(exemptFromM(frequencyMHz, erpW)! / distanceM).toBeCloseTo(1, 9)
     }
   })
 
   it.each(published.exemption_1_1307.examples_R_1m)('threshold at $freq_mhz MHz', (row) => {
     // The file scales every band to 1 m; where 1 m lies inside lambda / (2 pi) the table itself does not apply.
     const distanceM = Math.max(1, reactiveNearFieldM(row.freq_mhz))
-    expectNear(exemptErpW(row.freq_mhz, distanceM)! / distanceM ** 2, row.erp_threshold_w_at_R1m, 6)
-    if (distanceM > 1) expect(exemptErpW(row.freq_mhz, 1)).toBeUndefined()
+    const erpW = row.erp_threshold_w_at_R1m * distanceM ** 2
+    expectNear(exemptFromM(row.freq_mhz, erpW)!, distanceM, 6)
+    // and never nearer than where the table begins
+    expect(exemptFromM(row.freq_mhz, 0)).toBe(reactiveNearFieldM(row.freq_mhz))
   })
 
   it('1 mW available power is always exempt', () => {
@@ -240,6 +243,21 @@ it.each(Object.entries(published.lambda_over_2pi_m))(
     expectNear(reactiveNearFieldM(Number(frequencyMHz)), expected, 4)
   },
 )
+
+/**
+ * Largest share of an averaging time that a regular cycle of keyed and silent stretches fills.
+ * @param keyedS length of a keyed stretch
+ * @param silentS length of the pause after it
+ * @returns 0 to 1
+ */
+function worstShareOfCycle(averagingS: number, keyedS: number, silentS: number): number {
+  // The worst averaging time begins as a keyed stretch begins.
+  const cycleS = keyedS + silentS
+  if (cycleS <= 0) return 0
+  const whole = Math.floor(averagingS / cycleS)
+  const leftS = averagingS - whole * cycleS
+  return (whole * keyedS + Math.min(leftS, keyedS)) / averagingS
+}
 
 /** The file writes a limit as a number, or as 'a/f', 'a/f^2', 'f/a' or 'a f'. */
 function limitValue(text: string | null, f: number): number | undefined {

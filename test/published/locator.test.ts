@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { locatorOf, parseLocator } from '../../src/services/geo/locator.js'
+import { locatorOf, parseLocator } from '../../src/aprs/locator.js'
 import { geoSky } from './geoSky.js'
 
 interface Row {

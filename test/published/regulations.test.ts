@@ -1,7 +1,6 @@
 // Check values from the rules: 47 CFR part 97, read in reprints of the years named beside each; what was not read is
 // marked 'from memory', what is habit 'common practice'. Not legal advice; a licence decides.
 import { describe, expect, it } from 'vitest'
-import { amateurBands, bandOf, usualFrequencies } from '../../src/cli/bands.js'
 import {
   automaticControlAllowed,
   carsonBandwidthKHz,
@@ -14,7 +13,9 @@ import {
   ruleNotes,
   symbolRateBaud,
 } from '../../src/cli/rules.js'
+import { usualFrequencies } from '../../src/cli/usualFrequencies.js'
 import { parseConfig } from '../../src/config/load.js'
+import { amateurBands, bandOf } from '../../src/services/amateurBands.js'
 
 const plan: RulePlan = {
   frequencyMHz: 145.01,

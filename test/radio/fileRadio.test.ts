@@ -2,13 +2,13 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { parseEdgeLog } from '../../src/ptt/edgeLog.js'
 import { createFileRadio } from '../../src/radio/fileRadio.js'
 import type { HeardFrame, TransmitOutcome } from '../../src/radio/port.js'
 import type { RadioEvent } from '../../src/radio/radioEvent.js'
 import type { TransmitOptions } from '../../src/radio/transmitOptions.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { parseEdgeLog } from '../ptt/loggedEdges.js'
 import {
   audioWith,
   decode,

@@ -3,8 +3,10 @@ import { encodeFrame, uiFrame } from '../../src/ax25/frame.js'
 import { createKissHub } from '../../src/kiss/hub.js'
 import { createKissHost } from '../../src/radio/kissHost.js'
 import type { HeardFrame, Port, TransmitOutcome, TransmitRequest } from '../../src/radio/port.js'
+import type { RadioPort } from '../../src/radio/radioPort.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { kissOctets } from '../kiss/plainClient.js'
+import { transmitDefaults } from './fixtures.js'
 
 /** A port that keeps what it is given; what becomes of it is for the test to say. */
 function port(radio: number) {
@@ -12,13 +14,18 @@ function port(radio: number) {
   const outcomeListeners: ((outcome: TransmitOutcome) => void)[] = []
   const requests: TransmitRequest[] = []
   const changes: unknown[] = []
-  const asPort: Port & { setAccess(change: unknown): void } = {
+  let access = transmitDefaults.access
+  const asPort: Port & Pick<RadioPort, 'access' | 'setAccess'> = {
     radio,
     name: `radio ${radio}`,
     send: (request) => void requests.push(request),
     onFrame: (listener) => void frameListeners.push(listener),
     onOutcome: (listener) => void outcomeListeners.push(listener),
-    setAccess: (change) => void changes.push(change),
+    access: () => access,
+    setAccess: (change) => {
+      changes.push(change)
+      access = { ...access, ...change }
+    },
     state: () => ({
       receiving: true,
       channelBusy: false,
@@ -49,7 +56,7 @@ function port(radio: number) {
   }
 }
 
-function bench() {
+function bench(fullDuplexAllowed?: boolean) {
   const clock = virtualClock()
   const radios = [port(0), port(1)] as const
   const events: string[] = []
@@ -59,6 +66,7 @@ function bench() {
     clock,
     nextId: () => `id-${++ids}`,
     frameLifeMs: 120_000,
+    ...(fullDuplexAllowed === undefined ? {} : { fullDuplexAllowed }),
     onEvent: (text) => events.push(text),
   })
   const hub = createKissHub({
@@ -76,7 +84,7 @@ function bench() {
     whenFull: 'client',
     drop: () => {},
   })
-  return { clock, radios, events, host, session, written }
+  return { clock, radios, events, host, hub, session, written }
 }
 
 const octets = encodeFrame(
@@ -110,7 +118,7 @@ describe('KISS clients and the ports', () => {
     radios[0].settle({ id: 'id-1', kind: 'sent', atMs: 1, airtimeMs: 1 })
     radios[0].settle({ id: 'id-2', kind: 'expired', atMs: 1, reason: 'waited 120 s' })
     expect(written).toEqual([kissOctets(0x0c, Buffer.from([1, 2]))])
-    expect(host.counters).toEqual({ sent: 1, refused: 0, expired: 1, notAx25: 0 })
+    expect(host.counters).toMatchObject({ sent: 1, refused: 0, expired: 1, notAx25: 0 })
     expect(events).toEqual(['frame of KISS client tcp 127.0.0.1:5 expired: waited 120 s'])
   })
 
@@ -127,6 +135,36 @@ describe('KISS clients and the ports', () => {
     session.push(kissOctets(0x11, Buffer.from([40])))
     expect(radios[0].changes).toEqual([])
     expect(radios[1].changes).toEqual([{ keyDelayMs: 400 }])
+  })
+
+  const duplex = (on: number): Buffer => kissOctets(0x05, Buffer.from([on]))
+
+  it('full duplex is refused, counted and told of once; the channel stays half duplex', () => {
+    const { radios, session, host, hub, events } = bench()
+    session.push(Buffer.concat([duplex(1), duplex(255), kissOctets(0x15, Buffer.from([1]))]))
+    expect(radios.map(({ changes }) => changes)).toEqual([[], []])
+    expect(host.counters.fullDuplexRefused).toBe(3)
+    expect(hub.counters).toMatchObject({ parametersSet: 0, parametersRefused: 3 })
+    expect(events).toEqual([expect.stringMatching(/radio 0 goes on listening.*fullDuplexAllowed/)])
+    // what is no loosening passes, and other settings do
+    session.push(Buffer.concat([duplex(0), kissOctets(0x01, Buffer.from([40]))]))
+    expect(radios[0].changes).toEqual([{ fullDuplex: false }, { keyDelayMs: 400 }])
+  })
+
+  it('full duplex may be switched on where the licensee allows it', () => {
+    const { radios, session, host, events } = bench(true)
+    session.push(Buffer.concat([duplex(1), duplex(0)]))
+    expect(radios[0].changes).toEqual([{ fullDuplex: true }, { fullDuplex: false }])
+    expect(host.counters.fullDuplexRefused).toBe(0)
+    expect(events).toEqual([])
+  })
+
+  it('a radio that the licensee set to full duplex may be told to stay so', () => {
+    const { radios, session, host } = bench()
+    radios[0].port.setAccess({ fullDuplex: true })
+    session.push(duplex(1))
+    expect(radios[0].changes).toHaveLength(2)
+    expect(host.counters.fullDuplexRefused).toBe(0)
   })
 
   it('clients hear what the node would act on: no frame repaired by more than one bit', () => {

@@ -10,7 +10,7 @@ import { audioWith, decode, frame, ownCall, request, transmitDefaults } from './
 import { type LiveBench, type LiveRadio, liveBench, rateHz } from './liveBench.js'
 import { schedulingWitness } from './schedulingWitness.js'
 
-/** DESIGN's promises. */
+/** What is promised. */
 const unkeyedWithinMs = 250
 const agreeWithinMs = 10
 /** A machine that runs everything within that time lets us judge that. */

@@ -208,7 +208,7 @@ describe('radio core', () => {
     line().onReady()
     await clock.advanceToAsync(4000)
     expect(keyOrder(log)).not.toContain('key')
-    expect(reasons().at(-1)).toBe('held by audio output: device: got no card, expected none')
+    expect(reasons().at(-1)).toBe('held by audio output: no card')
     wants.prepare = true
     await clock.advanceToAsync(20_000)
     expect(reasons().at(-1)).toBe('sent')

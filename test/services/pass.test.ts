@@ -68,7 +68,7 @@ describe('pass', () => {
       expect((await answerOf(service, name, now))[0]).toMatch(/^FIELDLARK/)
     expect(await answerOf(service, 'ar', now)).toEqual(['Which one? FIELDLARK, HARVESTER 2'])
     expect(await answerOf(service, 'comet', now)).toEqual([
-      'No satellite "comet" here. FIELDLARK, HARVESTER 2, LONGSHADOW',
+      'No satellite "comet" here. Known: FIELDLARK, HARVESTER 2, LONGSHADOW',
     ])
     expect(await answerOf(service, '', now)).toEqual([
       'Pass of what? FIELDLARK, HARVESTER 2, LONGSHADOW, or: pass next',

@@ -103,9 +103,27 @@ describe('where', () => {
     ])
   })
 
+  it('what is nearer than a position on the air can tell is no distance', async () => {
+    // A step of 0.01 minute of latitude is 18.5 m.
+    const near = (steps: number) =>
+      withStations([heard('Q1NEAR', minute, place(45.2 + (steps * 0.01) / 60, -36.8, minute))])
+    expect(await answerOf(service, 'Q1NEAR', near(1))).toEqual([
+      expect.stringMatching(/^Q1NEAR: beside you, HN15/),
+    ])
+    expect(await answerOf(service, 'Q1NEAR', near(2))).toEqual([
+      expect.stringMatching(/^Q1NEAR: 40m N of you, bearing 0, /),
+    ])
+    const old = { ...near(1), askerPosition: { ...askerPosition, ageMs: 3 * hour } }
+    expect((await answerOf(service, 'Q1NEAR', old))[0]).toMatch(/: beside you 3h ago, /)
+    const atNode = withStations([heard('Q1NEAR', minute, place(45.2, -36.8, minute))], {
+      askerPosition: undefined,
+    })
+    expect((await answerOf(service, 'Q1NEAR', atNode))[0]).toMatch(/: at the node, /)
+  })
+
   it('knows where the node is', async () => {
     expect(await answerOf(service, 'N0CALL-10', world)).toEqual([
-      'N0CALL-10: 0m of you, HN15oe, config',
+      'N0CALL-10: beside you, HN15oe, config',
     ])
     const unknown = { ...world, askerPosition: undefined }
     expect(await answerOf(service, 'n0call', unknown)).toEqual(['N0CALL-10: HN15oe, config'])

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { idleExports } from './exports.js'
 import { sourceFiles } from './sources.js'
 
 /** Calls that hide time or chance, each with what to use instead. */
@@ -14,6 +15,20 @@ const bannedCalls: readonly { readonly call: RegExp; readonly instead: string }[
 const entryPoints = ['src/cli/', 'src/runtime/systemClock.ts']
 
 const lineCountMax = 450
+
+/** Exports that the program itself does not use, each with the reason why it stands there all the same. */
+const idleOnPurpose: Readonly<Record<string, string>> = {
+  'src/simulation/runSimulation.ts: runSimulation': 'tests and benchmarks run simulations',
+  'src/simulation/crashRun.ts: crashRun': 'tests run it, on processes of its own files',
+  'dsp/channel/radioPath.ts: simulateRadioPath': 'makes the audio of tests and benchmarks',
+  'dsp/channel/voiceLike.ts: createVoiceLike': 'makes the audio of tests and benchmarks',
+  'dsp/framing/fcs.ts: fcsIsRight': 'the standard names this check; tests hold ours to it',
+  'dsp/framing/nrzi.ts: decodeNrzi': 'the inverse by which tests read what is sent',
+  'dsp/framing/hdlcDecoder.ts: longestFrameOctets': 'its own file alone uses it',
+  'dsp/framing/hdlcDecoder.ts: shortestFrameOctets': 'its own file alone uses it',
+  'dsp/modem/correlatorBankDetector.ts: toneBalancesDb': 'its own file alone uses it',
+  'dsp/modem/transmission.ts: transmissionBits': 'its own file alone uses it',
+}
 
 describe('house rules', () => {
   const files = sourceFiles('src', 'dsp')
@@ -38,6 +53,47 @@ describe('house rules', () => {
       .map((file) => `${file.path}: ${file.text.split('\n').length}`)
       .filter((line) => Number(line.split(': ')[1]) > lineCountMax)
     expect(long).toEqual([])
+  })
+
+  it('what is exported has a user in the program', () => {
+    const idle = idleExports(files, sourceFiles('test'))
+    expect(idle.filter(({ name }) => !(name in idleOnPurpose))).toEqual([])
+    // and no exception outlives its reason
+    const names = idle.map(({ name }) => name)
+    expect(Object.keys(idleOnPurpose).filter((name) => !names.includes(name))).toEqual([])
+  })
+
+  it('an export without a user is found, in whatever way it is missing one', () => {
+    const program = [
+      {
+        path: 'src/a/a.ts',
+        text: `
+          export const used = 1, passedOn = 2
+          export const dead = 3
+          export const tested = 4
+          export interface Inside { readonly of: Own }
+          export type Own = string
+          export type Dead = number
+          export function own(): Own { return inner() }
+          export function inner(): string { return '' }`,
+      },
+      {
+        path: 'src/b.ts',
+        text: `import { used as here } from './a/a.js'
+          import type { Inside } from './a/a.js'
+          export { passedOn } from './a/a.js'
+          const load = () => import('./c.js')`,
+      },
+      { path: 'src/c.ts', text: 'export const own = 1' },
+    ]
+    const tests = [{ path: 'test/a.test.ts', text: "import { tested, own } from '../src/a/a.js'" }]
+    expect(idleExports(program, tests)).toEqual([
+      { name: 'src/a/a.ts: dead', why: 'nothing uses it' },
+      { name: 'src/a/a.ts: tested', why: 'only tests use it' },
+      { name: 'src/a/a.ts: Dead', why: 'nothing uses it' },
+      { name: 'src/a/a.ts: own', why: 'only tests use it' },
+      { name: 'src/a/a.ts: inner', why: 'only its own file uses it: it needs no export' },
+    ])
   })
 
   it('nothing is left half done', () => {

@@ -1,6 +1,6 @@
 /**
  * Who may import whom: a layer may use itself and what stands behind it.
- * The order is DESIGN's: cli, then web and node, services and radio, audio, ptt and kiss, aprs and ax25, dsp.
+ * The order: cli, then simulation, node, store, services and radio, audio, ptt and kiss, aprs and ax25, dsp and runtime.
  */
 export const allowedImports: Readonly<Record<string, readonly string[]>> = {
   dsp: [],

@@ -35,6 +35,8 @@ export const kissSection = z.strictObject({
   receiveOnly: z.boolean().default(false),
   /** clients may set TXDELAY, P, SlotTime, TXtail and FullDuplex of a radio */
   parametersAllowed: z.boolean().default(true),
+  /** clients may switch a radio to full duplex: it then sends without listening first */
+  fullDuplexAllowed: z.boolean().default(false),
   /** how long a client's frame may wait for the channel, seconds */
   frameLifeS: z.number().int().min(1).max(3600).default(120),
   tcp: tcpSection.prefault({}),

@@ -6,4 +6,3 @@ export const logSection = z.strictObject({
   /** one line for people, or JSON Lines for a collector */
   format: z.enum(['text', 'json']).default('text'),
 })
-export type LogSection = z.infer<typeof logSection>

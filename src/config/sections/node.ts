@@ -80,4 +80,3 @@ export const nodeSection = z.strictObject({
     })
     .prefault({}),
 })
-export type NodeSection = z.infer<typeof nodeSection>

@@ -6,4 +6,3 @@ export const receiverSection = z.strictObject({
   /** count any signal above the noise, voice included, as a busy channel; not only packet */
   busyOnAnySignal: z.boolean().default(false),
 })
-export type ReceiverSection = z.infer<typeof receiverSection>

@@ -96,4 +96,3 @@ export const servicesSection = z.strictObject({
   find: findTable.prefault({}),
   own: ownTable.prefault({}),
 })
-export type ServicesSection = z.infer<typeof servicesSection>

@@ -20,4 +20,3 @@ export const stationSection = z.strictObject({
   /** local time on answers, minutes east of UTC */
   utcOffsetMinutes: z.number().int().min(-720).max(840).default(0),
 })
-export type StationSection = z.infer<typeof stationSection>

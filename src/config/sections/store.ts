@@ -12,4 +12,3 @@ export const storeSection = z.strictObject({
   /** at least this long between two gathered writes, in seconds; spares an SD card */
   flushS: z.number().min(0.2).max(60).default(1),
 })
-export type StoreSection = z.infer<typeof storeSection>

@@ -109,4 +109,3 @@ export const transmitSection = z
       })
     }
   })
-export type TransmitSection = z.infer<typeof transmitSection>

@@ -1,6 +1,3 @@
-/** The fields that a table may have, each with header texts by which it is recognised (folded as foldHeader does). */
-export type FieldNames = Readonly<Record<string, readonly string[]>>
-
 /** Where each field stands; undefined for a field that the table does not have. */
 export type ColumnMap<F extends string> = Readonly<Partial<Record<F, number>>>
 
@@ -16,6 +13,7 @@ export type ColumnsResult<F extends string> =
 
 /**
  * Finds the columns by the texts of the header, a given map first.
+ * @param fields each with the header texts by which it is recognised (folded as foldHeader does)
  */
 export function findColumns<F extends string>(
   header: readonly string[],

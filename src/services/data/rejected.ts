@@ -27,7 +27,7 @@ export function quoted(value: string): string {
   return JSON.stringify(value.length > 40 ? `${value.slice(0, 38)}..` : value)
 }
 
-export const rejectedKeptMax = 1000
+const rejectedKeptMax = 1000
 
 /** Gathers what is left out, within its limit. */
 export function rejectedList(): { add(one: Rejected): void; list: Rejected[]; count: number } {

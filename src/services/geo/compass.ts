@@ -1,5 +1,5 @@
 /** The sixteen points, from north, eastward. */
-export const compassPoints = [
+const compassPoints = [
   'N',
   'NNE',
   'NE',

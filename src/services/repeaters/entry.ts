@@ -33,7 +33,7 @@ export function repeaterWords(entry: RepeaterEntry, charactersMax: number): stri
 }
 
 /** To the kilohertz, finer when the frequency needs it: '146.940', '438.7125'. */
-export function frequencyWords(megahertz: number): string {
+function frequencyWords(megahertz: number): string {
   return megahertz.toFixed(4).replace(/0$/, '')
 }
 

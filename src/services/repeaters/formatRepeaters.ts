@@ -1,5 +1,5 @@
 import type { RepeaterEntry } from './entry.js'
-import type { RepeaterField } from './parseRepeaters.js'
+import type { RepeaterField } from './headers.js'
 
 /** The columns of a directory as this program writes it. */
 const written = [

@@ -1,55 +1,11 @@
+import { parseLocator } from '../../aprs/locator.js'
 import { type ColumnMap, findColumns, type GivenColumns, unitOfHeader } from '../data/columns.js'
 import { type CsvRow, readCsvTable } from '../data/csvTable.js'
 import { parseAngle, parseDecimal } from '../data/figures.js'
 import { type Loaded, quoted, type Rejected, rejectedList } from '../data/rejected.js'
-import { parseLocator } from '../geo/locator.js'
 import type { AccessTone, RepeaterEntry } from './entry.js'
+import { type RepeaterField, repeaterFields } from './headers.js'
 
-/** Fields of a repeater directory, and the header texts that are recognised without a map. */
-export const repeaterFields = {
-  name: [
-    'name',
-    'location',
-    'place',
-    'site',
-    'city',
-    'nearestcity',
-    'town',
-    'standort',
-    'ort',
-    'qth',
-  ],
-  call: ['call', 'callsign', 'rufzeichen', 'indicatif'],
-  output: [
-    'output',
-    'outputfreq',
-    'outputfrequency',
-    'frequency',
-    'freq',
-    'tx',
-    'downlink',
-    'rptrtx',
-    'ausgabe',
-  ],
-  input: ['input', 'inputfreq', 'inputfrequency', 'rx', 'uplink', 'eingabe'],
-  offset: ['offset', 'shift', 'duplex', 'ablage'],
-  tone: [
-    'accesstone',
-    'tone',
-    'ctcss',
-    'uplinktone',
-    'pl',
-    'toneuplink',
-    'access',
-    'encode',
-    'ctcssin',
-  ],
-  latitude: ['latitude', 'lat', 'breite', 'latitudedeg'],
-  longitude: ['longitude', 'lon', 'long', 'lng', 'laenge', 'lange', 'longitudedeg'],
-  locator: ['locator', 'grid', 'gridsquare', 'maidenhead', 'loc'],
-  mode: ['mode', 'modes', 'type', 'emission'],
-} as const satisfies Record<string, readonly string[]>
-export type RepeaterField = keyof typeof repeaterFields
 export type RepeaterColumns = GivenColumns<RepeaterField>
 
 export type RepeatersResult =
@@ -67,7 +23,7 @@ export type RepeatersResult =
     }
 
 /** A country's directory has some ten thousand; memory has an end. */
-export const repeatersMax = 200_000
+const repeatersMax = 200_000
 
 /**
  * Reads a directory of repeaters. Rows that are wrong are left out and named; all others are loaded.

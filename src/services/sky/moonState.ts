@@ -1,6 +1,6 @@
 import { Body, Illumination, MoonPhase, SearchMoonQuarter } from 'astronomy-engine'
 
-export const moonQuarters = ['new', 'first quarter', 'full', 'last quarter'] as const
+const moonQuarters = ['new', 'first quarter', 'full', 'last quarter'] as const
 
 export interface MoonState {
   /** lit share of the disc, 0 to 1 */

@@ -2,6 +2,7 @@ import { execFile } from 'node:child_process'
 import { open } from 'node:fs/promises'
 import { ReadlineParser, SerialPort } from 'serialport'
 import type { Cancel, Clock } from '../../runtime/clock.js'
+import { serialTrouble } from '../../runtime/serialTrouble.js'
 import {
   parseReading,
   type WeatherField,
@@ -135,10 +136,10 @@ function serialInstrument(
   const openPort = (): void => {
     const { path, baudRate } = options
     const opened = new SerialPort({ path, baudRate }, (error) => {
-      if (error) reopenLater(reasonOf(error))
+      if (error) reopenLater(serialTrouble(error))
     })
     port = opened
-    opened.on('error', (error) => port === opened && reopenLater(reasonOf(error)))
+    opened.on('error', (error) => port === opened && reopenLater(serialTrouble(error)))
     opened.on('close', () => port === opened && reopenLater('it was unplugged'))
     opened.pipe(new ReadlineParser({ delimiter: '\n', encoding: 'latin1' })).on('data', takeLine)
   }

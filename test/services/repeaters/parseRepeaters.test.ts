@@ -30,6 +30,39 @@ describe('parseRepeaters', () => {
     })
   })
 
+  const offset = '-0.6'
+  const input = '146.34'
+  it.each([
+    [
+      'English',
+      'Location,Callsign,Frequency,Offset,Access tone,Latitude,Longitude,Grid,Mode',
+      offset,
+    ],
+    ['English', 'Site,Call,Output,Input,CTCSS,Lat,Lon,Locator,Type', input],
+    [
+      'German',
+      'Standort,Rufzeichen,Frequenz,Ablage,Subton,Breite,Länge,Locator,Betriebsart',
+      offset,
+    ],
+    [
+      'German',
+      'Ort,Rufzeichen,Ausgabe,Eingabe,Ton,Breitengrad,Längengrad,QTH-Kenner,Modulation',
+      input,
+    ],
+    [
+      'French',
+      'Nom,Indicatif,Fréquence,Décalage,Tonalité,Latitude,Longitude,Localisateur,Mode',
+      offset,
+    ],
+    ['French', 'Lieu,Indicatif,Sortie,Entrée,CTCSS,Latitude,Longitude,Carré,Modulation', input],
+  ])('%s headers need no map: %s', (_, header, fourth) => {
+    const { columns, entries } = read(`${header}\nHeron Knob,Q1ASH,146.94,${fourth},100,45,-36,,FM`)
+    expect(Object.values(columns).sort()).toEqual([0, 1, 2, 3, 4, 5, 6, 7, 8])
+    expect(entries.map((entry) => repeaterWords(entry, 67))).toEqual([
+      'Heron Knob Q1ASH 146.940-0.6 T100',
+    ])
+  })
+
   it.each([
     ['output', '146940', 146.94],
     ['output', '146940000', 146.94],

@@ -1,4 +1,4 @@
-/** An amateur band, at its widest over the three ITU regions. */
+/** An amateur band, at its widest over the three ITU regions and their countries. */
 export interface AmateurBand {
   readonly name: string
   readonly fromMHz: number
@@ -10,8 +10,8 @@ export interface AmateurBand {
 }
 
 /**
- * Bands in which a 1200 baud packet station may be found. From memory, but for 144 to 148 MHz (47 CFR 97.301, 97.305);
- * no licence is read here: what one country allows another may not.
+ * Bands in which a 1200 baud packet station or an FM repeater may be found. From memory, but for 144 to 148 MHz
+ * (47 CFR 97.301, 97.305); no licence is read here: what one country allows another may not.
  */
 export const amateurBands: readonly AmateurBand[] = [
   { name: '160 m', fromMHz: 1.8, toMHz: 2 },
@@ -42,7 +42,7 @@ export const amateurBands: readonly AmateurBand[] = [
     note: 'ends at 52 MHz in most of ITU Region 1',
     everywhereMHz: [50, 52],
   },
-  { name: '4 m', fromMHz: 70, toMHz: 70.5, note: 'in some countries of ITU Region 1 only' },
+  { name: '4 m', fromMHz: 69.9, toMHz: 70.5, note: 'in some countries of ITU Region 1 only' },
   {
     name: '2 m',
     fromMHz: 144,
@@ -59,22 +59,16 @@ export const amateurBands: readonly AmateurBand[] = [
     everywhereMHz: [430, 440],
   },
   { name: '33 cm', fromMHz: 902, toMHz: 928, note: 'in ITU Region 2 only' },
-  { name: '23 cm', fromMHz: 1240, toMHz: 1300 },
+  {
+    name: '23 cm',
+    fromMHz: 1240,
+    toMHz: 1325,
+    note: 'ends at 1300 MHz in most countries',
+    everywhereMHz: [1240, 1300],
+  },
+  { name: '13 cm', fromMHz: 2300, toMHz: 2450, note: 'in most countries only in part' },
 ]
 
 /** The band that a frequency lies in; undefined outside all of them. */
 export const bandOf = (frequencyMHz: number): AmateurBand | undefined =>
   amateurBands.find((band) => frequencyMHz >= band.fromMHz && frequencyMHz <= band.toMHz)
-
-/** Where 1200 baud APRS-format frames are found (common practice, no source). */
-export const usualFrequencies: readonly {
-  readonly frequencyMHz: number
-  readonly where: string
-}[] = [
-  { frequencyMHz: 144.39, where: 'North America' },
-  { frequencyMHz: 144.8, where: 'Europe and most of ITU Region 1' },
-  { frequencyMHz: 145.175, where: 'Australia' },
-  { frequencyMHz: 144.575, where: 'New Zealand' },
-  { frequencyMHz: 145.57, where: 'Brazil' },
-  { frequencyMHz: 145.825, where: 'satellites and space stations' },
-]

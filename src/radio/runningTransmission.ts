@@ -1,0 +1,75 @@
+import type { Waiting } from './transmitQueue.js'
+
+/** One transmission, from the command to key until the line is told off. */
+export interface RunningTransmission {
+  /** empty for an identification */
+  readonly items: readonly Waiting[]
+  /** our call goes out with it, and nothing without it after */
+  readonly identifies: boolean
+  readonly keyAtMs: number
+  /** the line must be told off by then */
+  readonly cutAtMs: number
+  readonly cutReason: string
+  phase: 'keying' | 'sending' | 'unkeying'
+  keyedAtMs?: number
+  cutBy?: string
+  unkeyAgainAtMs: number
+  unkeyWaitMs: number
+}
+
+/** A line that does not answer is asked again after that long, doubled each time up to the limit. */
+const unkeyAgainMs = { first: 250, max: 8000 }
+/** A line that has not come on by then is given up. */
+const keyWaitMs = 1000
+
+/** @param keyedMsMax what time-out timer and duty limits leave of it */
+export function beginTransmission(
+  items: readonly Waiting[],
+  nowMs: number,
+  keyedMsMax: number,
+  options: {
+    readonly timeOutMs: number
+    readonly unkeyMarginMs: number
+    readonly unkeyAnswerMs?: number | undefined
+  },
+): RunningTransmission {
+  const byTimer = keyedMsMax >= options.timeOutMs
+  return {
+    items,
+    identifies: items.length === 0 || endsWithOurCall(items.at(-1)?.content),
+    keyAtMs: nowMs,
+    cutAtMs: nowMs + keyedMsMax - options.unkeyMarginMs,
+    cutReason: byTimer
+      ? `the time-out timer (${options.timeOutMs} ms) ended it`
+      : 'the duty limit ended it',
+    phase: 'keying',
+    unkeyAgainAtMs: Number.POSITIVE_INFINITY,
+    unkeyWaitMs: options.unkeyAnswerMs ?? unkeyAgainMs.first,
+  }
+}
+
+const endsWithOurCall = (content: Waiting['content'] | undefined): boolean =>
+  content?.kind === 'frame' ? content.identifies : content?.tone === 'flags'
+
+/** When it is cut, unless something happens before: at its limit, or when the line has not come on. */
+export function endOfPatienceMs({ phase, cutAtMs, keyAtMs }: RunningTransmission): number {
+  return phase === 'sending' ? cutAtMs : Math.min(cutAtMs, keyAtMs + keyWaitMs)
+}
+
+/** Why it is cut at the end of patience. */
+export function impatience({ cutAtMs, cutReason }: RunningTransmission, nowMs: number): string {
+  return nowMs < cutAtMs ? 'the key line did not come on' : cutReason
+}
+
+/** The line is told off, now or again. */
+export function beginUnkeying(running: RunningTransmission, nowMs: number): void {
+  running.phase = 'unkeying'
+  running.unkeyAgainAtMs = nowMs + running.unkeyWaitMs
+  running.unkeyWaitMs = Math.min(2 * running.unkeyWaitMs, unkeyAgainMs.max)
+}
+
+/** The time that the line was on, shared by what was sent in it. */
+export function airtimesMs(totalMs: number, weights: readonly number[]): number[] {
+  const sum = weights.reduce((total, weight) => total + weight, 0)
+  return weights.map((weight) => (totalMs * weight) / sum)
+}
