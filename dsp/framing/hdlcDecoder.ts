@@ -55,9 +55,9 @@ export interface HdlcDecoder {
 }
 
 /** 14 address octets, one of control, two of FCS. */
-export const shortestFrameOctets = 17
+const shortestFrameOctets = 17
 /** Enough for every information field in use (256 octets unless negotiated) and small enough to bound memory. */
-export const longestFrameOctets = 2048
+const longestFrameOctets = 2048
 
 /**
  * Finds flags and takes out inserted zeros, bit by bit.

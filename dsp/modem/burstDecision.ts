@@ -38,7 +38,7 @@ export function createDecisionRecord(): DecisionRecord {
 
 /** Runs the trellis along the burst's tones; they stay as they are, since the record refers to them. */
 export function runTrellis(burst: Burst, record: DecisionRecord): void {
-  const { count, run, tones, phase, referenceRe, referenceIm, weight, parameters } = burst
+  const { count, run, tones, phaseRe, phaseIm, referenceRe, referenceIm, weight, parameters } = burst
   const { markAmplitude, spaceAmplitude, variance } = parameters
   const { winner, gap } = record
   const slip = slipAngle(parameters)
@@ -49,8 +49,8 @@ export function runTrellis(burst: Burst, record: DecisionRecord): void {
   let metric = record.metric.fill(0)
   let next = record.next
   for (let k = 0; k < count; k++) {
-    const cos = Math.cos(phase[k]!)
-    const sin = Math.sin(phase[k]!)
+    const cos = phaseRe[k]!
+    const sin = phaseIm[k]!
     const re = cos * referenceRe[k]! - sin * referenceIm[k]!
     const im = sin * referenceRe[k]! + cos * referenceIm[k]!
     const markGain = (weight[k]! * markAmplitude) / variance

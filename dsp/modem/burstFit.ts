@@ -181,18 +181,23 @@ function fitTiming(burst: Burst, correlations: ToneCorrelations): boolean {
 
 /** Sum along the reference of a block's decided tones, taken some samples later. */
 function fitAt(burst: Burst, correlations: ToneCorrelations, from: number, later: number): number {
-  const { run, tones, phase, referenceRe, referenceIm, probe, parameters } = burst
+  const { run, tones, phaseRe, phaseIm, referenceRe, referenceIm, probe, parameters } = burst
   const markTurn = (2 * Math.PI * later) / symbolSamples
   const spaceTurnLater = (markTurn * 11) / 6 + parameters.tilt
+  const markCos = Math.cos(markTurn)
+  const markSin = Math.sin(markTurn)
+  const spaceCos = Math.cos(spaceTurnLater)
+  const spaceSin = Math.sin(spaceTurnLater)
   let sum = 0
   for (let k = from; k < from + timingBlock; k++) {
     sampleSymbol(correlations, run.position[k]! + later, probe, 0)
     const mark = tones[k] === 1
-    const angle = phase[k]! + (mark ? markTurn : spaceTurnLater)
+    const turnCos = mark ? markCos : spaceCos
+    const turnSin = mark ? markSin : spaceSin
     const re = mark ? probe.markRe[0]! : probe.spaceRe[0]!
     const im = mark ? probe.markIm[0]! : probe.spaceIm[0]!
-    const cos = Math.cos(angle)
-    const sin = Math.sin(angle)
+    const cos = phaseRe[k]! * turnCos - phaseIm[k]! * turnSin
+    const sin = phaseRe[k]! * turnSin + phaseIm[k]! * turnCos
     sum += (re * cos + im * sin) * referenceRe[k]! + (im * cos - re * sin) * referenceIm[k]!
   }
   return sum
@@ -207,11 +212,13 @@ const residualTolerated = 6
  */
 function weigh(burst: Burst): void {
   const { count, weight, parameters } = burst
-  const { variance } = parameters
-  let before = residual(burst, 0)
+  const { variance, tilt } = parameters
+  const tiltCos = Math.cos(tilt)
+  const tiltSin = Math.sin(tilt)
+  let before = residual(burst, 0, tiltCos, tiltSin)
   let here = before
   for (let k = 0; k < count; k++) {
-    const after = k + 1 < count ? residual(burst, k + 1) : here
+    const after = k + 1 < count ? residual(burst, k + 1, tiltCos, tiltSin) : here
     const mean = (before + 2 * here + after) / 4
     const excess = mean - residualTolerated * variance
     weight[k] = excess > 0 ? variance / (variance + excess / 3) : 1
@@ -221,32 +228,38 @@ function weigh(burst: Burst): void {
 }
 
 /** Squared distance of symbol k from the nearest point of either tone, the other tone's power taken as noise. */
-function residual(burst: Burst, k: number): number {
-  const { run, phase, referenceRe, referenceIm, parameters } = burst
-  const cos = Math.cos(phase[k]!)
-  const sin = Math.sin(phase[k]!)
+function residual(burst: Burst, k: number, tiltCos: number, tiltSin: number): number {
+  const { run, phaseRe, phaseIm, referenceRe, referenceIm, parameters } = burst
+  const cos = phaseRe[k]!
+  const sin = phaseIm[k]!
   const re = cos * referenceRe[k]! - sin * referenceIm[k]!
   const im = sin * referenceRe[k]! + cos * referenceIm[k]!
   const mr = run.markRe[k]! * re + run.markIm[k]! * im
   const mi = run.markIm[k]! * re - run.markRe[k]! * im
-  const sr = run.spaceRe[k]! * re + run.spaceIm[k]! * im
-  const si = run.spaceIm[k]! * re - run.spaceRe[k]! * im
-  const { markAmplitude, spaceAmplitude, tilt } = parameters
+  const ur = run.spaceRe[k]! * re + run.spaceIm[k]! * im
+  const ui = run.spaceIm[k]! * re - run.spaceRe[k]! * im
+  const sr = ur * tiltCos + ui * tiltSin
+  const si = ui * tiltCos - ur * tiltSin
+  const { markAmplitude, spaceAmplitude } = parameters
   const markPower = mr * mr + mi * mi
   const spacePower = sr * sr + si * si
   const mark =
-    nearestPoint(mr, mi, markAmplitude, 0) + Math.max(0, spacePower - leak * markAmplitude ** 2)
+    nearestPoint(mr, mi, markAmplitude) + Math.max(0, spacePower - leak * markAmplitude ** 2)
   const space =
-    nearestPoint(sr, si, spaceAmplitude, tilt) + Math.max(0, markPower - leak * spaceAmplitude ** 2)
+    nearestPoint(sr, si, spaceAmplitude) + Math.max(0, markPower - leak * spaceAmplitude ** 2)
   return Math.min(mark, space)
 }
 
 /** Power of a tone in the other's correlator: sinc(5/6)^2. */
 const leak = 0.04
-const sixth = Math.PI / 3
+const sixthRe = 0.5
+const sixthIm = Math.sqrt(3) / 2
 
-/** Squared distance to the nearest of the six points that one amplitude has, 60 degrees apart. */
-function nearestPoint(re: number, im: number, amplitude: number, tilt: number): number {
-  const angle = tilt + sixth * Math.round((Math.atan2(im, re) - tilt) / sixth)
-  return (re - amplitude * Math.cos(angle)) ** 2 + (im - amplitude * Math.sin(angle)) ** 2
+/** Squared distance to the nearest of the six points that one amplitude has, 60 degrees apart; the first lies at 0. */
+function nearestPoint(re: number, im: number, amplitude: number): number {
+  // Mirrored into the first quadrant, it is the point at 0 or the one at 60 degrees.
+  const x = Math.abs(re)
+  const y = Math.abs(im)
+  const along = Math.max(x, x * sixthRe + y * sixthIm)
+  return re * re + im * im + amplitude * (amplitude - 2 * along)
 }

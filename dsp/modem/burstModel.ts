@@ -29,8 +29,9 @@ export interface Burst {
   readonly run: SymbolRun
   /** tones decided on, 1 mark */
   readonly tones: Uint8Array
-  /** sum of the steps up to each symbol */
-  readonly phase: Float64Array
+  /** exp(j phase), the phase being the sum of the steps up to each symbol */
+  readonly phaseRe: Float64Array
+  readonly phaseIm: Float64Array
   /** correlation of the decided tone with phase and tilt taken out */
   readonly restRe: Float64Array
   readonly restIm: Float64Array
@@ -50,7 +51,8 @@ export function createBurst(): Burst {
     count: 0,
     run: createSymbolRun(burstSymbolsMax),
     tones: new Uint8Array(burstSymbolsMax),
-    phase: column(),
+    phaseRe: column(),
+    phaseIm: column(),
     restRe: column(),
     restIm: column(),
     referenceRe: column(),
@@ -75,24 +77,35 @@ export function slipAngle({ markStep, spaceStep }: BurstParameters): number {
 
 /** Fills phase and rest from tones and parameters. */
 export function takeOutPhase(burst: Burst): void {
-  const { count, run, tones, phase, restRe, restIm } = burst
+  const { count, run, tones, phaseRe, phaseIm, restRe, restIm } = burst
   const { markStep, spaceStep, tilt } = burst.parameters
-  const turn = 2 * Math.PI
-  let sum = 0
+  const markStepRe = Math.cos(markStep)
+  const markStepIm = Math.sin(markStep)
+  const spaceStepRe = Math.cos(spaceTurn + spaceStep)
+  const spaceStepIm = Math.sin(spaceTurn + spaceStep)
+  const tiltRe = Math.cos(tilt)
+  const tiltIm = Math.sin(tilt)
+  // A pointer that turns by the step of each tone: no sines, and over the longest stretch its error stays below 1e-12.
+  let re = 1
+  let im = 0
   for (let k = 0; k < count; k++) {
-    phase[k] = sum
-    const mark = tones[k] === 1
-    const angle = mark ? sum : sum + tilt
-    const cos = Math.cos(angle)
-    const sin = Math.sin(angle)
-    const re = mark ? run.markRe[k]! : run.spaceRe[k]!
-    const im = mark ? run.markIm[k]! : run.spaceIm[k]!
-    restRe[k] = re * cos + im * sin
-    restIm[k] = im * cos - re * sin
-    sum += mark ? markStep : spaceTurn + spaceStep
-    if (sum > turn) sum -= turn
-    if (sum > turn) sum -= turn
-    if (sum < 0) sum += turn
+    phaseRe[k] = re
+    phaseIm[k] = im
+    let turnedRe: number
+    if (tones[k] === 1) {
+      restRe[k] = run.markRe[k]! * re + run.markIm[k]! * im
+      restIm[k] = run.markIm[k]! * re - run.markRe[k]! * im
+      turnedRe = re * markStepRe - im * markStepIm
+      im = re * markStepIm + im * markStepRe
+    } else {
+      const cos = re * tiltRe - im * tiltIm
+      const sin = re * tiltIm + im * tiltRe
+      restRe[k] = run.spaceRe[k]! * cos + run.spaceIm[k]! * sin
+      restIm[k] = run.spaceIm[k]! * cos - run.spaceRe[k]! * sin
+      turnedRe = re * spaceStepRe - im * spaceStepIm
+      im = re * spaceStepIm + im * spaceStepRe
+    }
+    re = turnedRe
   }
 }
 

@@ -10,7 +10,7 @@ import type { DetectorSink, RestartableDetector } from './detector.js'
  * Assumed level of space over mark, dB. White noise wants about half of the real imbalance compensated (full compensation
  * lifts the weak tone's noise), so these cover a range of twice their own.
  */
-export const toneBalancesDb = [-3, 0, 3] as const
+const toneBalancesDb = [-3, 0, 3] as const
 
 /** Samples between two timing phases: the best one is at most one sample off, which costs 0.2 dB. */
 const phaseStep = 2

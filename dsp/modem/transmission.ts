@@ -27,7 +27,7 @@ export function transmissionDurationMs(options: TransmissionOptions): number {
 }
 
 /** The data bits of one transmission, before NRZI. */
-export function transmissionBits(
+function transmissionBits(
   options: Pick<TransmissionOptions, 'frames' | 'preambleMs' | 'tailMs'>,
 ): Uint8Array {
   return encodeHdlc({

@@ -24,10 +24,6 @@ const idleOnPurpose: Readonly<Record<string, string>> = {
   'dsp/channel/voiceLike.ts: createVoiceLike': 'makes the audio of tests and benchmarks',
   'dsp/framing/fcs.ts: fcsIsRight': 'the standard names this check; tests hold ours to it',
   'dsp/framing/nrzi.ts: decodeNrzi': 'the inverse by which tests read what is sent',
-  'dsp/framing/hdlcDecoder.ts: longestFrameOctets': 'its own file alone uses it',
-  'dsp/framing/hdlcDecoder.ts: shortestFrameOctets': 'its own file alone uses it',
-  'dsp/modem/correlatorBankDetector.ts: toneBalancesDb': 'its own file alone uses it',
-  'dsp/modem/transmission.ts: transmissionBits': 'its own file alone uses it',
 }
 
 describe('house rules', () => {
