@@ -69,9 +69,7 @@ export function refineTiming(
     }
     return sum
   }
-  let timing = coarse
-  for (let round = 0; round < 2; round++) timing = fitLine(power, levels.length, timing, 0)
-  return orGuess(timing, coarse)
+  return orGuess(fitLine(power, levels.length, coarse, 0), coarse)
 }
 
 /** In audio that hardly holds the frame any more, the best shifts of its parts may lie along any line. */
