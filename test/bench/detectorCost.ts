@@ -1,8 +1,6 @@
 // CPU seconds per second of 48 kHz audio: each part of the receiver, the whole of it, and, where GNU Radio is installed,
 // two receivers of its compiled stock blocks (peerChain.py) on the same recording in the same call.
-import { execFileSync } from 'node:child_process'
 import { join } from 'node:path'
-import { fileURLToPath } from 'node:url'
 import { addNoise, noiseRmsForEbN0 } from '../../dsp/channel/noise.js'
 import { createCorrelatorBankDetector } from '../../dsp/modem/correlatorBankDetector.js'
 import type { Detector, DetectorSink } from '../../dsp/modem/detector.js'
@@ -15,6 +13,7 @@ import { createResampler } from '../../dsp/resample/resampler.js'
 import { createWav } from '../../src/audio/wavWriter.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import type { Bench } from './bench.js'
+import { noPeer, type PeerKind, peerReceptions } from './peer.js'
 import { randomFrame } from './randomFrame.js'
 import { table } from './receiveFile.js'
 
@@ -55,7 +54,7 @@ export const bench: Bench = {
         ]),
       ]),
     )
-    if (peers.length === 0) console.log('\nno peer: /usr/bin/python3 cannot import gnuradio')
+    if (peers.length === 0) console.log(`\n${noPeer}`)
   },
 }
 
@@ -199,35 +198,12 @@ function median<T extends { readonly cpuSPerS: number }>(runs: readonly T[]): T 
   return runs.toSorted((a, b) => a.cpuSPerS - b.cpuSPerS)[runs.length >> 1]!
 }
 
-function peerCost(
-  kind: 'plain' | 'lean',
-  file: string,
-  sent: ReadonlySet<string>,
-  runs: number,
-): Cost[] {
-  const script = fileURLToPath(new URL('./peerChain.py', import.meta.url))
-  const files = Array<string>(runs).fill(file)
-  let lines: string[]
-  try {
-    const text = execFileSync('/usr/bin/python3', [script, kind, ...files], {
-      encoding: 'utf8',
-      stdio: ['ignore', 'pipe', 'ignore'],
-      maxBuffer: 1e8,
-    })
-    lines = text.trim().split('\n')
-  } catch {
-    return []
-  }
-  const results = lines.map((line) => {
-    const { frames, cpuS, audioS } = JSON.parse(line) as {
-      frames: string[]
-      cpuS: number
-      audioS: number
-    }
-    return {
-      cpuSPerS: cpuS / audioS,
-      found: new Set(frames.filter((hex) => sent.has(hex))).size,
-    }
-  })
+function peerCost(kind: PeerKind, file: string, sent: ReadonlySet<string>, runs: number): Cost[] {
+  const receptions = peerReceptions(kind, Array<string>(runs).fill(file))
+  if (receptions.length === 0) return []
+  const results = receptions.map(({ frames, cpuS, audioS }) => ({
+    cpuSPerS: cpuS / audioS,
+    found: new Set(frames.filter((hex) => sent.has(hex))).size,
+  }))
   return [{ name: `GNU Radio blocks, ${kind} chain`, ...median(results) }]
 }

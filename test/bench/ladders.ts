@@ -4,6 +4,7 @@ import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import type { RepairLevel } from '../../dsp/modem/receivedFrame.js'
 import type { Bench } from './bench.js'
+import { noPeer, type PeerReception, peerReceptions } from './peer.js'
 import { receiveFile, table } from './receiveFile.js'
 
 /**
@@ -53,15 +54,19 @@ export const bench: Bench = {
       rungs: names.map((name) => climb(ladders, name, repair)),
     }))
     for (const { repair, rungs } of byRepair) report(repair, rungs)
+    reportPeers(ladders, names)
   },
 }
 
+function readTruth(folder: string, name: string): readonly { readonly hex: string }[] {
+  const text = readFileSync(join(folder, `${name}.json`), 'utf8')
+  return (JSON.parse(text) as { frames: { hex: string }[] }).frames
+}
+
 function climb(folder: string, name: string, repair: RepairLevel): Rung {
-  const truth = JSON.parse(readFileSync(join(folder, `${name}.json`), 'utf8')) as {
-    frames: { hex: string }[]
-  }
+  const truth = readTruth(folder, name)
   const left = new Map<string, number>()
-  for (const { hex } of truth.frames) left.set(hex, (left.get(hex) ?? 0) + 1)
+  for (const { hex } of truth) left.set(hex, (left.get(hex) ?? 0) + 1)
   const { frames, audioS, cpuS } = receiveFile(join(folder, `${name}.wav`), { repair })
   let [found, repaired, wrong, doubled] = [0, 0, 0, 0]
   for (const frame of frames) {
@@ -75,7 +80,7 @@ function climb(folder: string, name: string, repair: RepairLevel): Rung {
       left.set(hex, count - 1)
     }
   }
-  return { name, sent: truth.frames.length, found, repaired, wrong, doubled, audioS, cpuS }
+  return { name, sent: truth.length, found, repaired, wrong, doubled, audioS, cpuS }
 }
 
 function report(repair: RepairLevel, rungs: readonly Rung[]): void {
@@ -127,4 +132,28 @@ function report(repair: RepairLevel, rungs: readonly Rung[]): void {
     ]),
   )
   console.log('')
+}
+
+/** The same recordings through compiled stock blocks, in the same call. */
+function reportPeers(folder: string, names: readonly string[]): void {
+  const files = names.map((name) => join(folder, `${name}.wav`))
+  const rows = (['plain', 'lean'] as const).flatMap((kind) => {
+    const receptions = peerReceptions(kind, files)
+    if (receptions.length === 0) return []
+    const found = receptions.map(({ frames }, index) => {
+      const heard = new Set(frames)
+      return readTruth(folder, names[index]!).filter(({ hex }) => heard.has(hex)).length
+    })
+    const sum = (of: (reception: PeerReception) => number): number =>
+      receptions.reduce((total, reception) => total + of(reception), 0)
+    return [
+      [
+        `GNU Radio blocks, ${kind} chain`,
+        ...found,
+        found.reduce((total, count) => total + count, 0),
+        (sum(({ cpuS }) => cpuS) / sum(({ audioS }) => audioS)).toFixed(4),
+      ],
+    ]
+  })
+  console.log(rows.length === 0 ? noPeer : table([['', ...names, 'all', 'CPU s/s'], ...rows]))
 }
