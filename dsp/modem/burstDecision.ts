@@ -38,7 +38,8 @@ export function createDecisionRecord(): DecisionRecord {
 
 /** Runs the trellis along the burst's tones; they stay as they are, since the record refers to them. */
 export function runTrellis(burst: Burst, record: DecisionRecord): void {
-  const { count, run, tones, phaseRe, phaseIm, referenceRe, referenceIm, weight, parameters } = burst
+  const { count, run, tones, phaseRe, phaseIm, referenceRe, referenceIm, weight, parameters } =
+    burst
   const { markAmplitude, spaceAmplitude, variance } = parameters
   const { winner, gap } = record
   const slip = slipAngle(parameters)
