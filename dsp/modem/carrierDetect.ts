@@ -3,13 +3,11 @@
 // At 10 dB Eb/N0 this tells flags from noise within 8 ms and is free 16 ms after the end (95 % of trials, 8 dB of tone imbalance
 // and 60 Hz of tone offset included; imbalance of the weak tone alone takes 20 ms), and noise is busy for less than one part
 // in a thousand of the time. Comparing the tones' powers symbol by symbol took 18 ms and lost unbalanced signals again.
+import type { SymbolSigns } from './sequenceTiming.js'
+
 export interface CarrierDetect {
-  /**
-   * Once a symbol.
-   * @param coherence of the latest symbols, 0 to 1
-   * @param tonePower of both tones, in any unit
-   */
-  note(coherence: number, tonePower: number): void
+  /** Once a symbol. */
+  note(signs: Pick<SymbolSigns, 'coherence' | 'tonePower'>): void
   readonly busy: boolean
 }
 
@@ -31,7 +29,7 @@ export function createCarrierDetect(options: CarrierDetectOptions): CarrierDetec
   let floor = Number.POSITIVE_INFINITY
   let modemHeard = false
   return {
-    note(coherence, tonePower) {
+    note({ coherence, tonePower }) {
       modemHeard = coherence > (modemHeard ? coherenceOff : coherenceOn)
       power += (tonePower - power) / levelSymbols
       // Follows a falling level at once and a rising one within half a minute.

@@ -27,9 +27,9 @@ export function createReceiver(options: ReceiverOptions): Receiver {
   const carrier = createCarrierDetect({ onAnySignal: options.busyOnAnySignal === true })
   const correlators = createCorrelatorBankDetector(merger)
   const gate = createSignalGate(correlators, history)
-  const sequence = createSequenceDetector(merger, options.repair, (coherence, tonePower) => {
-    carrier.note(coherence, tonePower)
-    gate.noteCoherence(coherence)
+  const sequence = createSequenceDetector(merger, options.repair, (signs) => {
+    carrier.note(signs)
+    gate.note(signs)
   })
 
   const finished = (merged: MergedFrame): ReceivedFrame => {

@@ -39,8 +39,8 @@ const pointCapacity = 64
 const pointMask = pointCapacity - 1
 /** Cells on each side over which the metric's mean is taken, so that loud stretches weigh no more than quiet ones. */
 const levelCells = 8
-/** The coherence looks back on ten symbols. */
-const coherenceGain = 0.1
+/** Coherence and contrast look back on ten symbols. */
+const signsGain = 0.1
 /** Below three symbols of -100 dBFS there is only the rounding of running sums. */
 const silentPower = 75e-10
 const cellCapacity = 64
@@ -64,12 +64,18 @@ export interface SequenceTiming {
   estimate(hop: number, into: TimingEstimate): void
 }
 
-/**
- * Once a symbol.
- * @param coherence of the last ten symbols or so, 0 to 1
- * @param tonePower of the latest symbol in both tones
- */
-export type SymbolListener = (coherence: number, tonePower: number) => void
+/** What the latest symbols show of a signal, before anything is decided. */
+export interface SymbolSigns {
+  /** share of three symbols' power that lies along the best sequence, at the best timing phase; noise has 0.4 */
+  coherence: number
+  /** difference of the tones' powers over their sum, at the phase where it is largest; noise has 0.56 */
+  contrast: number
+  /** of the latest symbol, both tones */
+  tonePower: number
+}
+
+/** Once a symbol; coherence and contrast look back on ten of them. The object is used again. */
+export type SymbolListener = (signs: Readonly<SymbolSigns>) => void
 
 export function createSequenceTiming(
   correlations: ToneCorrelations,
@@ -155,7 +161,7 @@ export function createSequenceTiming(
   return {
     advance() {
       while (metric.next(cells)) {
-        onSymbol(metric.coherence, metric.tonePower)
+        onSymbol(metric)
         const at = cells & cellMask
         lineRe[at] = metric.re
         lineIm[at] = metric.im
@@ -216,14 +222,10 @@ export function createSequenceTiming(
   }
 }
 
-interface LineMetric {
+interface LineMetric extends SymbolSigns {
   re: number
   im: number
   level: number
-  /** share of three symbols' power that lies along the best sequence, averaged, at the best timing phase; noise has 0.4 */
-  coherence: number
-  /** of the latest symbol */
-  tonePower: number
   /** Computes the metric's line over one cell; false while its samples are not yet known. Cells go up one by one. */
   next(cell: number): boolean
 }
@@ -236,7 +238,10 @@ function createLineMetric(correlations: ToneCorrelations): LineMetric {
   const sr = new Float64Array(pointCapacity)
   const si = new Float64Array(pointCapacity)
   const power = new Float64Array(pointCapacity)
+  const contrast = new Float64Array(pointCapacity)
+  // Means over the latest symbols, at each timing phase.
   const coherences = new Float64Array(pointsPerCell)
+  const contrasts = new Float64Array(pointsPerCell)
   const markTurn = rotations(6)
   const spaceTurn = rotations(11)
   const lineCos = Float64Array.from({ length: pointsPerCell }, (_, point) =>
@@ -265,8 +270,11 @@ function createLineMetric(correlations: ToneCorrelations): LineMetric {
       mi[to] = a * ms + b * mc
       sr[to] = c * sc - d * ss
       si[to] = c * ss + d * sc
-      // Turning does not change it.
-      power[to] = a * a + b * b + c * c + d * d
+      // Turning does not change these.
+      const mark = a * a + b * b
+      const space = c * c + d * d
+      power[to] = mark + space
+      contrast[to] = Math.abs(mark - space) / (mark + space + silentPower)
       turn = turn === 116 ? 0 : turn + 4
     }
     points = end
@@ -312,6 +320,7 @@ function createLineMetric(correlations: ToneCorrelations): LineMetric {
     im: 0,
     level: 0,
     coherence: 0,
+    contrast: 0,
     tonePower: 0,
     next(cell) {
       const pointsNeeded = (cell + 3) * pointsPerCell
@@ -320,7 +329,8 @@ function createLineMetric(correlations: ToneCorrelations): LineMetric {
       let re = 0
       let im = 0
       let level = 0
-      let most = 0
+      let mostCoherent = 0
+      let mostContrast = 0
       for (let point = 0; point < pointsPerCell; point++) {
         const first = cell * pointsPerCell + point
         const best = bestSequence(first)
@@ -330,9 +340,14 @@ function createLineMetric(correlations: ToneCorrelations): LineMetric {
           power[(first + 2 * pointsPerCell) & pointMask]!
         const share = all > silentPower ? best / (3 * all) : 0
         const before = coherences[point]!
-        const coherence = before + (share - before) * coherenceGain
+        const coherence = before + (share - before) * signsGain
         coherences[point] = coherence
-        most = Math.max(most, coherence)
+        mostCoherent = larger(mostCoherent, coherence)
+        const contrastBefore = contrasts[point]!
+        const latest = contrast[(first + 2 * pointsPerCell) & pointMask]!
+        const meanContrast = contrastBefore + (latest - contrastBefore) * signsGain
+        contrasts[point] = meanContrast
+        mostContrast = larger(mostContrast, meanContrast)
         re += best * lineCos[point]!
         im -= best * lineSin[point]!
         level += best
@@ -340,7 +355,8 @@ function createLineMetric(correlations: ToneCorrelations): LineMetric {
       metric.re = re
       metric.im = im
       metric.level = level
-      metric.coherence = most
+      metric.coherence = mostCoherent
+      metric.contrast = mostContrast
       metric.tonePower = power[(pointsNeeded - 1) & pointMask]!
       return true
     },

@@ -1,23 +1,25 @@
-// Keeps a detector from working on noise. The channel of most stations is quiet most of the time, and what there is to hear
-// shows early: three symbols in a row of a modem's signal lie along one of the sequences that its phase can take (coherence,
-// see carrierDetect.ts). Even a signal with tones 200 Hz off, or with jumps in its phase, does so to some degree, since tones
-// often stand for several symbols. When the gate opens, the detector first goes through the audio just before, which holds
-// the flags that opened it.
+// Keeps the correlators' detector from working on what it cannot read. The channel of most stations is quiet most of the time,
+// and of a weak signal single symbols tell too little. Whether they tell enough shows early, in their contrast: how
+// much of the power of both tones is in the stronger one. A signal of which half of the frames can be read symbol by symbol
+// has more than 0.8 within any tenth of a second, tones 200 Hz off or 8 dB apart and jumps of phase included; noise seldom
+// reaches 0.72. When the gate opens, the detector first goes through the audio just before, which holds the first flags.
 import type { AudioHistory } from './audioHistory.js'
 import type { RestartableDetector } from './detector.js'
+import type { SymbolSigns } from './sequenceTiming.js'
 
-/** Mean coherence of some ten symbols. Noise keeps the gate open for 7 % of the time; tones 200 Hz off have 0.56 (found by trial). */
-const openCoherence = 0.55
+/** Mean contrast of some ten symbols (found by trial on noise, weak signals and strange ones). */
+const openContrast = 0.77
 /** The gate stays open for 0.1 s after that, for the fades within a frame. */
 const holdSamples = 1200
-/** And begins as long before: coherence is known late, and that of a strange signal is slow to rise so far. */
+/** And begins as long before: the mean takes a while to rise. */
 const leadSamples = 1200
 
 export interface SignalGate {
-  noteCoherence(coherence: number): void
+  /** Once a symbol. */
+  note(signs: Pick<SymbolSigns, 'contrast'>): void
   /**
    * Lets the detector go on as far as it should.
-   * @param position up to which the history may be used, and coherence has been noted
+   * @param position up to which the history may be used, and signs have been noted
    */
   follow(position: number): void
 }
@@ -28,8 +30,8 @@ export function createSignalGate(detector: RestartableDetector, history: AudioHi
   /** how far the detector has worked */
   let done = 0
   return {
-    noteCoherence(coherence) {
-      if (coherence > openCoherence) opened = true
+    note({ contrast }) {
+      if (contrast > openContrast) opened = true
     },
     follow(position) {
       if (opened) openUntil = position + holdSamples
