@@ -11,7 +11,7 @@ import type { Bench } from './bench.js'
 import { randomFrame } from './randomFrame.js'
 import { table } from './receiveFile.js'
 
-interface Condition {
+export interface Condition {
   readonly name: string
   /** Eb/N0 of the audio, or carrier-to-noise ratio where the path has `fm`: first and last frame, dB */
   readonly fromDb: number
@@ -24,7 +24,7 @@ interface Condition {
 
 const speaker = { preEmphasis: true, deEmphasis: true, voiceFilter: true } as const
 
-const conditions: readonly Condition[] = [
+export const conditions: readonly Condition[] = [
   { name: 'white noise', fromDb: 18, toDb: 4 },
   { name: 'space +8 dB', fromDb: 22, toDb: 4, sender: { toneBalanceDb: 8 } },
   { name: 'space -8 dB', fromDb: 22, toDb: 4, sender: { toneBalanceDb: -8 } },
@@ -120,7 +120,7 @@ function climb(condition: Condition, random: Random): { found: number; wrong: nu
   return { found: found.size, wrong }
 }
 
-function hear(
+export function hear(
   condition: Condition,
   octets: Uint8Array,
   db: number,
