@@ -5,11 +5,11 @@
 //                                                                 \-> fit, decide again, list  second pass
 import type { Detector, DetectorSink } from './detector.js'
 import { createFrameRepair } from './frameRepair.js'
+import type { SymbolListener } from './lineMetric.js'
 import type { RepairLevel } from './receivedFrame.js'
 import { type BlockEstimate, blockSymbols, createPhaseStepEstimator } from './sequencePhaseStep.js'
 import { createSequenceSearch, type Stretch } from './sequenceSearch.js'
 import { createSymbolStream, symbolMask } from './sequenceSymbols.js'
-import type { SymbolListener } from './sequenceTiming.js'
 import { createSequenceTrellis } from './sequenceTrellis.js'
 import { createToneCorrelations } from './toneCorrelations.js'
 

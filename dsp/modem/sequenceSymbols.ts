@@ -1,8 +1,8 @@
 // Cuts the stream of correlations into symbols, along the timing estimates of sequenceTiming.ts.
+import type { SymbolListener } from './lineMetric.js'
 import {
   createSequenceTiming,
   hopCells,
-  type SymbolListener,
   type TimingEstimate,
   windowHops,
 } from './sequenceTiming.js'

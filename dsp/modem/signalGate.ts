@@ -5,7 +5,7 @@
 // reaches 0.72. When the gate opens, the detector first goes through the audio just before, which holds the first flags.
 import type { AudioHistory } from './audioHistory.js'
 import type { RestartableDetector } from './detector.js'
-import type { SymbolSigns } from './sequenceTiming.js'
+import type { SymbolSigns } from './lineMetric.js'
 
 /** Mean contrast of some ten symbols (found by trial on noise, weak signals and strange ones). */
 const openContrast = 0.77
