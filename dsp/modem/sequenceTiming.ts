@@ -34,6 +34,7 @@ const rateIgnored = 0.0012
 
 /** Hops remembered; a power of two. */
 const hopCapacity = 32
+const hopMask = hopCapacity - 1
 /** Cells on each side over which the metric's mean is taken, so that loud stretches weigh no more than quiet ones. */
 const levelCells = 8
 const cellCapacity = 64
@@ -53,7 +54,7 @@ export interface SequenceTiming {
   advance(): void
   /** hops whose sums are complete */
   readonly hops: number
-  /** Needs hops up to hop + windowHops - 1. */
+  /** Hops in order; needs hops up to hop + windowHops - 1. */
   estimate(hop: number, into: TimingEstimate): void
 }
 
@@ -68,6 +69,10 @@ export function createSequenceTiming(
   const hopRe = new Float64Array(hopCapacity * rateCount)
   const hopIm = new Float64Array(hopCapacity * rateCount)
   const hopPower = new Float64Array(hopCapacity)
+  // Of the windows that begin with each hop: the best line's score, and its rate.
+  const bestScore = new Float64Array(hopCapacity)
+  const bestRates = new Uint8Array(hopCapacity)
+  let windows = 0
   let groupRe = 0
   let groupIm = 0
   let cells = 0
@@ -75,7 +80,7 @@ export function createSequenceTiming(
   let levelSum = 0
 
   const addToHop = (cell: number, re: number, im: number): void => {
-    const hop = Math.floor(cell / hopCells) & (hopCapacity - 1)
+    const hop = Math.floor(cell / hopCells) & hopMask
     const base = hop * rateCount
     if (cell % hopCells === 0) {
       hopRe.fill(0, base, base + rateCount)
@@ -117,14 +122,34 @@ export function createSequenceTiming(
     }
   }
 
-  const lineSize = (first: number, rate: number): number => {
-    let re = 0
-    let im = 0
-    for (let h = first; h < first + windowHops; h++) {
-      const at = (h & (hopCapacity - 1)) * rateCount + rate
-      re += hopRe[at]!
-      im += hopIm[at]!
+  /** Sum over a window of hops at one rate. */
+  const windowSum = (sums: Float64Array, first: number, rate: number): number => {
+    let sum = 0
+    for (let h = first; h < first + windowHops; h++) sum += sums[(h & hopMask) * rateCount + rate]!
+    return sum
+  }
+
+  /** Finds the strongest line of the window that begins with a hop. */
+  const readWindow = (first: number): void => {
+    let best = -1
+    let bestRate = rateStepsMax
+    for (let rate = 0; rate < rateCount; rate++) {
+      const re = windowSum(hopRe, first, rate)
+      const im = windowSum(hopIm, first, rate)
+      const line = re * re + im * im
+      const score = rate === rateStepsMax ? line : line * otherRatePenalty
+      if (score > best) {
+        best = score
+        bestRate = rate
+      }
     }
+    bestScore[first & hopMask] = best
+    bestRates[first & hopMask] = bestRate
+  }
+
+  const lineSize = (first: number, rate: number): number => {
+    const re = windowSum(hopRe, first, rate)
+    const im = windowSum(hopIm, first, rate)
     return Math.sqrt(re * re + im * im)
   }
 
@@ -162,31 +187,17 @@ export function createSequenceTiming(
       return Math.floor(levelled / hopCells)
     },
     estimate(hop, into) {
-      let best = -1
-      let bestFirst = 0
-      let bestRate = rateStepsMax
-      for (let first = Math.max(0, hop - windowHops + 1); first <= hop; first++) {
-        let power = 1e-9
-        for (let h = first; h < first + windowHops; h++) power += hopPower[h & (hopCapacity - 1)]!
-        for (let rate = 0; rate < rateCount; rate++) {
-          let re = 0
-          let im = 0
-          for (let h = first; h < first + windowHops; h++) {
-            const at = (h & (hopCapacity - 1)) * rateCount + rate
-            re += hopRe[at]!
-            im += hopIm[at]!
-          }
-          const line = re * re + im * im
-          const score = rate === rateStepsMax ? line : line * otherRatePenalty
-          if (score > best) {
-            best = score
-            bestFirst = first
-            bestRate = rate
-            into.quality = line / (power * windowCells)
-            into.position = Math.atan2(im, re)
-          }
-        }
-      }
+      while (windows <= hop) readWindow(windows++)
+      let bestFirst = hop
+      for (let first = Math.max(0, hop - windowHops + 1); first < hop; first++)
+        if (bestScore[first & hopMask]! > bestScore[bestFirst & hopMask]!) bestFirst = first
+      const bestRate = bestRates[bestFirst & hopMask]!
+      const re = windowSum(hopRe, bestFirst, bestRate)
+      const im = windowSum(hopIm, bestFirst, bestRate)
+      let power = 1e-9
+      for (let h = bestFirst; h < bestFirst + windowHops; h++) power += hopPower[h & hopMask]!
+      into.quality = (re * re + im * im) / (power * windowCells)
+      into.position = Math.atan2(im, re)
       const tried = (bestRate - rateStepsMax) * rateStep
       const between = betweenRates(bestFirst, bestRate)
       const exact = tried + between * rateStep
