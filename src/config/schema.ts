@@ -35,7 +35,7 @@ export type RadioSection = z.infer<typeof radioSection>
 export const configSchema = z.strictObject({
   station: stationSection.prefault({}),
   ...radioTables,
-  radio: z.array(radioSection).max(16).superRefine(refuseSharedKeyLines).default([]),
+  radio: z.array(radioSection).max(16).superRefine(refuseSharedTransmitters).default([]),
   kiss: kissSection.prefault({}),
   node: nodeSection.prefault({}),
   services: servicesSection.prefault({}),
@@ -60,19 +60,53 @@ export function withRadios(parsed: ParsedConfig): Config {
   return { ...rest, radios }
 }
 
-/** Two radios on one key line: each would key the other's transmitter, outside of its limits. */
-function refuseSharedKeyLines(radios: readonly RadioSection[], context: z.RefinementCtx): void {
+/** Two radios with one transmitter: each would key it outside of the other's limits. */
+function refuseSharedTransmitters(radios: readonly RadioSection[], context: z.RefinementCtx): void {
   const owners = new Map<string, string>()
-  for (const [index, { name, ptt }] of radios.entries()) {
-    const line = keyLineOf(ptt)
-    if (line === undefined) continue
-    const owner = owners.get(line)
-    if (owner === undefined) owners.set(line, name)
+  for (const [index, radio] of radios.entries()) {
+    const transmitter = transmitterOf(radio)
+    if (transmitter === undefined) continue
+    const { identity, path, words } = transmitter
+    const owner = owners.get(identity)
+    if (owner === undefined) owners.set(identity, radio.name)
     else
       context.addIssue({
         code: 'custom',
-        path: [index, 'ptt', ptt.kind === 'command' ? 'keyCommand' : 'device'],
-        message: `expected a key line of its own; ${owner} has this one`,
+        path: [index, ...path],
+        message: `expected ${words} of its own; ${owner} has this one`,
       })
+  }
+}
+
+interface Transmitter {
+  /** equal for two radios that would key the same one */
+  readonly identity: string
+  readonly path: readonly string[]
+  readonly words: string
+}
+
+/** By what a radio's transmitter is keyed: its modem, its key line, or the audio that keys it; undefined if by nothing. */
+function transmitterOf({ modem, ptt, audio, transmit }: RadioSection): Transmitter | undefined {
+  if (modem.kind !== 'none') {
+    const { kind, device, host, port, modemPort } = modem
+    const place = kind === 'serial' ? [device] : [host, port]
+    return {
+      identity: JSON.stringify(['modem', kind, ...place, modemPort]),
+      path: ['modem', kind === 'serial' ? 'device' : 'host'],
+      words: 'a modem, or a modemPort of that modem,',
+    }
+  }
+  const line = keyLineOf(ptt)
+  if (line !== undefined)
+    return {
+      identity: line,
+      path: ['ptt', ptt.kind === 'command' ? 'keyCommand' : 'device'],
+      words: 'a key line',
+    }
+  if (ptt.kind !== 'none' || audio.output === undefined || !transmit.enabled) return undefined
+  return {
+    identity: JSON.stringify(['audio', audio.output, audio.channel]),
+    path: ['audio', 'output'],
+    words: 'an output, or a channel of that output,',
   }
 }
