@@ -27,72 +27,26 @@ export interface SequenceTrellis {
 }
 
 export function createSequenceTrellis(): SequenceTrellis {
-  // memory R of each survivor, and its metric less |memory R|.
-  const refRe = new Float64Array(stateCount)
-  const refIm = new Float64Array(stateCount)
-  const base = new Float64Array(stateCount)
-  const metric = new Float64Array(stateCount)
-  const nextRe = new Float64Array(stateCount)
-  const nextIm = new Float64Array(stateCount)
-  const nextSize = new Float64Array(stateCount)
-  const nextMetric = new Float64Array(stateCount)
+  let survivors = new Float64Array(4 * stateCount)
+  let next = new Float64Array(4 * stateCount)
   // Bit s tells which of its two predecessors state s came from, for the block before and this one.
   const choices = new Uint16Array(2 * blockSymbols)
 
-  /**
-   * The eight states that one tone leads to.
-   * @returns their choices, as in `choices`
-   */
-  const extendBy = (tone: Tone, symbolRe: number, symbolIm: number): number => {
-    const { mark, cos, sin, amplitude } = tone
-    const re = symbolRe * amplitude
-    const im = symbolIm * amplitude
-    const energy = (amplitude * amplitude) / 2
-    let chosen = 0
-    // States 2 p and 2 p + 1 both come from p or from p + 8.
-    for (let from0 = 0; from0 < half; from0++) {
-      const from1 = from0 + half
-      const state = 2 * from0 + mark
-      const re0 = refRe[from0]! + re
-      const im0 = refIm[from0]! + im
-      const re1 = refRe[from1]! + re
-      const im1 = refIm[from1]! + im
-      const size0 = Math.sqrt(re0 * re0 + im0 * im0)
-      const size1 = Math.sqrt(re1 * re1 + im1 * im1)
-      const metric0 = base[from0]! + size0
-      const metric1 = base[from1]! + size1
-      // 1 if the second is better, else 0: near enough to chance for a branch to cost more than this arithmetic.
-      const lead = metric1 - metric0
-      const sign = lead / (Math.abs(lead) + 1e-300)
-      const pick = 0.5 * (sign + Math.abs(sign))
-      chosen += pick * stateBit[state]!
-      const wonRe = re0 + pick * (re1 - re0)
-      const wonIm = im0 + pick * (im1 - im0)
-      nextRe[state] = wonRe * cos - wonIm * sin
-      nextIm[state] = wonRe * sin + wonIm * cos
-      nextSize[state] = size0 + pick * (size1 - size0)
-      nextMetric[state] = metric0 + pick * lead - energy
-    }
-    return chosen
-  }
-
   const extend = (run: SymbolRun, first: number, estimate: BlockEstimate): void => {
-    const mark = toneOf(1, estimate.markStep, estimate.markAmplitude)
-    const space = toneOf(0, estimate.spaceStep + spaceTurn, estimate.spaceAmplitude)
+    const mark = toneOf(estimate.markStep, estimate.markAmplitude)
+    const space = toneOf(estimate.spaceStep + spaceTurn, estimate.spaceAmplitude)
     for (let symbol = 0; symbol < blockSymbols; symbol++) {
       const at = (first + symbol) & symbolMask
       choices[blockSymbols + symbol] =
-        extendBy(mark, run.markRe[at]!, run.markIm[at]!) +
-        extendBy(space, run.spaceRe[at]!, run.spaceIm[at]!)
-      // Metrics count from one of them, so that they stay small.
-      const zero = nextMetric[0]!
-      for (let state = 0; state < stateCount; state++) {
-        refRe[state] = nextRe[state]! * memory
-        refIm[state] = nextIm[state]! * memory
-        metric[state] = nextMetric[state]! - zero
-        base[state] = nextMetric[state]! - zero - memory * nextSize[state]!
-      }
+        extendBy(space, 0, run.spaceRe[at]!, run.spaceIm[at]!, survivors, next) +
+        extendBy(mark, 1, run.markRe[at]!, run.markIm[at]!, survivors, next)
+      const swap = survivors
+      survivors = next
+      next = swap
     }
+    // Metrics count from the first one, so that they stay small.
+    const zero = survivors[metricAt]!
+    for (let at = baseAt; at < survivors.length; at++) survivors[at]! -= zero
   }
 
   return {
@@ -100,7 +54,8 @@ export function createSequenceTrellis(): SequenceTrellis {
       choices.copyWithin(0, blockSymbols)
       extend(run, first, estimate)
       let state = 0
-      for (let s = 1; s < stateCount; s++) if (metric[s]! > metric[state]!) state = s
+      for (let s = 1; s < stateCount; s++)
+        if (survivors[metricAt + s]! > survivors[metricAt + state]!) state = s
       for (let symbol = 2 * blockSymbols - 1; symbol >= 0; symbol--) {
         if (symbol < blockSymbols) tones[symbol] = state & 1
         state = (state >> 1) | ((choices[symbol]! >> state) & 1 ? half : 0)
@@ -109,20 +64,63 @@ export function createSequenceTrellis(): SequenceTrellis {
   }
 }
 
-/** One tone of a block of symbols. */
+/** Where in an array of survivors the parts of each state stand: memory R (real, imaginary), metric - |memory R|, metric. */
+const imAt = stateCount
+const baseAt = 2 * stateCount
+const metricAt = 3 * stateCount
+
+/** One tone of a block of symbols: exp(j step), and its amplitude. */
 interface Tone {
-  /** 1 mark, 0 space */
-  readonly mark: number
   readonly cos: number
   readonly sin: number
   readonly amplitude: number
 }
 
-const toneOf = (mark: number, step: number, amplitude: number): Tone => ({
-  mark,
+const toneOf = (step: number, amplitude: number): Tone => ({
   cos: Math.cos(step),
   sin: Math.sin(step),
   amplitude,
 })
 
-const stateBit = Float64Array.from({ length: stateCount }, (_, state) => 2 ** state)
+/**
+ * The eight states that one tone leads to.
+ * @param mark 1 for the mark tone, 0 for space
+ * @returns their choices, as bits
+ */
+function extendBy(
+  { cos, sin, amplitude }: Tone,
+  mark: number,
+  symbolRe: number,
+  symbolIm: number,
+  from: Float64Array,
+  into: Float64Array,
+): number {
+  const re = symbolRe * amplitude
+  const im = symbolIm * amplitude
+  const energy = (amplitude * amplitude) / 2
+  let chosen = 0
+  // States 2 p and 2 p + 1 both come from p or from p + 8.
+  for (let p = 0; p < half; p++) {
+    const re0 = from[p]! + re
+    const im0 = from[imAt + p]! + im
+    const re1 = from[half + p]! + re
+    const im1 = from[imAt + half + p]! + im
+    const size0 = Math.sqrt(re0 * re0 + im0 * im0)
+    const size1 = Math.sqrt(re1 * re1 + im1 * im1)
+    const metric0 = from[baseAt + p]! + size0
+    // 1 if the second is better, else 0: near enough to chance for a branch to cost more than this arithmetic.
+    const lead = from[baseAt + half + p]! + size1 - metric0
+    const sign = lead / (Math.abs(lead) + 1e-300)
+    const pick = 0.5 * (sign + Math.abs(sign))
+    const state = 2 * p + mark
+    chosen += pick * (1 << state)
+    const wonRe = re0 + pick * (re1 - re0)
+    const wonIm = im0 + pick * (im1 - im0)
+    const metric = metric0 + pick * lead - energy
+    into[state] = (wonRe * cos - wonIm * sin) * memory
+    into[imAt + state] = (wonRe * sin + wonIm * cos) * memory
+    into[baseAt + state] = metric - (size0 + pick * (size1 - size0)) * memory
+    into[metricAt + state] = metric
+  }
+  return chosen
+}
