@@ -34,88 +34,11 @@ export interface LineMetric extends SymbolSigns {
 
 /** Best of the eight three-symbol sequences, at every other sample. */
 export function createLineMetric(correlations: ToneCorrelations): LineMetric {
-  // Tone correlations in the phase reference of their own start, at even samples.
-  const mr = new Float64Array(pointCapacity)
-  const mi = new Float64Array(pointCapacity)
-  const sr = new Float64Array(pointCapacity)
-  const si = new Float64Array(pointCapacity)
-  const power = new Float64Array(pointCapacity)
-  const contrast = new Float64Array(pointCapacity)
+  const ring = new Float64Array(6 * pointCapacity)
   // Means over the latest symbols, at each timing phase.
   const coherences = new Float64Array(pointsPerCell)
   const contrasts = new Float64Array(pointsPerCell)
-  const markTurn = rotations(6)
-  const spaceTurn = rotations(11)
-  const lineCos = Float64Array.from({ length: pointsPerCell }, (_, point) =>
-    Math.cos((2 * Math.PI * point) / pointsPerCell),
-  )
-  const lineSin = Float64Array.from({ length: pointsPerCell }, (_, point) =>
-    Math.sin((2 * Math.PI * point) / pointsPerCell),
-  )
   let points = 0
-
-  const addPoints = (end: number): void => {
-    const { markRe, markIm, spaceRe, spaceIm } = correlations
-    let turn = ((2 * points) % 60) * 2
-    for (let point = points; point < end; point++) {
-      const at = (2 * point) & correlationMask
-      const to = point & pointMask
-      const mc = markTurn[turn]!
-      const ms = markTurn[turn + 1]!
-      const sc = spaceTurn[turn]!
-      const ss = spaceTurn[turn + 1]!
-      const a = markRe[at]!
-      const b = markIm[at]!
-      const c = spaceRe[at]!
-      const d = spaceIm[at]!
-      mr[to] = a * mc - b * ms
-      mi[to] = a * ms + b * mc
-      sr[to] = c * sc - d * ss
-      si[to] = c * ss + d * sc
-      // Turning does not change these.
-      const mark = a * a + b * b
-      const space = c * c + d * d
-      power[to] = mark + space
-      contrast[to] = Math.abs(mark - space) / (mark + space + silentPower)
-      turn = turn === 116 ? 0 : turn + 4
-    }
-    points = end
-  }
-
-  /** Largest |sum|^2 of three symbols in a row, the first of them at a point. */
-  const bestSequence = (point: number): number => {
-    const p0 = point & pointMask
-    const p1 = (point + pointsPerCell) & pointMask
-    const p2 = (point + 2 * pointsPerCell) & pointMask
-    const m1r = mr[p1]!
-    const m1i = mi[p1]!
-    const s1r = sr[p1]!
-    const s1i = si[p1]!
-    const m2r = mr[p2]!
-    const m2i = mi[p2]!
-    const s2r = sr[p2]!
-    const s2i = si[p2]!
-    const m0r = mr[p0]!
-    const m0i = mi[p0]!
-    // A space symbol leaves the phase 60 degrees further back. What matters is the phase between the symbols: a first
-    // space is turned back by as much, instead of all that follows it forward; a second one turns the third forward.
-    const u0r = sr[p0]! * turnRe + si[p0]! * turnIm
-    const u0i = si[p0]! * turnRe - sr[p0]! * turnIm
-    const w2r = m2r * turnRe - m2i * turnIm
-    const w2i = m2r * turnIm + m2i * turnRe
-    const v2r = s2r * turnRe - s2i * turnIm
-    const v2i = s2r * turnIm + s2i * turnRe
-    return larger(
-      larger(
-        largerSum(m0r + m1r, m0i + m1i, m2r, m2i, s2r, s2i),
-        largerSum(u0r + m1r, u0i + m1i, m2r, m2i, s2r, s2i),
-      ),
-      larger(
-        largerSum(m0r + s1r, m0i + s1i, w2r, w2i, v2r, v2i),
-        largerSum(u0r + s1r, u0i + s1i, w2r, w2i, v2r, v2i),
-      ),
-    )
-  }
 
   const metric: LineMetric = {
     re: 0,
@@ -127,7 +50,8 @@ export function createLineMetric(correlations: ToneCorrelations): LineMetric {
     next(cell) {
       const pointsNeeded = (cell + 3) * pointsPerCell
       if (correlations.end <= 2 * (pointsNeeded - 1)) return false
-      if (points < pointsNeeded) addPoints(pointsNeeded)
+      if (points < pointsNeeded) addPoints(correlations, ring, points, pointsNeeded)
+      points = pointsNeeded
       let re = 0
       let im = 0
       let level = 0
@@ -135,18 +59,18 @@ export function createLineMetric(correlations: ToneCorrelations): LineMetric {
       let mostContrast = 0
       for (let point = 0; point < pointsPerCell; point++) {
         const first = cell * pointsPerCell + point
-        const best = bestSequence(first)
+        const best = bestSequence(ring, first)
         const all =
-          power[first & pointMask]! +
-          power[(first + pointsPerCell) & pointMask]! +
-          power[(first + 2 * pointsPerCell) & pointMask]!
+          ring[powerRow + (first & pointMask)]! +
+          ring[powerRow + ((first + pointsPerCell) & pointMask)]! +
+          ring[powerRow + ((first + 2 * pointsPerCell) & pointMask)]!
         const share = all > silentPower ? best / (3 * all) : 0
         const before = coherences[point]!
         const coherence = before + (share - before) * signsGain
         coherences[point] = coherence
         mostCoherent = larger(mostCoherent, coherence)
         const contrastBefore = contrasts[point]!
-        const latest = contrast[(first + 2 * pointsPerCell) & pointMask]!
+        const latest = ring[contrastRow + ((first + 2 * pointsPerCell) & pointMask)]!
         const meanContrast = contrastBefore + (latest - contrastBefore) * signsGain
         contrasts[point] = meanContrast
         mostContrast = larger(mostContrast, meanContrast)
@@ -159,11 +83,89 @@ export function createLineMetric(correlations: ToneCorrelations): LineMetric {
       metric.level = level
       metric.coherence = mostCoherent
       metric.contrast = mostContrast
-      metric.tonePower = power[(pointsNeeded - 1) & pointMask]!
+      metric.tonePower = ring[powerRow + ((pointsNeeded - 1) & pointMask)]!
       return true
     },
   }
   return metric
+}
+
+/** Rows of the ring of points: both tones' correlations in the phase reference of their own start, their power, their contrast. */
+const markReRow = 0
+const markImRow = pointCapacity
+const spaceReRow = 2 * pointCapacity
+const spaceImRow = 3 * pointCapacity
+const powerRow = 4 * pointCapacity
+const contrastRow = 5 * pointCapacity
+
+/** Takes in the points from one number on up to another, excluded; a point is every other sample. */
+function addPoints(
+  correlations: ToneCorrelations,
+  ring: Float64Array,
+  from: number,
+  end: number,
+): void {
+  const { markRe, markIm, spaceRe, spaceIm } = correlations
+  let turn = ((2 * from) % 60) * 2
+  for (let point = from; point < end; point++) {
+    const at = (2 * point) & correlationMask
+    const to = point & pointMask
+    const mc = markTurn[turn]!
+    const ms = markTurn[turn + 1]!
+    const sc = spaceTurn[turn]!
+    const ss = spaceTurn[turn + 1]!
+    const a = markRe[at]!
+    const b = markIm[at]!
+    const c = spaceRe[at]!
+    const d = spaceIm[at]!
+    ring[markReRow + to] = a * mc - b * ms
+    ring[markImRow + to] = a * ms + b * mc
+    ring[spaceReRow + to] = c * sc - d * ss
+    ring[spaceImRow + to] = c * ss + d * sc
+    // Turning does not change these.
+    const mark = a * a + b * b
+    const space = c * c + d * d
+    ring[powerRow + to] = mark + space
+    ring[contrastRow + to] = Math.abs(mark - space) / (mark + space + silentPower)
+    turn = turn === 116 ? 0 : turn + 4
+  }
+}
+
+/** Largest |sum|^2 of three symbols in a row, the first of them at a point. */
+function bestSequence(ring: Float64Array, point: number): number {
+  const p0 = point & pointMask
+  const p1 = (point + pointsPerCell) & pointMask
+  const p2 = (point + 2 * pointsPerCell) & pointMask
+  const m1r = ring[markReRow + p1]!
+  const m1i = ring[markImRow + p1]!
+  const s1r = ring[spaceReRow + p1]!
+  const s1i = ring[spaceImRow + p1]!
+  const m2r = ring[markReRow + p2]!
+  const m2i = ring[markImRow + p2]!
+  const s2r = ring[spaceReRow + p2]!
+  const s2i = ring[spaceImRow + p2]!
+  const m0r = ring[markReRow + p0]!
+  const m0i = ring[markImRow + p0]!
+  const s0r = ring[spaceReRow + p0]!
+  const s0i = ring[spaceImRow + p0]!
+  // A space symbol leaves the phase 60 degrees further back. What matters is the phase between the symbols: a first
+  // space is turned back by as much, instead of all that follows it forward; a second one turns the third forward.
+  const u0r = s0r * turnRe + s0i * turnIm
+  const u0i = s0i * turnRe - s0r * turnIm
+  const w2r = m2r * turnRe - m2i * turnIm
+  const w2i = m2r * turnIm + m2i * turnRe
+  const v2r = s2r * turnRe - s2i * turnIm
+  const v2i = s2r * turnIm + s2i * turnRe
+  return larger(
+    larger(
+      largerSum(m0r + m1r, m0i + m1i, m2r, m2i, s2r, s2i),
+      largerSum(u0r + m1r, u0i + m1i, m2r, m2i, s2r, s2i),
+    ),
+    larger(
+      largerSum(m0r + s1r, m0i + s1i, w2r, w2i, v2r, v2i),
+      largerSum(u0r + s1r, u0i + s1i, w2r, w2i, v2r, v2i),
+    ),
+  )
 }
 
 /** exp(j 60 degrees) */
@@ -192,3 +194,12 @@ function rotations(cycles: number): Float64Array {
   }
   return table
 }
+
+const markTurn = rotations(6)
+const spaceTurn = rotations(11)
+const lineCos = Float64Array.from({ length: pointsPerCell }, (_, point) =>
+  Math.cos((2 * Math.PI * point) / pointsPerCell),
+)
+const lineSin = Float64Array.from({ length: pointsPerCell }, (_, point) =>
+  Math.sin((2 * Math.PI * point) / pointsPerCell),
+)

@@ -40,6 +40,7 @@ export function createToneCorrelations(): ToneCorrelations {
   let phase = 0
 
   const append = (samples: Float32Array): void => {
+    const { markRe, markIm, spaceRe, spaceIm } = ring
     let [a, b, c, d] = [sums[0]!, sums[1]!, sums[2]!, sums[3]!]
     let at = (samplesSeen - symbolSamples) & mask
     let [s, p] = [slot, phase]
