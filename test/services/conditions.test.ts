@@ -143,11 +143,12 @@ describe('instruments', () => {
       let line = await pseudoTerminal(path)
       const one = openInstrument({ kind: 'serial', path, baudRate: 4800 }, world)
       const figures = async () => (await one.read())?.figures
-      line.stdin.write('$WIMTA,12.5,C\r\n$WIMHU,8')
-      await vi.waitFor(
-        async () => expect(await figures()).toEqual({ temperatureC: 12.5 }),
-        patience,
-      )
+      // Opening a line throws away what had come before.
+      await vi.waitFor(async () => {
+        line.stdin.write('$WIMTA,12.5,C\r\n')
+        expect(await figures()).toEqual({ temperatureC: 12.5 })
+      }, patience)
+      line.stdin.write('$WIMHU,8')
       line.stdin.write('0,,,C\r\n')
       await vi.waitFor(
         async () => expect(await figures()).toEqual({ temperatureC: 12.5, humidityPercent: 80 }),
