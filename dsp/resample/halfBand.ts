@@ -2,13 +2,13 @@
 // each other, so that a filter of 11 taps takes three multiplications and the middle one.
 // F. J. Harris, Multirate Signal Processing for Communication Systems, on half-band filters and cascades of them (from memory).
 import { designKaiser, kaiserWindow, sinc } from './kaiser.js'
-import type { Resampler } from './resampler.js'
+import type { RateChange } from './rateChange.js'
 
 /**
  * A stream at half its rate: output sample k stands for input sample 2 k.
  * @param passbandShare of the input rate, up to which nothing folds back; above 0, below 0.25
  */
-export function createHalfBandDecimator(passbandShare: number, attenuationDb: number): Resampler {
+export function createHalfBandDecimator(passbandShare: number, attenuationDb: number): RateChange {
   const taps = designTaps(passbandShare, attenuationDb)
   const kernel = taps.length === 3 ? threePairs : taps.length === 6 ? sixPairs : anyPairs
   const reach = 2 * taps.length - 1

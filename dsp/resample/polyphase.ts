@@ -1,5 +1,5 @@
 import { designKaiser, kaiserWindow, sinc } from './kaiser.js'
-import type { Resampler } from './resampler.js'
+import type { RateChange } from './rateChange.js'
 
 export interface PolyphaseOptions {
   readonly fromHz: number
@@ -10,7 +10,7 @@ export interface PolyphaseOptions {
 }
 
 /** One step between any two whole rates: a windowed-sinc low-pass, one row of taps for each phase of the ratio. */
-export function createPolyphase(options: PolyphaseOptions): Resampler {
+export function createPolyphase(options: PolyphaseOptions): RateChange {
   const { fromHz, toHz } = options
   const divisor = commonDivisor(fromHz, toHz)
   const up = toHz / divisor

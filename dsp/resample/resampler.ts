@@ -1,5 +1,6 @@
 import { createHalfBandDecimator } from './halfBand.js'
 import { createPolyphase } from './polyphase.js'
+import type { RateChange } from './rateChange.js'
 
 export interface ResamplerOptions {
   /** whole number from 1000 to 400000 */
@@ -13,32 +14,17 @@ export interface ResamplerOptions {
   readonly passbandHz?: number
 }
 
-/** A stream from one rate to another. The output does not depend on how the input is cut into blocks. */
-export interface Resampler {
-  /**
-   * Output sample k stands for the input moment k * fromHz / toHz: there is no shift between the two,
-   * output only comes later, by delaySamples.
-   * @param block any length; not kept
-   * @returns what became complete, perhaps nothing
-   */
-  process(block: Float32Array): Float32Array
-  /** Ends the stream: the rest, so that ceil(input * toHz / fromHz) samples have come out in all. */
-  flush(): Float32Array
-  /** input samples that must follow a moment before its output sample comes out */
-  readonly delaySamples: number
-}
-
 /**
  * Resampler between any two rates: halved as long as the rate is twice too high or more, which is cheapest there, and
  * the rest in one polyphase step.
  * @throws RangeError for rates or a pass band out of range
  * @see R. E. Crochiere, L. R. Rabiner, Multirate Digital Signal Processing, for both structures
  */
-export function createResampler(options: ResamplerOptions): Resampler {
+export function createResampler(options: ResamplerOptions): RateChange {
   const fromHz = checkRate(options.fromHz)
   const toHz = checkRate(options.toHz)
   const passbandHz = checkPassband(options)
-  const stages: Resampler[] = []
+  const stages: RateChange[] = []
   let rateHz = fromHz
   for (; rateHz % 2 === 0 && rateHz >= 2 * toHz; rateHz /= 2)
     stages.push(createHalfBandDecimator(passbandHz / rateHz, attenuationDb))
@@ -48,7 +34,7 @@ export function createResampler(options: ResamplerOptions): Resampler {
 }
 
 /** One stage after the other; their outputs are at the same moments as long as each keeps to its own. */
-function cascade(stages: readonly Resampler[], fromHz: number, toHz: number): Resampler {
+function cascade(stages: readonly RateChange[], fromHz: number, toHz: number): RateChange {
   let received = 0
   let given = 0
   const through = (block: Float32Array, from: number): Float32Array =>

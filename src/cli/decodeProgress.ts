@@ -1,6 +1,6 @@
 import type { Clock } from '../runtime/clock.js'
 import { clockText, type RecordingHead } from './decodeFormat.js'
-import type { Tally } from './decodeRecording.js'
+import type { Tally } from './decodeTally.js'
 import type { Edges } from './edges.js'
 
 /** A bar on a terminal, while a recording takes longer than a moment; nothing elsewhere. */

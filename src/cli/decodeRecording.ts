@@ -4,30 +4,9 @@ import { channelFailure } from '../audio/wavDevices.js'
 import type { CaptureFile } from './captureFile.js'
 import type { FrameFormat } from './decodeFormat.js'
 import type { Progress } from './decodeProgress.js'
+import type { Tally } from './decodeTally.js'
 import type { Recording } from './recording.js'
 import type { TextOutput } from './textOutput.js'
-
-/** What a run of decode adds up. */
-export interface Tally {
-  files: number
-  unreadFiles: number
-  frames: number
-  repaired: number
-  fcsRejected: number
-  implausible: number
-  /** of all recordings; several channels count once */
-  audioS: number
-}
-
-export const tally = (): Tally => ({
-  files: 0,
-  unreadFiles: 0,
-  frames: 0,
-  repaired: 0,
-  fcsRejected: 0,
-  implausible: 0,
-  audioS: 0,
-})
 
 export interface DecodeSinks {
   readonly format: FrameFormat
