@@ -53,16 +53,22 @@ export function createImpulseLimiter(sampleRateHz: number): ImpulseLimiter {
     process(block) {
       if (output.length < block.length) output = new Float32Array(block.length)
       const limited = output
+      // Most samples stay as they are.
+      limited.set(block)
       const { length } = block
       let level = median
       let limit = limitRatio * level
       let index = 0
       while (index < length) {
         if (phase === 0 && index + samplesPerMove <= length) {
-          limited[index] = clip(block[index]!, limit)
-          limited[index + 1] = clip(block[index + 1]!, limit)
-          limited[index + 2] = clip(block[index + 2]!, limit)
-          limited[index + 3] = clip(block[index + 3]!, limit)
+          if (
+            Math.abs(block[index]!) > limit ||
+            Math.abs(block[index + 1]!) > limit ||
+            Math.abs(block[index + 2]!) > limit ||
+            Math.abs(block[index + 3]!) > limit
+          )
+            for (let at = index; at < index + samplesPerMove; at++)
+              limited[at] = clip(block[at]!, limit)
           index += samplesPerMove
         } else {
           limited[index] = clip(block[index]!, limit)
