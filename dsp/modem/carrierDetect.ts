@@ -1,5 +1,5 @@
 // Is the channel busy? A modem signal shows in how much of the power of three symbols in a row lies along one of the eight
-// sequences that its phase can take (sequenceTiming.ts): nearly all of it at the right timing phase, of noise about two fifths.
+// sequences that its phase can take (lineMetric.ts): nearly all of it at the right timing phase, of noise about two fifths.
 // At 10 dB Eb/N0 this tells flags from noise within 8 ms and is free 16 ms after the end (95 % of trials, 8 dB of tone imbalance
 // and 60 Hz of tone offset included; imbalance of the weak tone alone takes 20 ms), and noise is busy for less than one part
 // in a thousand of the time. Comparing the tones' powers symbol by symbol took 18 ms and lost unbalanced signals again.

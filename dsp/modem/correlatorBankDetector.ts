@@ -83,7 +83,6 @@ export function createCorrelatorBankDetector(sink: DetectorSink): RestartableDet
 
   return {
     name,
-    lateSamplesMax: bandPassReach,
     process,
     finish: () => process(new Float32Array(bandPassReach)),
     restart(at) {

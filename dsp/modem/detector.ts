@@ -30,8 +30,6 @@ export interface DetectorSink {
 /** One way to turn audio into frames. Several work side by side on the same blocks. */
 export interface Detector {
   readonly name: string
-  /** how late it may report a frame, in working samples after the frame's end */
-  readonly lateSamplesMax: number
   /** @param samples at the working rate, 0 to 3.3 kHz */
   process(samples: Float32Array): void
   /** Ends the stream: reports what was still being decided on. */

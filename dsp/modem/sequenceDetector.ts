@@ -85,7 +85,6 @@ export function createSequenceDetector(
 
   return {
     name,
-    lateSamplesMax,
     process: takeAll,
     finish: () => takeAll(new Float32Array(lateSamplesMax)),
   }

@@ -18,13 +18,14 @@ export function createHalfBandDecimator(passbandShare: number, attenuationDb: nu
   /** where in the buffer the next output's middle lies */
   let middle = reach
 
+  /** Outputs whose taps lie in the buffer, with so many more samples in it. */
   const outputsAfter = (count: number): number =>
     Math.max(0, (filled + count - reach - middle + 1) >> 1)
 
   const advance = (chunk: Float32Array, output: Float32Array, outputAt: number): number => {
     buffer.set(chunk, filled)
     filled += chunk.length
-    const outputCount = Math.max(0, (filled - reach - middle + 1) >> 1)
+    const outputCount = outputsAfter(0)
     kernel(taps, buffer, middle, output, outputAt, outputCount)
     const next = middle + 2 * outputCount
     const keepFrom = Math.min(filled, next - reach)

@@ -117,7 +117,7 @@ describe('OET Bulletin 65 distances', () => {
     const [occupational, general] = (['occupational', 'general'] as const).map(
       (environment, index) =>
         distanceToLimitM(
-          eirpW(100 * [1, worstShareOfCycle(1800, 600, 600)][index]!, 1),
+          eirpW(100 * [1, shareOfCycle(1800, 600, 600)][index]!, 1),
           exposureLimit(environment, 28)!.powerDensityMwCm2,
           'average',
         ) / metresPerFoot,
@@ -166,15 +166,13 @@ describe('power density and fields (computed two ways)', () => {
 describe('duty', () => {
   const averageOf: Record<string, () => number> = {
     '1500 W PEP SSB, 20 %, 10 min on 10 off 10 on in 30 min': () =>
-      averagePowerW(1500, 0.2, worstShareOfCycle(1800, 600, 600)),
+      averagePowerW(1500, 0.2, shareOfCycle(1800, 600, 600)),
     '1500 W CW, 40 %, 10 on 10 off 10 on': () =>
-      averagePowerW(1500, 0.4, worstShareOfCycle(1800, 600, 600)),
-    '1500 W SSB, controlled, full 6 min': () =>
-      averagePowerW(1500, 0.2, worstShareOfCycle(360, 360, 0)),
+      averagePowerW(1500, 0.4, shareOfCycle(1800, 600, 600)),
+    '1500 W SSB, controlled, full 6 min': () => averagePowerW(1500, 0.2, shareOfCycle(360, 360, 0)),
     '1500 W RTTY or FM repeater, full 30 min': () =>
       averagePowerW(1500, 1, worstKeyedShare(1800, [])),
-    '1500 W RTTY, 10 on 10 off 10 on': () =>
-      averagePowerW(1500, 1, worstShareOfCycle(1800, 600, 600)),
+    '1500 W RTTY, 10 on 10 off 10 on': () => averagePowerW(1500, 1, shareOfCycle(1800, 600, 600)),
   }
   it.each(published.duty_examples_published)(
     '$text (OET 65 Supplement B, as quoted by an exposure calculator page)',
@@ -192,7 +190,7 @@ describe('duty', () => {
     'CW ident 40 % keyed, 10 s each 600 s': [10, 590],
   }
   it.each(published.duty_averaging_computed)('$case (computed)', (row) => {
-    const share = worstShareOfCycle(row.averaging_window_s, ...cycleOf[row.case]!)
+    const share = shareOfCycle(row.averaging_window_s, ...cycleOf[row.case]!)
     expectNear(share, row.time_fraction, 6)
     expectNear(averagePowerW(row.peak_power_w, row.mode_duty_factor, share), row.average_power_w, 6)
   })
@@ -244,20 +242,9 @@ it.each(Object.entries(published.lambda_over_2pi_m))(
   },
 )
 
-/**
- * Largest share of an averaging time that a regular cycle of keyed and silent stretches fills.
- * @param keyedS length of a keyed stretch
- * @param silentS length of the pause after it
- * @returns 0 to 1
- */
-function worstShareOfCycle(averagingS: number, keyedS: number, silentS: number): number {
-  // The worst averaging time begins as a keyed stretch begins.
-  const cycleS = keyedS + silentS
-  if (cycleS <= 0) return 0
-  const whole = Math.floor(averagingS / cycleS)
-  const leftS = averagingS - whole * cycleS
-  return (whole * keyedS + Math.min(leftS, keyedS)) / averagingS
-}
+/** A regular cycle of keyed and silent stretches, as the one limit that it just keeps. */
+const shareOfCycle = (averagingS: number, keyedS: number, silentS: number): number =>
+  worstKeyedShare(averagingS, [{ windowS: keyedS + silentS, share: keyedS / (keyedS + silentS) }])
 
 /** The file writes a limit as a number, or as 'a/f', 'a/f^2', 'f/a' or 'a f'. */
 function limitValue(text: string | null, f: number): number | undefined {

@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
+import { parseConfig } from '../../src/config/load.js'
 import { createKissDecoder, encodeKiss, returnCommand } from '../../src/kiss/codec.js'
 import {
   frameEnd,
@@ -55,6 +56,22 @@ describe('commands (KISS s.4)', () => {
       expect(name === 'Return' ? returnCommand : kissCommand[names[name]!]).toBe(number)
     },
   )
+
+  it('P, SlotTime and FullDuplex are as the paper has them unless set; TXDELAY is ours', () => {
+    const [radio] = parseConfig('', 'node.toml').radios
+    const { persistence, slotTimeMs, keyDelayMs, fullDuplex } = radio!.transmit
+    const presets: Record<string, number> = Object.fromEntries(
+      published.commands.map((command: { name: string; default: number | null }) => [
+        command.name,
+        command.default,
+      ]),
+    )
+    expect(persistence).toBe(presets.P)
+    expect(slotTimeMs).toBe(10 * presets.SlotTime!)
+    expect(fullDuplex ? 1 : 0).toBe(presets.FullDuplex)
+    // Radios have become quicker than the paper's 500 ms.
+    expect(keyDelayMs).toBeLessThan(10 * presets.TXDELAY!)
+  })
 
   it('packets of at least 1024 octets (KISS s.5)', () => {
     expect(published.packet_size.value).toContain('at least 1024 octets')

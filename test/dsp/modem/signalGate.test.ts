@@ -20,7 +20,6 @@ function gated(audio: Float32Array) {
   const gate = createSignalGate(
     {
       name: 'listener',
-      lateSamplesMax: 0,
       process(samples) {
         given.set(samples, next)
         next += samples.length
