@@ -21,8 +21,9 @@ export function svgPlot(options: PlotOptions): string {
   const toX = (value: number): number => margin + ((value - x.from) / (x.to - x.from)) * plotWidth
   const toY = (value: number): number =>
     margin + plotHeight - ((value - y.from) / (y.to - y.from)) * plotHeight
+  const height = plotHeight + 2 * margin + options.curves.length * legendRow
   const parts = [
-    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${plotWidth + 2 * margin} ${plotHeight + 2 * margin}" font-family="sans-serif" font-size="13">`,
+    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${plotWidth + 2 * margin} ${height}" font-family="sans-serif" font-size="13">`,
     `<rect width="100%" height="100%" fill="#fff"/>`,
     text(margin + plotWidth / 2, margin / 2, options.title, 'middle', 'font-size="16"'),
     text(margin + plotWidth / 2, plotHeight + margin * 1.75, options.xLabel, 'middle'),
@@ -44,6 +45,7 @@ export function svgPlot(options: PlotOptions): string {
 const margin = 60
 const plotWidth = 640
 const plotHeight = 400
+const legendRow = 18
 /** Told apart by colour-blind readers too (palette of M. Okabe and K. Ito). */
 const colours = ['#0072b2', '#d55e00', '#009e73', '#cc79a7', '#e69f00', '#56b4e9']
 
@@ -58,7 +60,8 @@ function drawCurve(
   const inside = (value: number): number => Math.min(y.to, Math.max(y.from, value))
   const places = curve.points.map(([px, py]) => [toX(px).toFixed(1), toY(inside(py)).toFixed(1)])
   const dash = curve.kind === 'bound' ? ' stroke-dasharray="6 4"' : ''
-  const row = margin + 20 + index * 18
+  // Below the plot: inside of it, a curve would run through the words.
+  const row = plotHeight + 2 * margin + 8 + index * legendRow
   return [
     `<polyline fill="none" stroke="${colour}" stroke-width="2"${dash} points="${places.map((place) => place.join(',')).join(' ')}"/>`,
     ...(curve.kind === 'measured'
