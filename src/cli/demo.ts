@@ -1,7 +1,7 @@
 import { mkdirSync } from 'node:fs'
 import { basename, dirname, join, resolve } from 'node:path'
-import { fileURLToPath } from 'node:url'
 import { Command, Option } from 'commander'
+import { packageRoot } from '../runtime/installation.js'
 import { readStory, type Story } from '../simulation/story.js'
 import { demoTelling } from './demoTelling.js'
 import { framesIn, playStory, type Sent } from './demoWorld.js'
@@ -13,7 +13,7 @@ interface DemoFlags {
   readonly output: string
 }
 
-const samples = fileURLToPath(new URL('../../../samples/demo/', import.meta.url))
+const samples = join(packageRoot, 'samples', 'demo')
 
 /** `ridgepost demo`: a scenario on the simulated radio, told line by line; nothing is transmitted. */
 export function demoCommand(edges: Edges): Command {

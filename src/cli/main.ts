@@ -1,8 +1,8 @@
 #!/usr/bin/env node
 // The composition root: the only file that builds a real clock, real randomness and the real streams.
-import { existsSync, readFileSync } from 'node:fs'
 import { Command, CommanderError } from 'commander'
 import { Failure } from '../runtime/failure.js'
+import { programVersion } from '../runtime/installation.js'
 import { systemClock } from '../runtime/systemClock.js'
 import type { Edges } from './edges.js'
 import { UsageError } from './usageError.js'
@@ -51,18 +51,10 @@ const commands: Record<string, () => Promise<(edges: Edges) => Command>> = {
   exposure: async () => (await import('./exposure.js')).exposureCommand,
 }
 
-/** Of package.json, above src/ or above dist/src/. */
-function version(): string {
-  const places = ['../../package.json', '../../../package.json']
-  const file = places.map((place) => new URL(place, import.meta.url)).find(existsSync)
-  if (file === undefined) return 'unknown'
-  return (JSON.parse(readFileSync(file, 'utf8')) as { version: string }).version
-}
-
 async function main(commandArguments: string[]): Promise<void> {
   const program = new Command('ridgepost')
     .description('Packet-radio service node: hears 1200 baud AFSK, answers out of its own data.')
-    .version(version(), '--version')
+    .version(programVersion(), '--version')
     .exitOverride()
     .configureOutput({ writeErr: (text) => edges.stderr.write(text) })
   const named = commandArguments[0] ?? ''

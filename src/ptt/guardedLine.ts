@@ -1,7 +1,7 @@
 import { type ChildProcess, spawn } from 'node:child_process'
-import { fileURLToPath } from 'node:url'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import { Failure } from '../runtime/failure.js'
+import { entryFile } from '../runtime/installation.js'
 import { openEdgeLog } from './edgeLog.js'
 import {
   type FaultDetail,
@@ -111,7 +111,7 @@ class GuardedLine implements KeyLine {
   }
 
   private startHelper(): void {
-    const file = this.options.helperFile ?? besideThis('deadManHelper.js')
+    const file = this.options.helperFile ?? entryFile('deadManHelper')
     const words = [file, JSON.stringify(this.options.ptt)]
     // Its own session: a stop or an interrupt from the terminal, meant for all, must not reach it.
     const helper = spawn(process.execPath, words, {
@@ -263,5 +263,3 @@ class GuardedLine implements KeyLine {
 const pipeOctetsMax = 4096
 const releaseTriesMax = 5
 const releaseAgainMs = 20
-
-const besideThis = (file: string): string => fileURLToPath(new URL(file, import.meta.url))

@@ -1,6 +1,6 @@
-import { fileURLToPath } from 'node:url'
 import { Worker } from 'node:worker_threads'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import { entryFile } from '../runtime/installation.js'
 import type { ControllerPast } from './controllerTypes.js'
 import { checkIdentificationFits } from './identificationFits.js'
 import type { PortState, TransmitOutcome, TransmitRequest } from './port.js'
@@ -142,7 +142,7 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
 
   private startWorker(): void {
     const { options } = this
-    const file = options.workerFile ?? fileURLToPath(new URL('worker.js', import.meta.url))
+    const file = options.workerFile ?? entryFile('worker')
     const transmit = { ...options.setup.transmit, access: this.lastAccess }
     const workerData: WorkerStart = { setup: { ...options.setup, transmit }, past: this.past }
     const worker = new Worker(file, { workerData, env: options.env ?? process.env })

@@ -1,5 +1,7 @@
+import { pathToFileURL } from 'node:url'
 import { Worker } from 'node:worker_threads'
 import type { Cancel, Clock } from '../../runtime/clock.js'
+import { entryFile } from '../../runtime/installation.js'
 import type { Answer, Question } from '../service.js'
 import type { OwnContextData, OwnManifest, OwnReply, OwnRequest } from './ownProtocol.js'
 
@@ -95,17 +97,15 @@ export async function openOwnThread(options: OwnThreadOptions): Promise<OwnThrea
   }
 }
 
-/** The thread's own file; run from the sources, as tests do, it must first learn to read TypeScript. */
+/** The thread's own file; a source, as tests run it, must first learn to read TypeScript. */
 function threadEntry(given: URL | undefined): {
   readonly entry: URL | string
   readonly isText: boolean
 } {
-  if (given !== undefined) return { entry: given, isText: false }
-  if (!import.meta.url.endsWith('.ts'))
-    return { entry: new URL('./ownWorker.js', import.meta.url), isText: false }
-  const source = new URL('./ownWorker.ts', import.meta.url).href
-  const entry = `import('tsx/esm/api').then((tsx) => { tsx.register(); return import('${source}') })`
-  return { entry, isText: true }
+  const entry = given ?? pathToFileURL(entryFile('ownWorker'))
+  if (!entry.pathname.endsWith('.ts')) return { entry, isText: false }
+  const text = `import('tsx/esm/api').then((tsx) => { tsx.register(); return import('${entry.href}') })`
+  return { entry: text, isText: true }
 }
 
 function start(options: OwnThreadOptions, onGone: (gone: Running) => void): Running {
