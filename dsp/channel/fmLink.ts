@@ -4,7 +4,7 @@
 import { gaussian, type Random } from './gaussian.js'
 import { ifFilterTaps, noiseRmsBeforeIf } from './ifFilter.js'
 
-/** A stretch of complex baseband; both parts have the same length. */
+/** A segment of complex baseband; both parts have the same length. */
 export interface BasebandBlock {
   readonly re: Float64Array
   readonly im: Float64Array

@@ -1,4 +1,5 @@
-import { clippedFrom } from '../modem/clippingLog.js'
+import { clippedFrom } from '../modem/frontEnd/clippingLog.js'
+import { powerDb } from '../numbers/power.js'
 
 /** Levels in dBFS: a full-scale sine has a peak of 0 and an RMS level of -3.01. */
 export interface LevelReading {
@@ -8,7 +9,7 @@ export interface LevelReading {
   readonly clippedShare: number
   /** mean of the samples, share of full scale */
   readonly dcOffset: number
-  /** RMS level of the quietest tenth of the short stretches: the noise between signals, where there are pauses */
+  /** RMS level of the quietest tenth of the short segments: the noise between signals, where there are pauses */
   readonly noiseFloorDbfs: number
   readonly durationS: number
 }
@@ -25,11 +26,11 @@ export interface LevelMeter {
  * @returns a meter whose memory does not grow: beyond ten minutes the noise floor is that of the last ten
  */
 export function createLevelMeter(sampleRateHz: number): LevelMeter {
-  const stretchSamples = Math.max(1, Math.round(sampleRateHz * stretchS))
-  const stretches = new Float64Array(stretchesKept)
-  let stretchCount = 0
-  let stretchPower = 0
-  let inStretch = 0
+  const segmentSamples = Math.max(1, Math.round(sampleRateHz * segmentS))
+  const segments = new Float64Array(segmentsKept)
+  let segmentCount = 0
+  let segmentPower = 0
+  let inSegment = 0
   let sampleCount = 0
   let sum = 0
   let squares = 0
@@ -45,19 +46,19 @@ export function createLevelMeter(sampleRateHz: number): LevelMeter {
         sampleCount++
         sum += sample
         squares += sample * sample
-        stretchPower += sample * sample
+        segmentPower += sample * sample
         if (size > peak) peak = size
         if (size >= clippedFrom) clipped++
-        if (++inStretch === stretchSamples) {
-          stretches[stretchCount++ % stretchesKept] = stretchPower / stretchSamples
-          stretchPower = 0
-          inStretch = 0
+        if (++inSegment === segmentSamples) {
+          segments[segmentCount++ % segmentsKept] = segmentPower / segmentSamples
+          segmentPower = 0
+          inSegment = 0
         }
       }
     },
     read() {
       const count = Math.max(1, sampleCount)
-      const kept = stretches.slice(0, Math.min(stretchCount, stretchesKept)).sort()
+      const kept = segments.slice(0, Math.min(segmentCount, segmentsKept)).sort()
       const quietest = kept[Math.floor(kept.length / 10)] ?? squares / count
       return {
         rmsDbfs: powerDb(squares / count),
@@ -69,13 +70,11 @@ export function createLevelMeter(sampleRateHz: number): LevelMeter {
       }
     },
     reset() {
-      stretchCount = inStretch = sampleCount = clipped = 0
-      stretchPower = sum = squares = peak = 0
+      segmentCount = inSegment = sampleCount = clipped = 0
+      segmentPower = sum = squares = peak = 0
     },
   }
 }
 
-const stretchS = 0.05
-const stretchesKept = 12_000
-
-const powerDb = (power: number): number => 10 * Math.log10(Math.max(power, 1e-20))
+const segmentS = 0.05
+const segmentsKept = 12_000

@@ -1,9 +1,9 @@
 /**
  * Amplitude of a keyed tone with raised-cosine edges, which keep clicks out of the neighbouring channels.
- * @param position samples since the start of the key-down stretch
- * @param length of the stretch, in samples
- * @param edge length of each edge, in samples; at most half of the stretch counts
- * @returns 0 to 1; the edges lie within the stretch
+ * @param position samples since the start of the key-down segment
+ * @param length of the segment, in samples
+ * @param edge length of each edge, in samples; at most half of the segment counts
+ * @returns 0 to 1; the edges lie within the segment
  */
 export function shapedAmplitude(position: number, length: number, edge: number): number {
   const fromBorder = Math.min(position, length - position)

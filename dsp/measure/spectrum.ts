@@ -1,4 +1,5 @@
 import FFT from 'fft.js'
+import { powerDb } from '../numbers/power.js'
 
 /** Power at each frequency from 0 to half the sample rate. */
 export interface Spectrum {
@@ -38,9 +39,9 @@ export function measureSpectrum(samples: Float32Array, options: SpectrumOptions)
   const sides = (bin: number): number => (bin === 0 || bin === size / 2 ? 1 : 2)
   return {
     binHz: sampleRateHz / size,
-    levelsDbfs: power.map((value, bin) => toDb((sides(bin) * value) / (sum * sum))),
+    levelsDbfs: power.map((value, bin) => powerDb((sides(bin) * value) / (sum * sum))),
     densityDbfsPerHz: power.map((value, bin) =>
-      toDb((sides(bin) * value) / (squares * sampleRateHz)),
+      powerDb((sides(bin) * value) / (squares * sampleRateHz)),
     ),
   }
 }
@@ -60,5 +61,3 @@ function averagePower(samples: Float32Array, window: Float64Array): Float64Array
   }
   return power
 }
-
-const toDb = (power: number): number => 10 * Math.log10(Math.max(power, 1e-20))

@@ -3,7 +3,7 @@
 // At 10 dB Eb/N0 this tells flags from noise within 8 ms and is free 16 ms after the end (95 % of trials, 8 dB of tone imbalance
 // and 60 Hz of tone offset included; imbalance of the weak tone alone takes 20 ms), and noise is busy for less than one part
 // in a thousand of the time. Comparing the tones' powers symbol by symbol took 18 ms and lost unbalanced signals again.
-import type { SymbolSigns } from './lineMetric.js'
+import type { SymbolSigns } from './sequence/lineMetric.js'
 
 export interface CarrierDetect {
   /** Once a symbol. */

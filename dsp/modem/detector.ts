@@ -3,9 +3,9 @@ export interface CandidateFrame {
   /** without FCS */
   readonly octets: Uint8Array
   /** start of the opening flag */
-  readonly start: number
+  readonly startSample: number
   /** end of the closing flag */
-  readonly end: number
+  readonly endSample: number
   /** flags directly before the frame, the opening flag included */
   readonly precedingFlags: number
   /** channel bits that repair changed, a swapped pair counted as one */
@@ -13,10 +13,10 @@ export interface CandidateFrame {
   readonly detector: string
 }
 
-/** A stretch between flags that looked like a frame of a real signal, but whose FCS is wrong. */
-export interface DamagedStretch {
-  readonly start: number
-  readonly end: number
+/** A segment between flags that looked like a frame of a real signal, but whose FCS is wrong. */
+export interface DamagedSegment {
+  readonly startSample: number
+  readonly endSample: number
   /** how many reports this one counts for, 1 unless given: more when the detector is sure that a signal was there */
   readonly votes?: number
 }
@@ -24,7 +24,7 @@ export interface DamagedStretch {
 /** Where detectors put what they find. */
 export interface DetectorSink {
   frame(candidate: CandidateFrame): void
-  damaged(stretch: DamagedStretch): void
+  damaged(segment: DamagedSegment): void
 }
 
 /** One way to turn audio into frames. Several work side by side on the same blocks. */

@@ -1,4 +1,4 @@
-import type { CandidateFrame, DamagedStretch } from './detector.js'
+import type { CandidateFrame, DamagedSegment } from './detector.js'
 
 /** One frame on the air, from all detectors that saw it. */
 export interface MergedFrame extends CandidateFrame {
@@ -8,14 +8,14 @@ export interface MergedFrame extends CandidateFrame {
 
 export interface FrameMerger {
   frame(candidate: CandidateFrame): void
-  damaged(stretch: DamagedStretch): void
+  damaged(segment: DamagedSegment): void
   /**
    * What can change no more.
    * @param position working samples that all detectors have seen; Infinity at the end of the stream
    * @returns frames in order of their end
    */
   take(position: number): MergedFrame[]
-  /** damaged stretches that no frame accounts for; only grows */
+  /** damaged segments that no frame accounts for; only grows */
   readonly damagedCount: number
 }
 
@@ -31,9 +31,9 @@ export function createFrameMerger(
   isBelievable: (frame: MergedFrame) => boolean = () => true,
 ): FrameMerger {
   let open: MergedFrame[] = []
-  // Frames handed out: late copies may still come, and long damaged stretches that contain them.
+  // Frames handed out: late copies may still come, and long damaged segments that contain them.
   let closed: MergedFrame[] = []
-  let stretches: SeenStretch[] = []
+  let segments: SeenSegment[] = []
   let damagedCount = 0
 
   return {
@@ -46,24 +46,27 @@ export function createFrameMerger(
       if (at >= 0) open[at] = merge(open[at]!, candidate)
       else if (open.length < openMax) open.push({ ...candidate, votes: 1 })
     },
-    damaged(stretch) {
-      const seen = stretches.find((other) => isSameStretch(other, stretch))
-      if (seen !== undefined) seen.votes += stretch.votes ?? 1
-      else if (stretches.length < openMax) stretches.push({ votes: 1, ...stretch })
+    damaged(segment) {
+      const seen = segments.find((other) => isSameSegment(other, segment))
+      if (seen !== undefined) seen.votes += segment.votes ?? 1
+      else if (segments.length < openMax) segments.push({ votes: 1, ...segment })
     },
     take(position) {
-      if (open.length === 0 && stretches.length === 0) return []
+      if (open.length === 0 && segments.length === 0) return []
       const ready = open.filter(
-        (frame) => frame.end + holdSamples <= position && isBelievable(frame),
+        (frame) => frame.endSample + holdSamples <= position && isBelievable(frame),
       )
-      open = open.filter((frame) => frame.end + holdSamples > position)
+      open = open.filter((frame) => frame.endSample + holdSamples > position)
       const frames = ready
         .filter((frame) => !givesWay(frame, [...ready, ...open, ...closed]))
-        .sort((a, b) => a.end - b.end)
-      closed = [...closed.filter((frame) => frame.end + rememberSamples > position), ...frames]
+        .sort((a, b) => a.endSample - b.endSample)
+      closed = [
+        ...closed.filter((frame) => frame.endSample + rememberSamples > position),
+        ...frames,
+      ]
 
-      const old = stretches.filter((stretch) => stretch.end + holdSamples <= position)
-      stretches = stretches.filter((stretch) => stretch.end + holdSamples > position)
+      const old = segments.filter((segment) => segment.endSample + holdSamples <= position)
+      segments = segments.filter((segment) => segment.endSample + holdSamples > position)
       damagedCount += countApart(old, [...closed, ...open])
       return frames
     },
@@ -72,42 +75,43 @@ export function createFrameMerger(
 
 /** Candidates that may be open at once: far more than one channel can carry, so that memory stays bounded. */
 const openMax = 256
-/** Longer than any stretch between two flags: 2048 octets with inserted zeros last 196608 samples at 12 kHz. */
+/** Longer than any segment between two flags: 2048 octets with inserted zeros last 196608 samples at 12 kHz. */
 const rememberSamples = 200_000
 /** A flag lasts 80 samples at 12 kHz: frames that share one overlap by as much. */
 const flagSamples = 80
 
 interface Span {
-  readonly start: number
-  readonly end: number
+  readonly startSample: number
+  readonly endSample: number
 }
 
-const overlap = (a: Span, b: Span): number => Math.min(a.end, b.end) - Math.max(a.start, b.start)
+const overlap = (a: Span, b: Span): number =>
+  Math.min(a.endSample, b.endSample) - Math.max(a.startSample, b.startSample)
 
-interface SeenStretch extends DamagedStretch {
+interface SeenSegment extends DamagedSegment {
   votes: number
 }
 
 /** A symbol lasts 10 samples. */
-const isSameStretch = (a: Span, b: Span): boolean =>
-  Math.abs(a.start - b.start) <= 10 && Math.abs(a.end - b.end) <= 10
+const isSameSegment = (a: Span, b: Span): boolean =>
+  Math.abs(a.startSample - b.startSample) <= 10 && Math.abs(a.endSample - b.endSample) <= 10
 
-/** Noise makes stretches too, but hardly the same one at several timing phases or tone balances. */
-const stretchVotesMin = 3
+/** Noise makes segments too, but hardly the same one at several timing phases or tone balances. */
+const segmentVotesMin = 3
 
-/** Stretches that enough decisions agree on, apart from the frames and from each other. */
-function countApart(stretches: readonly SeenStretch[], frames: readonly Span[]): number {
+/** Segments that enough decisions agree on, apart from the frames and from each other. */
+function countApart(segments: readonly SeenSegment[], frames: readonly Span[]): number {
   const taken: Span[] = []
-  for (const stretch of stretches.toSorted((a, b) => b.votes - a.votes)) {
-    const apart = [...frames, ...taken].every((other) => overlap(other, stretch) <= 2 * flagSamples)
-    if (stretch.votes >= stretchVotesMin && apart) taken.push(stretch)
+  for (const segment of segments.toSorted((a, b) => b.votes - a.votes)) {
+    const apart = [...frames, ...taken].every((other) => overlap(other, segment) <= 2 * flagSamples)
+    if (segment.votes >= segmentVotesMin && apart) taken.push(segment)
   }
   return taken.length
 }
 
 /** More than half of the time in common: two equal short frames that share a flag are two. */
 function isSame(a: CandidateFrame, b: CandidateFrame): boolean {
-  const half = Math.min(a.end - a.start, b.end - b.start) / 2
+  const half = Math.min(a.endSample - a.startSample, b.endSample - b.startSample) / 2
   return overlap(a, b) > half && sameOctets(a.octets, b.octets)
 }
 
@@ -122,8 +126,8 @@ function merge(frame: MergedFrame, candidate: CandidateFrame): MergedFrame {
   return {
     ...best,
     // Timing phases around the best one all see the frame: their mean is the better estimate.
-    start: weighted(frame.start, candidate.start),
-    end: weighted(frame.end, candidate.end),
+    startSample: weighted(frame.startSample, candidate.startSample),
+    endSample: weighted(frame.endSample, candidate.endSample),
     precedingFlags: Math.max(frame.precedingFlags, candidate.precedingFlags),
     votes,
   }

@@ -45,7 +45,7 @@ export interface ReceiverCounters {
   frames: number
   /** of those, frames that needed repair */
   repaired: number
-  /** stretches between flags of plausible length whose FCS was wrong in every detector and beyond repair */
+  /** segments between flags of plausible length whose FCS was wrong in every detector and beyond repair */
   fcsRejected: number
   /** frames whose FCS was right but whose content no sender can have meant (for example no address) */
   implausible: number

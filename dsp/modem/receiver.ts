@@ -1,15 +1,17 @@
-import { createAudioHistory } from './audioHistory.js'
 import { createCarrierDetect } from './carrierDetect.js'
-import { createClippingLog } from './clippingLog.js'
-import { correlatorBankName, createCorrelatorBankDetector } from './correlatorBankDetector.js'
+import {
+  correlatorBankName,
+  createCorrelatorBankDetector,
+} from './correlators/correlatorDetector.js'
+import { createSignalGate } from './correlators/signalGate.js'
 import { createFrameMerger, type MergedFrame } from './frameMerger.js'
-import { createFrontEnd, workingRateHz } from './frontEnd.js'
-import { isPlausibleFrame } from './plausible.js'
+import { createAudioHistory } from './frontEnd/audioHistory.js'
+import { createClippingLog } from './frontEnd/clippingLog.js'
+import { createFrontEnd, workingRateHz } from './frontEnd/frontEnd.js'
+import { isPlausibleFrame, isPlausibleRepair } from './plausible.js'
+import { createSignalMeter, qualityMargin } from './quality/signalQuality.js'
 import type { ReceivedFrame, Receiver, ReceiverCounters, ReceiverOptions } from './receivedFrame.js'
-import { isPlausibleRepair } from './repairPlausible.js'
-import { createSequenceDetector } from './sequenceDetector.js'
-import { createSignalGate } from './signalGate.js'
-import { createSignalMeter, qualityMargin } from './signalQuality.js'
+import { createSequenceDetector } from './sequence/sequenceDetector.js'
 
 /**
  * The whole receiver: front end, detectors side by side, one merged frame out with its measured quality.
@@ -33,13 +35,13 @@ export function createReceiver(options: ReceiverOptions): Receiver {
   })
 
   const finished = (merged: MergedFrame): ReceivedFrame => {
-    const from = Math.round(merged.start) - qualityMargin
-    const to = Math.round(merged.end) + qualityMargin
+    const from = Math.round(merged.startSample) - qualityMargin
+    const to = Math.round(merged.endSample) + qualityMargin
     const signal = meter.measure(history.slice(from, to), merged.octets)
     const toInput = (position: number): number =>
       Math.max(0, Math.round((from + position) * inputPerWorking))
-    const firstSample = toInput(signal.start)
-    const lastSample = toInput(signal.end)
+    const firstSample = toInput(signal.startSample)
+    const lastSample = toInput(signal.endSample)
     return {
       octets: merged.octets,
       firstSample,

@@ -2,7 +2,7 @@
 // public table; timing of its section 2 (a dash is three dots, one dot between signals, three between letters, seven
 // between words).
 
-/** A stretch of key down or key up. */
+/** A segment of key down or key up. */
 export interface MorseElement {
   readonly on: boolean
   /** length in dots */
@@ -11,7 +11,7 @@ export interface MorseElement {
 
 /**
  * @param text letters of any case, figures, `. , ? / - = +` and spaces
- * @returns key-down stretches with gaps between them, none before or after; undefined when a character has no code
+ * @returns key-down segments with gaps between them, none before or after; undefined when a character has no code
  */
 export function morseElements(text: string): MorseElement[] | undefined {
   const elements: MorseElement[] = []

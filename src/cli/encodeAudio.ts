@@ -1,5 +1,9 @@
-import { meanPower, noiseRmsForEbN0, whiteNoise } from '../../dsp/channel/noise.js'
-import { modulateTransmission, type TransmissionOptions } from '../../dsp/modem/transmission.js'
+import { noiseRmsForEbN0, whiteNoise } from '../../dsp/channel/noise.js'
+import {
+  modulateTransmission,
+  type TransmissionOptions,
+} from '../../dsp/modem/modulateTransmission.js'
+import { meanPower } from '../../dsp/numbers/power.js'
 import { seededRandom } from '../runtime/random.js'
 
 export interface AudioPlan extends Omit<TransmissionOptions, 'frames'> {

@@ -1,6 +1,9 @@
 import { testTone } from '../../dsp/measure/testTone.js'
+import {
+  modulateTransmission,
+  transmissionDurationMs,
+} from '../../dsp/modem/modulateTransmission.js'
 import { markHz, modulateLevels, spaceHz, symbolRateHz } from '../../dsp/modem/modulator.js'
-import { modulateTransmission, transmissionDurationMs } from '../../dsp/modem/transmission.js'
 import { morseDurationMs, morseTone } from '../../dsp/morse/morseTone.js'
 import type { SteadyTone, TransmissionContent } from './transmission.js'
 

@@ -1,4 +1,4 @@
-import { transmissionDurationMs } from '../../dsp/modem/transmission.js'
+import { transmissionDurationMs } from '../../dsp/modem/modulateTransmission.js'
 import type { ControllerAction, ControllerInput } from '../radio/controllerTypes.js'
 import type {
   HeardFrame,

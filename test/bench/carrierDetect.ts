@@ -3,8 +3,8 @@
 // off the power of the strongest frame, and is the same for all of one recording.
 import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { createBandPass } from '../../dsp/modem/bandPass.js'
-import { createFrontEnd, workingRateHz } from '../../dsp/modem/frontEnd.js'
+import { createBandPass } from '../../dsp/modem/frontEnd/bandPass.js'
+import { createFrontEnd, workingRateHz } from '../../dsp/modem/frontEnd/frontEnd.js'
 import type { ReceivedFrame } from '../../dsp/modem/receivedFrame.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
 import { openWav } from '../../src/audio/wavReader.js'

@@ -1,12 +1,15 @@
 // Ladders of the project's own making: on each condition, frames from easy to hopeless through the simulated radio path.
 // Every seed is another set, so that nothing can be tuned to one.
 
-import { type RadioPathOptions, simulateRadioPath } from '../../dsp/channel/radioPath.js'
+import {
+  modulateTransmission,
+  type TransmissionOptions,
+} from '../../dsp/modem/modulateTransmission.js'
 import { symbolRateHz } from '../../dsp/modem/modulator.js'
 import type { ReceivedFrame } from '../../dsp/modem/receivedFrame.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
-import { modulateTransmission, type TransmissionOptions } from '../../dsp/modem/transmission.js'
 import { type Random, seededRandom } from '../../src/runtime/random.js'
+import { type RadioPathOptions, simulateRadioPath } from '../channel/radioPath.js'
 import type { Bench } from './bench.js'
 import { randomFrame } from './randomFrame.js'
 import { table } from './receiveFile.js'
@@ -26,9 +29,9 @@ const speaker = { preEmphasis: true, deEmphasis: true, voiceFilter: true } as co
 
 export const conditions: readonly Condition[] = [
   { name: 'white noise', fromDb: 18, toDb: 4 },
-  { name: 'space +8 dB', fromDb: 22, toDb: 4, sender: { toneBalanceDb: 8 } },
-  { name: 'space -8 dB', fromDb: 22, toDb: 4, sender: { toneBalanceDb: -8 } },
-  { name: 'space +14 dB', fromDb: 28, toDb: 6, sender: { toneBalanceDb: 14 } },
+  { name: 'tone balance +8 dB', fromDb: 22, toDb: 4, sender: { toneBalanceDb: 8 } },
+  { name: 'tone balance -8 dB', fromDb: 22, toDb: 4, sender: { toneBalanceDb: -8 } },
+  { name: 'tone balance +14 dB', fromDb: 28, toDb: 6, sender: { toneBalanceDb: 14 } },
   {
     name: '+60 Hz, +300 ppm',
     fromDb: 20,

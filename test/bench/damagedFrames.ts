@@ -15,7 +15,7 @@ const levels = ['none', 'careful', 'eager'] as const
 const spreadDb = 3
 const names = [
   'white noise',
-  'space +8 dB',
+  'tone balance +8 dB',
   '+60 Hz, +300 ppm',
   'FM, flat',
   'FM, speaker',

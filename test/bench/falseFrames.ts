@@ -1,9 +1,9 @@
 // Hours of noise through the receiver: how often does it hand out a frame that nobody sent?
 import { whiteNoise } from '../../dsp/channel/noise.js'
-import { createVoiceLike } from '../../dsp/channel/voiceLike.js'
 import type { ReceivedFrame, RepairLevel } from '../../dsp/modem/receivedFrame.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
 import { seededRandom } from '../../src/runtime/random.js'
+import { createVoiceLike } from '../channel/voiceLike.js'
 import type { Bench } from './bench.js'
 import { table } from './receiveFile.js'
 
@@ -31,7 +31,7 @@ export const bench: Bench = {
     ])
     console.log(
       table([
-        ['noise', 'repair', 'hours', 'frames', 'damaged stretches', 'implausible', 'busy %'],
+        ['noise', 'repair', 'hours', 'frames', 'damaged segments', 'implausible', 'busy %'],
         ...findings.map((finding) => [
           finding.noise,
           finding.repair,

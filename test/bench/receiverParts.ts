@@ -1,14 +1,15 @@
 // What detectorCost.ts measures: the receiver's parts, each run over the same recording.
-import { addNoise, noiseRmsForEbN0 } from '../../dsp/channel/noise.js'
-import { createCorrelatorBankDetector } from '../../dsp/modem/correlatorBankDetector.js'
+import { noiseRmsForEbN0 } from '../../dsp/channel/noise.js'
+import { createCorrelatorBankDetector } from '../../dsp/modem/correlators/correlatorDetector.js'
 import type { Detector, DetectorSink } from '../../dsp/modem/detector.js'
-import { createFrontEnd, workingRateHz } from '../../dsp/modem/frontEnd.js'
+import { createFrontEnd, workingRateHz } from '../../dsp/modem/frontEnd/frontEnd.js'
+import { modulateTransmission } from '../../dsp/modem/modulateTransmission.js'
 import type { ReceivedFrame } from '../../dsp/modem/receivedFrame.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
-import { createSequenceDetector } from '../../dsp/modem/sequenceDetector.js'
-import { modulateTransmission } from '../../dsp/modem/transmission.js'
+import { createSequenceDetector } from '../../dsp/modem/sequence/sequenceDetector.js'
 import { createResampler } from '../../dsp/resample/resampler.js'
 import { seededRandom } from '../../src/runtime/random.js'
+import { addNoise } from '../channel/addNoise.js'
 import { randomFrame } from './randomFrame.js'
 
 export const sampleRateHz = 48_000

@@ -7,7 +7,7 @@ import { advanceFcs, computeFcs, fcsIsRight, fcsPreset, fcsResidue } from '../..
 import { createHdlcDecoder, type HdlcSegment } from '../../dsp/framing/hdlcDecoder.js'
 import { encodeHdlc } from '../../dsp/framing/hdlcEncoder.js'
 import { decodeNrzi, encodeNrzi } from '../../dsp/framing/nrzi.js'
-import { transmissionDurationMs } from '../../dsp/modem/transmission.js'
+import { transmissionDurationMs } from '../../dsp/modem/modulateTransmission.js'
 
 interface PublishedFrame {
   id: string

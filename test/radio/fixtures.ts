@@ -1,5 +1,5 @@
+import { modulateTransmission } from '../../dsp/modem/modulateTransmission.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
-import { modulateTransmission } from '../../dsp/modem/transmission.js'
 import { openWav } from '../../src/audio/wavReader.js'
 import { createWav } from '../../src/audio/wavWriter.js'
 import { parseAddress } from '../../src/ax25/address.js'

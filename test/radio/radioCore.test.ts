@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { modulateTransmission } from '../../dsp/modem/transmission.js'
+import { modulateTransmission } from '../../dsp/modem/modulateTransmission.js'
 import type { AudioListener, AudioSink, AudioSource } from '../../src/audio/audioDevice.js'
 import type { KeyLine, KeyLineListener } from '../../src/ptt/keyLine.js'
 import type { HeardFrame, TransmitOutcome } from '../../src/radio/port.js'

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
+import { modulateTransmission } from '../../dsp/modem/modulateTransmission.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
-import { modulateTransmission } from '../../dsp/modem/transmission.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { createAir } from '../../src/simulation/air.js'

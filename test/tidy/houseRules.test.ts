@@ -20,8 +20,6 @@ const lineCountMax = 450
 const idleOnPurpose: Readonly<Record<string, string>> = {
   'src/simulation/runSimulation.ts: runSimulation': 'tests and benchmarks run simulations',
   'src/simulation/crashRun.ts: crashRun': 'tests run it, on processes of its own files',
-  'dsp/channel/radioPath.ts: simulateRadioPath': 'makes the audio of tests and benchmarks',
-  'dsp/channel/voiceLike.ts: createVoiceLike': 'makes the audio of tests and benchmarks',
   'dsp/framing/fcs.ts: fcsIsRight': 'the standard names this check; tests hold ours to it',
   'dsp/framing/nrzi.ts: decodeNrzi': 'the inverse by which tests read what is sent',
 }

@@ -149,7 +149,7 @@ it('random bits make few segments and hardly ever a right FCS', () => {
   const bits = Uint8Array.from({ length: 2_000_000 }, () => (random() < 0.5 ? 0 : 1))
   const { counters } = decode(bits)
   expect(counters.flags).toBeGreaterThan(6000)
-  // 2e6 / 256 flags; a stretch of 17 octets or more that ends in a flag and not in an abort is rare, an aligned one rarer.
+  // 2e6 / 256 flags; a segment of 17 octets or more that ends in a flag and not in an abort is rare, an aligned one rarer.
   expect(counters.wrongFcs).toBeLessThan(1000)
   expect(counters.rightFcs).toBeLessThanOrEqual(1)
 })

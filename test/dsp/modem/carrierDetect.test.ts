@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest'
-import { addNoise, meanPower, noiseRmsForEbN0, whiteNoise } from '../../../dsp/channel/noise.js'
+import { noiseRmsForEbN0, whiteNoise } from '../../../dsp/channel/noise.js'
+import { modulateTransmission } from '../../../dsp/modem/modulateTransmission.js'
 import { createReceiver } from '../../../dsp/modem/receiver.js'
-import { modulateTransmission } from '../../../dsp/modem/transmission.js'
+import { meanPower } from '../../../dsp/numbers/power.js'
 import { seededRandom } from '../../../src/runtime/random.js'
+import { addNoise } from '../../channel/addNoise.js'
 import { testFrame } from './receiving.js'
 
 const sampleRateHz = 48_000

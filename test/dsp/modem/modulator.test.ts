@@ -1,6 +1,9 @@
 import { describe, expect, it } from 'vitest'
+import {
+  modulateTransmission,
+  transmissionDurationMs,
+} from '../../../dsp/modem/modulateTransmission.js'
 import { modulateLevels, phaseStep, sampleCount } from '../../../dsp/modem/modulator.js'
-import { modulateTransmission, transmissionDurationMs } from '../../../dsp/modem/transmission.js'
 import { seededRandom } from '../../../src/runtime/random.js'
 
 const rates = [8000, 9600, 11025, 12000, 16000, 22050, 24000, 32000, 44100, 48000, 96000]

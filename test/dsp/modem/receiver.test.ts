@@ -1,10 +1,10 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { whiteNoise } from '../../../dsp/channel/noise.js'
-import { simulateRadioPath } from '../../../dsp/channel/radioPath.js'
+import { modulateTransmission } from '../../../dsp/modem/modulateTransmission.js'
 import { createReceiver } from '../../../dsp/modem/receiver.js'
-import { modulateTransmission } from '../../../dsp/modem/transmission.js'
 import { seededRandom } from '../../../src/runtime/random.js'
+import { simulateRadioPath } from '../../channel/radioPath.js'
 import { hex, receiveAll, testFrame, withGaps } from './receiving.js'
 
 const transmission = { preambleMs: 120, tailMs: 20, peakLevel: 0.5 }

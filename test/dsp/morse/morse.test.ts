@@ -1,8 +1,8 @@
 // Recommendation ITU-R M.1677-1 and sums over its code table, computed outside the project.
 import { describe, expect, it } from 'vitest'
-import { meanPower } from '../../../dsp/channel/noise.js'
 import { charactersWithoutMorse, morseElements, morseUnits } from '../../../dsp/morse/morseCode.js'
 import { morseDurationMs, morseTone } from '../../../dsp/morse/morseTone.js'
+import { meanPower } from '../../../dsp/numbers/power.js'
 
 describe.each([
   ['E', 1, 0.24, 0.0923, 0.06],

@@ -1,0 +1,199 @@
+// Deciding on the tones of a segment whose phase reference is known: coherent maximum-likelihood sequence detection, and the
+// list of the next best sequences for repair.
+//
+// State: how many more spaces (or fewer, negative) a path has had than the path decided on before; its phase then differs by
+// that many slip angles. Branch metric: the log-likelihood  (a Re(C exp(-j phase)) - a^2 / 2) / variance,  times the symbol's
+// reliability. Metrics are additive, so the runners-up are exact: a path that leaves the best one where two paths merged, taking
+// the losing one, costs the difference that was found there. Candidates come off a heap in order of cost; each path may only
+// leave again earlier than it last left, so that none comes twice.
+// Sources: Seshadri and Sundberg, List Viterbi Decoding Algorithms with Applications, IEEE Trans. Commun. 42, 1994; Soong and
+// Huang, A Tree-Trellis Based Fast Search for Finding the N Best Sentence Hypotheses, ICASSP 1991.
+import { type Burst, burstSymbolsMax, slipAngle } from './model.js'
+
+const reach = 3
+const stateCount = 2 * reach + 1
+const impossible = -1e9
+const unreachable = 1e8
+
+/** What the last decision left behind, for the list. */
+export interface DecisionRecord {
+  /** tone that won at each state of each symbol */
+  readonly winner: Uint8Array
+  /** how far the loser was behind */
+  readonly gap: Float64Array
+  readonly metric: Float64Array
+  readonly next: Float64Array
+  bestEnd: number
+}
+
+export function createDecisionRecord(): DecisionRecord {
+  return {
+    winner: new Uint8Array(burstSymbolsMax * stateCount),
+    gap: new Float64Array(burstSymbolsMax * stateCount),
+    metric: new Float64Array(stateCount),
+    next: new Float64Array(stateCount),
+    bestEnd: reach,
+  }
+}
+
+/** Runs the trellis along the burst's tones; they stay as they are, since the record refers to them. */
+export function runTrellis(burst: Burst, record: DecisionRecord): void {
+  const { count, run, tones, phaseRe, phaseIm, referenceRe, referenceIm, reliability, parameters } =
+    burst
+  const { markAmplitude, spaceAmplitude, variance } = parameters
+  const { winner, gap } = record
+  const slip = slipAngle(parameters)
+  const cosines = Float64Array.from({ length: stateCount }, (_, s) => Math.cos(slip * (s - reach)))
+  const sines = Float64Array.from({ length: stateCount }, (_, s) => Math.sin(slip * (s - reach)))
+  const tiltCos = Math.cos(parameters.tilt)
+  const tiltSin = Math.sin(parameters.tilt)
+  let metric = record.metric.fill(0)
+  let next = record.next
+  for (let k = 0; k < count; k++) {
+    const cos = phaseRe[k]!
+    const sin = phaseIm[k]!
+    const re = cos * referenceRe[k]! - sin * referenceIm[k]!
+    const im = sin * referenceRe[k]! + cos * referenceIm[k]!
+    const markGain = (reliability[k]! * markAmplitude) / variance
+    const spaceGain = (reliability[k]! * spaceAmplitude) / variance
+    const mr = markGain * (run.markRe[k]! * re + run.markIm[k]! * im)
+    const mi = markGain * (run.markIm[k]! * re - run.markRe[k]! * im)
+    const ur = spaceGain * (run.spaceRe[k]! * re + run.spaceIm[k]! * im)
+    const ui = spaceGain * (run.spaceIm[k]! * re - run.spaceRe[k]! * im)
+    const sr = ur * tiltCos + ui * tiltSin
+    const si = ui * tiltCos - ur * tiltSin
+    const markEnergy = (markGain * markAmplitude) / 2
+    const spaceEnergy = (spaceGain * spaceAmplitude) / 2
+    // A space more than the path decided on leads one state up, a space less one state down.
+    const fromMark = tones[k] === 1 ? 0 : 1
+    const fromSpace = fromMark - 1
+    const base = k * stateCount
+    for (let state = 0; state < stateCount; state++) {
+      const m = state + fromMark
+      const s = state + fromSpace
+      const mark =
+        m < stateCount ? metric[m]! + mr * cosines[m]! + mi * sines[m]! - markEnergy : impossible
+      const space =
+        s >= 0 ? metric[s]! + sr * cosines[s]! + si * sines[s]! - spaceEnergy : impossible
+      const markWins = mark >= space
+      next[state] = markWins ? mark : space
+      winner[base + state] = markWins ? 1 : 0
+      gap[base + state] = markWins ? mark - space : space - mark
+    }
+    const swap = metric
+    metric = next
+    next = swap
+  }
+  let best = 0
+  for (let state = 1; state < stateCount; state++) if (metric[state]! > metric[best]!) best = state
+  record.bestEnd = best
+}
+
+/**
+ * Replaces the burst's tones by the most likely ones.
+ * @returns how many of them changed
+ */
+export function coherentDecision(burst: Burst, record: DecisionRecord): number {
+  runTrellis(burst, record)
+  const tones = burst.tones.slice(0, burst.count)
+  tracePath(burst, record, [], tones)
+  let changed = 0
+  for (let k = 0; k < burst.count; k++) if (tones[k] !== burst.tones[k]) changed++
+  burst.tones.set(tones)
+  return changed
+}
+
+/** A sequence of tones and how much less likely it is than the best one. */
+export interface Path {
+  /** difference of log-likelihoods, 0 for the best path */
+  readonly cost: number
+  /** symbols at which it leaves the path it was derived from, late ones first */
+  readonly departures: readonly number[]
+}
+
+/**
+ * The most likely paths after runTrellis, best first.
+ * @param from departures are only taken at symbols from this one on
+ * @param to and before this one
+ * @param visit sees each path; returning false ends the search
+ */
+export function visitPaths(
+  burst: Burst,
+  record: DecisionRecord,
+  limits: { from: number; to: number; pathsMax: number; costMax: number },
+  visit: (path: Path) => boolean,
+): void {
+  // In order of cost, and never more than may still be visited.
+  const waiting: Path[] = [{ cost: 0, departures: [] }]
+  for (let seen = 1; waiting.length > 0; seen++) {
+    const path = waiting.shift()!
+    if (path.cost > limits.costMax || !visit(path)) return
+    const room = limits.pathsMax - seen
+    if (waiting.length > room) waiting.length = room
+    if (room > 0) addDepartures(burst, record, path, limits, waiting, room)
+  }
+}
+
+/** All paths that leave this one once more, earlier than it left last; those that cost too much to be visited are left out. */
+function addDepartures(
+  burst: Burst,
+  record: DecisionRecord,
+  path: Path,
+  { from, to, costMax }: { from: number; to: number; costMax: number },
+  waiting: Path[],
+  room: number,
+): void {
+  const { count, tones } = burst
+  const { winner, gap, bestEnd } = record
+  const { departures } = path
+  const end = Math.min(to, departures.at(-1) ?? count)
+  // What a departure may add to the path's cost at most.
+  let gapMax = Math.min(costMax - path.cost, unreachable)
+  if (waiting.length === room) gapMax = Math.min(gapMax, waiting[room - 1]!.cost - path.cost)
+  let state = bestEnd
+  let next = 0
+  for (let k = count - 1; k >= from; k--) {
+    const at = k * stateCount + state
+    if (k < end && gap[at]! < gapMax) {
+      insert(waiting, { cost: path.cost + gap[at]!, departures: [...departures, k] }, room)
+      if (waiting.length === room) gapMax = Math.min(gapMax, waiting[room - 1]!.cost - path.cost)
+    }
+    let tone = winner[at]!
+    if (departures[next] === k) {
+      tone ^= 1
+      next++
+    }
+    state += tone - tones[k]!
+    if (state < 0 || state >= stateCount) return
+  }
+}
+
+function insert(waiting: Path[], path: Path, room: number): void {
+  let at = waiting.length
+  while (at > 0 && waiting[at - 1]!.cost > path.cost) at--
+  waiting.splice(at, 0, path)
+  if (waiting.length > room) waiting.pop()
+}
+
+/** Writes the tones of a path. */
+export function tracePath(
+  burst: Burst,
+  record: DecisionRecord,
+  departures: readonly number[],
+  into: Uint8Array,
+): void {
+  const { count, tones } = burst
+  let state = record.bestEnd
+  let next = 0
+  for (let k = count - 1; k >= 0; k--) {
+    let tone = record.winner[k * stateCount + state]!
+    if (departures[next] === k) {
+      tone ^= 1
+      next++
+    }
+    into[k] = tone
+    // Back to the state before: a mark where the path decided on has a space undoes one space less, and so on.
+    state += tone - tones[k]!
+    if (state < 0 || state >= stateCount) return
+  }
+}

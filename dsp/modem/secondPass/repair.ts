@@ -1,0 +1,120 @@
+// Second pass and soft repair of one segment: fit, decide again, and if that gives no good frame, try the runners-up of the
+// decision in order of their likelihood.
+//
+// The usual error swaps two neighbouring tones: two channel bits, and after NRZI two data bits that are two apart. Repair works on
+// tones, before NRZI and zero removal, so a repaired bit may also add or remove an inserted zero or a flag.
+// How many candidates may be tried: each wrong one passes the FCS by chance once in 65536, and isPlausibleRepair then
+// stops most of those.
+import { createHdlcDecoder, type HdlcSegment } from '../../framing/hdlcDecoder.js'
+import { isPlausibleRepair } from '../plausible.js'
+import type { RepairLevel } from '../receivedFrame.js'
+import type { ToneCorrelations } from '../sequence/toneCorrelations.js'
+import { createDecisionRecord, runTrellis, tracePath, visitPaths } from './decision.js'
+import { type FirstGuess, fitBurst } from './fit.js'
+import { burstSymbolsMax, createBurst } from './model.js'
+
+export interface RepairedFrame {
+  /** without FCS */
+  readonly octets: Uint8Array
+  /** start of the opening flag and end of the closing one, working samples */
+  readonly startSample: number
+  readonly endSample: number
+  readonly precedingFlags: number
+  /** channel bits changed: a swapped pair of neighbouring bits counts as one */
+  readonly repairedBits: number
+}
+
+export interface FrameRepair {
+  /**
+   * @param guess what the first pass knows
+   * @param departFrom paths may leave the best one from this symbol of the segment on
+   * @param departTo and before this one
+   */
+  attempt(guess: FirstGuess, departFrom: number, departTo: number): RepairedFrame[]
+}
+
+interface Budget {
+  readonly pathsMax: number
+  /** a path this many times less likely than the best one (natural logarithm) is not tried */
+  readonly costMax: number
+}
+
+/** The best path's frame is believed although its content is odd if the runner-up is this much less likely: e^-6. */
+const sureCost = 6
+
+const budgets: Readonly<Record<RepairLevel, Budget>> = {
+  none: { pathsMax: 2, costMax: sureCost },
+  careful: { pathsMax: 32, costMax: 14 },
+  eager: { pathsMax: 64, costMax: 20 },
+}
+
+export function createFrameRepair(correlations: ToneCorrelations, level: RepairLevel): FrameRepair {
+  const burst = createBurst()
+  const record = createDecisionRecord()
+  const budget = budgets[level]
+  /** the path at hand, and the most likely one */
+  const tones = new Uint8Array(burstSymbolsMax)
+  const best = new Uint8Array(burstSymbolsMax)
+  let found: HdlcSegment[] = []
+  const decoder = createHdlcDecoder({ octetCountMax: 420 }, (segment) => found.push(segment))
+
+  const framesIn = (path: Uint8Array, count: number): HdlcSegment[] => {
+    found = []
+    decoder.reset()
+    for (let k = 1; k < count; k++) decoder.push(path[k] === path[k - 1] ? 1 : 0, k + 1)
+    return found
+  }
+
+  /** Changed tones of a frame, two of them taken as one change. */
+  const changes = (segment: HdlcSegment): number => {
+    let changed = 0
+    for (let k = segment.start; k < segment.end; k++) if (tones[k] !== best[k]) changed++
+    return Math.ceil(changed / 2)
+  }
+
+  const sampleAt = (k: number): number => {
+    const last = burst.count - 1
+    const length = (burst.run.startSample[last]! - burst.run.startSample[0]!) / last
+    return burst.run.startSample[0]! + k * length
+  }
+
+  const read = (): RepairedFrame[] =>
+    framesIn(tones, burst.count).map((segment) => ({
+      octets: segment.octetsWithFcs.slice(0, -2),
+      startSample: sampleAt(segment.start),
+      endSample: sampleAt(segment.end),
+      precedingFlags: segment.precedingFlags,
+      repairedBits: changes(segment),
+    }))
+
+  return {
+    attempt(guess, departFrom, departTo) {
+      if (!fitBurst(burst, record, correlations, guess)) return []
+      runTrellis(burst, record)
+      let isBest = true
+      let frames: RepairedFrame[] = []
+      const limits = { from: departFrom, to: departTo, ...budget }
+      visitPaths(burst, record, limits, (path) => {
+        if (isBest) {
+          isBest = false
+          tracePath(burst, record, path.departures, best)
+          tones.set(best)
+          frames = read()
+          return frames.length === 0 || !frames.every(makesSense)
+        }
+        // The best path's frame of odd content stands, unless this runner-up is close.
+        if (frames.length > 0 && path.cost >= sureCost) return false
+        if (level === 'none') {
+          frames = []
+          return false
+        }
+        tracePath(burst, record, path.departures, tones)
+        frames = read().filter(makesSense)
+        return frames.length === 0
+      })
+      return frames
+    },
+  }
+}
+
+const makesSense = (frame: RepairedFrame): boolean => isPlausibleRepair(frame.octets)

@@ -1,0 +1,117 @@
+// The sequence detector: tones decided over whole sequences, 0.3 dB from a coherent receiver's limit and 4 to 5 dB better than
+// symbol by symbol. First pass over everything (cheap), second pass with soft repair over what looks like a frame and is not.
+//
+//   correlations -> symbol timing -> symbols -> phase step -> trellis -> flags and frames      first pass, 0.3 s behind
+//                                                                 \-> fit, decide again, list  second pass
+import type { Detector, DetectorSink } from '../detector.js'
+import type { RepairLevel } from '../receivedFrame.js'
+import { createFrameRepair } from '../secondPass/repair.js'
+import type { SymbolListener } from './lineMetric.js'
+import { type BlockEstimate, blockSymbols, createPhaseStepEstimator } from './phaseStep.js'
+import { createSequenceSearch, type SymbolSegment } from './search.js'
+import { createSymbolStream, symbolMask } from './symbols.js'
+import { createToneCorrelations } from './toneCorrelations.js'
+import { createSequenceTrellis } from './trellis.js'
+
+/** @param onSymbol once a symbol and 3 ms behind the audio, for carrier detect and the like */
+export function createSequenceDetector(
+  sink: DetectorSink,
+  repair: RepairLevel,
+  onSymbol?: SymbolListener,
+): Detector {
+  const name = 'sequence'
+  const correlations = createToneCorrelations()
+  const symbols = createSymbolStream(correlations, onSymbol)
+  const steps = createPhaseStepEstimator(symbols)
+  const trellis = createSequenceTrellis()
+  const repairer = createFrameRepair(correlations, repair)
+  const tones = new Uint8Array(blockSymbols)
+  let estimate = emptyEstimate()
+  let before = emptyEstimate()
+  let blocks = 0
+
+  const sampleOf = (symbol: number): number => symbols.run.startSample[symbol & symbolMask]!
+
+  const retry = (segment: SymbolSegment): boolean => {
+    const { firstSymbol, endSymbol, contentFirstSymbol, contentEndSymbol } = segment
+    const guess = {
+      run: symbols.run,
+      mask: symbolMask,
+      firstSymbol,
+      symbolCount: endSymbol - firstSymbol,
+      tones: search.tones,
+      markStep: segment.markStep,
+      spaceStep: segment.spaceStep,
+    }
+    const frames = repairer.attempt(
+      guess,
+      contentFirstSymbol - firstSymbol - 8,
+      contentEndSymbol - firstSymbol + 8,
+    )
+    for (const frame of frames) sink.frame({ ...frame, detector: name })
+    if (frames.length === 0)
+      sink.damaged({
+        startSample: sampleOf(contentFirstSymbol),
+        endSample: sampleOf(contentEndSymbol),
+        votes: 3,
+      })
+    return frames.length > 0
+  }
+
+  const search = createSequenceSearch({
+    frame: (segment) =>
+      sink.frame({
+        octets: segment.octetsWithFcs.slice(0, -2),
+        startSample: sampleOf(segment.start),
+        endSample: sampleOf(segment.end),
+        precedingFlags: segment.precedingFlags,
+        repairedBits: 0,
+        detector: name,
+      }),
+    retry,
+  })
+
+  const takeAll = (samples: Float32Array): void => {
+    for (let at = 0; at < samples.length; at += chunkSamples)
+      take(samples.subarray(at, at + chunkSamples))
+  }
+
+  const take = (samples: Float32Array): void => {
+    correlations.append(samples)
+    symbols.advance()
+    steps.advance()
+    while (steps.blocks > blocks) {
+      steps.estimate(blocks, estimate)
+      // The trellis decides on the block before; noise leaves it out.
+      if (Math.max(estimate.coherence, before.coherence) < noiseCoherence) tones.fill(0)
+      else trellis.step(symbols.run, blocks * blockSymbols, estimate, tones)
+      if (blocks > 0) search.accept(tones, before)
+      ;[before, estimate] = [estimate, before]
+      blocks++
+    }
+  }
+
+  return {
+    name,
+    process: takeAll,
+    finish: () => takeAll(new Float32Array(lateSamplesMax)),
+  }
+}
+
+/** One hop: what the parts remember between each other is meant for steps no longer than that. */
+const chunkSamples = 320
+
+/** Windows ahead of timing, phase step and trellis together: 0.41 s at most, and some to spare. */
+const lateSamplesMax = 6000
+
+/** Noise stays below 0.42 (found over hours of it), signals at 4.5 dB Eb/N0 above 0.6. */
+const noiseCoherence = 0.44
+
+const emptyEstimate = (): BlockEstimate => ({
+  markStep: 0,
+  spaceStep: 0,
+  markAmplitude: 0,
+  spaceAmplitude: 0,
+  coherence: 0,
+  presence: 0,
+})
