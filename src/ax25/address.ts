@@ -48,6 +48,11 @@ export function formatAddress(address: Address): string {
   return address.ssid === 0 ? address.call : `${address.call}-${address.ssid}`
 }
 
+/** False for what only lenient reading gives: an empty call sign, blanks in it, lower case, other signs. */
+export function isWellFormed({ call, ssid }: Address): boolean {
+  return /^[A-Z0-9]{1,6}$/.test(call) && ssid >= 0 && ssid <= 15
+}
+
 /** True for the same call sign and SSID, whatever the reserved bits. */
 export function sameAddress(a: Address, b: Address): boolean {
   return a.call === b.call && a.ssid === b.ssid

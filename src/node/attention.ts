@@ -119,15 +119,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     }
   }
 
-  return (frame) => {
-    try {
-      take(frame)
-    } catch (error) {
-      // A mistake of ours must not end the node, nor pass unseen.
-      const reason = error instanceof Error ? error.message : String(error)
-      note('fault', 'a frame that was heard', { radio: frame.radio, reason })
-    }
-  }
+  return take
 }
 
 function nothingToAnswer(payload: AprsPayload): string | undefined {

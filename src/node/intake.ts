@@ -1,6 +1,6 @@
 import { parsePayload } from '../aprs/parse.js'
 import type { AprsPayload } from '../aprs/types.js'
-import { formatAddress, parseAddress } from '../ax25/address.js'
+import { formatAddress, isWellFormed, parseAddress } from '../ax25/address.js'
 import { type Ax25Frame, decodeFrame } from '../ax25/frame.js'
 import { pidNoLayer3 } from '../ax25/protocol.js'
 import type { HeardFrame } from '../radio/port.js'
@@ -14,7 +14,7 @@ export interface Heard {
   readonly source: string
   /** who speaks: differs from source in a third-party frame */
   readonly from: string
-  /** digipeaters that repeated it, first to last */
+  /** digipeaters that repeated it, first to last; '?' for one that has no call sign */
   readonly via: readonly string[]
   readonly destination: string
   readonly payload: AprsPayload
@@ -34,7 +34,8 @@ export function readHeard(frame: HeardFrame): Intake {
   if (!decoded.ok) return { ok: false, reason: decoded.reason }
   const ax25 = decoded.frame
   const source = formatAddress(ax25.source)
-  if (!parseAddress(source).ok) return { ok: false, reason: `'${source}' is no call sign`, source }
+  if (!isWellFormed(ax25.source))
+    return { ok: false, reason: `'${source}' is no call sign`, source }
   if (ax25.control.type !== 'UI') {
     return { ok: false, reason: `a frame of a connection (${ax25.control.type})`, source }
   }

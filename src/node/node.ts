@@ -1,11 +1,12 @@
 import type { HeardFrame } from '../radio/port.js'
+import { createGuard, type Guard, guardedClock } from '../runtime/guard.js'
 import type { GeoPosition, NoticesView, Service, ServiceContext } from '../services/service.js'
 import { attention } from './attention.js'
 import { type BeaconKind, beaconKinds } from './beaconOptions.js'
 import { beacons } from './beacons.js'
 import { board } from './board.js'
 import { conversations } from './conversation.js'
-import { journal } from './journal.js'
+import { type Journal, journal } from './journal.js'
 import { type Mail, mail } from './mail.js'
 import { messageNumber } from './messageNumber.js'
 import { type ResolvedOptions, resolveOptions } from './options.js'
@@ -24,16 +25,20 @@ interface Whereabouts {
 }
 
 /** Builds the node; it listens from `start` on. */
-export function createNode(parts: NodeParts): ServiceNode {
-  const options = resolveOptions(parts.options)
+export function createNode(given: NodeParts): ServiceNode {
+  const options = resolveOptions(given.options)
   const where: Whereabouts = {
     position: options.position,
     positionSource: options.position === undefined ? 'unknown' : 'config',
     timeSource: 'system',
   }
+  const guard = createGuard(({ what, reason }) => note('fault', what, { reason }))
+  const onEvent = given.onEvent && guard.listener('telling an event', given.onEvent)
+  const note = journal(given.store, given.clock, onEvent)
+  const parts = { ...given, clock: guardedClock(given.clock, guard) }
   let running = false
   let framesHeard = 0
-  const members = assemble(parts, options, where, () => framesHeard)
+  const members = assemble(parts, options, where, { note, guard, framesHeard: () => framesHeard })
   const { store } = parts
 
   const onFrame = (frame: HeardFrame): void => {
@@ -41,25 +46,31 @@ export function createNode(parts: NodeParts): ServiceNode {
     framesHeard++
     members.attend(frame)
   }
-  for (const port of parts.ports) port.onFrame(onFrame)
+  for (const port of parts.ports) port.onFrame(guard.listener('a frame that was heard', onFrame))
+
+  const addMessages = (): void => {
+    const open = store.reading('messages under way', [], () => store.messages.open())
+    for (const to of new Set(open.map((message) => message.to))) {
+      const own = open.filter((message) => message.to === to)
+      guard.call(`messages under way to ${to}`, () => members.letters.add(own))
+    }
+  }
 
   return {
+    // Each step on its own: what an older run left behind must not keep the node from listening.
     start() {
       if (running) return
       running = true
-      members.note('started', `node ${options.call}`)
-      members.post.start()
-      members.letters.add(store.reading('messages under way', [], () => store.messages.open()))
-      members.talk.resume()
-      members.lights.start()
+      note('started', `node ${options.call}`)
+      guard.call('the mailbox at the start', members.post.start)
+      guard.call('messages under way', addMessages)
+      guard.call('questions left open', members.talk.resume)
+      guard.call('beacons at the start', members.lights.start)
     },
     stop() {
       running = false
-      members.lights.stop()
-      members.queries.stop()
-      members.talk.stop()
-      members.letters.stop()
-      members.post.stop()
+      const { lights, queries, talk, letters, post } = members
+      for (const { stop } of [lights, queries, talk, letters, post]) guard.call('stopping', stop)
       store.flush()
     },
     state: () => ({
@@ -70,6 +81,7 @@ export function createNode(parts: NodeParts): ServiceNode {
       parkedMessageCount: members.letters.parkedCount,
       mailboxCount: store.reading('the mailbox', 0, () => store.mailbox.openCount),
       framesHeardCount: framesHeard,
+      faultCount: guard.faultCount,
     }),
     setPosition(position, source) {
       where.position = position
@@ -84,26 +96,32 @@ export function createNode(parts: NodeParts): ServiceNode {
   }
 }
 
+/** What the members share besides the node's parts. */
+interface Shared {
+  readonly note: Journal
+  readonly guard: Guard
+  readonly framesHeard: () => number
+}
+
 /** The node's members, each given what it needs of the others. */
 function assemble(
   parts: NodeParts,
   options: ResolvedOptions,
   where: Whereabouts,
-  framesHeard: () => number,
+  { note, guard, framesHeard }: Shared,
 ) {
   const { clock, store, ports, services, random } = parts
   const position = (): GeoPosition | undefined => where.position
-  const note = journal(store, clock, parts.onEvent)
   const common = { clock, random, store, note, options }
   const via = viaTable()
   const shortNumbers = new Set<string>()
   const pathTo = (call: string): readonly string[] =>
-    replyPath(via.find(call) ?? store.stations.find(call)?.via ?? [], options.answers)
+    replyPath(via.find(call) ?? store.stations.find(call)?.via ?? [], options.answers, options.call)
   const newNumber = (call: string): string => {
     const short = shortNumbers.has(call)
     return messageNumber(store.count(short ? 'short number' : 'number'), short)
   }
-  const air = transmitter({ ports, clock, store, nextId: parts.nextId, note, call: options.call })
+  const air = transmitter({ ...common, guard, ports, nextId: parts.nextId, call: options.call })
   // Mail sends through the outbox, and the outbox tells mail what became of it.
   let letters: Outbox
   const post = mail({ ...common, newNumber, outbox: () => letters })
@@ -148,7 +166,7 @@ function assemble(
     position,
     onQuery: queries.answer,
   })
-  return { note, attend, post, letters, talk, lights, queries }
+  return { attend, post, letters, talk, lights, queries }
 }
 
 /** What a service is told of the asker and of the node. */

@@ -31,6 +31,8 @@ export interface NodeState {
   readonly parkedMessageCount: number
   readonly mailboxCount: number
   readonly framesHeardCount: number
+  /** mistakes of ours that were caught: at a timer, a frame, a row; each kind is one 'fault' event */
+  readonly faultCount: number
 }
 
 /** The service node: give it radios and a store, start it, and it converses. */

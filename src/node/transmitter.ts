@@ -1,7 +1,9 @@
 import { type Address, parseAddress } from '../ax25/address.js'
 import { encodeFrame, uiFrame } from '../ax25/frame.js'
+import { bad, good, type Result } from '../ax25/result.js'
 import type { Port, Priority, TransmitOutcome } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
+import type { Guard } from '../runtime/guard.js'
 import type { Store } from '../store/store.js'
 import type { Journal } from './journal.js'
 import { nodeDestination } from './options.js'
@@ -23,6 +25,7 @@ export interface Outgoing {
 }
 
 export interface Transmitter {
+  /** Never throws: what cannot be sent is refused, with the reason. */
   send(outgoing: Outgoing): void
   /** why this radio may not send at all; undefined when it may */
   blockedBy(radio: number): string | undefined
@@ -40,6 +43,7 @@ export function transmitter(parts: {
   readonly store: Store
   readonly nextId: () => string
   readonly note: Journal
+  readonly guard: Guard
   readonly call: string
 }): Transmitter {
   const { ports, clock, store, note } = parts
@@ -74,7 +78,17 @@ export function transmitter(parts: {
     note(outcome.kind, text, { ...detail, reason })
     outgoing.onEnd?.(outcome)
   }
-  for (const port of ports) port.onOutcome(settle)
+  const onOutcome = parts.guard.listener('what became of a frame', settle)
+  for (const port of ports) port.onOutcome(onOutcome)
+
+  /** A mistake of ours, or a row of an older database, must not reach whoever asked for the frame as an exception. */
+  const encode = ({ path, payload }: Outgoing): Result<Uint8Array> => {
+    try {
+      return good(encodeFrame(uiFrame({ source, destination, path: path.map(addressOf), payload })))
+    } catch (error) {
+      return bad(error instanceof Error ? error.message : String(error))
+    }
+  }
 
   const portOf = (radio: number): Port | undefined =>
     ports.find((one) => one.radio === radio) ?? ports[0]
@@ -86,25 +100,23 @@ export function transmitter(parts: {
     },
     send(outgoing) {
       const id = parts.nextId()
-      const octets = encodeFrame(
-        uiFrame({
-          source,
-          destination,
-          path: outgoing.path.map(addressOf),
-          payload: outgoing.payload,
-        }),
-      )
-      open.set(id, { outgoing, octets })
       const { radio, station, reference, text, priority, notAfterMs } = outgoing
+      const frame = encode(outgoing)
+      open.set(id, { outgoing, octets: frame.ok ? frame.value : new Uint8Array() })
+      const refuse = (reason: string): void =>
+        settle({ id, kind: 'refused', atMs: clock.monotonicMs(), reason })
       const port = portOf(radio)
-      const nowMs = clock.monotonicMs()
-      if (port === undefined || open.size > openMax) {
-        const reason = port === undefined ? 'no radio' : 'too many frames wait for their radio'
-        settle({ id, kind: 'refused', atMs: nowMs, reason })
-        return
+      if (!frame.ok) refuse(`no frame can carry it: ${frame.reason}`)
+      else if (port === undefined) refuse('no radio')
+      else if (open.size > openMax) refuse('too many frames wait for their radio')
+      else {
+        note('queued', text, { radio, station, reference })
+        try {
+          port.send({ id, octets: frame.value, priority, notAfterMs, origin: 'node' })
+        } catch (error) {
+          refuse(`the radio failed: ${error instanceof Error ? error.message : String(error)}`)
+        }
       }
-      note('queued', text, { radio, station, reference })
-      port.send({ id, octets, priority, notAfterMs, origin: 'node' })
     },
   }
 }

@@ -8,6 +8,7 @@ const viaOf = (text: string): string[] => {
   return repeatedVia(parsed.value)
 }
 const configuredPath = ['WIDE1-1']
+const own = 'N0DE-10'
 
 describe('the way back', () => {
   it.each([
@@ -20,15 +21,39 @@ describe('the way back', () => {
     // A digipeater that leaves no call of its own: repeated, but nobody knows by whom.
     ['WIDE1*,WIDE2-1', 'WIDE1', 'WIDE1-1'],
     ['N1CALL,N2CALL,N1CALL*', 'N1CALL,N2CALL,N1CALL', 'N1CALL,N2CALL'],
+    // What the node repeated itself came to it by what stands in front.
+    ['N1CALL,N0DE-10,N2CALL*', 'N1CALL,N0DE-10,N2CALL', 'N1CALL'],
+    ['N0DE-10*', 'N0DE-10', ''],
   ])('"%s"', (text, via, back) => {
     expect(viaOf(text).join()).toBe(via)
-    expect(replyPath(viaOf(text), { path: 'reverse', configuredPath }).join()).toBe(back)
+    expect(replyPath(viaOf(text), { path: 'reverse', configuredPath }, own).join()).toBe(back)
+  })
+
+  it.each(['', 'A B', ' N1CAL', 'DIG/1', 'n1call', '{N1', 'N0-1'])(
+    '"%s" is no name of a digipeater',
+    (call) => {
+      const bad = { address: { call, ssid: 1 }, repeated: true }
+      const good = { address: { call: 'N1CALL', ssid: 0 }, repeated: true }
+      expect(repeatedVia([bad])).toEqual(['?'])
+      expect(repeatedVia([good, bad, good])).toEqual(['N1CALL', '?', 'N1CALL'])
+      const options = { path: 'reverse', configuredPath } as const
+      expect(replyPath(repeatedVia([good, bad]), options, own)).toEqual(configuredPath)
+      // as an older database may have it
+      expect(replyPath([`${call}-1`], options, own)).toEqual(configuredPath)
+      expect(replyPath(['N1CALL', `${call}-1`], options, own)).toEqual(configuredPath)
+    },
+  )
+
+  it('never through the node itself', () => {
+    const options = { path: 'configured', configuredPath: ['N0DE-10', 'WIDE1-1'] } as const
+    expect(replyPath(['N1CALL'], options, own)).toEqual(['WIDE1-1'])
+    expect(replyPath(['?'], { ...options, path: 'reverse' }, own)).toEqual(['WIDE1-1'])
   })
 
   it('as configured, but never through digipeaters to somebody who was heard direct', () => {
     const options = { path: 'configured', configuredPath } as const
-    expect(replyPath(viaOf('N1CALL*'), options)).toEqual(configuredPath)
-    expect(replyPath([], options)).toEqual([])
-    expect(replyPath(['direct'], options)).toEqual([])
+    expect(replyPath(viaOf('N1CALL*'), options, own)).toEqual(configuredPath)
+    expect(replyPath([], options, own)).toEqual([])
+    expect(replyPath(['direct'], options, own)).toEqual([])
   })
 })
