@@ -1,3 +1,4 @@
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import type { ChildEnd } from './audioChild.js'
 import type { SampleFormat } from './audioDevice.js'
@@ -72,10 +73,7 @@ const isReport = (text: string): boolean =>
   )
 
 const advices: readonly [RegExp, string][] = [
-  [
-    /failed to execute|ENOENT.*(arecord|aplay)|spawn/,
-    'install alsa-utils, which brings arecord and aplay',
-  ],
+  [/failed to execute|no such program/, 'install alsa-utils, which brings arecord and aplay'],
   [
     /No such file or directory|No such device|Unknown PCM/,
     'see "levels --list"; is it plugged in?',
@@ -100,7 +98,7 @@ export function alsaFailure(
 ): Failure {
   const said = report.complaints.map(withoutPlace).join('; ')
   const how =
-    end.startError?.message ??
+    (end.startError && errorText(end.startError)) ??
     (end.signal === null ? `it ended with status ${end.exitCode}` : `it was ended by ${end.signal}`)
   const got = said === '' ? how : said
   const advice = advices.find(([pattern]) => pattern.test(got))?.[1]

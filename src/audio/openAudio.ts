@@ -2,6 +2,7 @@ import { closeSync, constants, createWriteStream, fstatSync, openSync } from 'no
 import { createConnection, Socket } from 'node:net'
 import type { Readable } from 'node:stream'
 import type { Clock } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import { createAlsaSink } from './alsaSink.js'
 import { createAlsaSource } from './alsaSource.js'
@@ -11,7 +12,6 @@ import { type AudioSpec, parseAudioSpec } from './audioSpec.js'
 import { createLiveSource, type Feed, type FeedEvents } from './liveSource.js'
 import { fifoFeed, openStandardInput, standardInputFeed, tcpFeed, unixFeed } from './streamFeeds.js'
 import { createStreamSink, type OctetStream, socketStream, streamFailure } from './streamSink.js'
-import { systemWords } from './systemWords.js'
 import { channelFailure, createWavSink, createWavSource } from './wavDevices.js'
 import { checkSampleRate } from './wavHeader.js'
 
@@ -125,7 +125,7 @@ function openFifo(name: string, path: string): Socket {
     descriptor = openSync(path, constants.O_WRONLY | constants.O_NONBLOCK)
   } catch (cause) {
     const nobody = (cause as NodeJS.ErrnoException).code === 'ENXIO'
-    throw streamFailure(name, nobody ? 'a FIFO that nobody reads' : systemWords(cause), cause)
+    throw streamFailure(name, nobody ? 'a FIFO that nobody reads' : errorText(cause), cause)
   }
   if (fstatSync(descriptor).isFIFO())
     return new Socket({ fd: descriptor, readable: false, writable: true })

@@ -3,15 +3,15 @@
 import { constants, createReadStream, fstatSync, openSync } from 'node:fs'
 import { createConnection, Socket } from 'node:net'
 import type { Readable } from 'node:stream'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import type { Feed, FeedEvents } from './liveSource.js'
-import { systemWords } from './systemWords.js'
 
 /** Standard input: ends for good when its writer does. */
 export function standardInputFeed(stream: Readable, events: FeedEvents): Feed {
   const onData = (octets: Buffer): void => events.onOctets(octets)
   const onError = (cause: Error): void =>
-    events.onLost(streamFailure('standard input', cause.message, cause))
+    events.onLost(streamFailure('standard input', errorText(cause), cause))
   stream.on('data', onData).on('error', onError).once('end', events.onEnd)
   return {
     async close() {
@@ -50,7 +50,7 @@ export function fifoFeed(path: string, events: FeedEvents): Feed {
       throw new Error('a file that is no FIFO (mkfifo makes one)')
     socket = new Socket({ fd: descriptor, readable: true, writable: false })
   } catch (cause) {
-    return failSoon(events, streamFailure(`fifo:${path}`, systemWords(cause), cause))
+    return failSoon(events, streamFailure(`fifo:${path}`, errorText(cause), cause))
   }
   return socketFeed(socket, `fifo:${path}`, events)
 }
@@ -67,7 +67,7 @@ export function tcpFeed(host: string, port: number, events: FeedEvents): Feed {
 function socketFeed(socket: Socket, name: string, events: FeedEvents): Feed {
   socket
     .on('data', (octets) => events.onOctets(octets))
-    .on('error', (cause) => events.onLost(streamFailure(name, cause.message, cause)))
+    .on('error', (cause) => events.onLost(streamFailure(name, errorText(cause), cause)))
     .once('end', () => events.onLost(streamFailure(name, 'the end of the stream', undefined)))
   return {
     close: () =>

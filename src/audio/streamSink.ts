@@ -2,13 +2,14 @@
  * Raw PCM to transmitters that are programs. A stream cannot take back what was written, so play() writes in step with
  * the clock, a tenth of a second ahead: stop() is heard after that at the latest.
  */
+
 import type { Socket } from 'node:net'
 import type { Clock } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import type { AudioSink, AudioSinkCounters, PcmLayout } from './audioDevice.js'
 import { durationMs, refuseSecondPlay, type Wait, waitUntil } from './playOut.js'
 import { encodePcm } from './rawPcm.js'
-import { systemWords } from './systemWords.js'
 
 /** Where the octets go: one connection. */
 export interface OctetStream {
@@ -44,7 +45,7 @@ export function createStreamSink(options: StreamSinkOptions): AudioSink {
           if (connection === opening) connection = undefined
         })
         .catch((error: unknown) => {
-          throw error instanceof Failure ? error : streamFailure(name, systemWords(error), error)
+          throw error instanceof Failure ? error : streamFailure(name, errorText(error), error)
         })
       connection = opening
       opening.catch(() => {
@@ -179,7 +180,7 @@ export function socketStream(
 }
 
 const lostFailure = (name: string, cause: Error): Failure =>
-  streamFailure(name, systemWords(cause), cause)
+  streamFailure(name, errorText(cause), cause)
 
 /** Nobody takes the audio. */
 export const streamFailure = (subject: string, got: string, cause: unknown): Failure =>

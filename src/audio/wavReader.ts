@@ -1,8 +1,8 @@
 import { closeSync, fstatSync, openSync, readSync } from 'node:fs'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import type { PcmLayout } from './audioDevice.js'
 import { createPcmSlice, octetsPerSample, type PcmSlice } from './rawPcm.js'
-import { systemWords } from './systemWords.js'
 import { type OctetRange, readWavHeader } from './wavHeader.js'
 
 /** An open WAV file, read slice by slice: memory does not grow with the file. */
@@ -113,7 +113,7 @@ function orFailure<Value>(subject: string, run: () => Value): Value {
     throw new Failure({
       code: 'audio-unreadable',
       subject,
-      got: systemWords(cause),
+      got: errorText(cause),
       expected: 'a file that can be read',
       cause,
     })

@@ -1,8 +1,8 @@
 import { closeSync, openSync, writeSync } from 'node:fs'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import type { PcmLayout } from './audioDevice.js'
 import { encodePcm, octetsPerSample, writeTag } from './rawPcm.js'
-import { systemWords } from './systemWords.js'
 
 /** A WAV file that grows. */
 export interface WavWriter extends PcmLayout {
@@ -127,7 +127,7 @@ function orFailure<Value>(file: string, run: () => Value): Value {
     throw new Failure({
       code: 'audio-unwritable',
       subject: file,
-      got: systemWords(cause),
+      got: errorText(cause),
       expected: 'a file that can be written',
       cause,
     })

@@ -1,6 +1,6 @@
 import { closeSync, openSync, writeSync } from 'node:fs'
-import { systemWords } from '../audio/systemWords.js'
 import { pcapHeader, pcapRecord } from '../capture/pcap.js'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 
 /** A capture of what was found in recordings. */
@@ -23,7 +23,7 @@ export function openCapture(file: string): CaptureFile {
       throw new Failure({
         code: 'capture-unwritable',
         subject: file,
-        got: systemWords(cause),
+        got: errorText(cause),
         expected: 'a file that can be written',
         cause,
       })

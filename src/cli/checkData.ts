@@ -3,6 +3,7 @@ import type { Config } from '../config/schema.js'
 import { createAllowList, isLoopback } from '../kiss/allowList.js'
 import { createKissHub } from '../kiss/hub.js'
 import { startKissTcp } from '../kiss/tcpServer.js'
+import { errorText } from '../runtime/errorText.js'
 import { builtInKeywords, createServices, type ServiceEvent } from '../services/all.js'
 import { joined, type Probe, probeWritable } from './checkDevices.js'
 import type { Edges } from './edges.js'
@@ -73,14 +74,14 @@ async function probeKiss({ kiss }: Config, edges: Edges): Promise<Probe> {
     await server.close()
     return { good: [`KISS: port ${port} of ${address} is free`], findings: [] }
   } catch (error) {
-    const text = error instanceof Error ? error.message : String(error)
-    return text.includes('EADDRINUSE')
+    const { cause } = error as { readonly cause?: NodeJS.ErrnoException }
+    return cause?.code === 'EADDRINUSE'
       ? {
           good: [],
           findings: [
             look('kiss.tcp.port', `port ${port} is taken: by this node, if it is running`),
           ],
         }
-      : { good: [], findings: [mend('kiss.tcp', text)] }
+      : { good: [], findings: [mend('kiss.tcp', errorText(error))] }
   }
 }

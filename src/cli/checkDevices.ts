@@ -6,6 +6,7 @@ import { parseAudioSpec } from '../audio/audioSpec.js'
 import { openAudioSink, openAudioSource } from '../audio/openAudio.js'
 import type { Config, RadioSection } from '../config/schema.js'
 import type { Clock } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import type { Edges } from './edges.js'
 import { type Finding, mend } from './finding.js'
 import { audioSpecAt } from './openRadio.js'
@@ -84,7 +85,7 @@ async function probeInput(radio: RadioSection, folder: string, edges: Edges): Pr
       ? good(`audio input: ${audio.input} gives audio`)
       : bad(mend('audio.input', busyAdvice(trouble)))
   } catch (error) {
-    return bad(mend('audio.input', words(error)))
+    return bad(mend('audio.input', errorText(error)))
   }
 }
 
@@ -123,7 +124,7 @@ async function probeOutput(radio: RadioSection, folder: string, edges: Edges): P
     await sink.prepare()
     return good(`audio output: ${output} can be opened`)
   } catch (error) {
-    return bad(mend('audio.output', busyAdvice(words(error))))
+    return bad(mend('audio.output', busyAdvice(errorText(error))))
   } finally {
     await sink?.close()
   }
@@ -188,7 +189,7 @@ async function probePath(key: string, path: string, test: 'isFIFO'): Promise<Pro
     const entry = await stat(path)
     return entry[test]() ? good(`${key}: ${path} is there`) : bad(mend(key, `${path} is no FIFO`))
   } catch (error) {
-    return bad(mend(key, words(error)))
+    return bad(mend(key, errorText(error)))
   }
 }
 
@@ -210,8 +211,6 @@ async function trouble(path: string, mode: number): Promise<string | undefined> 
     await access(path, mode)
     return undefined
   } catch (error) {
-    return (error as NodeJS.ErrnoException).code ?? words(error)
+    return (error as NodeJS.ErrnoException).code ?? errorText(error)
   }
 }
-
-const words = (error: unknown): string => (error instanceof Error ? error.message : String(error))

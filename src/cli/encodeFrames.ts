@@ -1,10 +1,10 @@
 import { readFile } from 'node:fs/promises'
 import { formatMessage } from '../aprs/format.js'
-import { systemWords } from '../audio/systemWords.js'
 import { type Address, parseAddress } from '../ax25/address.js'
 import { encodeFrame, uiFrame } from '../ax25/frame.js'
 import { parseLine } from '../ax25/line.js'
 import { nodeDestination } from '../node/options.js'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import type { Edges } from './edges.js'
 import { UsageError } from './usageError.js'
@@ -140,7 +140,7 @@ async function readInput(file: string): Promise<string> {
     throw new Failure({
       code: 'encode-input',
       subject: file,
-      got: systemWords(cause),
+      got: errorText(cause),
       expected: 'a text file that can be read',
       cause,
     })

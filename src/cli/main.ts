@@ -1,6 +1,7 @@
 #!/usr/bin/env node
 // The composition root: the only file that builds a real clock, real randomness and the real streams.
 import { Command, CommanderError } from 'commander'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import { programVersion } from '../runtime/installation.js'
 import { systemClock } from '../runtime/systemClock.js'
@@ -33,7 +34,7 @@ for (const stream of [process.stdout, process.stderr])
     if (error.code === 'EPIPE' || stream.listenerCount('error') > 1) return
     process.exitCode = 1
     if (stream === process.stdout)
-      process.stderr.write(`ridgepost: standard output: ${error.message}\n`)
+      process.stderr.write(`ridgepost: standard output: ${errorText(error)}\n`)
   })
 
 /** A command's own file, loaded only when it is asked for, so that `decode` never waits for a database driver. */
@@ -70,9 +71,6 @@ main(process.argv.slice(2)).catch((error: unknown) => {
     return
   }
   if (error instanceof Failure) edges.stderr.write(`ridgepost: ${error.message}\n`)
-  else
-    edges.stderr.write(
-      `ridgepost: unexpected: ${error instanceof Error ? error.message : String(error)}\n`,
-    )
+  else edges.stderr.write(`ridgepost: unexpected: ${errorText(error)}\n`)
   process.exitCode = error instanceof UsageError ? 2 : 1
 })

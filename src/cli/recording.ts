@@ -1,9 +1,9 @@
 import type { Readable } from 'node:stream'
 import type { SampleFormat } from '../audio/audioDevice.js'
 import { createPcmDecoder, octetsPerSample } from '../audio/rawPcm.js'
-import { systemWords } from '../audio/systemWords.js'
 import { checkSampleRate, readWavHeader, type WavHeader } from '../audio/wavHeader.js'
 import { openWav } from '../audio/wavReader.js'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import type { RecordingHead } from './decodeFormat.js'
 
@@ -94,7 +94,7 @@ function chunksOf(stream: NodeJS.ReadableStream, name: string): Chunks {
         throw new Failure({
           code: 'audio-unreadable',
           subject: name,
-          got: systemWords(cause),
+          got: errorText(cause),
           expected: 'a stream that can be read',
           cause,
         })

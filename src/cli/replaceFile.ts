@@ -1,6 +1,6 @@
 import { mkdir, open, rename, rm } from 'node:fs/promises'
 import { dirname } from 'node:path'
-import { systemWords } from '../audio/systemWords.js'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 
 /**
@@ -57,7 +57,7 @@ const unwritable = (subject: string, cause: unknown): Failure =>
   new Failure({
     code: 'output-unwritable',
     subject,
-    got: systemWords(cause as Error),
+    got: errorText(cause),
     expected: 'a place that can be written to',
     cause,
   })

@@ -1,5 +1,6 @@
 import { spawn } from 'node:child_process'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 
 /** Tells systemd how the service is; does nothing where systemd did not start us (NOTIFY_SOCKET is not set). */
 export interface ServiceNotifier {
@@ -62,7 +63,7 @@ export function createServiceNotifier(options: ServiceNotifierOptions): ServiceN
       if (trouble !== undefined) options.onFault(`${program}: ${trouble}`)
       sendNext()
     }
-    child.on('error', (error) => end(error.message))
+    child.on('error', (error) => end(errorText(error)))
     child.on('close', (code, signal) =>
       end(code === 0 ? undefined : said.trim() || `ended with ${code ?? signal}`),
     )

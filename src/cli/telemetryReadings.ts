@@ -5,6 +5,7 @@ import { promisify } from 'node:util'
 import type { BeaconsSection } from '../config/sections/beacons.js'
 import type { TelemetryChannel } from '../node/beaconOptions.js'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 
 type ChannelSection = BeaconsSection['telemetry'][number]
 
@@ -38,7 +39,7 @@ export function openReadings(
         failed = false
       } catch (error) {
         value = undefined
-        if (!failed) onFault(section.name, error instanceof Error ? error.message : String(error))
+        if (!failed) onFault(section.name, errorText(error))
         failed = true
       }
     }

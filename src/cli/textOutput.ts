@@ -1,5 +1,5 @@
 import { createWriteStream } from 'node:fs'
-import { systemWords } from '../audio/systemWords.js'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 
 /** Text to a stream whose reader may be slow, or leave: `decode … | head`. */
@@ -77,7 +77,7 @@ const unwritable = (subject: string, cause: Error): Failure =>
   new Failure({
     code: 'output-unwritable',
     subject,
-    got: systemWords(cause),
+    got: errorText(cause),
     expected: 'a place that can be written to',
     cause,
   })

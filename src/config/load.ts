@@ -2,6 +2,7 @@ import { readFile } from 'node:fs/promises'
 import { basename } from 'node:path'
 import { parse, TomlError } from 'smol-toml'
 import type { z } from 'zod'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import { knownKeys, nearestKey } from './knownKeys.js'
 import { type Config, configSchema, radioTableNames, withRadios } from './schema.js'
@@ -18,7 +19,7 @@ export async function loadConfig(file: string): Promise<Config> {
     throw new Failure({
       code: 'config-unreadable',
       subject: file,
-      got: unreadableWords(cause),
+      got: errorText(cause),
       expected: 'a TOML file that can be read',
       advice: 'samples/node.toml shows what may stand in it',
       cause,
@@ -34,7 +35,7 @@ export function parseConfig(text: string, name: string): Config {
     document = parse(text)
   } catch (cause) {
     const place = cause instanceof TomlError ? `:${cause.line}:${cause.column}` : ''
-    const got = cause instanceof Error ? (cause.message.split('\n')[0] ?? '') : String(cause)
+    const got = errorText(cause)
     throw new Failure({
       code: 'config-not-toml',
       subject: `${name}${place}`,
@@ -119,14 +120,6 @@ function typeAdvice(issue: z.core.$ZodIssue, document: unknown): string {
   const got = valueAt(document, issue.path)
   const number = typeof got === 'string' ? /^\s*[+-]?\d+(\.\d+)?/.exec(got)?.[0].trim() : undefined
   return number === undefined ? '' : `; write ${String(issue.path.at(-1))} = ${number}`
-}
-
-function unreadableWords(cause: unknown): string {
-  const { code, message } = cause as NodeJS.ErrnoException
-  if (code === 'ENOENT') return 'no such file'
-  if (code === 'EISDIR') return 'a directory'
-  if (code === 'EACCES') return 'no permission to read it'
-  return message
 }
 
 function valueAt(document: unknown, path: readonly PropertyKey[]): unknown {

@@ -2,7 +2,7 @@ import { spawn } from 'node:child_process'
 import { existsSync, lstatSync, readlinkSync, renameSync, rmSync, symlinkSync } from 'node:fs'
 import { connect } from 'node:net'
 import { SerialPort } from 'serialport'
-import { serialTrouble } from '../runtime/serialTrouble.js'
+import { errorText } from '../runtime/errorText.js'
 import type { OpenStream } from './octetStream.js'
 
 /** Octets over a TCP connection that we open. */
@@ -21,7 +21,7 @@ export const tcpStream =
     socket.on('connect', () => handlers.onOpen())
     socket.on('data', (chunk: Uint8Array) => handlers.onOctets(chunk))
     socket.on('error', (error) => {
-      reason = error.message
+      reason = errorText(error)
     })
     socket.on('close', () => handlers.onClosed(reason))
     return {
@@ -58,11 +58,9 @@ export const serialStream =
     // The package tells of a failed opening by 'error', of a lost device by 'close' with an error.
     line.on('error', (error) => {
       line.close(() => {})
-      handlers.onClosed(serialTrouble(error))
+      handlers.onClosed(errorText(error))
     })
-    line.on('close', (error) =>
-      handlers.onClosed(error ? serialTrouble(error) : 'the line was closed'),
-    )
+    line.on('close', (error) => handlers.onClosed(error ? errorText(error) : 'the line was closed'))
     return {
       write: (octets) => void line.write(octets),
       waitingOctets: () => line.writableLength,
@@ -118,7 +116,7 @@ export const pseudoTerminalStream =
     })
     child.stdout.on('data', (chunk: Uint8Array) => handlers.onOctets(chunk))
     child.stdin.on('error', () => {}) // it exits when the terminal is closed; 'close' tells
-    child.on('error', (error) => end(error.message))
+    child.on('error', (error) => end(errorText(error)))
     child.on('close', (code) => end(code === 0 ? closedByProgram : `${socat} ended with ${code}`))
     return {
       write: (octets) => void child.stdin.write(octets),
@@ -150,7 +148,7 @@ function makeLink(path: string, terminal: string): string | undefined {
     renameSync(fresh, path)
     return undefined
   } catch (error) {
-    return error instanceof Error ? error.message : String(error)
+    return errorText(error)
   }
 }
 

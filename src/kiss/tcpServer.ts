@@ -1,5 +1,6 @@
 import { type AddressInfo, createServer, type Server, type Socket } from 'node:net'
 import type { Clock } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import { quietEvents } from '../runtime/quietEvents.js'
 import { createAllowList, isLoopback } from './allowList.js'
@@ -77,7 +78,7 @@ export async function startKissTcp(options: TcpServerOptions): Promise<KissTcpSe
     },
   )
   await listen(server, address, port)
-  server.on('error', (error) => options.onEvent(`KISS over TCP: ${error.message}`))
+  server.on('error', (error) => options.onEvent(`KISS over TCP: ${errorText(error)}`))
   return {
     port: (server.address() as AddressInfo).port,
     counters,
@@ -135,7 +136,7 @@ function serve(
   })
   socket.on('error', (error) => {
     counters.broken++
-    why = error.message
+    why = errorText(error)
   })
   socket.on('close', () => {
     sockets.delete(socket)
@@ -151,7 +152,7 @@ function listen(server: Server, address: string, port: number): Promise<void> {
         new Failure({
           code: 'kiss-listen',
           subject: `KISS over TCP at ${address}:${port}`,
-          got: cause.message,
+          got: errorText(cause),
           expected: 'an address of this machine and a free port',
           advice: 'choose another kiss.tcp.port, or set kiss.tcp.enabled = false',
           cause,

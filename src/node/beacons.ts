@@ -1,5 +1,6 @@
 import type { Port } from '../radio/port.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import type { Random } from '../runtime/random.js'
 import type { GeoPosition, NoticesView, Service } from '../services/service.js'
 import type { Store } from '../store/store.js'
@@ -89,7 +90,7 @@ export function beacons(parts: BeaconParts): Beacons {
       made = payloads[schedule.kind]()
     } catch (error) {
       // such as a symbol or an object's name that the format refuses
-      const reason = error instanceof Error ? error.message : String(error)
+      const reason = errorText(error)
       parts.note('fault', `beacon: ${schedule.kind}`, { reason })
       return
     }

@@ -1,5 +1,6 @@
 import type { MessagePayload } from '../aprs/types.js'
 import type { Clock } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import { type Dispatched, dispatch } from '../services/dispatch.js'
 import type { Service, ServiceContext } from '../services/service.js'
 import type { MessageRecord } from '../store/messages.js'
@@ -119,7 +120,7 @@ export function conversations(parts: ConversationParts): Conversations {
     answer(question, to, reply).catch((error: unknown) => {
       working.delete(question.id)
       const { from: station, radio, text } = question
-      const reason = error instanceof Error ? error.message : String(error)
+      const reason = errorText(error)
       note('fault', text, { station, radio, reference: questionReference(question.id), reason })
     })
   }

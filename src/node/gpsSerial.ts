@@ -1,7 +1,7 @@
 import { SerialPort } from 'serialport'
 import type { Cancel, Clock } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
-import { serialTrouble } from '../runtime/serialTrouble.js'
 import type { Gps } from './gps.js'
 
 /** The part of a serial line that is used; serialport's own class, or its mock in tests. */
@@ -45,7 +45,7 @@ export function openGpsSerial(options: GpsSerialOptions): Cancel {
         new Failure({
           code: 'gps-lost',
           subject: device,
-          got: error ? serialTrouble(error) : 'the line closed',
+          got: error ? errorText(error) : 'the line closed',
           expected: 'a GPS that sends NMEA 0183',
           advice: 'check the cable and node.gps.device; it is tried again',
           cause: error,

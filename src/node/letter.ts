@@ -2,6 +2,7 @@ import { formatMessage } from '../aprs/format.js'
 import { bad, good, type Result } from '../ax25/result.js'
 import type { Priority } from '../radio/port.js'
 import type { Cancel } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import type { MessageRecord } from '../store/messages.js'
 
 /** A message of ours on its way. */
@@ -71,7 +72,7 @@ export function payloadOf({ to, text, number, replyTo }: MessageRecord): Result<
       }),
     )
   } catch (error) {
-    return bad(error instanceof Error ? error.message : String(error))
+    return bad(errorText(error))
   }
 }
 

@@ -3,6 +3,7 @@ import { encodeFrame, uiFrame } from '../ax25/frame.js'
 import { bad, good, type Result } from '../ax25/result.js'
 import type { Port, Priority, TransmitOutcome } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import type { Guard } from '../runtime/guard.js'
 import type { Store } from '../store/store.js'
 import type { Journal } from './journal.js'
@@ -86,7 +87,7 @@ export function transmitter(parts: {
     try {
       return good(encodeFrame(uiFrame({ source, destination, path: path.map(addressOf), payload })))
     } catch (error) {
-      return bad(error instanceof Error ? error.message : String(error))
+      return bad(errorText(error))
     }
   }
 
@@ -114,7 +115,7 @@ export function transmitter(parts: {
         try {
           port.send({ id, octets: frame.value, priority, notAfterMs, origin: 'node' })
         } catch (error) {
-          refuse(`the radio failed: ${error instanceof Error ? error.message : String(error)}`)
+          refuse(`the radio failed: ${errorText(error)}`)
         }
       }
     },

@@ -1,5 +1,6 @@
 import { type ChildProcess, spawn } from 'node:child_process'
 import type { Clock } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 
 /** A program that was started. */
@@ -21,10 +22,10 @@ export function startCommand(words: readonly string[]): RunningCommand {
   })
   const started = new Promise<void>((resolve, reject) => {
     child.once('spawn', resolve)
-    child.once('error', (cause) => reject(commandFailure(words, cause.message, cause)))
+    child.once('error', (cause) => reject(commandFailure(words, errorText(cause), cause)))
   })
   const ended = new Promise<{ status: string; output: string }>((resolve) => {
-    child.once('error', (cause) => resolve({ status: cause.message, output }))
+    child.once('error', (cause) => resolve({ status: errorText(cause), output }))
     child.once('close', (code, signal) =>
       resolve({ status: code === null ? `signal ${signal}` : `status ${code}`, output }),
     )

@@ -1,5 +1,5 @@
 import type { Cancel, Clock } from '../runtime/clock.js'
-import { Failure } from '../runtime/failure.js'
+import { errorText } from '../runtime/errorText.js'
 import type { EdgeLog } from './edgeLog.js'
 import type { HelperWord } from './helperProtocol.js'
 import type { PttOutput } from './pttOutput.js'
@@ -47,7 +47,7 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
   let toldFault = ''
 
   const fault = (error: unknown): void => {
-    const reason = describe(error)
+    const reason = errorText(error)
     if (reason !== toldFault) tell({ word: 'fault', reason })
     toldFault = reason
   }
@@ -138,6 +138,3 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
     },
   }
 }
-
-const describe = (error: unknown): string =>
-  error instanceof Failure || error instanceof Error ? error.message : String(error)

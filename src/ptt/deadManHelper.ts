@@ -1,6 +1,7 @@
 // Entry of the helper process that owns a key line. It lives as long as its standard input: when whoever feeds it dies, however
 // that happens, the kernel closes that pipe, and the line is released. A process of its own, in a session of its own, because a
 // stopped or killed process cannot release anything.
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import { systemClock } from '../runtime/systemClock.js'
 import { createDeadMan, type DeadMan } from './deadMan.js'
@@ -53,13 +54,13 @@ function listen(deadMan: DeadMan, end: (reason: string, status: number) => Promi
   process.on('SIGINT', () => {})
   process.on('SIGHUP', () => {})
   process.on('uncaughtException', (error) => {
-    tell({ word: 'fault', reason: error.message })
+    tell({ word: 'fault', reason: errorText(error) })
     void end('the helper failed', 1)
   })
 }
 
 main().catch((error: unknown) => {
-  const reason = error instanceof Error ? error.message : String(error)
+  const reason = errorText(error)
   if (error instanceof Failure) {
     const { subject, got, expected, advice } = error.detail
     tell({ word: 'fault', reason, detail: { subject, got, expected, ...(advice && { advice }) } })

@@ -1,5 +1,6 @@
 import { closeSync, openSync, writeSync } from 'node:fs'
 import type { Clock } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 
 /** Writes down every edge of a key line, at once, one line an edge. */
@@ -23,7 +24,7 @@ export function openEdgeLog(file: string, clock: Clock): EdgeLog {
     throw new Failure({
       code: 'ptt-log',
       subject: file,
-      got: cause instanceof Error ? cause.message : String(cause),
+      got: errorText(cause),
       expected: 'a file to append the edges of the key line to',
       advice: 'check ptt.logFile',
       cause,

@@ -1,5 +1,6 @@
 import { type ChildProcess, spawn } from 'node:child_process'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import { entryFile } from '../runtime/installation.js'
 import { openEdgeLog } from './edgeLog.js'
@@ -135,7 +136,7 @@ class GuardedLine implements KeyLine {
         this.helper = undefined
         void this.lost(how).finally(resolve)
       }
-      helper.once('error', (error) => gone(error.message))
+      helper.once('error', (error) => gone(errorText(error)))
       helper.once('close', (code, signal) =>
         gone(code === null ? `signal ${signal}` : `status ${code}`),
       )
@@ -194,8 +195,7 @@ class GuardedLine implements KeyLine {
       if (this.unkeying.length === 0 && !this.closing) this.listener?.onCut(atMs, failure.message)
       this.settleUnkeyed(atMs)
     } catch (error) {
-      if (this.lastFault === '')
-        this.listener?.onFault(error instanceof Error ? error.message : String(error))
+      if (this.lastFault === '') this.listener?.onFault(errorText(error))
     }
     if (this.closing) return
     const { clock } = this.options

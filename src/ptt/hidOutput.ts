@@ -1,4 +1,5 @@
 import { closeSync, constants, openSync, writeSync } from 'node:fs'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import type { PttOutput } from './pttOutput.js'
 
@@ -66,7 +67,7 @@ function attempt<Value>(device: string, action: () => Value): Value {
     throw new Failure({
       code: 'ptt-hid',
       subject: device,
-      got: cause instanceof Error ? cause.message : String(cause),
+      got: errorText(cause),
       expected: 'the raw HID device of a USB audio interface',
       advice: 'check ptt.device, and that the user may write it',
       cause,

@@ -1,6 +1,6 @@
 import type { SerialPort, SerialPortMock } from 'serialport'
 import type { Clock } from '../runtime/clock.js'
-import { serialTrouble } from '../runtime/serialTrouble.js'
+import { errorText } from '../runtime/errorText.js'
 import { commandFailure, runCommand } from './childCommand.js'
 import { gpioToolVersion, readWords } from './gpioOutput.js'
 
@@ -88,7 +88,7 @@ function serialInput(
     const fresh = await openPort({ path: device, baudRate: 1200, autoOpen: false })
     fresh.on('error', () => {})
     await new Promise<void>((resolve, reject) => {
-      fresh.open((error) => (error ? reject(new Error(serialTrouble(error))) : resolve()))
+      fresh.open((error) => (error ? reject(new Error(errorText(error))) : resolve()))
     })
     port = fresh
     return fresh

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto'
 import { connect, createServer, type Server } from 'node:net'
 import type { Clock } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 
 /** Lets go of what was locked; another may have it then. */
@@ -73,7 +74,7 @@ async function lockFailure(
     return new Failure({
       code: 'key-line-lock',
       subject,
-      got: `no lock (${error.code ?? error.message})`,
+      got: `no lock (${errorText(error)})`,
       expected: 'a lock, so that no other program keys it at the same time',
       advice:
         'it is a socket of the kernel: see that AF_UNIX is allowed, and that Node is up to date',

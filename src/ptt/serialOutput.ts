@@ -1,6 +1,6 @@
 import { SerialPort, type SerialPortMock } from 'serialport'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
-import { serialTrouble } from '../runtime/serialTrouble.js'
 import type { PttOutput } from './pttOutput.js'
 
 /** Only the two lines are used, never the data; the rate is there because opening asks for one. */
@@ -71,7 +71,7 @@ function answer(
         new Failure({
           code: 'ptt-serial',
           subject: device,
-          got: `${serialTrouble(error)} (${what})`,
+          got: `${errorText(error)} (${what})`,
           expected: 'a serial port with RTS and DTR lines',
           advice: 'check ptt.device, and that the user may open it',
           cause: error,

@@ -1,6 +1,7 @@
 import { mkdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs'
 import { dirname } from 'node:path'
 import type { Clock } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import type { ControllerPast } from './controllerTypes.js'
 import type { KeyedSpan } from './dutyLedger.js'
 import type { RadioPort } from './radioPort.js'
@@ -75,7 +76,7 @@ export function openAirtimeFile(options: AirtimeFileOptions): AirtimeFile {
       writeFileSync(`${file}.new`, JSON.stringify(memory))
       renameSync(`${file}.new`, file)
     } catch (error) {
-      options.onFault(`${file}: airtime not written: ${words(error)}`)
+      options.onFault(`${file}: airtime not written: ${errorText(error)}`)
     }
   }
 
@@ -166,7 +167,7 @@ function readMemory({ file, onFault }: AirtimeFileOptions): Memory {
     }
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code !== 'ENOENT')
-      onFault(`${file}: earlier airtime not read: ${words(error)}`)
+      onFault(`${file}: earlier airtime not read: ${errorText(error)}`)
     return { spans: [] }
   }
 }
@@ -177,5 +178,3 @@ function isSpan(value: unknown): value is WallSpan {
 }
 
 const isFiniteNumber = (value: unknown): value is number => Number.isFinite(value)
-
-const words = (error: unknown): string => (error instanceof Error ? error.message : String(error))

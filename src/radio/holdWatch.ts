@@ -1,6 +1,7 @@
 import { existsSync } from 'node:fs'
 import type { HoldInput } from '../ptt/holdInput.js'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import type { RadioPort } from './radioPort.js'
 
 export interface HoldWatchOptions {
@@ -46,7 +47,7 @@ export function watchHolds(options: HoldWatchOptions): HoldWatch {
         if (on) port.hold('input', `${input.name} is on`)
         else port.release('input')
       } catch (error) {
-        const got = error instanceof Error ? error.message : String(error)
+        const got = errorText(error)
         if (!closed) port.hold('input', `${input.name} cannot be read: ${got}`)
       } finally {
         reading = false

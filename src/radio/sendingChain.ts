@@ -1,5 +1,6 @@
 import type { AudioSink } from '../audio/audioDevice.js'
 import type { KeyLine } from '../ptt/keyLine.js'
+import { errorText } from '../runtime/errorText.js'
 import type { ControllerAction, ControllerInput } from './controllerTypes.js'
 import type { TransmissionContent } from './transmission.js'
 import { transmissionAudio } from './transmissionAudio.js'
@@ -48,7 +49,7 @@ export class SendingChain {
     try {
       this.samples = this.audioOf(content)
     } catch (error) {
-      onInput({ kind: 'cut', reason: `the audio cannot be made: ${describe(error)}` })
+      onInput({ kind: 'cut', reason: `the audio cannot be made: ${errorText(error)}` })
       return
     }
     line.key().then(
@@ -56,7 +57,7 @@ export class SendingChain {
         if (transmission === this.transmission) onInput({ kind: 'keyed', atMs })
       },
       (error: unknown) => {
-        if (transmission === this.transmission) onInput({ kind: 'cut', reason: describe(error) })
+        if (transmission === this.transmission) onInput({ kind: 'cut', reason: errorText(error) })
       },
     )
   }
@@ -79,7 +80,7 @@ export class SendingChain {
       },
       (error: unknown) => {
         if (transmission !== this.transmission) return
-        onInput({ kind: 'cut', reason: `audio output: ${describe(error)}` })
+        onInput({ kind: 'cut', reason: `audio output: ${errorText(error)}` })
         onSinkLost(error)
       },
     )
@@ -93,11 +94,8 @@ export class SendingChain {
         if (transmission === this.transmission) onInput({ kind: 'unkeyed', atMs })
       },
       // The controller asks again until the line answers.
-      (error: unknown) => onFault(describe(error)),
+      (error: unknown) => onFault(errorText(error)),
     )
     if (cut) sink?.stop()
   }
 }
-
-const describe = (error: unknown): string =>
-  error instanceof Error ? error.message : String(error)

@@ -1,5 +1,6 @@
 import { Worker } from 'node:worker_threads'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import { entryFile } from '../runtime/installation.js'
 import type { ControllerPast } from './controllerTypes.js'
 import { checkIdentificationFits } from './identificationFits.js'
@@ -153,7 +154,7 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
     let how = ''
     worker.on('message', (message: FromWorker) => this.hear(message))
     worker.on('error', (error) => {
-      how = error instanceof Error ? error.message : String(error)
+      how = errorText(error)
     })
     worker.on('exit', (status) => {
       if (this.worker === worker) this.gone(how === '' ? `status ${status}` : how)

@@ -1,4 +1,5 @@
 import type { Clock } from './clock.js'
+import { errorText } from './errorText.js'
 
 /** What a guard caught. */
 export interface CaughtFault {
@@ -47,7 +48,7 @@ export function createGuard(report: (fault: CaughtFault) => void): Guard {
     reported.add(key)
     reporting = true
     try {
-      const reason = error instanceof Error ? error.message : String(error)
+      const reason = errorText(error)
       report({ what, reason: place === '' ? reason : `${reason} (${place})`, error })
     } catch {
       faultCount++

@@ -1,4 +1,5 @@
 import type { Clock } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
 import { boardService, postService } from './board.js'
 import { type CardIndex, cardIndex } from './cards/cardIndex.js'
 import { type Cards, loadCards } from './cards/loadCards.js'
@@ -172,7 +173,7 @@ function openData(options: ServicesOptions) {
         return indexed
       },
       onFault: (error) => {
-        const reason = error instanceof Error ? error.message : String(error)
+        const reason = errorText(error)
         options.onEvent({ kind: 'fault', what, file: path, reason })
       },
     })

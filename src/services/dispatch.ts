@@ -1,3 +1,4 @@
+import { errorText } from '../runtime/errorText.js'
 import { matchKeyword, parseQuestion } from './matchKeyword.js'
 import type { Question, Service, ServiceContext } from './service.js'
 import { messagesMaxDefault, splitAnswer } from './splitAnswer.js'
@@ -44,7 +45,7 @@ export async function dispatch(
     if (messages.length > 0) return { messages, keyword: service.keyword }
     return { ...failed(service), fault: 'the answer was empty' }
   } catch (error) {
-    return { ...failed(service), fault: error instanceof Error ? error.message : String(error) }
+    return { ...failed(service), fault: errorText(error) }
   }
 }
 

@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs'
 import { basename } from 'node:path'
 import { parse } from 'smol-toml'
 import { z } from 'zod'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 
 const call = z.string().regex(/^[A-Z0-9]{3,6}(-(1[0-5]|[1-9]))?$/, 'expected a call sign')
@@ -72,7 +73,7 @@ export function readStory(file: string): Story {
     throw new Failure({
       code: 'story-unreadable',
       subject: file,
-      got: cause instanceof Error ? (cause.message.split('\n')[0] ?? '') : String(cause),
+      got: errorText(cause),
       expected: 'a scenario in TOML',
       advice: 'samples/demo has examples',
       cause,

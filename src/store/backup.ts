@@ -1,5 +1,6 @@
 import { existsSync, renameSync, rmSync } from 'node:fs'
 import Sqlite from 'better-sqlite3'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import { setFileAside } from './database.js'
 import { databaseFailure } from './databaseFault.js'
@@ -37,7 +38,7 @@ export async function backupDatabase(file: string, toFile: string): Promise<Data
     throw new Failure({
       code: 'backup-failed',
       subject: toFile,
-      got: error instanceof Error ? error.message : String(error),
+      got: errorText(error),
       expected: `a copy of ${file}`,
       advice: 'check that the disk has room and can be written',
       cause: error,
@@ -120,7 +121,7 @@ export function checkDatabase(file: string): DatabaseSummary {
     if (error instanceof Failure) throw error
     const code = (error as { code?: string }).code ?? ''
     if (code.startsWith('SQLITE_NOTADB')) throw foreign(file, 'a file that is no database')
-    throw damaged(file, error instanceof Error ? error.message : String(error), error)
+    throw damaged(file, errorText(error), error)
   } finally {
     sqlite?.close()
   }

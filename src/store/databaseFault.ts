@@ -1,3 +1,4 @@
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 
 /** What went wrong with the database, as far as it matters for what to do next. */
@@ -43,7 +44,7 @@ export function databaseFailure(file: string, doing: string, error: unknown): Fa
   return new Failure({
     code: `store-${kind}`,
     subject: `${file}: ${doing}`,
-    got: error instanceof Error ? error.message : String(error),
+    got: errorText(error),
     expected: 'a database that can be read and written',
     advice: adviceByKind[kind],
     cause: error,

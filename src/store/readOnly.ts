@@ -1,5 +1,6 @@
 import { existsSync } from 'node:fs'
 import Sqlite from 'better-sqlite3'
+import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import type { Database } from './database.js'
 import { databaseFailure, databaseFaultKind } from './databaseFault.js'
@@ -127,7 +128,7 @@ function readingFailure(file: string, doing: string, cause: unknown): Failure {
   return new Failure({
     code: 'store-damaged',
     subject: `${file}: ${doing}`,
-    got: cause instanceof Error ? cause.message : String(cause),
+    got: errorText(cause),
     expected: "a node's database, whole",
     advice: 'give the right file, or restore a back-up',
     cause,

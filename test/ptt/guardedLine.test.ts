@@ -141,7 +141,7 @@ describe('key line with a helper process', { retry: 2 }, () => {
       })
     })
     // once, as one message: not a message within a message
-    expect(failure).toMatch(/^key line \(hid .*hidraw9\): got ENOENT.*check ptt\.device/)
+    expect(failure).toMatch(/^key line \(hid .*hidraw9\): got no such file.*check ptt\.device/)
     expect(failure.match(/ got |expected/g)).toHaveLength(2)
     await expect(owned.key()).rejects.toThrow('it is not ready')
     // nothing was ever on: closing a line that has no device must not hang or throw

@@ -42,6 +42,14 @@ describe('house rules', () => {
     expect(found).toEqual([])
   })
 
+  it('whatever was thrown becomes text in one way', () => {
+    const found = files
+      .filter(({ path }) => path !== 'src/runtime/errorText.ts')
+      .filter(({ text }) => /instanceof Error\b\s*\?\s*\(?\w+\.message\b/.test(text))
+      .map(({ path }) => `${path}: use errorText(error)`)
+    expect(found).toEqual([])
+  })
+
   it('no file has grown past what one idea needs', () => {
     const long = [...files, ...sourceFiles('test')]
       .map((file) => `${file.path}: ${file.text.split('\n').length}`)

@@ -1,4 +1,5 @@
 import { readFile, stat } from 'node:fs/promises'
+import { errorText } from '../../runtime/errorText.js'
 import { Failure } from '../../runtime/failure.js'
 import { decodeText } from './decodeText.js'
 
@@ -26,18 +27,10 @@ export async function readDataFile(file: string, what: string): Promise<string> 
     throw new Failure({
       code: 'data-unreadable',
       subject: file,
-      got: reasonOf(cause),
+      got: errorText(cause),
       expected: `${what} that can be read`,
       cause,
     })
   }
   return decodeText(octets)
-}
-
-function reasonOf(cause: unknown): string {
-  const code = (cause as NodeJS.ErrnoException | undefined)?.code
-  if (code === 'ENOENT') return 'no such file'
-  if (code === 'EISDIR') return 'a folder'
-  if (code === 'EACCES') return 'no permission to read it'
-  return cause instanceof Error ? cause.message : String(cause)
 }

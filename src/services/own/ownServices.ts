@@ -1,6 +1,7 @@
 import { readdir, stat } from 'node:fs/promises'
 import { basename, join, resolve } from 'node:path'
 import { type Clock, every } from '../../runtime/clock.js'
+import { errorText } from '../../runtime/errorText.js'
 import type { Question, Service, ServiceContext } from '../service.js'
 import type { OwnContextData } from './ownProtocol.js'
 import { type OwnThread, openOwnThread } from './ownThread.js'
@@ -79,7 +80,7 @@ export function openOwnServices(options: OwnServicesOptions): OwnServices {
       loaded.set(name, { thread, service: serviceOf(thread) })
       onEvent({ kind: 'ready', file: name, keyword })
     } catch (error) {
-      const reason = error instanceof Error ? error.message : String(error)
+      const reason = errorText(error)
       onEvent({ kind: 'fault', file: name, reason })
     }
   }
@@ -146,7 +147,7 @@ async function marksOf(
   try {
     names = (await readdir(folder)).filter(isServiceFile).sort()
   } catch (error) {
-    onFault(error instanceof Error ? error.message : String(error))
+    onFault(errorText(error))
     return undefined
   }
   if (names.length > filesMax)

@@ -1,4 +1,5 @@
 import { json2satrec, type OMMJsonObject } from 'satellite.js'
+import { errorText } from '../../runtime/errorText.js'
 import { readCsvTable } from '../data/csvTable.js'
 import { type Loaded, quoted, type Rejected, rejectedList } from '../data/rejected.js'
 import { type ElementSet, elementSetOf } from './elementSet.js'
@@ -87,7 +88,7 @@ function readJson(text: string, reject: (one: Rejected) => void): OmmMessage[] {
   try {
     document = JSON.parse(text)
   } catch (error) {
-    const got = error instanceof Error ? error.message : String(error)
+    const got = errorText(error)
     reject({ line: 1, got, expected: 'JSON' })
     return []
   }

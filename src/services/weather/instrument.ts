@@ -2,7 +2,7 @@ import { execFile } from 'node:child_process'
 import { open } from 'node:fs/promises'
 import { ReadlineParser, SerialPort } from 'serialport'
 import type { Cancel, Clock } from '../../runtime/clock.js'
-import { serialTrouble } from '../../runtime/serialTrouble.js'
+import { errorText } from '../../runtime/errorText.js'
 import {
   parseReading,
   type WeatherField,
@@ -66,7 +66,7 @@ function fileInstrument(path: string, { onFault }: InstrumentEdges): Instrument 
           await file.close()
         }
       } catch (error) {
-        onFault(`weather file ${path}: ${reasonOf(error)}`)
+        onFault(`weather file ${path}: ${errorText(error)}`)
         return undefined
       }
     },
@@ -94,7 +94,7 @@ function commandInstrument(
       execFile(options.command, [...options.arguments], limits, (error, output) => {
         if (error) {
           onFault(
-            `weather command ${options.command}: ${error.killed ? 'took too long' : reasonOf(error)}`,
+            `weather command ${options.command}: ${error.killed ? 'took too long' : errorText(error)}`,
           )
           resolve(undefined)
         } else resolve(readingOf(parseReading(output), clock.wallMs()))
@@ -136,10 +136,10 @@ function serialInstrument(
   const openPort = (): void => {
     const { path, baudRate } = options
     const opened = new SerialPort({ path, baudRate }, (error) => {
-      if (error) reopenLater(serialTrouble(error))
+      if (error) reopenLater(errorText(error))
     })
     port = opened
-    opened.on('error', (error) => port === opened && reopenLater(serialTrouble(error)))
+    opened.on('error', (error) => port === opened && reopenLater(errorText(error)))
     opened.on('close', () => port === opened && reopenLater('it was unplugged'))
     opened.pipe(new ReadlineParser({ delimiter: '\n', encoding: 'latin1' })).on('data', takeLine)
   }
@@ -168,9 +168,3 @@ const staleMs = 5 * 60_000
 
 const readingOf = (figures: WeatherFigures, atWallMs: number): WeatherReading | undefined =>
   Object.keys(figures).length === 0 ? undefined : { atWallMs, figures }
-
-function reasonOf(error: unknown): string {
-  const code = (error as NodeJS.ErrnoException | undefined)?.code
-  if (code === 'ENOENT') return 'no such file'
-  return error instanceof Error ? error.message.split('\n')[0]! : String(error)
-}
