@@ -6,6 +6,7 @@ import { parseLocator } from '../aprs/locator.js'
 import { loadConfig, parseConfig } from '../config/load.js'
 import type { Config } from '../config/schema.js'
 import type { Clock } from '../runtime/clock.js'
+import { harmlessJson, harmlessText } from '../runtime/harmlessText.js'
 import { messageCharactersMax } from '../services/airText.js'
 import { createServices } from '../services/all.js'
 import { parseCall } from '../services/callWords.js'
@@ -67,7 +68,7 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
   const folder = flags.config === undefined ? '.' : dirname(flags.config)
   const open = createServices(
     serviceOptions(config, folder, clock, (event) => {
-      for (const line of serviceEventWords(event)) edges.stderr.write(`${line}\n`)
+      for (const line of serviceEventWords(event)) edges.stderr.write(`${harmlessText(line)}\n`)
     }),
   )
   let reader: StoreReader | undefined
@@ -80,7 +81,7 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
       number++
       if (/^\?\w/.test(text))
         edges.stderr.write(
-          `ridgepost: "${text}" is a query of the APRS reference: a running node answers it, ask does not\n`,
+          `ridgepost: "${harmlessText(text)}" is a query of the APRS reference: a running node answers it, ask does not\n`,
         )
       const asked = { id: `ask ${number}`, from: flags.from, text }
       const context = world.contextFor(flags.from, flags.at, open.services)
@@ -88,7 +89,8 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
       const exchange = { ...asked, dispatched, mail: world.collectedBy(asked.id) }
       edges.stdout.write(flags.format === 'json' ? jsonOf(exchange) : wordsOf(exchange))
       if (dispatched.fault === undefined) return
-      edges.stderr.write(`ridgepost: ${dispatched.keyword}: ${dispatched.fault}\n`)
+      edges.stderr.write(harmlessText(`ridgepost: ${dispatched.keyword}: ${dispatched.fault}`))
+      edges.stderr.write('\n')
       edges.setExitCode(1)
     }
     if (question !== '') await answer(question)
@@ -143,9 +145,9 @@ const mailText = ({ from, text }: WaitingMessage): string =>
 /** Each message with its length, as a radio would show it. */
 function wordsOf({ from, text, dispatched, mail }: Exchange): string {
   const line = (message: string): string =>
-    `  ${String(message.length).padStart(2)}/${messageCharactersMax}  ${message}\n`
+    `  ${String(message.length).padStart(2)}/${messageCharactersMax}  ${harmlessText(message)}\n`
   const own = mail.map(mailText).map(line)
-  return `${from}: ${text}\n${dispatched.messages.map(line).join('')}${own.join('')}`
+  return `${from}: ${harmlessText(text)}\n${dispatched.messages.map(line).join('')}${own.join('')}`
 }
 
 function jsonOf({ from, text, dispatched, mail }: Exchange): string {
@@ -154,7 +156,14 @@ function jsonOf({ from, text, dispatched, mail }: Exchange): string {
     length: message.length,
   }))
   const { keyword = null, fault } = dispatched
-  return `${JSON.stringify({ from, question: text, keyword, messages, ...(fault === undefined ? {} : { fault }) })}\n`
+  const said = {
+    from,
+    question: text,
+    keyword,
+    messages,
+    ...(fault === undefined ? {} : { fault }),
+  }
+  return `${harmlessJson(JSON.stringify(said))}\n`
 }
 
 function callOption(text: string): string {

@@ -2,6 +2,7 @@ import { dirname, resolve } from 'node:path'
 import { Command, Option } from 'commander'
 import { ConfigInvalid, loadConfig } from '../config/load.js'
 import type { Config } from '../config/schema.js'
+import { harmlessJson, harmlessText } from '../runtime/harmlessText.js'
 import { configFindings } from './checkConfig.js'
 import { probeData } from './checkData.js'
 import { joined, type Probe, probeRadio, probeStation } from './checkDevices.js'
@@ -43,8 +44,8 @@ export function checkCommand(edges: Edges): Command {
       const report = await examine(file, flags, edges)
       const lines =
         flags.format === 'json'
-          ? [JSON.stringify({ ...report, cautions }, null, 2)]
-          : reportLines(report)
+          ? [harmlessJson(JSON.stringify({ ...report, cautions }, null, 2))]
+          : reportLines(report).map(harmlessText)
       edges.stdout.write(`${lines.join('\n')}\n`)
       edges.setExitCode(report.mend.length === 0 ? 0 : 1)
     })

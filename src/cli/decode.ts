@@ -3,6 +3,7 @@ import { Command, Option } from 'commander'
 import type { RepairLevel } from '../../dsp/modem/receivedFrame.js'
 import { type SampleFormat, sampleFormats } from '../audio/audioDevice.js'
 import { Failure } from '../runtime/failure.js'
+import { harmlessText } from '../runtime/harmlessText.js'
 import { openCapture } from './captureFile.js'
 import { type FormatName, formatNames, frameFormat } from './decodeFormat.js'
 import { createProgress, summaryText } from './decodeProgress.js'
@@ -86,7 +87,7 @@ async function decode(
   let isUnwritable = false
   const say = (text: string): void => {
     progress.hide()
-    edges.stderr.write(`ridgepost: ${text}\n`)
+    edges.stderr.write(`ridgepost: ${harmlessText(text)}\n`)
   }
 
   for (const file of files) {

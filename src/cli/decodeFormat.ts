@@ -6,6 +6,7 @@ import { type Ax25Frame, decodeFrame } from '../ax25/frame.js'
 import { formatLine } from '../ax25/line.js'
 import { pidNoLayer3, protocolNames } from '../ax25/protocol.js'
 import { keyDelayAdvice } from '../radio/keyDelay.js'
+import { harmlessJson, harmlessText } from '../runtime/harmlessText.js'
 
 /** A frame and where it was found. */
 export interface FoundFrame {
@@ -56,7 +57,7 @@ function jsonLine({ file, channel, sampleRateHz, received }: FoundFrame): string
   const decoded = decodeFrame(received.octets)
   const frame = decoded.ok ? decoded.frame : undefined
   const { quality } = received
-  return `${JSON.stringify({
+  const json = JSON.stringify({
     file,
     channel,
     timeS: rounded(received.firstSample / sampleRateHz, 4),
@@ -82,7 +83,8 @@ function jsonLine({ file, channel, sampleRateHz, received }: FoundFrame): string
       clippedShare: rounded(quality.clippedShare, 4),
       preambleFlags: quality.preambleFlags,
     },
-  })}\n`
+  })
+  return `${harmlessJson(json)}\n`
 }
 
 /** UTF-8 where it is that, else each octet as the character of its number (Latin-1); `octets` has them untouched. */
@@ -98,7 +100,7 @@ function payloadText(payload: Uint8Array): string {
 function noteLine({ received }: FoundFrame): string {
   const decoded = decodeFrame(received.octets)
   if (decoded.ok) return `${formatLine(decoded.frame)}\n`
-  return `# ${Buffer.from(received.octets).toString('hex')} (${decoded.reason})\n`
+  return `# ${Buffer.from(received.octets).toString('hex')} (${harmlessText(decoded.reason)})\n`
 }
 
 function humanFormat(columns: number | undefined): FrameFormat {
@@ -114,7 +116,7 @@ function humanFormat(columns: number | undefined): FrameFormat {
       isTitled = false
       const length = durationS === undefined ? '' : `, ${clockText(durationS, 0)}`
       const channels = channelCount === 1 ? 'mono' : `${channelCount} channels`
-      return `${printable(name)}  (${sampleRateHz} Hz, ${channels}${length})\n`
+      return `${harmlessText(name)}  (${sampleRateHz} Hz, ${channels}${length})\n`
     },
     frame({ channel, sampleRateHz, received }) {
       const { levelDbfs, toneBalanceDb, preambleFlags } = received.quality
@@ -152,7 +154,7 @@ function frameWords(octets: Uint8Array): string {
   const last = path.findLastIndex(({ repeated }) => repeated)
   const via = path.map(({ address }, index) => formatAddress(address) + (index === last ? '*' : ''))
   const route = via.length === 0 ? '' : ` via ${via.join(', ')}`
-  return printable(
+  return harmlessText(
     `${formatAddress(source)} > ${formatAddress(destination)}${route}: ${contentWords(decoded.frame)}`,
   )
 }
@@ -183,9 +185,6 @@ function contentWords(frame: Ax25Frame): string {
   return `${sequence}${poll}${protocol}${text}`
 }
 
-/** Control characters from the air, or from a file's name, must not command the terminal. */
-const printable = (text: string): string => text.replace(/[\x00-\x1f\x7f-\x9f]/g, '·')
-
 /** On a terminal, words that do not fit go on below, in step; elsewhere a frame is one line. */
 function wrapped(text: string, columns: number | undefined, indent: number): string {
   const width = (columns ?? 0) - indent
@@ -197,7 +196,11 @@ function wrapped(text: string, columns: number | undefined, indent: number): str
       lines.push(line)
       line = word
     } else line = line === '' ? word : `${line} ${word}`
-    for (; line.length > width; line = line.slice(width)) lines.push(line.slice(0, width))
+    if (line.length > width) {
+      const characters = [...line]
+      while (characters.length > width) lines.push(characters.splice(0, width).join(''))
+      line = characters.join('')
+    }
   }
   return [...lines, line].join(`\n${' '.repeat(indent)}`)
 }

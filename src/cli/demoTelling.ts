@@ -2,6 +2,7 @@ import { describePayload } from '../aprs/describe.js'
 import { parsePayload } from '../aprs/parse.js'
 import { formatAddress } from '../ax25/address.js'
 import { decodeFrame } from '../ax25/frame.js'
+import { harmlessLines, harmlessText } from '../runtime/harmlessText.js'
 import type { Story } from '../simulation/story.js'
 import type { DemoEnd, Sent } from './demoWorld.js'
 import { wrapped } from './finding.js'
@@ -36,7 +37,7 @@ export function demoTelling(story: Story): DemoTelling {
       const times = (timesSent.get(key) ?? 0) + 1
       timesSent.set(key, times)
       const time = `${(sent.atMs / 1000).toFixed(1)} s`.padStart(8)
-      return `${time}  ${sent.from} ${deedOf(sent, times)}${fateOf(sent, story)}`
+      return harmlessLines(`${time}  ${sent.from} ${deedOf(sent, times)}${fateOf(sent, story)}`)
     },
     ending: (end) => endingOf(end, node),
   }
@@ -63,12 +64,12 @@ function deedOf({ octets }: Sent, times: number): string {
   switch (content.kind) {
     case 'message': {
       const number = content.number === undefined ? '' : `, message ${content.number}`
-      return `to ${content.addressee}${number}${again}:\n${indent}"${content.text}"\n`
+      return `to ${content.addressee}${number}${again}:\n${indent}"${harmlessText(content.text)}"\n`
     }
     case 'acknowledgement':
       return `to ${content.addressee}: message ${content.number} arrived${again}\n`
     default:
-      return `to everybody${again}:\n${wrapped(describePayload(content), indent).join('\n')}\n`
+      return `to everybody${again}:\n${wrapped(harmlessText(describePayload(content)), indent).join('\n')}\n`
   }
 }
 
@@ -119,7 +120,7 @@ function endingOf({ sent, lastsMs, handHelds }: DemoEnd, node: string): string {
     .filter((radio) => radio.shown.length > 0)
     .flatMap(({ call, shown: messages }) => [
       `On the screen of ${call}:`,
-      ...messages.map(({ text }) => `  ${text}`),
+      ...messages.map(({ text }) => `  ${harmlessText(text)}`),
       '',
     ])
   const acknowledged = asked.filter(({ state }) => state === 'acknowledged').length

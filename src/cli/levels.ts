@@ -9,6 +9,7 @@ import { channelFailure } from '../audio/wavDevices.js'
 import { loadConfig } from '../config/load.js'
 import { type Cancel, every } from '../runtime/clock.js'
 import type { Failure } from '../runtime/failure.js'
+import { harmlessText } from '../runtime/harmlessText.js'
 import type { Edges } from './edges.js'
 import { createLevelsScreen } from './levelsScreen.js'
 import { createLevelsWatch, type LevelsWatch } from './levelsWatch.js'
@@ -116,7 +117,8 @@ async function measureFile(
     recording.close()
     throw channelFailure(file, channel, channelCount)
   }
-  for (const warning of recording.warnings) edges.stderr.write(`ridgepost: ${file}: ${warning}\n`)
+  for (const warning of recording.warnings)
+    edges.stderr.write(`ridgepost: ${harmlessText(`${file}: ${warning}`)}\n`)
   const title = `${file}  ${sampleRateHz} Hz, channel ${channel} of ${channelCount}`
   const watch = createLevelsWatch({ title, sampleRateHz })
   const screen = createLevelsScreen(edges.stdout)
@@ -151,7 +153,7 @@ async function measureLive(edges: Edges, input: Input, options: LevelsOptions): 
   const screen = createLevelsScreen(edges.stdout)
   const say = (failure: Failure): void => {
     screen.hide()
-    edges.stderr.write(`ridgepost: ${failure.message}\n`)
+    edges.stderr.write(`ridgepost: ${harmlessText(failure.message)}\n`)
   }
   let cancelTicks: Cancel = () => {}
   let cancelEnd: Cancel = () => {}
@@ -202,7 +204,7 @@ async function list(edges: Edges): Promise<void> {
     edges.stdout.write(`${direction}s\n`)
     const width = Math.max(...devices.map(({ spec }) => spec.length))
     for (const { spec, description } of devices)
-      edges.stdout.write(`  ${spec.padEnd(width)}  ${description}\n`)
+      edges.stdout.write(`  ${harmlessText(`${spec.padEnd(width)}  ${description}`)}\n`)
     if (devices.length === 0) edges.stdout.write('  no sound card found\n')
   }
 }

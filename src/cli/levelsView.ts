@@ -5,6 +5,7 @@ import type { ReceivedFrame } from '../../dsp/modem/receivedFrame.js'
 import { formatAddress } from '../ax25/address.js'
 import { decodeFrame } from '../ax25/frame.js'
 import { keyDelayAdvice } from '../radio/keyDelay.js'
+import { harmlessText } from '../runtime/harmlessText.js'
 import { clockText } from './decodeFormat.js'
 
 /** One state of the meter. */
@@ -44,7 +45,7 @@ export function meterLines(reading: LevelsReading, columns: number): string[] {
     '',
     ...reading.advice.flatMap((text) => wrapped(text, columns - 3)),
   ]
-  return lines.map((line) => [...line].slice(0, columns - 1).join(''))
+  return lines.map((line) => [...harmlessText(line)].slice(0, columns - 1).join(''))
 }
 
 /** The meter as one line, for a file or a pipe. */
@@ -57,7 +58,7 @@ export function frameText(frame: ReceivedFrame): string {
   const decoded = decodeFrame(frame.octets)
   const source = decoded.ok ? formatAddress(decoded.frame.source) : 'an unreadable sender'
   const { quality } = frame
-  const from = source.replace(/[^\x20-\x7e]/g, '·')
+  const from = harmlessText(source)
   // A frame that was sent to find the key delay: that is what somebody waits for.
   const advice = decoded.ok && keyDelayAdvice(decoded.frame.payload, quality.preambleFlags)
   if (advice) return `${from}: ${advice}`

@@ -2,6 +2,7 @@ import { dirname, resolve } from 'node:path'
 import { Command, InvalidArgumentError, Option } from 'commander'
 import { loadConfig } from '../config/load.js'
 import { Failure } from '../runtime/failure.js'
+import { harmlessText } from '../runtime/harmlessText.js'
 import { type RepeaterField, repeaterFields } from '../services/repeaters/headers.js'
 import { confirm } from './confirm.js'
 import type { Edges } from './edges.js'
@@ -81,7 +82,7 @@ async function load(kind: Kind, source: string, flags: LoadFlags, edges: Edges):
     map: flags.map,
     nowWallMs: edges.clock.wallMs(),
   })
-  for (const line of prepared.lines) edges.stdout.write(`${line}\n`)
+  for (const line of prepared.lines) edges.stdout.write(`${harmlessText(line)}\n`)
   refuseWrong(kind, source, prepared, flags.strict === true)
   edges.stdout.write(`To replace ${prepared.target} (${prepared.now})\n`)
   if (flags.yes !== true && !(await confirm(edges, 'Replace it?'))) {

@@ -3,6 +3,7 @@
 import { Command, CommanderError } from 'commander'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
+import { harmlessLines } from '../runtime/harmlessText.js'
 import { programVersion } from '../runtime/installation.js'
 import { systemClock } from '../runtime/systemClock.js'
 import type { Edges } from './edges.js'
@@ -70,7 +71,7 @@ main(process.argv.slice(2)).catch((error: unknown) => {
     process.exitCode = error.exitCode === 0 ? 0 : 2
     return
   }
-  if (error instanceof Failure) edges.stderr.write(`ridgepost: ${error.message}\n`)
-  else edges.stderr.write(`ridgepost: unexpected: ${errorText(error)}\n`)
+  const text = error instanceof Failure ? error.message : `unexpected: ${errorText(error)}`
+  edges.stderr.write(`ridgepost: ${harmlessLines(text)}\n`)
   process.exitCode = error instanceof UsageError ? 2 : 1
 })

@@ -9,6 +9,7 @@ import { createKissPort } from '../radio/kissPort.js'
 import type { RadioPort } from '../radio/radioPort.js'
 import { createSoundCardRadio } from '../radio/soundCardRadio.js'
 import type { RadioSetup } from '../radio/workerMessages.js'
+import { harmlessText } from '../runtime/harmlessText.js'
 import type { Edges } from './edges.js'
 import { transmitOptions } from './transmitOptions.js'
 
@@ -76,7 +77,7 @@ function airtimeFile(
     bootId: bootId(),
     keepMs: Math.max(transmit.dutyWindowMinutes, transmit.longDutyWindowMinutes) * 60_000,
     timeOutMs: transmit.timeOutMs,
-    onFault: (text) => void stderr.write(`${text}\n`),
+    onFault: (text) => void stderr.write(`${harmlessText(text)}\n`),
   })
 }
 

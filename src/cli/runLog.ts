@@ -1,6 +1,7 @@
 import { pino } from 'pino'
 import type { Config } from '../config/schema.js'
 import type { RadioEvent, RadioEventKind } from '../radio/radioEvent.js'
+import { harmlessJson, harmlessText } from '../runtime/harmlessText.js'
 import type { EventKind, NodeEvent } from '../store/events.js'
 
 /** What `run` tells while it runs, one line a thing. */
@@ -49,7 +50,8 @@ export function createRunLog(
 ): RunLog {
   const level = { quiet: 'warn', normal: 'info', all: 'debug' }[settings.level]
   const destination = {
-    write: (line: string) => void stream.write(settings.format === 'json' ? line : textOf(line)),
+    write: (line: string) =>
+      void stream.write(settings.format === 'json' ? harmlessJson(line) : textOf(line)),
   }
   const log = pino({ level, base: null, timestamp: false, messageKey: 'text' }, destination)
   const stamp = (wallMs: number): string => new Date(wallMs).toISOString()
@@ -78,5 +80,6 @@ function textOf(line: string): string {
   const { at, kind, station, text, reason } = JSON.parse(line) as Record<string, string | undefined>
   const time = at === undefined ? '        ' : at.slice(11, 19)
   const why = reason === undefined ? '' : ` (${reason})`
-  return `${time} ${(kind ?? '').padEnd(13)} ${(station ?? '').padEnd(9)} ${text ?? ''}${why}\n`
+  const words = `${time} ${(kind ?? '').padEnd(13)} ${(station ?? '').padEnd(9)} ${text ?? ''}${why}`
+  return `${harmlessText(words)}\n`
 }

@@ -1,6 +1,7 @@
 import { spawn } from 'node:child_process'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
+import { harmlessText } from '../runtime/harmlessText.js'
 
 /** Tells systemd how the service is; does nothing where systemd did not start us (NOTIFY_SOCKET is not set). */
 export interface ServiceNotifier {
@@ -72,7 +73,8 @@ export function createServiceNotifier(options: ServiceNotifierOptions): ServiceN
     waiting.set(variable, value)
     sendNext()
   }
-  const tellStatus = (text: string): void => tell('STATUS', text.replaceAll(/\s+/g, ' '))
+  const tellStatus = (text: string): void =>
+    tell('STATUS', harmlessText(text.replaceAll(/\s+/g, ' ')))
 
   return {
     ready(status) {

@@ -8,6 +8,7 @@ import type { TransmitOutcome } from '../radio/port.js'
 import { type RadioPort, type Tone, tones } from '../radio/radioPort.js'
 import { transmissionAudio } from '../radio/transmissionAudio.js'
 import { Failure } from '../runtime/failure.js'
+import { harmlessText } from '../runtime/harmlessText.js'
 import type { Edges } from './edges.js'
 import { wrapped } from './finding.js'
 import { lockRadios } from './keyLocks.js'
@@ -143,7 +144,7 @@ async function keyTone(
   const outcome = await settled
   // Closing sends the identification that is owed now, and unkeys whatever comes.
   await port.close()
-  if (outcome.kind !== 'sent') edges.stderr.write(`not sent: ${outcome.reason}\n`)
+  if (outcome.kind !== 'sent') edges.stderr.write(`not sent: ${harmlessText(outcome.reason)}\n`)
   else if (identified)
     edges.stderr.write(`sent ${flags.seconds} s, identified as ${config.station.call}, unkeyed\n`)
   else
@@ -241,12 +242,12 @@ function outcomeOf(
     port.onOutcome((outcome) => {
       if (outcome.id !== toneId) return
       if (outcome.kind === 'held')
-        stderr.write(`held: ${outcome.reason.replace(/^held by /, '')}\n`)
+        stderr.write(`held: ${harmlessText(outcome.reason.replace(/^held by /, ''))}\n`)
       else resolve(outcome)
     })
     port.onEvent((event) => {
       if (event.kind === 'keyed' || event.kind === 'unkeyed') stderr.write(`${event.kind}\n`)
-      else if (event.kind === 'fault') stderr.write(`fault: ${event.reason}\n`)
+      else if (event.kind === 'fault') stderr.write(`fault: ${harmlessText(event.reason)}\n`)
     })
   })
 }

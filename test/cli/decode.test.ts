@@ -168,7 +168,9 @@ describe('decode: output', () => {
     const rows = text.trimEnd().split('\n')
     expect(Math.max(...rows.slice(1).map((row) => row.length))).toBeLessThanOrEqual(60)
     const words = rows.slice(2).map((row) => row.slice(26))
-    expect(words.join(' ')).toBe('A > B: text "text ·[2J· and so on and so on and so on and so on"')
+    expect(words.join(' ')).toBe(
+      'A > B: text "text %1B[2J%07 and so on and so on and so on and so on"',
+    )
     expect(rows.slice(3).every((row) => row.startsWith(' '.repeat(26)))).toBe(true)
   })
 

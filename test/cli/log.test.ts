@@ -73,7 +73,7 @@ describe('log', () => {
       '2026-06-21 12:00:00Z heard        Q1KIT-9   -     position [radio 0]',
       '2026-06-21 13:00:00Z asked        N0CALL-7  Q1    sun [radio 0]',
       '2026-06-21 13:00:00Z answered     N0CALL-7  Q1    Today',
-      '2026-06-21 14:00:00Z refused      Q1KIT     -     =cmd("x"),<0x1b>[2J (too many)',
+      '2026-06-21 14:00:00Z refused      Q1KIT     -     =cmd("x"),%1B[2J (too many)',
       '2026-06-21 15:00:00Z given up     Q1OLD     M3    hello',
       '',
     ])
@@ -122,7 +122,7 @@ describe('log', () => {
       text: 'sun',
       reason: '',
     })
-    expect(rows[3]!.text).toBe('\'=cmd("x"),\u001b[2J')
+    expect(rows[3]!.text).toBe('\'=cmd("x"),%1B[2J')
   })
 
   it('counts on request, by kind', async () => {

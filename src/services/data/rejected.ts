@@ -1,3 +1,5 @@
+import { harmlessJson } from '../../runtime/harmlessText.js'
+
 /** A part of a data file that was left out; the rest is used. */
 export interface Rejected {
   /** counted from 1 */
@@ -24,7 +26,7 @@ export function describeRejected(file: string, rejected: Rejected): string {
 /** A value of a file, as messages show it. */
 export function quoted(value: string): string {
   if (value === '') return 'nothing'
-  return JSON.stringify(value.length > 40 ? `${value.slice(0, 38)}..` : value)
+  return harmlessJson(JSON.stringify(value.length > 40 ? `${value.slice(0, 38)}..` : value))
 }
 
 const rejectedKeptMax = 1000
