@@ -19,6 +19,8 @@ export function transmitOptions(config: Config, { transmit }: RadioSection): Tra
       { windowMs: transmit.dutyWindowMinutes * 60_000, share: transmit.dutyPercent / 100 },
       { windowMs: transmit.longDutyWindowMinutes * 60_000, share: transmit.longDutyPercent / 100 },
     ],
+    // A node that does not answer acknowledges nothing: then all is there for who else sends.
+    reserveShare: config.node.answer ? transmit.reservePercent / 100 : 0,
     identification: {
       intervalMs: transmit.identificationMinutes * 60_000,
       quietMs: transmit.identificationQuietS * 1000,

@@ -29,8 +29,11 @@ export interface ContentPlan {
   keyedMs(content: TransmissionContent): number
   /** airtime that every other transmission must leave, so that an identification can always follow */
   reserveMs(): number
-  /** as many, from the front, as may share one stretch of the key line of keyedMsMax */
-  gather(items: readonly Waiting[], keyedMsMax: number): Waiting[]
+  /**
+   * As many, from the front, as may share one stretch of the key line.
+   * @param keyedMsMax how long it may be with this one as the last
+   */
+  gather(items: readonly Waiting[], keyedMsMax: (item: Waiting) => number): Waiting[]
   /** for sharing the airtime of a transmission among what it carried */
   weight(item: Waiting): number
 }
@@ -134,11 +137,12 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
       if (first.content.kind === 'tone') return [first]
       const gathered = [first]
       const frames = [first.content.octets]
-      for (const { content } of items.slice(1)) {
+      for (const item of items.slice(1)) {
+        const { content } = item
         if (content.kind === 'tone') break
-        if (keyedMs(framesContent([...frames, content.octets])) > keyedMsMax) break
+        if (keyedMs(framesContent([...frames, content.octets])) > keyedMsMax(item)) break
         frames.push(content.octets)
-        gathered.push(items[frames.length - 1]!)
+        gathered.push(item)
       }
       return gathered
     },

@@ -30,6 +30,8 @@ export interface ControllerPast {
 export type ControllerInput =
   | { readonly kind: 'request'; readonly request: TransmitRequest }
   | { readonly kind: 'tone'; readonly request: ToneRequest }
+  /** a request that is not on the air is not wanted any more */
+  | { readonly kind: 'withdraw'; readonly id: string }
   | { readonly kind: 'channel'; readonly busy: boolean }
   | { readonly kind: 'hold'; readonly source: string; readonly reason: string }
   | { readonly kind: 'release'; readonly source: string }

@@ -8,7 +8,7 @@ import type {
   ControllerInput,
   ControllerPast,
 } from './controllerTypes.js'
-import type { PortState, TransmitRequest } from './port.js'
+import type { Airtime, PortState, TransmitRequest } from './port.js'
 import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
 import type { TransmissionContent } from './transmission.js'
@@ -97,6 +97,10 @@ class KissPort extends RadioListeners implements RadioPort {
     this.drive({ kind: 'request', request })
   }
 
+  withdraw(id: string): void {
+    this.drive({ kind: 'withdraw', id })
+  }
+
   sendTone({ id }: ToneRequest): void {
     const reason = 'an external modem can send no tones'
     this.tellOutcome({ id, kind: 'refused', atMs: this.clock.monotonicMs(), reason })
@@ -124,6 +128,10 @@ class KissPort extends RadioListeners implements RadioPort {
   state(): PortState {
     const { idle: _, ...state } = this.controller.state(this.clock.monotonicMs())
     return { ...state, receiving: this.link.connected, channelBusy: false }
+  }
+
+  airtime(): Airtime {
+    return this.controller.airtime(this.clock.monotonicMs())
   }
 
   /** Refuses what waits; an identification that is owed is still handed to the modem, if it is there. */

@@ -18,11 +18,17 @@ export interface HeardFrame {
   readonly quality?: SignalQuality | undefined
 }
 
-/** In the order in which a free channel serves them. */
+/**
+ * In the order in which a free channel serves them. 'answer' is what goes out for the first time, 'repeat' what was sent
+ * before and is not acknowledged, 'refusal' a word to who gets no answer.
+ */
 export const priorities = [
   'identification',
   'acknowledgement',
+  'emergency',
   'answer',
+  'repeat',
+  'refusal',
   'mailbox',
   'client',
   'beacon',
@@ -63,6 +69,8 @@ export type TransmitOutcome =
       readonly kind: 'refused'
       readonly atMs: number
       readonly reason: string
+      /** its transmission was cut after so long; absent where nothing of it went out */
+      readonly airtimeMs?: number | undefined
     }
   | {
       readonly id: string
@@ -70,6 +78,26 @@ export type TransmitOutcome =
       readonly atMs: number
       readonly reason: string
     }
+
+/** What a radio's limits leave for sending, as it is now. Times are monotonic. */
+export interface Airtime {
+  /** most that the key line may be on in the window that limits it most, ms; Infinity where nothing does */
+  readonly allowanceMs: number
+  /** time of the key line for these frames in one transmission, ms; of none: what a transmission takes besides its frames */
+  keyedMs(frames: readonly Uint8Array[]): number
+  /**
+   * How long a transmission of this priority that begins now may be, ms; what is set aside for an identification, and for
+   * acknowledgements and emergencies, does not count.
+   */
+  freeMs(priority: Priority): number
+  /** The earliest moment at which freeMs is as much as that; Infinity where it never is. */
+  earliestMs(neededMs: number, priority: Priority): number
+  /**
+   * What can be sent by a moment, ms of the key line, if it is sent as early as possible.
+   * @param untilMs the latest moment that will be asked for
+   */
+  forecast(untilMs: number, priority: Priority): (atMs: number) => number
+}
 
 export interface PortState {
   readonly receiving: boolean
@@ -87,9 +115,13 @@ export interface Port {
   readonly radio: number
   readonly name: string
   send(request: TransmitRequest): void
+  /** Takes a request back: it is refused, unless it is on the air or has ended already. */
+  withdraw(id: string): void
   onFrame(listener: (frame: HeardFrame) => void): void
   onOutcome(listener: (outcome: TransmitOutcome) => void): void
   state(): PortState
+  /** what may still be sent, as it is now */
+  airtime(): Airtime
   /** Unkeys first, then lets go of the devices. */
   close(): Promise<void>
 }

@@ -12,7 +12,7 @@ import type {
   ControllerPast,
 } from './controllerTypes.js'
 import { createDcBlock, type DcBlock } from './dcBlock.js'
-import type { PortState, TransmitRequest } from './port.js'
+import type { Airtime, PortState, TransmitRequest } from './port.js'
 import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
 import { SendingChain } from './sendingChain.js'
@@ -140,6 +140,10 @@ class Core extends RadioListeners implements RadioCore {
     this.drive({ kind: 'request', request })
   }
 
+  withdraw(id: string): void {
+    this.drive({ kind: 'withdraw', id })
+  }
+
   sendTone(request: ToneRequest): void {
     this.drive({ kind: 'tone', request })
   }
@@ -163,6 +167,10 @@ class Core extends RadioListeners implements RadioCore {
   state(): PortState {
     const { idle: _, ...state } = this.controller.state(this.clock.monotonicMs())
     return { ...state, receiving: this.receiving }
+  }
+
+  airtime(): Airtime {
+    return this.controller.airtime(this.clock.monotonicMs())
   }
 
   past(): ControllerPast {

@@ -2,13 +2,17 @@ import { Worker } from 'node:worker_threads'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import { entryFile } from '../runtime/installation.js'
+import { airtime, reserveOf } from './airtime.js'
+import { type ContentPlan, createContentPlan } from './contentPlan.js'
 import type { ControllerPast } from './controllerTypes.js'
+import { createDutyLedger } from './dutyLedger.js'
 import { checkIdentificationFits } from './identificationFits.js'
-import type { PortState, TransmitOutcome, TransmitRequest } from './port.js'
+import type { Airtime, PortState, TransmitOutcome, TransmitRequest } from './port.js'
 import type { RadioEvent } from './radioEvent.js'
 import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
 import { keyOverheadMs, unkeyMarginMs } from './soundCardTiming.js'
+import { contentDurationMs } from './transmissionAudio.js'
 import type { FromWorker, RadioSetup, ToWorker, WorkerStart } from './workerMessages.js'
 
 export interface SoundCardRadioOptions {
@@ -59,6 +63,8 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
   private readonly pending = new Set<string>()
   /** holds set from here: a new thread must know them */
   private readonly holds = new Map<string, string>()
+  /** what things take, as its thread reckons */
+  private readonly plan: ContentPlan
   private worker: Worker | undefined
   private past: ControllerPast | undefined
   private keyedSinceMs: number | undefined
@@ -81,6 +87,10 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
     this.clock = options.clock
     this.toldAtMs = this.clock.monotonicMs()
     this.lastAccess = setup.transmit.access
+    this.plan = createContentPlan({
+      ...{ ...setup.transmit, durationMs: contentDurationMs },
+      ...{ keyOverheadMs, unkeyMarginMs },
+    })
     this.lastState = this.downState('the radio is starting')
     this.past = options.past
   }
@@ -97,6 +107,10 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
 
   send(request: TransmitRequest): void {
     this.submit(request.id, { type: 'send', request })
+  }
+
+  withdraw(id: string): void {
+    if (this.pending.has(id)) this.tell({ type: 'withdraw', id })
   }
 
   sendTone(request: ToneRequest): void {
@@ -124,6 +138,15 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
 
   state(): PortState {
     return this.lastState
+  }
+
+  /** As of the last transmission that its thread has reported. */
+  airtime(): Airtime {
+    const limits = this.options.setup.transmit.dutyLimits
+    const { plan, clock } = this
+    const ledger = createDutyLedger(limits, this.past?.spans)
+    const reserveMs = reserveOf(this.options.setup.transmit)
+    return airtime({ limits, ledger, plan, reserveMs, nowMs: clock.monotonicMs() })
   }
 
   async close(): Promise<void> {
@@ -180,6 +203,7 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
       case 'state':
         this.lastState = message.state
         this.lastAccess = message.access
+        this.plan.change(message.access, false)
         break
       case 'past':
         this.past = message.past

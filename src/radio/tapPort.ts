@@ -23,6 +23,7 @@ export function tapPort(
       waiting.set(request.id, request)
       port.send(request)
     },
+    withdraw: (id) => port.withdraw(id),
     sendTone: (request) => port.sendTone(request),
     hold: (source, reason) => port.hold(source, reason),
     release: (source) => port.release(source),
@@ -32,6 +33,7 @@ export function tapPort(
     onOutcome: (listener) => port.onOutcome(listener),
     onEvent: (listener) => port.onEvent(listener),
     state: () => port.state(),
+    airtime: () => port.airtime(),
     close: () => port.close(),
   }
 }

@@ -1,3 +1,4 @@
+import { airtime, allowanceOf, reserveOf } from './airtime.js'
 import { callSignProblem } from './callSign.js'
 import { type ContentPlan, createContentPlan } from './contentPlan.js'
 import type {
@@ -10,7 +11,7 @@ import type {
 import { createDutyLedger, type DutyLedger, type KeyedSpan } from './dutyLedger.js'
 import { createIdentificationDebt, type IdentificationDebt } from './identification.js'
 import { createPersistence, type Persistence } from './persistence.js'
-import type { TransmitOutcome, TransmitRequest } from './port.js'
+import type { Airtime, TransmitOutcome, TransmitRequest } from './port.js'
 import type { RadioEventKind } from './radioEvent.js'
 import type { ChannelAccess } from './radioPort.js'
 import {
@@ -22,7 +23,12 @@ import {
   type RunningTransmission,
 } from './runningTransmission.js'
 import type { TransmissionContent } from './transmission.js'
-import { createTransmitQueue, type TransmitQueue, type Waiting } from './transmitQueue.js'
+import {
+  createTransmitQueue,
+  leavesReserve,
+  type TransmitQueue,
+  type Waiting,
+} from './transmitQueue.js'
 
 /**
  * Decides what one radio sends and when. A state machine: inputs with their time go in, actions come out, and it never looks
@@ -36,6 +42,8 @@ export class TransmitController {
   private readonly plan: ContentPlan
   private readonly holds = new Map<string, string>()
   private readonly refusal: string | undefined
+  /** airtime for acknowledgements and emergencies alone */
+  private readonly reserveMs: number
   private endReason: string | undefined
   private channelBusy = true
   private running: RunningTransmission | undefined
@@ -50,6 +58,7 @@ export class TransmitController {
     this.debt = createIdentificationDebt(options.identification, options.past?.owedSinceMs)
     this.persistence = createPersistence(options.random)
     this.plan = createContentPlan(options)
+    this.reserveMs = reserveOf(options)
     this.refusal = options.enabled
       ? (callSignProblem(options.call) ?? options.refusal)
       : 'sending is not enabled (transmit.enabled)'
@@ -99,6 +108,11 @@ export class TransmitController {
     return this.plan.access()
   }
 
+  airtime(nowMs: number): Airtime {
+    const { ledger, plan, reserveMs } = this
+    return airtime({ limits: this.options.dutyLimits, ledger, plan, reserveMs, nowMs })
+  }
+
   /** What the next life of this radio must know. */
   past(): ControllerPast {
     return { spans: [...this.ledger.spans()], owedSinceMs: this.debt.owedSinceMs() }
@@ -113,6 +127,11 @@ export class TransmitController {
         const { id, tone, durationMs, notAfterMs } = input.request
         const content = { kind: 'tone', tone, durationMs } as const
         this.submit({ id, priority: 'answer', notAfterMs, origin: 'operator', content })
+        break
+      }
+      case 'withdraw': {
+        const item = this.queue.take(input.id)
+        if (item !== undefined) this.refuse(item, 'it was taken back')
         break
       }
       case 'channel':
@@ -208,12 +227,14 @@ export class TransmitController {
       return
     }
     const least = identify ? this.plan.identification(true) : this.plan.contentOf([head!])
-    if (this.isHeld(identify, least) || !this.channelIsOurs(identify)) return
+    if (this.isHeld(identify ? undefined : head, least) || !this.channelIsOurs(identify)) return
     if (identify) {
       this.key([], least)
       return
     }
-    const items = this.plan.gather(this.queue.items, this.keyedMsMax(false))
+    const items = this.plan.gather(this.queue.items, (item) =>
+      this.keyedMsMax(this.plan.reserveMs() + this.leftMs(item)),
+    )
     this.queue.remove(items)
     this.key(items, this.plan.contentOf(items))
   }
@@ -230,14 +251,18 @@ export class TransmitController {
     return (this.debt.latestAtMs() ?? Infinity) <= this.nowMs
   }
 
-  /** By somebody, or by a duty limit; those who wait are told, once for each cause. */
-  private isHeld(identify: boolean, least: TransmissionContent): boolean {
+  /**
+   * By somebody, or by a duty limit; those who wait are told, once for each cause.
+   * @param head undefined for an identification
+   */
+  private isHeld(head: Waiting | undefined, least: TransmissionContent): boolean {
     const hold = this.holdReason()
     if (hold !== undefined) {
       this.holdAll(hold)
       return true
     }
-    const neededMs = this.plan.keyedMs(least) + (identify ? 0 : this.plan.reserveMs())
+    const asideMs = head === undefined ? 0 : this.plan.reserveMs() + this.leftMs(head)
+    const neededMs = this.plan.keyedMs(least) + asideMs
     const earliestMs = this.ledger.earliestMs(this.nowMs, neededMs) ?? Number.POSITIVE_INFINITY
     if (earliestMs > this.nowMs) {
       this.dutyHeldUntilMs = earliestMs
@@ -248,6 +273,13 @@ export class TransmitController {
     return false
   }
 
+  /** What a request leaves to more urgent ones; less where the limits would not allow it at all otherwise. */
+  private leftMs(item: Waiting): number {
+    if (this.reserveMs === 0 || !leavesReserve(item.priority)) return 0
+    const aloneMs = this.plan.keyedMs(this.plan.contentOf([item])) + this.plan.reserveMs()
+    return Math.max(0, Math.min(this.reserveMs, allowanceOf(this.options.dutyLimits) - aloneMs))
+  }
+
   private channelIsOurs(identify: boolean): boolean {
     const access = this.plan.access()
     if (access.fullDuplex) return true
@@ -256,13 +288,13 @@ export class TransmitController {
     return this.persistence.ask(this.nowMs, this.channelBusy, access)
   }
 
-  private keyedMsMax(identify: boolean): number {
-    const dutyMs = this.ledger.longestMs(this.nowMs) - (identify ? 0 : this.plan.reserveMs())
-    return Math.min(this.options.timeOutMs, dutyMs)
+  /** @param leftMs airtime that is left to others */
+  private keyedMsMax(leftMs: number): number {
+    return Math.min(this.options.timeOutMs, this.ledger.longestMs(this.nowMs) - leftMs)
   }
 
   private key(items: readonly Waiting[], content: TransmissionContent): void {
-    const keyedMsMax = this.keyedMsMax(items.length === 0)
+    const keyedMsMax = this.keyedMsMax(items.length === 0 ? 0 : this.plan.reserveMs())
     this.persistence.reset()
     this.running = beginTransmission(items, this.nowMs, keyedMsMax, this.options)
     this.actions.push({ kind: 'key', content })
@@ -321,7 +353,8 @@ export class TransmitController {
     )
     for (const [index, item] of items.entries()) {
       const airtimeMs = shares[index]!
-      if (cutBy !== undefined) this.refuse(item, `cut after ${Math.round(totalMs)} ms: ${cutBy}`)
+      if (cutBy !== undefined)
+        this.refuse(item, `cut after ${Math.round(totalMs)} ms: ${cutBy}`, airtimeMs)
       else this.outcome({ id: item.id, kind: 'sent', atMs: span.toMs, airtimeMs })
     }
   }
@@ -370,8 +403,8 @@ export class TransmitController {
     )
   }
 
-  private refuse(item: { readonly id: string }, reason: string): void {
-    this.outcome({ id: item.id, kind: 'refused', atMs: this.nowMs, reason })
+  private refuse(item: { readonly id: string }, reason: string, airtimeMs?: number): void {
+    this.outcome({ id: item.id, kind: 'refused', atMs: this.nowMs, reason, airtimeMs })
   }
 
   private outcome(outcome: TransmitOutcome): void {

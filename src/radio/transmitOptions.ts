@@ -11,6 +11,8 @@ export interface TransmitOptions {
   /** longest time that the key line may be on */
   readonly timeOutMs: number
   readonly dutyLimits: readonly DutyLimit[]
+  /** share of what the tightest duty limit allows that only acknowledgements and emergencies may use; 0 where absent */
+  readonly reserveShare?: number | undefined
   readonly identification: IdentificationOptions
   /** requests that may wait */
   readonly queueMax: number

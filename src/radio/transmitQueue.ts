@@ -23,6 +23,8 @@ export interface TransmitQueue {
   add(item: Waiting): Waiting | undefined
   /** Takes out those whose time is over. */
   takeExpired(nowMs: number): Waiting[]
+  /** Takes one out, if it is there. */
+  take(id: string): Waiting | undefined
   /** Takes out these. */
   remove(items: readonly Waiting[]): void
   /** The next moment at which one expires. */
@@ -52,6 +54,11 @@ export function createTransmitQueue(itemsMax: number): TransmitQueue {
       if (expired.length > 0) items = items.filter((item) => item.notAfterMs > nowMs)
       return expired
     },
+    take(id) {
+      const taken = items.find((item) => item.id === id)
+      if (taken !== undefined) items = items.filter((item) => item !== taken)
+      return taken
+    },
     remove(gone) {
       items = items.filter((item) => !gone.includes(item))
     },
@@ -64,3 +71,9 @@ export function createTransmitQueue(itemsMax: number): TransmitQueue {
 }
 
 const urgency = (item: Waiting): number => priorities.indexOf(item.priority)
+
+const firstAfterReserve = priorities.indexOf('emergency') + 1
+
+/** Acknowledgements and emergencies have a reserve of the duty limit; all others leave it. */
+export const leavesReserve = (priority: Priority): boolean =>
+  priorities.indexOf(priority) >= firstAfterReserve

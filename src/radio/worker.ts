@@ -87,6 +87,9 @@ function main(): void {
       case 'tone':
         core.sendTone(message.request)
         break
+      case 'withdraw':
+        core.withdraw(message.id)
+        break
       case 'hold':
         core.hold(message.source, message.reason)
         break

@@ -37,6 +37,7 @@ export interface WorkerStart {
 export type ToWorker =
   | { readonly type: 'send'; readonly request: TransmitRequest }
   | { readonly type: 'tone'; readonly request: ToneRequest }
+  | { readonly type: 'withdraw'; readonly id: string }
   | { readonly type: 'hold'; readonly source: string; readonly reason: string }
   | { readonly type: 'release'; readonly source: string }
   | { readonly type: 'access'; readonly change: Partial<ChannelAccess> }

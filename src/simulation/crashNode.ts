@@ -1,10 +1,15 @@
 // Entry of the process that holds the node while the world around it is simulated in its parent, which kills it now and then.
+import { airtime, reserveOf } from '../radio/airtime.js'
+import { createContentPlan } from '../radio/contentPlan.js'
+import { createDutyLedger } from '../radio/dutyLedger.js'
 import type { HeardFrame, Port, TransmitOutcome } from '../radio/port.js'
 import { seededRandom } from '../runtime/random.js'
 import { virtualClock } from '../runtime/virtualClock.js'
 import { openStore } from '../store/store.js'
 import { type FromNode, hexOf, octetsOf, type ToNode } from './crashProtocol.js'
 import { simulatedNode } from './runSimulation.js'
+import { nodeCall, nodeDutyShare } from './scenario.js'
+import { simulatedTransmit } from './simulatedRadio.js'
 
 const tell = (message: FromNode): void => {
   process.send?.(message)
@@ -16,11 +21,18 @@ let onOutcome: (outcome: TransmitOutcome) => void = () => {}
 let finish: () => void = () => process.exit(0)
 let busyCount: () => number = () => 0
 
+const transmit = simulatedTransmit(nodeCall, nodeDutyShare)
+const limits = transmit.dutyLimits
+const ledger = createDutyLedger(limits)
+const plan = createContentPlan(transmit)
+const reserveMs = reserveOf(transmit)
+
 const port: Port = {
   radio: 0,
   name: 'the parent',
   send: ({ id, octets, priority, notAfterMs }) =>
     tell({ kind: 'send', id, octets: hexOf(octets), priority, notAfterMs }),
+  withdraw: (id) => tell({ kind: 'withdraw', id }),
   onFrame: (listener) => {
     onFrame = listener
   },
@@ -34,7 +46,15 @@ const port: Port = {
     queuedCount: 0,
     dutyUsed: 0,
   }),
+  airtime: () => airtime({ ...{ limits, ledger, plan, reserveMs }, nowMs: clock.monotonicMs() }),
   close: async () => {},
+}
+
+/** The radio's own reckoning stays with the parent: here it is done again, out of what was sent. */
+const takeOutcome = (outcome: TransmitOutcome): void => {
+  const { kind, atMs } = outcome
+  if (kind === 'sent') ledger.note({ fromMs: atMs - outcome.airtimeMs, toMs: atMs })
+  onOutcome(outcome)
 }
 
 const done = (): void => {
@@ -59,7 +79,7 @@ async function open(file: string, atMs: number, seed: number): Promise<void> {
 
 async function step(message: Extract<ToNode, { kind: 'step' }>): Promise<void> {
   await clock.advanceToAsync(message.atMs)
-  for (const outcome of message.outcomes) onOutcome(JSON.parse(outcome) as TransmitOutcome)
+  for (const outcome of message.outcomes) takeOutcome(JSON.parse(outcome) as TransmitOutcome)
   for (const octets of message.frames) {
     onFrame({
       octets: octetsOf(octets),

@@ -23,6 +23,7 @@ export type FromNode =
       readonly priority: string
       readonly notAfterMs: number
     }
+  | { readonly kind: 'withdraw'; readonly id: string }
   | {
       readonly kind: 'done'
       readonly nextAtMs: number | undefined

@@ -228,7 +228,8 @@ class RemoteNode {
         notAfterMs,
         origin: 'node',
       })
-    } else if (message.kind === 'done') {
+    } else if (message.kind === 'withdraw') this.port.withdraw(message.id)
+    else if (message.kind === 'done') {
       this.nextAtMs = message.nextAtMs
       this.busyMessageCount = message.busyMessageCount
       this.whenDone?.()

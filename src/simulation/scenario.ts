@@ -41,6 +41,7 @@ export interface Scenario {
 
 /** Call signs with a Q in front are given to nobody (ITU prefix series, from memory). */
 export const nodeCall = 'Q0HUT-10'
+export const nodeDutyShare = 0.2
 const digipeaterCall = 'Q0DIG-1'
 const thinkMsDefault = 200_000
 const collectionsMax = 30
@@ -175,7 +176,7 @@ export function createScenario(options: ScenarioOptions): Scenario {
         random: seededRandom(seed + 10_000 + nodeRadioCount++),
         channel,
         call: nodeCall,
-        dutyShare: 0.2,
+        dutyShare: nodeDutyShare,
       }),
     start() {
       for (const person of people) think(person, options.thinkMs ?? thinkMsDefault)

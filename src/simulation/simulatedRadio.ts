@@ -29,6 +29,22 @@ const keyMs = 5
 const keyDelayMs = 300
 const tailMs = 30
 
+/** What a simulated radio may send, and how long it takes. */
+export const simulatedTransmit = (call: string, dutyShare: number) => ({
+  enabled: true,
+  call,
+  // Values of the reference's chapter 3, as published: slots of 100 ms, p = 63.
+  access: { keyDelayMs, tailMs, slotTimeMs: 100, persistence: 63, fullDuplex: false },
+  timeOutMs: 8_000,
+  dutyLimits: [{ share: dutyShare, windowMs: 360_000 }],
+  reserveShare: 0.25,
+  identification: { intervalMs: 540_000, quietMs: 60_000, destination: 'ID' },
+  queueMax: 100,
+  durationMs,
+  keyOverheadMs: 2 * keyMs,
+  unkeyMarginMs: 2 * keyMs,
+})
+
 /**
  * A radio on the simulated channel: the real transmit controller, frames in place of audio. Frames take the time that
  * their bits, stuffing included, take at 1200 baud.
@@ -39,18 +55,8 @@ export function simulatedRadio(options: SimulatedRadioOptions): Port {
   const frameListeners: ((frame: HeardFrame) => void)[] = []
   const outcomeListeners: ((outcome: TransmitOutcome) => void)[] = []
   const controller = new TransmitController({
-    enabled: true,
-    call,
-    // Values of the reference's chapter 3, as published: slots of 100 ms, p = 63.
-    access: { keyDelayMs, tailMs, slotTimeMs: 100, persistence: 63, fullDuplex: false },
-    timeOutMs: 8_000,
-    dutyLimits: [{ share: options.dutyShare ?? 1, windowMs: 360_000 }],
-    identification: { intervalMs: 540_000, quietMs: 60_000, destination: 'ID' },
-    queueMax: 100,
+    ...simulatedTransmit(call, options.dutyShare ?? 1),
     random,
-    durationMs,
-    keyOverheadMs: 2 * keyMs,
-    unkeyMarginMs: 2 * keyMs,
   })
   let closed = false
   let lastBusy: boolean | undefined
@@ -128,9 +134,11 @@ export function simulatedRadio(options: SimulatedRadioOptions): Port {
     radio,
     name: call,
     send: (request: TransmitRequest) => step({ kind: 'request', request }),
+    withdraw: (id) => step({ kind: 'withdraw', id }),
     onFrame: (listener) => frameListeners.push(listener),
     onOutcome: (listener) => outcomeListeners.push(listener),
     state: (): PortState => ({ receiving: true, ...controller.state(clock.monotonicMs()) }),
+    airtime: () => controller.airtime(clock.monotonicMs()),
     /** As a process that dies: the line goes off, what waited is gone, nobody is told. */
     async close() {
       closed = true

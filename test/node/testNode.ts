@@ -4,6 +4,7 @@ import { createNode } from '../../src/node/node.js'
 import type { NodeOptions } from '../../src/node/options.js'
 import type { ServiceNode } from '../../src/node/serviceNode.js'
 import type {
+  Airtime,
   HeardFrame,
   Port,
   PortState,
@@ -15,6 +16,7 @@ import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.
 import type { Service } from '../../src/services/service.js'
 import type { NodeEvent } from '../../src/store/events.js'
 import { openStore, type Store } from '../../src/store/store.js'
+import { unlimitedAirtime } from '../radio/fixtures.js'
 
 /** A radio whose channel is always free: sends in order of priority, one frame after another. */
 export class TestPort implements Port {
@@ -45,6 +47,12 @@ export class TestPort implements Port {
       this.sent.push({ atS: atMs / 1000, line: formatLine(decoded.frame), request })
       this.#tell({ id, kind: 'sent', atMs, airtimeMs: 400 })
     })
+  }
+
+  withdraw(): void {}
+
+  airtime(): Airtime {
+    return unlimitedAirtime(this.clock.monotonicMs())
   }
 
   hear(octets: Uint8Array, repairedBits = 0): void {

@@ -5,7 +5,7 @@ import { createWav } from '../../src/audio/wavWriter.js'
 import { parseAddress } from '../../src/ax25/address.js'
 import { decodeFrame, encodeFrame, uiFrame } from '../../src/ax25/frame.js'
 import { formatLine } from '../../src/ax25/line.js'
-import type { Priority, TransmitRequest } from '../../src/radio/port.js'
+import type { Airtime, Priority, TransmitRequest } from '../../src/radio/port.js'
 import type { TransmitOptions } from '../../src/radio/transmitOptions.js'
 
 /** An invented call: no country has the letter Q in front. */
@@ -51,6 +51,15 @@ export function request(
 ): TransmitRequest {
   return { id, octets, priority, notAfterMs, origin: 'node' }
 }
+
+/** Of a port without a duty limit: a frame takes what it takes at 1200 baud, stuffing aside. */
+export const unlimitedAirtime = (nowMs: number): Airtime => ({
+  allowanceMs: Number.POSITIVE_INFINITY,
+  keyedMs: (frames) => frames.reduce((sum, { length }) => sum + ((length + 3) * 8) / 1.2, 350),
+  freeMs: () => Number.POSITIVE_INFINITY,
+  earliestMs: () => nowMs,
+  forecast: () => (atMs) => atMs - nowMs,
+})
 
 /** Frames at their places in otherwise silent audio. */
 export function audioWith(

@@ -6,7 +6,7 @@ import type { HeardFrame, Port, TransmitOutcome, TransmitRequest } from '../../s
 import type { RadioPort } from '../../src/radio/radioPort.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { kissOctets } from '../kiss/plainClient.js'
-import { transmitDefaults } from './fixtures.js'
+import { transmitDefaults, unlimitedAirtime } from './fixtures.js'
 
 /** A port that keeps what it is given; what becomes of it is for the test to say. */
 function port(radio: number) {
@@ -19,6 +19,8 @@ function port(radio: number) {
     radio,
     name: `radio ${radio}`,
     send: (request) => void requests.push(request),
+    withdraw: () => {},
+    airtime: () => unlimitedAirtime(0),
     onFrame: (listener) => void frameListeners.push(listener),
     onOutcome: (listener) => void outcomeListeners.push(listener),
     access: () => access,

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { decodeFrame } from '../../src/ax25/frame.js'
 import { formatLine } from '../../src/ax25/line.js'
 import { callSignProblem } from '../../src/radio/callSign.js'
+import type { Priority } from '../../src/radio/port.js'
 import { type ControllerBench, controllerBench } from './controllerBench.js'
 import { frame, ownCall, transmitDefaults } from './fixtures.js'
 
@@ -44,6 +45,34 @@ describe('queue', () => {
     expect(fates(bench)).toEqual([
       ...['k1 sent', 'a1 sent', 'a2 sent', 'm1 sent', 'c1 sent', 'b1 sent'],
     ])
+  })
+
+  it('serves emergencies right after acknowledgements, and first copies before repeats and refusals', () => {
+    const bench = controllerBench()
+    bench.feed({ kind: 'channel', busy: true })
+    for (const priority of ['mailbox', 'refusal', 'repeat', 'answer', 'emergency'] as const)
+      bench.send(priority, own(priority), priority)
+    bench.send('acknowledgement', own('acknowledgement'), 'acknowledgement')
+    bench.feed({ kind: 'channel', busy: false })
+    bench.advanceTo(10_000)
+    const inOrder = ['acknowledgement', 'emergency', 'answer', 'repeat', 'refusal', 'mailbox']
+    expect(onAir(bench)).toEqual([inOrder])
+  })
+
+  it('lets a request be taken back until it is on the air', () => {
+    const bench = controllerBench()
+    bench.feed({ kind: 'channel', busy: true })
+    bench.send('first', own('first'))
+    bench.send('second', own('second'))
+    bench.feed({ kind: 'withdraw', id: 'second' })
+    expect(reasonOf(bench, 'second')).toBe('it was taken back')
+    bench.feed({ kind: 'channel', busy: false })
+    bench.advanceTo(200)
+    bench.feed({ kind: 'withdraw', id: 'first' })
+    bench.advanceTo(10_000)
+    bench.feed({ kind: 'withdraw', id: 'first' })
+    expect(onAir(bench)).toEqual([['first']])
+    expect(fates(bench)).toEqual(['second refused', 'first sent'])
   })
 
   it('is parted into transmissions that each fit the time-out timer', () => {
@@ -92,6 +121,67 @@ describe('queue', () => {
     bench.send('junk', Uint8Array.of(1, 2, 3))
     expect(reasonOf(bench, 'junk')).toMatch(/^not an AX.25 frame/)
     expect(bench.sent).toEqual([])
+  })
+})
+
+describe('reserve', () => {
+  // 20 s in a minute; the reserve is a quarter of that.
+  const limits = { dutyLimits: [{ windowMs: 60_000, share: 1 / 3 }], reserveShare: 0.25 }
+  const flood = (bench: ControllerBench, priority: Priority): void => {
+    for (let index = 0; index < 60; index++)
+      bench.send(`${priority} ${index}`, own('x'.repeat(60)), priority)
+    bench.advanceTo(bench.nowMs + 25_000)
+  }
+  const onMs = ({ sent }: ControllerBench): number =>
+    sent.reduce((sum, { fromMs, toMs }) => sum + toMs - fromMs, 0)
+
+  it.each<Priority>(['answer', 'repeat', 'refusal', 'mailbox', 'client', 'beacon'])(
+    'is left by %s frames, and acknowledgements go out of it',
+    (priority) => {
+      const bench = controllerBench(limits)
+      flood(bench, priority)
+      const { keyedMs, freeMs } = bench.controller.airtime(bench.nowMs)
+      // all but a frame's worth of what is not set aside
+      expect(onMs(bench)).toBeLessThanOrEqual(15_000)
+      expect(onMs(bench)).toBeGreaterThan(15_000 - 2 * keyedMs([own('x'.repeat(60))]))
+      expect(freeMs('acknowledgement') - freeMs(priority)).toBeCloseTo(5_000, -2)
+      flood(bench, 'acknowledgement')
+      expect(bench.sent.length).toBeGreaterThan(2)
+      expect(onMs(bench)).toBeGreaterThan(17_000)
+      expect(onMs(bench)).toBeLessThanOrEqual(20_000)
+    },
+  )
+
+  it('never keeps a frame back for good that the limit allows', () => {
+    const bench = controllerBench(limits)
+    const longest = own('x'.repeat(1_000))
+    bench.send('long', longest)
+    bench.advanceTo(60_000)
+    expect(fates(bench)).toEqual(['long sent'])
+    const tight = controllerBench({
+      dutyLimits: [{ windowMs: 60_000, share: 0.16 }],
+      reserveShare: 0.5,
+    })
+    tight.send('long', longest)
+    tight.advanceTo(60_000)
+    expect(fates(tight)).toEqual(['long sent'])
+  })
+
+  it('tells how long a cut frame was on the air, and nothing where none was', () => {
+    const bench = controllerBench({ queueMax: 1 })
+    bench.send('cut', own('x'.repeat(200)))
+    bench.advanceTo(1_000)
+    bench.feed({ kind: 'cut', reason: 'a test' })
+    bench.feed({ kind: 'channel', busy: true })
+    bench.advanceTo(1_500)
+    bench.send('waits', own('x'))
+    bench.send('full', own('x'))
+    bench.advanceTo(2_000)
+    bench.advanceTo(3_000)
+    const airtimes = bench.outcomes.map((outcome) => 'airtimeMs' in outcome && outcome.airtimeMs)
+    expect(fates(bench)).toEqual(['cut refused', 'full refused'])
+    expect(airtimes[0]).toBeGreaterThan(800)
+    expect(airtimes[1]).toBeUndefined()
   })
 })
 
