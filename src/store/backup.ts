@@ -1,10 +1,10 @@
 import { existsSync, renameSync, rmSync } from 'node:fs'
-import Sqlite from 'better-sqlite3'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import { setFileAside } from './database.js'
-import { databaseFailure } from './databaseFault.js'
+import { databaseFailure, databaseFaultKind, isNoDatabase } from './databaseFault.js'
 import { applicationId, migrations } from './schema.js'
+import { openSqlite, type Sqlite } from './sqliteDriver.js'
 
 export interface DatabaseSummary {
   readonly file: string
@@ -24,11 +24,8 @@ export interface DatabaseSummary {
 export async function backupDatabase(file: string, toFile: string): Promise<DatabaseSummary> {
   refuseMissing(file)
   const partial = `${toFile}.partial`
-  rmSync(partial, { force: true })
-  const sqlite = new Sqlite(file, { readonly: true, fileMustExist: true, timeout: 5_000 })
   try {
-    await sqlite.backup(partial)
-    makeOneFile(partial)
+    copyDatabase(file, partial)
     const summary = checkDatabase(partial)
     renameSync(partial, toFile)
     return { ...summary, file: toFile }
@@ -43,8 +40,6 @@ export async function backupDatabase(file: string, toFile: string): Promise<Data
       advice: 'check that the disk has room and can be written',
       cause: error,
     })
-  } finally {
-    sqlite.close()
   }
 }
 
@@ -61,16 +56,11 @@ export async function restoreDatabase(
 ): Promise<{ readonly summary: DatabaseSummary; readonly formerFile: string | undefined }> {
   checkDatabase(fromFile)
   const partial = `${file}.partial`
-  rmSync(partial, { force: true })
-  const source = new Sqlite(fromFile, { readonly: true, fileMustExist: true })
   try {
-    await source.backup(partial)
-    makeOneFile(partial)
+    copyDatabase(fromFile, partial)
   } catch (error) {
     rmSync(partial, { force: true })
     throw databaseFailure(partial, `copying ${fromFile}`, error)
-  } finally {
-    source.close()
   }
   const summary = checkDatabase(partial)
   let formerFile: string | undefined
@@ -88,14 +78,13 @@ export async function restoreDatabase(
  */
 export function checkDatabase(file: string): DatabaseSummary {
   refuseMissing(file)
-  let sqlite: Sqlite.Database | undefined
+  let sqlite: Sqlite | undefined
   try {
-    sqlite = new Sqlite(file, { readonly: true, fileMustExist: true })
-    const number = (pragma: string): number => sqlite!.pragma(pragma, { simple: true }) as number
-    if (number('application_id') !== applicationId) {
+    sqlite = openSqlite(file, { readOnly: true })
+    if (sqlite.pragma('application_id') !== applicationId) {
       throw foreign(file, 'a database of another program')
     }
-    const version = number('user_version')
+    const version = sqlite.pragma<number>('user_version')!
     if (version > migrations.length) {
       throw new Failure({
         code: 'store-newer',
@@ -105,10 +94,10 @@ export function checkDatabase(file: string): DatabaseSummary {
         advice: 'use the program that made it',
       })
     }
-    const check = sqlite.pragma('integrity_check(1)', { simple: true })
+    const check = sqlite.pragma('integrity_check(1)')
     if (check !== 'ok') throw damaged(file, String(check))
     const count = (table: string): number =>
-      sqlite!.prepare(`SELECT count(*) FROM ${table}`).pluck().get() as number
+      sqlite!.get<{ count: number }>(`SELECT count(*) AS count FROM ${table}`)!.count
     return {
       file,
       version,
@@ -119,29 +108,35 @@ export function checkDatabase(file: string): DatabaseSummary {
     }
   } catch (error) {
     if (error instanceof Failure) throw error
-    const code = (error as { code?: string }).code ?? ''
-    if (code.startsWith('SQLITE_NOTADB')) throw foreign(file, 'a file that is no database')
+    if (isNoDatabase(error)) throw foreign(file, 'a file that is no database')
     throw damaged(file, errorText(error), error)
   } finally {
     sqlite?.close()
   }
 }
 
-/** A copy carries the mark of write-ahead logging; a single file is easier to carry away. */
-function makeOneFile(file: string): void {
-  const copy = new Sqlite(file)
-  copy.pragma('journal_mode = DELETE')
-  copy.close()
+/**
+ * Makes a copy in one file. It is read in one transaction, so it holds what one moment held, and ends however often
+ * somebody writes meanwhile.
+ */
+function copyDatabase(fromFile: string, toFile: string): void {
+  rmSync(toFile, { force: true })
+  const sqlite = openSqlite(fromFile, { readOnly: true, busyTimeoutMs: 5_000 })
+  try {
+    sqlite.run('VACUUM INTO ?', toFile)
+  } finally {
+    sqlite.close()
+  }
 }
 
 /** Leaving write-ahead logging needs the file alone: it fails while anybody else has it open. */
 function refuseInUse(file: string): void {
-  let sqlite: Sqlite.Database | undefined
+  let sqlite: Sqlite | undefined
   try {
-    sqlite = new Sqlite(file, { timeout: 0 })
-    sqlite.pragma('journal_mode = DELETE')
+    sqlite = openSqlite(file)
+    sqlite.exec('PRAGMA journal_mode = DELETE')
   } catch (error) {
-    if (!String((error as { code?: string }).code).startsWith('SQLITE_BUSY')) return // damaged: it may be replaced
+    if (databaseFaultKind(error) !== 'busy') return // damaged: it may be replaced
     throw new Failure({
       code: 'store-in-use',
       subject: file,

@@ -1,11 +1,9 @@
 import { existsSync, mkdirSync, renameSync, statSync } from 'node:fs'
 import { dirname } from 'node:path'
-import Sqlite from 'better-sqlite3'
 import { Failure } from '../runtime/failure.js'
-import { databaseFailure, databaseFaultKind } from './databaseFault.js'
+import { damageError, databaseFailure, databaseFaultKind } from './databaseFault.js'
 import { applicationId, migrations } from './schema.js'
-
-export type SqlValue = string | number | bigint | Uint8Array | null
+import { openSqlite, type Sqlite, type SqlValue } from './sqliteDriver.js'
 
 /** The tables' way to the database. Every call is synchronous and throws the driver's error. */
 export interface Database {
@@ -38,13 +36,10 @@ export interface DatabaseOptions {
  */
 export function openDatabase(options: DatabaseOptions): Database {
   const { file } = options
-  let sqlite: Sqlite.Database
-  // Preparing costs more than running; the texts are few and fixed.
-  let statements = new Map<string, Sqlite.Statement<unknown[]>>()
+  let sqlite: Sqlite
   let inTransaction = false
 
   const open = (): void => {
-    statements = new Map()
     sqlite = openFile(file)
   }
 
@@ -60,15 +55,6 @@ export function openDatabase(options: DatabaseOptions): Database {
     return aside
   }
 
-  const statement = (sql: string): Sqlite.Statement<unknown[]> => {
-    let prepared = statements.get(sql)
-    if (prepared === undefined) {
-      prepared = sqlite.prepare(sql)
-      statements.set(sql, prepared)
-    }
-    return prepared
-  }
-
   try {
     open()
   } catch (error) {
@@ -82,17 +68,12 @@ export function openDatabase(options: DatabaseOptions): Database {
 
   return {
     file,
-    all: <Row>(sql: string, ...values: readonly SqlValue[]) =>
-      statement(sql).all(...values) as Row[],
-    get: <Row>(sql: string, ...values: readonly SqlValue[]) =>
-      statement(sql).get(...values) as Row | undefined,
-    run: (sql, ...values) => {
-      const result = statement(sql).run(...values)
-      return { changes: result.changes, lastId: Number(result.lastInsertRowid) }
-    },
+    all: <Row>(sql: string, ...values: readonly SqlValue[]) => sqlite.all<Row>(sql, ...values),
+    get: <Row>(sql: string, ...values: readonly SqlValue[]) => sqlite.get<Row>(sql, ...values),
+    run: (sql, ...values) => sqlite.run(sql, ...values),
     transaction(durable, work) {
       if (inTransaction) return work()
-      sqlite.pragma(durable ? 'synchronous = FULL' : 'synchronous = NORMAL')
+      sqlite.exec(`PRAGMA synchronous = ${durable ? 'FULL' : 'NORMAL'}`)
       sqlite.exec('BEGIN IMMEDIATE')
       inTransaction = true
       try {
@@ -100,8 +81,7 @@ export function openDatabase(options: DatabaseOptions): Database {
         sqlite.exec('COMMIT')
         return value
       } catch (error) {
-        // some faults have rolled back already
-        if (sqlite.inTransaction) sqlite.exec('ROLLBACK')
+        rollBack(sqlite)
         throw error
       } finally {
         inTransaction = false
@@ -134,25 +114,20 @@ export function setFileAside(file: string, why: string, wallMs: number): string 
 /** Looked through in well under a second, also on an SD card. */
 const checkedBytesMax = 32e6
 
-function openFile(file: string): Sqlite.Database {
+function openFile(file: string): Sqlite {
   const memory = file === ':memory:'
   if (!memory) mkdirSync(dirname(file), { recursive: true })
-  const sqlite = new Sqlite(file)
+  const sqlite = openSqlite(file, { busyTimeoutMs: 2_000 })
   try {
-    sqlite.pragma('busy_timeout = 2000')
     // before the first table, or it has no effect: lets retention hand pages back
-    if (sqlite.pragma('user_version', { simple: true }) === 0) {
-      sqlite.pragma('auto_vacuum = INCREMENTAL')
-    }
-    sqlite.pragma('journal_mode = WAL')
+    if (sqlite.pragma('user_version') === 0) sqlite.exec('PRAGMA auto_vacuum = INCREMENTAL')
+    sqlite.exec('PRAGMA journal_mode = WAL')
     // the log is cut back to this after a checkpoint
-    sqlite.pragma('journal_size_limit = 4194304')
+    sqlite.exec('PRAGMA journal_size_limit = 4194304')
     // A large file would take too long at every start; damage in it shows when it is met, and is dealt with then.
     const large = !memory && statSync(file).size > checkedBytesMax
-    const check = large ? 'ok' : sqlite.pragma('quick_check(1)', { simple: true })
-    if (check !== 'ok') {
-      throw Object.assign(new Error(String(check)), { code: 'SQLITE_CORRUPT' })
-    }
+    const check = large ? 'ok' : sqlite.pragma<string>('quick_check(1)')
+    if (check !== 'ok') throw damageError(String(check))
     migrate(sqlite, file)
     return sqlite
   } catch (error) {
@@ -161,8 +136,8 @@ function openFile(file: string): Sqlite.Database {
   }
 }
 
-function migrate(sqlite: Sqlite.Database, file: string): void {
-  const version = sqlite.pragma('user_version', { simple: true }) as number
+function migrate(sqlite: Sqlite, file: string): void {
+  const version = sqlite.pragma<number>('user_version')!
   if (version > migrations.length) {
     throw new Failure({
       code: 'store-newer',
@@ -172,13 +147,26 @@ function migrate(sqlite: Sqlite.Database, file: string): void {
       advice: 'use the program that made it, or another file',
     })
   }
-  sqlite.pragma('synchronous = FULL')
+  sqlite.exec('PRAGMA synchronous = FULL')
   for (const [index, sql] of migrations.entries()) {
     if (index < version) continue
-    sqlite.transaction(() => {
+    sqlite.exec('BEGIN IMMEDIATE')
+    try {
       sqlite.exec(sql)
-      sqlite.pragma(`application_id = ${applicationId}`)
-      sqlite.pragma(`user_version = ${index + 1}`)
-    })()
+      sqlite.exec(`PRAGMA application_id = ${applicationId}; PRAGMA user_version = ${index + 1}`)
+      sqlite.exec('COMMIT')
+    } catch (error) {
+      rollBack(sqlite)
+      throw error
+    }
+  }
+}
+
+/** After some faults (a full disk) SQLite has rolled back by itself, and says that there is nothing to roll back. */
+function rollBack(sqlite: Sqlite): void {
+  try {
+    sqlite.exec('ROLLBACK')
+  } catch {
+    // the fault before it is the one that is told
   }
 }

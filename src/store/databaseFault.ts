@@ -4,24 +4,29 @@ import { Failure } from '../runtime/failure.js'
 /** What went wrong with the database, as far as it matters for what to do next. */
 export type DatabaseFaultKind = 'damaged' | 'full' | 'read-only' | 'busy' | 'input-output' | 'other'
 
-/** Result codes by their beginning; extended codes follow the primary one. @see https://sqlite.org/rescode.html */
-const kindsByCode: readonly (readonly [string, DatabaseFaultKind])[] = [
-  ['SQLITE_CORRUPT', 'damaged'],
-  ['SQLITE_NOTADB', 'damaged'],
-  ['SQLITE_FULL', 'full'],
-  ['SQLITE_READONLY', 'read-only'],
-  ['SQLITE_CANTOPEN', 'read-only'],
-  ['SQLITE_BUSY', 'busy'],
-  ['SQLITE_LOCKED', 'busy'],
-  ['SQLITE_IOERR', 'input-output'],
-  // of the operating system, when the folder is made
+/** By primary result code. @see https://sqlite.org/rescode.html */
+const kindsByResultCode: ReadonlyMap<number, DatabaseFaultKind> = new Map([
+  [11, 'damaged'], // SQLITE_CORRUPT
+  [26, 'damaged'], // SQLITE_NOTADB
+  [13, 'full'], // SQLITE_FULL
+  [8, 'read-only'], // SQLITE_READONLY
+  [14, 'read-only'], // SQLITE_CANTOPEN
+  [3, 'read-only'], // SQLITE_PERM
+  [23, 'read-only'], // SQLITE_AUTH
+  [5, 'busy'], // SQLITE_BUSY
+  [6, 'busy'], // SQLITE_LOCKED
+  [10, 'input-output'], // SQLITE_IOERR
+])
+
+/** Of the operating system, when the folder is made. */
+const kindsBySystemCode: ReadonlyMap<string, DatabaseFaultKind> = new Map([
   ['EROFS', 'read-only'],
   ['EACCES', 'read-only'],
   ['EPERM', 'read-only'],
   ['ENOTDIR', 'read-only'],
   ['EEXIST', 'read-only'],
   ['ENOSPC', 'full'],
-]
+])
 
 const adviceByKind: Readonly<Record<DatabaseFaultKind, string>> = {
   damaged: 'it is set aside and a new one is begun; look at the disk, and restore a back-up',
@@ -33,10 +38,19 @@ const adviceByKind: Readonly<Record<DatabaseFaultKind, string>> = {
 }
 
 export function databaseFaultKind(error: unknown): DatabaseFaultKind {
-  const code = (error as { code?: unknown } | null)?.code
-  if (typeof code !== 'string') return 'other'
-  return kindsByCode.find(([prefix]) => code.startsWith(prefix))?.[1] ?? 'other'
+  const { code, errcode } = (error ?? {}) as { code?: unknown; errcode?: unknown }
+  // an extended code has its primary one in the low octet
+  if (typeof errcode === 'number') return kindsByResultCode.get(errcode & 0xff) ?? 'other'
+  return (typeof code === 'string' ? kindsBySystemCode.get(code) : undefined) ?? 'other'
 }
+
+/** The file is no database at all (SQLITE_NOTADB). */
+export const isNoDatabase = (error: unknown): boolean =>
+  (error as { errcode?: unknown } | null)?.errcode === 26
+
+/** What SQLite throws where it meets damage, for damage that a check of the whole file found. */
+export const damageError = (finding: string): Error =>
+  Object.assign(new Error(finding), { errcode: 11 })
 
 /** @param doing what was being written or read, in words: 'keeping a question' */
 export function databaseFailure(file: string, doing: string, error: unknown): Failure {

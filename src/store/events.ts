@@ -1,4 +1,5 @@
-import type { Database, SqlValue } from './database.js'
+import type { Database } from './database.js'
+import type { SqlValue } from './sqliteDriver.js'
 import type { Writer } from './writer.js'
 
 /**

@@ -1,5 +1,4 @@
 import { existsSync } from 'node:fs'
-import Sqlite from 'better-sqlite3'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import type { Database } from './database.js'
@@ -10,6 +9,7 @@ import { type MailboxTable, mailboxTable } from './mailbox.js'
 import { type MessageTable, messageTable } from './messages.js'
 import { type NoticeTable, noticeTable } from './notices.js'
 import { applicationId, migrations } from './schema.js'
+import { openSqlite, type Sqlite, type SqlValue } from './sqliteDriver.js'
 import { type StationTable, stationTable } from './stations.js'
 import type { Writer } from './writer.js'
 
@@ -48,7 +48,7 @@ export function openStoreReader(file: string, wallMs: () => number): StoreReader
   }
 }
 
-function openReadOnly(file: string): Sqlite.Database {
+function openReadOnly(file: string): Sqlite {
   if (!existsSync(file))
     throw new Failure({
       code: 'store-missing',
@@ -57,11 +57,10 @@ function openReadOnly(file: string): Sqlite.Database {
       expected: "a node's database",
       advice: 'run the node once, or give --config the file that it runs with',
     })
-  let sqlite: Sqlite.Database | undefined
+  let sqlite: Sqlite | undefined
   try {
-    sqlite = new Sqlite(file, { readonly: true, fileMustExist: true, timeout: 5_000 })
-    const pragma = (name: string): number => sqlite!.pragma(name, { simple: true }) as number
-    const version = pragma('user_version')
+    sqlite = openSqlite(file, { readOnly: true, busyTimeoutMs: 5_000 })
+    const version = sqlite.pragma<number>('user_version')!
     const wrong = (code: string, got: string, advice: string): Failure =>
       new Failure({
         code,
@@ -70,7 +69,7 @@ function openReadOnly(file: string): Sqlite.Database {
         expected: `a node's database of version ${migrations.length}`,
         advice,
       })
-    if (pragma('application_id') !== applicationId)
+    if (sqlite.pragma('application_id') !== applicationId)
       throw wrong('store-foreign', 'a database of another program', 'give the right file')
     if (version > migrations.length)
       throw wrong('store-newer', `version ${version}`, 'use the program that made it')
@@ -83,16 +82,14 @@ function openReadOnly(file: string): Sqlite.Database {
   }
 }
 
-function readingDatabase(file: string, sqlite: Sqlite.Database): Database {
+function readingDatabase(file: string, sqlite: Sqlite): Database {
   const refuse = (): never => {
     throw new RangeError(`${file}: opened for reading only`)
   }
   return {
     file,
-    all: <Row>(sql: string, ...values: readonly unknown[]) =>
-      sqlite.prepare(sql).all(...values) as Row[],
-    get: <Row>(sql: string, ...values: readonly unknown[]) =>
-      sqlite.prepare(sql).get(...values) as Row | undefined,
+    all: <Row>(sql: string, ...values: readonly SqlValue[]) => sqlite.all<Row>(sql, ...values),
+    get: <Row>(sql: string, ...values: readonly SqlValue[]) => sqlite.get<Row>(sql, ...values),
     run: refuse,
     transaction: refuse,
     setAside: refuse,

@@ -8,6 +8,7 @@ import { logCommand } from '../../src/cli/log.js'
 import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
 import type { NodeEvent } from '../../src/store/events.js'
 import { openStore, type Store } from '../../src/store/store.js'
+import { collect } from '../store/collect.js'
 import { runCommand } from './commandBench.js'
 
 const start = Date.UTC(2026, 5, 21, 12)
@@ -188,6 +189,7 @@ describe('log', () => {
     })
     expect(declined).toMatchObject({ exitCode: 1 })
     expect(await texts()).toContain('later')
+    await collect()
     const restored = await log('--restore', copy, '--yes')
     expect(restored.exitCode).toBe(0)
     expect(restored.stdout).toMatch(/^Restored .*: 5 events.*\nThe former one is kept as /)

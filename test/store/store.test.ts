@@ -1,6 +1,5 @@
 import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { dirname } from 'node:path'
-import Sqlite from 'better-sqlite3'
 import { describe, expect, it } from 'vitest'
 import type { Failure } from '../../src/runtime/failure.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
@@ -8,9 +7,11 @@ import { backupDatabase, checkDatabase, restoreDatabase } from '../../src/store/
 import { openDatabase } from '../../src/store/database.js'
 import { eventTable } from '../../src/store/events.js'
 import { migrations } from '../../src/store/schema.js'
+import { openSqlite } from '../../src/store/sqliteDriver.js'
 import type { Store } from '../../src/store/store.js'
 import { openStore } from '../../src/store/store.js'
 import { createWriter } from '../../src/store/writer.js'
+import { collect } from './collect.js'
 import { openTestStore, temporaryFile } from './openTestStore.js'
 
 const askedAs = (number: string | undefined, text = 'help') => ({
@@ -200,7 +201,7 @@ describe('a database that is not as it should be', () => {
     const { store, faults } = openTestStore(file)
     for (let index = 0; index < 2000; index++) addQuestion(store, String(index))
     // the log written back and emptied, and then the pages underneath destroyed
-    const other = new Sqlite(file)
+    const other = openSqlite(file)
     other.pragma('wal_checkpoint(TRUNCATE)')
     other.close()
     const octets = readFileSync(file)
@@ -220,8 +221,8 @@ describe('a database that is not as it should be', () => {
   it('of a later version is refused, untouched', () => {
     const file = temporaryFile()
     openTestStore(file).store.close()
-    const sqlite = new Sqlite(file)
-    sqlite.pragma('user_version = 99')
+    const sqlite = openSqlite(file)
+    sqlite.exec('PRAGMA user_version = 99')
     sqlite.close()
     expect(() => openTestStore(file)).toThrow(/version 99.*version 1 or below/)
     expect(existsSync(file)).toBe(true)
@@ -290,6 +291,7 @@ describe('back-up and restore', () => {
     addQuestion(store, '2')
     await expect(restoreDatabase(backup, file, 0)).rejects.toThrow(/another process has open/)
     store.close()
+    await collect()
     const restored = await restoreDatabase(backup, file, 0)
     expect(restored.formerFile).toBe(`${file}.before-restore-19700101T000000Z`)
     const { store: again } = openTestStore(file)
