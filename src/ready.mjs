@@ -1,59 +1,87 @@
-// Makes a fresh clone ready with one command: installs the packages of package-lock.json when they are
-// missing or stale, and compiles when a source is newer than the build. Quick when there is nothing to do.
+// Makes a fresh clone ready with one command: installs the packages of package-lock.json when they are missing or
+// others, and compiles when a source is newer than the build. Quick when there is nothing to do. `--build` only compiles.
 // Plain JavaScript on Node's own modules, because it runs before anything is installed.
 import { spawnSync } from 'node:child_process'
-import { createHash } from 'node:crypto'
 import { existsSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..')
-const stampFile = join(root, 'node_modules', '.ridgepost-installed')
 const buildStampFile = join(root, 'dist', '.built')
 const windows = process.platform === 'win32'
 
-const run = (command, commandArguments) => {
+const readJson = (...names) => JSON.parse(readFileSync(join(root, ...names), 'utf8'))
+
+function refuseOldNode() {
+  const wanted = /\d+/.exec(readJson('package.json').engines.node)[0]
+  if (Number(process.versions.node.split('.')[0]) >= Number(wanted)) return
+  console.error(
+    `Node ${process.versions.node} is too old: Ridgepost needs Node ${wanted} or later. Install Debian's package nodejs (Debian 13 or later), or the Node of nodejs.org, and run this again.`,
+  )
+  process.exit(1)
+}
+
+function run(command, commandArguments) {
   const result = spawnSync(command, commandArguments, {
     cwd: root,
     stdio: ['ignore', 2, 2],
     shell: windows,
   })
   if (result.error) throw result.error
-  if (result.status !== 0) process.exit(result.status ?? 1)
+  if (result.status !== 0) process.exit(result.status === null ? 1 : result.status)
 }
 
-const lockHash = createHash('sha256')
-  .update(readFileSync(join(root, 'package-lock.json')))
-  .update(process.version)
-  .digest('hex')
-const installed = existsSync(stampFile) && readFileSync(stampFile, 'utf8') === lockHash
-if (!installed) {
-  console.error('Installing packages (once; a minute or two) ...')
-  run('npm', ['ci', '--no-audit', '--no-fund', '--ignore-scripts=false', '--loglevel=error'])
-  writeFileSync(stampFile, lockHash)
+/** npm notes what it has installed, whoever called it. Optional packages may be missing: they are for other machines. */
+function isInstalled() {
+  if (!existsSync(join(root, 'node_modules', '.package-lock.json'))) return false
+  const there = readJson('node_modules', '.package-lock.json').packages
+  return Object.entries(readJson('package-lock.json').packages).every(([place, wanted]) => {
+    if (place === '') return true
+    const found = there[place]
+    return found === undefined ? wanted.optional === true : found.version === wanted.version
+  })
 }
 
 const newestSource = (folder) =>
-  readdirSync(folder, { withFileTypes: true, recursive: true })
-    .filter((entry) => entry.isFile() && !entry.name.endsWith('.md'))
-    .reduce(
-      (newest, entry) =>
-        Math.max(newest, statSync(join(entry.parentPath ?? entry.path, entry.name)).mtimeMs),
-      0,
-    )
+  readdirSync(folder, { withFileTypes: true }).reduce((newest, entry) => {
+    const path = join(folder, entry.name)
+    if (entry.isDirectory()) return Math.max(newest, newestSource(path))
+    return entry.name.endsWith('.md') ? newest : Math.max(newest, statSync(path).mtimeMs)
+  }, 0)
 
-const builtAt = existsSync(buildStampFile) ? statSync(buildStampFile).mtimeMs : 0
-const changedAt = Math.max(
-  newestSource(join(root, 'src')),
-  newestSource(join(root, 'dsp')),
-  statSync(join(root, 'tsconfig.json')).mtimeMs,
-)
-if (changedAt >= builtAt) {
-  console.error('Compiling ...')
-  run(process.execPath, [
-    join(root, 'node_modules', 'typescript', 'bin', 'tsc'),
-    '-p',
-    join(root, 'tsconfig.json'),
-  ])
+function isBuilt() {
+  if (!existsSync(buildStampFile)) return false
+  const changedAt = Math.max(
+    newestSource(join(root, 'src')),
+    newestSource(join(root, 'dsp')),
+    statSync(join(root, 'tsconfig.json')).mtimeMs,
+  )
+  return changedAt < statSync(buildStampFile).mtimeMs
+}
+
+function build() {
+  const compiler = join(root, 'node_modules', 'typescript', 'bin', 'tsc')
+  if (!existsSync(compiler)) {
+    if (isBuilt()) return
+    console.error(
+      'There is no build, and no TypeScript to make one: run npm ci without --omit=dev.',
+    )
+    process.exit(1)
+  }
+  run(process.execPath, [compiler, '-p', join(root, 'tsconfig.json')])
   writeFileSync(buildStampFile, '')
+}
+
+refuseOldNode()
+if (process.argv.includes('--build')) build()
+else {
+  if (!isInstalled()) {
+    console.error('Installing packages (once; less than a minute) ...')
+    // npm builds as well when it has installed
+    run('npm', ['ci', '--no-audit', '--no-fund', '--ignore-scripts=false', '--loglevel=error'])
+  }
+  if (!isBuilt()) {
+    console.error('Compiling ...')
+    build()
+  }
 }
