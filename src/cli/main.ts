@@ -4,7 +4,8 @@ import { Command, CommanderError } from 'commander'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import { harmlessLines } from '../runtime/harmlessText.js'
-import { programVersion } from '../runtime/installation.js'
+import { programVersion, wantedNode } from '../runtime/installation.js'
+import { oldNodeMessage } from '../runtime/nodeVersion.js'
 import { systemClock } from '../runtime/systemClock.js'
 import type { Edges } from './edges.js'
 import { UsageError } from './usageError.js'
@@ -54,6 +55,12 @@ const commands: Record<string, () => Promise<(edges: Edges) => Command>> = {
 }
 
 async function main(commandArguments: string[]): Promise<void> {
+  const tooOld = oldNodeMessage(process.versions.node, wantedNode())
+  if (tooOld !== undefined) {
+    edges.stderr.write(`ridgepost: ${tooOld}\n`)
+    process.exitCode = 1
+    return
+  }
   const program = new Command('ridgepost')
     .description('Packet-radio service node: hears 1200 baud AFSK, answers out of its own data.')
     .version(programVersion(), '--version')

@@ -35,8 +35,12 @@ export function entryFile(name: EntryPoint): string {
 }
 
 /** The program's version, of package.json. */
-export function programVersion(): string {
+export const programVersion = (): string => packageJson().version ?? 'unknown'
+
+/** The versions of Node that it runs on, of package.json. */
+export const wantedNode = (): string => packageJson().engines?.node ?? ''
+
+function packageJson(): { version?: string; engines?: { node?: string } } {
   const file = join(packageRoot, 'package.json')
-  if (!existsSync(file)) return 'unknown'
-  return (JSON.parse(readFileSync(file, 'utf8')) as { version: string }).version
+  return existsSync(file) ? JSON.parse(readFileSync(file, 'utf8')) : {}
 }
