@@ -67,6 +67,7 @@ async function probeKiss({ kiss }: Config, edges: Edges): Promise<Probe> {
       port,
       allow,
       clientsMax: 0,
+      clientsPerAddressMax: 0,
       bufferOctetsMax: 0,
       clock: edges.clock,
       onEvent: () => {},

@@ -23,7 +23,7 @@ export interface ConfiguredKiss extends KissEnds {
  */
 export async function openConfiguredKiss(options: ConfiguredKissOptions): Promise<ConfiguredKiss> {
   const { kiss, clock, onEvent } = options
-  const { enabled, address, port, allow, clientsMax, bufferOctetsMax } = kiss.tcp
+  const { enabled, ...tcp } = kiss.tcp
   const host = createKissHost({
     ...options,
     frameLifeMs: kiss.frameLifeS * 1000,
@@ -35,7 +35,7 @@ export async function openConfiguredKiss(options: ConfiguredKissOptions): Promis
     onEvent,
     receiveOnly: kiss.receiveOnly,
     parametersAllowed: kiss.parametersAllowed,
-    tcp: enabled ? { address, port, allow, clientsMax, bufferOctetsMax } : undefined,
+    tcp: enabled ? tcp : undefined,
     serial: kiss.serial,
     pseudoTerminals: kiss.pseudoTerminals,
   })

@@ -28,6 +28,19 @@ export function createAllowList(rules: readonly string[]): AllowList {
 export const isLoopback = (address: string): boolean =>
   address === 'localhost' || createAllowList([]).allows(address)
 
+/** What counts as one machine: this one, an IPv4 address, or the network of an IPv6 address, in which all are one household's. */
+export function machineOf(address: string): string {
+  if (isLoopback(address)) return 'this machine'
+  const plain = plainAddress(address)
+  // All machines on a wire share the link-local network.
+  if (isIP(plain) !== 6 || /^fe[89ab]/i.test(plain)) return plain
+  const [head = '', tail] = plain.split('::')
+  const [leading, trailing] = [head, tail ?? ''].map((part) => part.split(':').filter(Boolean))
+  const zeros = tail === undefined ? 0 : Math.max(0, 8 - leading!.length - trailing!.length)
+  const groups = [...leading!, ...Array<string>(zeros).fill('0'), ...trailing!]
+  return `${groups.slice(0, 4).join(':')}::/64`
+}
+
 function addRule(list: BlockList, rule: string): void {
   const [address = '', bits, ...more] = rule.split('/')
   const version = isIP(address)
@@ -51,7 +64,7 @@ function addRule(list: BlockList, rule: string): void {
 }
 
 /** An IPv4 client of a socket that listens on both versions comes as ::ffff:192.0.2.1. */
-const plainAddress = (address: string): string =>
+export const plainAddress = (address: string): string =>
   address.toLowerCase().startsWith('::ffff:') && address.includes('.')
     ? address.slice('::ffff:'.length)
     : address

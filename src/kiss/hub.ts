@@ -1,3 +1,5 @@
+import { type Allowance, createAllowance } from '../runtime/allowance.js'
+import type { Clock } from '../runtime/clock.js'
 import { createKissDecoder, encodeKiss, type KissFrame } from './codec.js'
 import { kissCommand } from './constants.js'
 import { type ChannelParameters, readHostFrame } from './parameters.js'
@@ -62,6 +64,8 @@ export interface HubCounters {
   ignored: number
   /** broken escapes, frames over the limit, noise before the first frame end */
   malformed: number
+  /** octets thrown away because they came faster than any channel, on a line that cannot be made to wait */
+  floodedOctets: number
   /** clients dropped because they did not read */
   slowClients: number
   /** frames not given to a line that did not read */
@@ -81,9 +85,17 @@ export interface KissHub {
 export interface ClientSession {
   /** octets that the client sent, cut anywhere */
   push(chunk: Uint8Array): void
+  /** octets that the client sent and nobody read: the frame that they cut is dropped */
+  lose(octetCount: number): void
   /** the client is gone */
   detach(): void
 }
+
+/**
+ * What a client may send at once, and a second: a channel of 1200 baud takes 150 octets a second. More is left with it, or
+ * thrown away, so that one that floods us waits and nobody else does.
+ */
+export const clientAllowance = (clock: Clock): Allowance => createAllowance(clock, 65_536, 16_384)
 
 /** Type octet and data of a client's frame: twice what the paper asks for, more than a time-out timer lets pass. */
 const frameOctetsMax = 2048
@@ -102,6 +114,7 @@ class Hub implements KissHub {
     unknownRadio: 0,
     ignored: 0,
     malformed: 0,
+    floodedOctets: 0,
     slowClients: 0,
     slowFrames: 0,
   }
@@ -128,6 +141,10 @@ class Hub implements KissHub {
         const { badEscape, tooLong, noise } = decoder.counters
         this.counters.malformed += badEscape + tooLong + noise - malformed
         malformed = badEscape + tooLong + noise
+      },
+      lose: (octetCount) => {
+        this.counters.floodedOctets += octetCount
+        decoder.reset()
       },
       detach: () => void this.links.delete(link),
     }

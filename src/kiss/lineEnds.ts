@@ -1,5 +1,6 @@
 import type { Clock } from '../runtime/clock.js'
-import type { ClientSession, KissHub } from './hub.js'
+import { quietEvents } from '../runtime/quietEvents.js'
+import { type ClientSession, clientAllowance, type KissHub } from './hub.js'
 import { type KeptOpen, keepOpen, type OpenStream } from './octetStream.js'
 import { closedByProgram } from './streams.js'
 
@@ -30,7 +31,9 @@ const waitingOctetsMax = 16_384
 
 /** Offers KISS on a line; a lost line is opened anew, and a host that does not read loses frames, not the line. */
 export function startKissLine(options: LineEndOptions): LineEnd {
-  const { hub, name, onEvent } = options
+  const { hub, clock, name, onEvent } = options
+  const allowance = clientAllowance(clock)
+  const tellQuietly = quietEvents(clock, onEvent)
   let session: ClientSession | undefined
   let trouble: string | undefined
   const link = keepOpen({
@@ -49,7 +52,14 @@ export function startKissLine(options: LineEndOptions): LineEnd {
         })
         onEvent(`KISS on ${name}: open`)
       },
-      onOctets: (chunk) => session?.push(chunk),
+      onOctets(chunk) {
+        if (allowance.take(chunk.length)) {
+          session?.push(chunk)
+          return
+        }
+        session?.lose(chunk.length)
+        tellQuietly('flood', `KISS on ${name}: more octets than any channel takes: dropped`)
+      },
       onClosed(reason) {
         session?.detach()
         session = undefined

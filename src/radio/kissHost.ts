@@ -1,5 +1,6 @@
 import { decodeFrame } from '../ax25/frame.js'
 import type { KissHost, KissHub } from '../kiss/hub.js'
+import { type Allowance, createAllowance } from '../runtime/allowance.js'
 import type { Clock } from '../runtime/clock.js'
 import { quietEvents } from '../runtime/quietEvents.js'
 import type { Port, TransmitOutcome } from './port.js'
@@ -50,11 +51,11 @@ export function createKissHost(options: KissHostOptions): PortsKissHost {
   const tellQuietly = quietEvents(clock, options.onEvent)
   const ports = new Map(options.ports.map((port) => [port.radio, port]))
   const counters = { sent: 0, refused: 0, expired: 0, notAx25: 0, fullDuplexRefused: 0 }
-  const allowed = new Map<number, () => boolean>()
-  const allowedSettings = new Map<number, () => boolean>()
+  const allowed = new Map<number, Allowance>()
+  const allowedSettings = new Map<number, Allowance>()
   for (const { radio } of options.ports) {
-    allowed.set(radio, allowance(clock))
-    allowedSettings.set(radio, allowance(clock))
+    allowed.set(radio, createAllowance(clock, burstMax, framesPerSecond))
+    allowedSettings.set(radio, createAllowance(clock, burstMax, framesPerSecond))
   }
   const waiting = new Map<string, { readonly from: string; readonly onSent?: () => void }>()
 
@@ -94,7 +95,7 @@ export function createKissHost(options: KissHostOptions): PortsKissHost {
         tellQuietly('notAx25', `frame of KISS client ${from} refused: ${why}`)
         return
       }
-      if (!allowed.get(radio)!()) {
+      if (!allowed.get(radio)!.take(1)) {
         counters.refused++
         const why = `more than ${framesPerSecond} frames a second, faster than any channel`
         tellQuietly('tooFast', `frame of KISS client ${from} refused: ${why}`)
@@ -111,7 +112,7 @@ export function createKissHost(options: KissHostOptions): PortsKissHost {
       })
     },
     setParameters(radio, change, from) {
-      if (!allowedSettings.get(radio)!()) {
+      if (!allowedSettings.get(radio)!.take(1)) {
         tellQuietly('settings', `settings of KISS client ${from} dropped: too many a second`)
         return false
       }
@@ -134,17 +135,3 @@ export function createKissHost(options: KissHostOptions): PortsKissHost {
 }
 
 const hasAccess = (port: Port): port is RadioPort => 'setAccess' in port
-
-/** True while there is some left; it comes back by the second. */
-function allowance(clock: Clock): () => boolean {
-  let left = burstMax
-  let atMs = clock.monotonicMs()
-  return () => {
-    const nowMs = clock.monotonicMs()
-    left = Math.min(burstMax, left + ((nowMs - atMs) * framesPerSecond) / 1000)
-    atMs = nowMs
-    if (left < 1) return false
-    left--
-    return true
-  }
-}

@@ -48,6 +48,41 @@ describe("KISS on a serial line (the serialport package's own mock binding under
   }
   const lines: SerialPortMock[] = []
 
+  it('a line that floods loses what is too much, and its next whole frame comes through', async () => {
+    SerialPortMock.binding.createPort(device, { record: true })
+    const { hub, sent } = hubBench()
+    const events = eventLog()
+    const clock = virtualClock()
+    const line = startKissLine({
+      hub,
+      clock,
+      name: `serial ${device}`,
+      open: (handlers) => {
+        queueMicrotask(() => {
+          handlers.onOpen()
+          const chunk = Buffer.concat(Array.from({ length: 1000 }, () => kissOctets(0x00, frame)))
+          for (let count = 0; count < 20; count++) handlers.onOctets(chunk)
+          clock.advanceBy(10_000)
+          // the end of a frame whose beginning was lost, then a whole one
+          handlers.onOctets(
+            Buffer.concat([Buffer.from('lost\xc0', 'latin1'), kissOctets(0, frame)]),
+          )
+        })
+        return { write: () => {}, waitingOctets: () => 0, close: () => {} }
+      },
+      delayMs: 1000,
+      delayMsMax: 8000,
+      onEvent: events.add,
+    })
+    open.push(line)
+    await events.next(/more octets than any channel/)
+    await Promise.resolve()
+    expect(hub.counters.floodedOctets).toBeGreaterThan(300_000)
+    expect(sent.length).toBeLessThan(4000)
+    expect(sent.every(({ octets }) => Buffer.from(octets).equals(frame))).toBe(true)
+    expect(hub.counters).toMatchObject({ framesIn: sent.length, malformed: 1 })
+  })
+
   it('frames go both ways; a device that vanishes is opened anew', async () => {
     SerialPortMock.binding.createPort(device, { record: true })
     const { hub, sent, nextSent } = hubBench()

@@ -1,10 +1,15 @@
+import { execFileSync } from 'node:child_process'
 import { networkInterfaces } from 'node:os'
 import { afterEach, describe, expect, it } from 'vitest'
 import { type ClientFrame, createKissHub, type HubOptions } from '../../src/kiss/hub.js'
-import { type KissTcpServer, startKissTcp } from '../../src/kiss/tcpServer.js'
+import {
+  type KissTcpServer,
+  startKissTcp,
+  type TcpServerOptions,
+} from '../../src/kiss/tcpServer.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
-import { eventLog, type PlainClient, plainClient } from './plainClient.js'
+import { eventLog, kissOctets, type PlainClient, plainClient } from './plainClient.js'
 
 const open: { close(): unknown }[] = []
 afterEach(async () => {
@@ -12,10 +17,17 @@ afterEach(async () => {
 })
 
 async function bench(
-  change: Partial<HubOptions> & { clientsMax?: number; address?: string; allow?: string[] } = {},
+  change: Partial<HubOptions> &
+    Partial<
+      Pick<
+        TcpServerOptions,
+        'clientsMax' | 'clientsPerAddressMax' | 'address' | 'allow' | 'peerTable'
+      >
+    > = {},
 ) {
   const sent: ClientFrame[] = []
   const events = eventLog()
+  const clock = virtualClock()
   let onSend: () => void = () => {}
   const hub = createKissHub({
     host: {
@@ -36,9 +48,11 @@ async function bench(
     port: 0,
     allow: change.allow ?? [],
     clientsMax: change.clientsMax ?? 20,
+    clientsPerAddressMax: change.clientsPerAddressMax ?? 20,
     bufferOctetsMax: 65_536,
-    clock: virtualClock(),
+    clock,
     onEvent: events.add,
+    ...(change.peerTable && { peerTable: change.peerTable }),
   })
   open.push(server)
   const client = async (host?: string): Promise<PlainClient> => {
@@ -54,7 +68,7 @@ async function bench(
       }
       onSend()
     })
-  return { hub, server, sent, events, client, sendings }
+  return { hub, server, sent, events, client, sendings, clock }
 }
 
 const frame = Buffer.from('an invented frame')
@@ -101,11 +115,16 @@ describe('KISS over TCP', () => {
     expect((await fast.heard(given + 1)).length).toBe(given + 1)
     expect(hub.counters).toMatchObject({ slowClients: 1, slowFrames: 0 })
     expect(hub.clients).toHaveLength(1)
-    expect(server.counters).toEqual({ notAllowed: 0, tooMany: 0, broken: 0, notKiss: 0 })
+    expect(server.counters).toMatchObject({ notAllowed: 0, tooMany: 0, broken: 0, notKiss: 0 })
   })
 
   it('a connection full of noise ends nothing', async () => {
-    const { client, sent, sendings, hub } = await bench()
+    const { client, sent, hub, clock } = await bench()
+    const arrival = async (): Promise<void> => {
+      // who sends so much is read at a pace
+      clock.advanceBy(1000)
+      await new Promise((resolve) => setImmediate(resolve))
+    }
     const [noisy, good] = [await client(), await client()]
     const random = seededRandom(5)
     const noise = Buffer.from(
@@ -118,10 +137,10 @@ describe('KISS over TCP', () => {
     noisy.sendRaw(Buffer.from('c000c0', 'hex'))
     noisy.send(0x00, Buffer.from('after the noise'))
     while (!sent.some(({ octets }) => Buffer.from(octets).equals(Buffer.from('after the noise'))))
-      await sendings(sent.length + 1)
+      await arrival()
     const before = sent.length
     good.send(0x00, frame)
-    await sendings(before + 1)
+    while (sent.length === before) await arrival()
     expect(Buffer.from(sent.at(-1)!.octets)).toEqual(frame)
     expect(hub.counters.malformed).toBeGreaterThan(100)
   })
@@ -152,6 +171,73 @@ describe('KISS over TCP', () => {
     await events.next(/gone/)
     expect(hub.clients).toEqual([])
     hub.heard(0, frame)
+  })
+
+  it('a client that resets at once is counted, and leaves no name that it has not', async () => {
+    const { server, events, hub } = await bench()
+    // In a process of its own, while this one cannot accept: it is gone before it is met.
+    const script = `const s = require('net').connect(${server.port}, '127.0.0.1', () => s.resetAndDestroy())`
+    execFileSync(process.execPath, ['-e', script])
+    expect(await events.next(/hung up|connected/)).toBe(
+      'a KISS client hung up before it was served',
+    )
+    expect(server.counters.broken).toBe(1)
+    expect(hub.clients).toEqual([])
+  })
+
+  it('one machine cannot take every place, however long it stays; who only listens may stay', async () => {
+    const { client, server, hub, clock } = await bench({
+      clientsPerAddressMax: 2,
+      clientsMax: 3,
+      peerTable: () => '',
+    })
+    const listener = await client()
+    await client()
+    const third = await client()
+    await third.gone
+    expect(server.counters.tooManyOfOne).toBe(1)
+    clock.advanceBy(24 * 3_600_000)
+    hub.heard(0, frame)
+    await listener.heard(1)
+    expect(hub.clients).toHaveLength(2)
+  })
+
+  it('one client that floods is read at a pace; another is served meanwhile', async () => {
+    const { client, sent, sendings, clock } = await bench()
+    const [flood, good] = [await client(), await client()]
+    const many = Buffer.concat(Array.from({ length: 20_000 }, () => kissOctets(0x00, frame)))
+    flood.sendRaw(many)
+    // as much as there may be at once, and the chunk in which that ends
+    const atOnceMax = (2 * 65_536) / (frame.length + 3)
+    good.send(0x10, frame)
+    while (!sent.some(({ radio }) => radio === 1))
+      await new Promise((resolve) => setImmediate(resolve))
+    for (let turn = 0; turn < 100; turn++) await new Promise((resolve) => setImmediate(resolve))
+    expect(sent.length).toBeLessThan(atOnceMax + 2)
+    // nothing of it is lost: it comes with time
+    while (sent.length < 20_001) {
+      clock.advanceBy(1000)
+      await new Promise((resolve) => setImmediate(resolve))
+    }
+    await sendings(20_001)
+  })
+
+  it('hangs up on a client that acknowledges nothing any more, and on no other', async () => {
+    const table: string[] = []
+    const { client, server, events, hub, clock } = await bench({
+      peerTable: () => table.join('\n'),
+    })
+    const [dead, alive] = [await client(), await client()]
+    const hexPort = (port: number): string => port.toString(16).toUpperCase().padStart(4, '0')
+    const line = (port: number, repeats: string): string =>
+      `   1: 0100007F:${hexPort(server.port)} 0100007F:${hexPort(port)} 01 000004E8:00000000 01:00000A5C ${repeats}     0        0 25976 2 0000000087e27445 100 0 0 10 0`
+    table.push(line(dead.socket.localPort!, '00000008'), line(alive.socket.localPort!, '00000007'))
+    clock.advanceBy(15_000)
+    await dead.gone
+    expect(await events.next(/gone/)).toMatch(/acknowledges nothing any more/)
+    expect(server.counters.dead).toBe(1)
+    hub.heard(0, frame)
+    await alive.heard(1)
   })
 
   it('turns away more clients than it may have', async () => {
@@ -200,6 +286,7 @@ describe('KISS over TCP', () => {
       port: server.port,
       allow: [],
       clientsMax: 1,
+      clientsPerAddressMax: 1,
       bufferOctetsMax: 65_536,
       clock: virtualClock(),
       onEvent: () => {},

@@ -118,6 +118,7 @@ async function bench(
     port: 0,
     allow: [],
     clientsMax: 5,
+    clientsPerAddressMax: 5,
     bufferOctetsMax: 65_536,
     clock,
     onEvent: events.add,

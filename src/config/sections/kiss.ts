@@ -19,6 +19,8 @@ const tcpSection = z.strictObject({
   allow: z.array(addressOrRange).max(100).default([]),
   /** connections at a time */
   clientsMax: z.number().int().min(1).max(200).default(20),
+  /** connections of one machine, this one included; more are turned away, so that none locks out the others */
+  clientsPerAddressMax: z.number().int().min(1).max(200).default(8),
   /** octets that may wait for a slow client before it is dropped */
   bufferOctetsMax: z.number().int().min(4096).max(16_777_216).default(262_144),
 })
