@@ -1,9 +1,9 @@
 import { copyFile, mkdir, readdir, readFile, rm, stat } from 'node:fs/promises'
 import { basename, extname, join } from 'node:path'
+import { putFolderInPlace, replaceFile } from '../devices/replaceFile.js'
 import { cardFileEnds, loadCards } from '../services/cards/loadCards.js'
 import { type LoadInput, type Prepared, targetOf } from './loadInput.js'
 import { countLines, countWords } from './loadReport.js'
-import { replaceFile, replaceFolder } from './replaceFile.js'
 import { UsageError } from './usageError.js'
 
 /** A file takes its place among the cards; a folder takes the place of all of them. */
@@ -40,7 +40,7 @@ export async function prepareCards(input: LoadInput): Promise<Prepared> {
         : `now ${countWords(inPlace.entries.length, 'card')}`,
     replace: async () => {
       if (isFolder) await replaceCards(target, loaded.files)
-      else await replaceFile(target, await readFile(source))
+      else replaceFile(target, await readFile(source))
     },
   }
 }
@@ -55,5 +55,5 @@ async function replaceCards(target: string, files: readonly string[]): Promise<v
   await rm(prepared, { recursive: true, force: true })
   await mkdir(prepared, { recursive: true })
   for (const file of files) await copyFile(file, join(prepared, basename(file)))
-  await replaceFolder(target, prepared)
+  putFolderInPlace(prepared, target)
 }

@@ -1,10 +1,10 @@
 import { readFile } from 'node:fs/promises'
 import { basename } from 'node:path'
+import { replaceFile } from '../devices/replaceFile.js'
 import { ageWords } from '../services/geo/words.js'
 import { loadElements } from '../services/sky/parseElements.js'
 import { type LoadInput, type Prepared, targetOf } from './loadInput.js'
 import { countLines, countWords } from './loadReport.js'
-import { replaceFile } from './replaceFile.js'
 
 const dayMs = 86_400_000
 
@@ -34,7 +34,7 @@ export async function prepareElements(input: LoadInput): Promise<Prepared> {
       inPlace === undefined
         ? 'nothing usable there now'
         : `now ${countWords(inPlace.entries.length, 'element set')}`,
-    replace: () => replaceFile(target, content),
+    replace: async () => replaceFile(target, content),
   }
 }
 

@@ -1,4 +1,5 @@
 import { basename } from 'node:path'
+import { replaceFile } from '../devices/replaceFile.js'
 import { Failure } from '../runtime/failure.js'
 import { readCsvTable } from '../services/data/csvTable.js'
 import { readDataFile } from '../services/data/readDataFile.js'
@@ -9,7 +10,6 @@ import { type RepeaterField, repeaterFields } from '../services/repeaters/header
 import { parseRepeaters, type RepeaterColumns } from '../services/repeaters/parseRepeaters.js'
 import { type LoadInput, type Prepared, targetOf } from './loadInput.js'
 import { columnLines, countLines, countWords } from './loadReport.js'
-import { replaceFile } from './replaceFile.js'
 
 /** Reads a directory in whatever columns it has; it is written in our own, so that the node needs no map. */
 export async function prepareRepeaters(input: LoadInput): Promise<Prepared> {
@@ -42,7 +42,7 @@ export async function prepareRepeaters(input: LoadInput): Promise<Prepared> {
     rejectedCount: parsed.rejectedCount,
     target,
     now: await inPlaceWords(target, columns),
-    replace: () => replaceFile(target, formatRepeaters(parsed.entries, headers)),
+    replace: async () => replaceFile(target, formatRepeaters(parsed.entries, headers)),
   }
 }
 

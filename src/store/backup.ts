@@ -1,4 +1,5 @@
-import { existsSync, renameSync, rmSync } from 'node:fs'
+import { existsSync, rmSync } from 'node:fs'
+import { putInPlace } from '../devices/replaceFile.js'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import { setFileAside } from './database.js'
@@ -27,7 +28,7 @@ export async function backupDatabase(file: string, toFile: string): Promise<Data
   try {
     copyDatabase(file, partial)
     const summary = checkDatabase(partial)
-    renameSync(partial, toFile)
+    putInPlace(partial, toFile)
     return { ...summary, file: toFile }
   } catch (error) {
     rmSync(partial, { force: true })
@@ -68,7 +69,7 @@ export async function restoreDatabase(
     refuseInUse(file)
     formerFile = setFileAside(file, 'before-restore', wallMs)
   }
-  renameSync(partial, file)
+  putInPlace(partial, file, formerFile)
   return { summary: { ...summary, file }, formerFile }
 }
 

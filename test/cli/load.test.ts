@@ -1,4 +1,6 @@
 import {
+  chmodSync,
+  chownSync,
   cpSync,
   existsSync,
   mkdirSync,
@@ -6,6 +8,7 @@ import {
   readdirSync,
   readFileSync,
   rmSync,
+  statSync,
   writeFileSync,
 } from 'node:fs'
 import { tmpdir } from 'node:os'
@@ -126,6 +129,18 @@ describe('load repeaters', () => {
       /services\.repeaters\.columns\.name: got the number 3/,
     )
   })
+
+  it.skipIf(process.getuid?.() !== 0)(
+    'as root leaves the file with its owner and mode',
+    async () => {
+      writeFileSync(at('new.csv'), german)
+      chownSync(at('repeaters.csv'), 12_345, 12_346)
+      chmodSync(at('repeaters.csv'), 0o640)
+      expect((await load(['repeaters', at('new.csv'), '--yes'])).exitCode).toBe(0)
+      const { uid, gid, mode } = statSync(at('repeaters.csv'))
+      expect([uid, gid, mode & 0o777]).toEqual([12_345, 12_346, 0o640])
+    },
+  )
 
   it('leaves the old file when the new one cannot be written', async () => {
     writeFileSync(at('new.csv'), german)

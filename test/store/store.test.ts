@@ -1,4 +1,12 @@
-import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
+import {
+  chmodSync,
+  chownSync,
+  existsSync,
+  readdirSync,
+  readFileSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs'
 import { dirname } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import type { Failure } from '../../src/runtime/failure.js'
@@ -297,6 +305,17 @@ describe('back-up and restore', () => {
     const { store: again } = openTestStore(file)
     expect(again.questions.open().map(({ number }) => number)).toEqual(['1'])
     again.close()
+  })
+
+  it.skipIf(process.getuid?.() !== 0)('as root leaves the database with its owner', async () => {
+    const file = temporaryFile()
+    openTestStore(file).store.close()
+    chownSync(file, 12_345, 12_346)
+    chmodSync(file, 0o640)
+    await backupDatabase(file, `${file}.copy`)
+    await restoreDatabase(`${file}.copy`, file, 0)
+    const { uid, gid, mode } = statSync(file)
+    expect([uid, gid, mode & 0o777]).toEqual([12_345, 12_346, 0o640])
   })
 
   it('refuses what is no sound back-up, and leaves the database as it was', async () => {

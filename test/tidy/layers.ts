@@ -1,32 +1,36 @@
 /**
  * Who may import whom: a layer may use itself and what stands behind it.
- * The order: cli, then simulation, node, store, services and radio, audio, ptt and kiss, aprs and ax25, dsp and runtime.
+ * The order: cli, then simulation, node, store, services and radio, audio, ptt and kiss, devices,
+ * aprs and ax25, dsp and runtime.
  */
 export const allowedImports: Readonly<Record<string, readonly string[]>> = {
   dsp: [],
   'src/runtime': [],
+  'src/devices': ['src/runtime'],
   'src/ax25': [],
   'src/exposure': [],
   'src/aprs': ['src/ax25'],
   'src/config': ['src/runtime'],
-  'src/kiss': ['src/runtime', 'src/ax25'],
+  'src/kiss': ['src/runtime', 'src/devices', 'src/ax25'],
   'src/capture': ['src/runtime', 'src/ax25'],
-  'src/ptt': ['src/runtime'],
-  'src/audio': ['dsp', 'src/runtime'],
+  'src/ptt': ['src/runtime', 'src/devices'],
+  'src/audio': ['dsp', 'src/runtime', 'src/devices'],
   'src/radio': [
     'dsp',
     'src/runtime',
+    'src/devices',
     'src/audio',
     'src/ptt',
     'src/kiss',
     'src/ax25',
     'src/capture',
   ],
-  'src/store': ['dsp', 'src/runtime', 'src/ax25', 'src/aprs', 'src/services'],
-  'src/services': ['dsp', 'src/runtime', 'src/ax25', 'src/aprs'],
+  'src/store': ['dsp', 'src/runtime', 'src/devices', 'src/ax25', 'src/aprs', 'src/services'],
+  'src/services': ['dsp', 'src/runtime', 'src/devices', 'src/ax25', 'src/aprs'],
   'src/node': [
     'dsp',
     'src/runtime',
+    'src/devices',
     'src/ax25',
     'src/aprs',
     'src/radio',
@@ -48,6 +52,7 @@ export const allowedImports: Readonly<Record<string, readonly string[]>> = {
   'src/cli': [
     'dsp',
     'src/runtime',
+    'src/devices',
     'src/ax25',
     'src/aprs',
     'src/config',
