@@ -1,3 +1,4 @@
+import { resolve } from 'node:path'
 import { Command } from 'commander'
 import { loadConfig } from '../config/load.js'
 import type { Config } from '../config/schema.js'
@@ -10,6 +11,7 @@ import { createRunLog } from './runLog.js'
 interface RunFlags {
   readonly receiveOnly: boolean
   readonly capture?: string
+  readonly holdFile?: string
 }
 
 const caution = `
@@ -25,10 +27,15 @@ export function runCommand(edges: Edges): Command {
     .argument('[config]', 'configuration file', 'node.toml')
     .option('--receive-only', 'never transmit, whatever the configuration says', false)
     .option('--capture <file>', 'write every frame heard and sent to a pcap file')
+    .option(
+      '--hold-file <file>',
+      'while this file exists nothing is sent; for radios whose configuration names no transmit.holdFile',
+    )
     .addHelpText('after', caution)
     .action(async (file: string, flags: RunFlags) => {
       const loaded = await loadConfig(file)
-      const config = flags.receiveOnly ? receivingOnly(loaded) : loaded
+      const held = flags.holdFile === undefined ? loaded : heldBy(resolve(flags.holdFile), loaded)
+      const config = flags.receiveOnly ? receivingOnly(held) : held
       const log = createRunLog(edges.stderr, config.log)
       const capture = flags.capture === undefined ? undefined : openCapture(flags.capture)
       const options = { config, configFile: file, edges, log, capture }
@@ -51,5 +58,17 @@ function receivingOnly(config: Config): Config {
       audio: { ...radio.audio, output: undefined },
       transmit: { ...radio.transmit, enabled: false },
     })),
+  }
+}
+
+/** An unattended service can be held from the shell without an entry in its configuration. */
+function heldBy(file: string, config: Config): Config {
+  return {
+    ...config,
+    radios: config.radios.map((radio) => {
+      const { transmit } = radio
+      if (transmit.holdFile !== '') return radio
+      return { ...radio, transmit: { ...transmit, holdFile: file } }
+    }),
   }
 }

@@ -1,7 +1,7 @@
 // Bundles the compiled program into dist/bundle/: a few files instead of hundreds, since each file that is opened costs
 // an SD card a seek. What holds machine code stays outside, in node_modules.
 
-import { rmSync } from 'node:fs'
+import { readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { build } from 'esbuild'
@@ -10,7 +10,7 @@ const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..')
 const folder = join(root, 'dist', 'bundle')
 
 /** Packages with machine code of their own: they find it beside themselves. */
-export const nativePackages = ['@photostructure/sqlite', 'serialport', 'better-sqlite3']
+export const nativePackages = ['@photostructure/sqlite', '@serialport/bindings-cpp']
 
 export async function bundle() {
   rmSync(folder, { recursive: true, force: true })
@@ -42,7 +42,26 @@ export async function bundle() {
     logLevel: 'warning',
     metafile: true,
   })
-  return result.metafile
+  writeFileSync(join(folder, 'LICENSES.txt'), licences(Object.keys(result.metafile.inputs)))
+}
+
+/** The licence of every package that went in: they ask that it comes along. */
+function licences(inputs) {
+  const packages = new Set()
+  for (const input of inputs) {
+    const [found] = /^.*node_modules\/(@[^/]+\/)?[^/]+/.exec(input) ?? []
+    if (found !== undefined) packages.add(found)
+  }
+  const texts = [...packages].sort().map((one) => {
+    const { name, version, license } = JSON.parse(
+      readFileSync(join(root, one, 'package.json'), 'utf8'),
+    )
+    const file = readdirSync(join(root, one)).find((entry) => /^licen[cs]e/i.test(entry))
+    const text = file === undefined ? '' : readFileSync(join(root, one, file), 'utf8').trim()
+    return `${name} ${version} (${license})\n\n${text}\n`
+  })
+  const line = '-'.repeat(80)
+  return `Packages that are part of these files:\n\n${texts.join(`\n${line}\n\n`)}`
 }
 
 if (process.argv[1] === fileURLToPath(import.meta.url)) await bundle()
