@@ -1,5 +1,6 @@
 // Makes a fresh clone ready with one command: installs the packages of package-lock.json when they are missing or
-// others, and compiles when a source is newer than the build. Quick when there is nothing to do. `--build` only compiles.
+// others, and bundles the program when a source is newer than the bundle. Quick when there is nothing to do. `--build` only
+// bundles.
 // Plain JavaScript on Node's own modules, because it runs before anything is installed.
 import { spawnSync } from 'node:child_process'
 import { existsSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs'
@@ -59,29 +60,24 @@ function isBuilt() {
   return changedAt < statSync(buildStampFile).mtimeMs
 }
 
-function build() {
-  const compiler = join(root, 'node_modules', 'typescript', 'bin', 'tsc')
-  if (!existsSync(compiler)) {
+async function build() {
+  if (!existsSync(join(root, 'node_modules', 'esbuild'))) {
     if (isBuilt()) return
-    console.error(
-      'There is no build, and no TypeScript to make one: run npm ci without --omit=dev.',
-    )
+    console.error('There is no build, and no esbuild to make one: run npm ci without --omit=dev.')
     process.exit(1)
   }
-  run(process.execPath, [compiler, '-p', join(root, 'tsconfig.json')])
+  const { bundle } = await import('./packaging/bundle.mjs')
+  await bundle()
   writeFileSync(buildStampFile, '')
 }
 
 refuseOldNode()
-if (process.argv.includes('--build')) build()
+if (process.argv.includes('--build')) await build()
 else {
   if (!isInstalled()) {
     console.error('Installing packages (once; less than a minute) ...')
     // npm builds as well when it has installed
     run('npm', ['ci', '--no-audit', '--no-fund', '--ignore-scripts=false', '--loglevel=error'])
   }
-  if (!isBuilt()) {
-    console.error('Compiling ...')
-    build()
-  }
+  if (!isBuilt()) await build()
 }

@@ -1,4 +1,4 @@
-// Bundles the compiled program into dist/bundle/: a few files instead of hundreds, since each file that is opened costs
+// Bundles the program into dist/bundle/: a few files instead of hundreds, since each file that is opened costs
 // an SD card a seek. What holds machine code stays outside, in node_modules.
 
 import { readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'

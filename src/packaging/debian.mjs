@@ -125,7 +125,7 @@ const lib = ['usr', 'lib']
 write(
   changed('systemd/ridgepost.service', [
     [
-      '/usr/bin/env node /opt/ridgepost/dist/src/cli/main.js run ',
+      '/usr/bin/env node /opt/ridgepost/dist/bundle/ridgepost.js run ',
       '/usr/bin/ridgepost run --hold-file /var/lib/ridgepost/hold ',
     ],
     ['file:///opt/ridgepost/README.md', 'file:///usr/share/doc/ridgepost/README.md'],

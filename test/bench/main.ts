@@ -3,6 +3,7 @@
 import { mkdirSync, readdirSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
 import { parseArgs } from 'node:util'
+import compile from '../compile.js'
 import type { Bench } from './bench.js'
 
 const usage = `npm run bench -- [NAME...] [options]
@@ -45,6 +46,7 @@ async function main(): Promise<number> {
     return unknown.length > 0 ? 2 : 0
   }
   mkdirSync(values.output, { recursive: true })
+  await compile()
   const wanted = benches.filter(
     (bench) => positionals.length === 0 || positionals.includes(bench.name),
   )

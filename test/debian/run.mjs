@@ -31,7 +31,7 @@ const unit = (debian, property) =>
 const active = (debian) => unit(debian, 'ActiveState') === 'active'
 const journal = (debian) => debian.must('journalctl', '-u', 'ridgepost', '-o', 'cat', '--no-pager')
 const hears = (debian, text) =>
-  debian.must('ridgepost', 'log', '/etc/ridgepost/node.toml').includes(text)
+  debian.must('ridgepost', 'log', '--config', '/etc/ridgepost/node.toml').includes(text)
 
 /** The steps in their order; each builds upon the one before. */
 const steps = [

@@ -3,7 +3,7 @@ import { fileURLToPath } from 'node:url'
 import type { HelperOptions } from '../../src/ptt/helperProtocol.js'
 import { type LoggedEdge, parseEdgeLog } from './loggedEdges.js'
 
-/** Real processes run what `npm test` has compiled. */
+/** Real processes run what test/compile.ts has made of the sources. */
 export const compiled = (path: string): string =>
   fileURLToPath(new URL(`../../dist/${path}`, import.meta.url))
 
