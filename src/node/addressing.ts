@@ -32,7 +32,8 @@ export function addresseeAgain(
   addressee: string,
   { aliases }: { readonly aliases: readonly Alias[] },
 ): AddresseeKind {
-  const alias = aliases.find(({ name }) => name.toUpperCase() === addressee)
+  const wanted = addressee.trim().toUpperCase()
+  const alias = aliases.find(({ name }) => name.toUpperCase() === wanted)
   return alias === undefined ? { kind: 'us' } : { kind: 'alias', alias }
 }
 

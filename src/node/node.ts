@@ -66,6 +66,11 @@ export function createNode(given: NodeParts): ServiceNode {
       guard.call('messages under way', addMessages)
       guard.call('questions left open', members.talk.resume)
       guard.call('beacons at the start', members.lights.start)
+      const { badRowCount } = store.state()
+      if (badRowCount > 0) {
+        const rows = `${badRowCount} row${badRowCount === 1 ? ' is' : 's are'} not whole: left out, and kept`
+        note('fault', 'the database at the start', { reason: rows })
+      }
     },
     stop() {
       running = false

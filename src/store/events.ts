@@ -1,4 +1,14 @@
 import type { Database } from './database.js'
+import {
+  freeText,
+  oneOf,
+  orNull,
+  type RowReader,
+  type Table,
+  textOf,
+  wallTime,
+  whole,
+} from './rows.js'
 import type { SqlValue } from './sqliteDriver.js'
 import type { Writer } from './writer.js'
 
@@ -84,7 +94,7 @@ interface EventRow {
   reason: string | null
 }
 
-export function eventTable(database: Database, writer: Writer): EventTable {
+export function eventTable(database: Database, writer: Writer, rows: RowReader): EventTable {
   return {
     add(event) {
       const { atWallMs, kind, radio, station, reference, text, reason } = event
@@ -103,11 +113,10 @@ export function eventTable(database: Database, writer: Writer): EventTable {
     },
     query(filter = {}) {
       writer.flush()
-      const { sql, values } = eventQuery(filter)
-      const rows = writer.reading('reading the log', [], () =>
-        database.all<EventRow>(sql, ...values),
-      )
-      return rows.reverse().map(eventOf)
+      const { condition, values } = eventQuery(filter)
+      return writer
+        .reading('reading the log', [], () => rows.list(table, condition, ...values))
+        .reverse()
     },
     countByKind(sinceWallMs) {
       writer.flush()
@@ -122,7 +131,7 @@ export function eventTable(database: Database, writer: Writer): EventTable {
   }
 }
 
-function eventQuery(filter: EventFilter): { sql: string; values: SqlValue[] } {
+function eventQuery(filter: EventFilter): { condition: string; values: SqlValue[] } {
   const clauses: string[] = []
   const values: SqlValue[] = []
   const where = (clause: string, ...more: SqlValue[]): void => {
@@ -148,9 +157,8 @@ function eventQuery(filter: EventFilter): { sql: string; values: SqlValue[] } {
     )
   }
   if (filter.afterId !== undefined) where('id > ?', filter.afterId)
-  const condition = clauses.length === 0 ? '' : `WHERE ${clauses.join(' AND ')}`
   values.push(filter.limit ?? 1000)
-  return { sql: `SELECT * FROM events ${condition} ORDER BY id DESC LIMIT ?`, values }
+  return { condition: `${clauses.join(' AND ') || '1'} ORDER BY id DESC LIMIT ?`, values }
 }
 
 /** A call without SSID stands for all of that call's SSIDs. */
@@ -178,4 +186,19 @@ function eventOf(row: EventRow): StoredEvent {
     text: row.text,
     reason: row.reason ?? undefined,
   }
+}
+
+const table: Table<EventRow, StoredEvent> = {
+  name: 'events',
+  read: eventOf,
+  form: {
+    id: whole,
+    at_ms: wallTime,
+    kind: oneOf(eventKinds),
+    radio: orNull(whole),
+    station: orNull(freeText),
+    reference: orNull(textOf(100)),
+    text: freeText,
+    reason: orNull(freeText),
+  },
 }

@@ -1,7 +1,19 @@
 import type { Database } from './database.js'
+import {
+  callText,
+  freeText,
+  oneOf,
+  orNull,
+  type RowReader,
+  type Table,
+  textOf,
+  wallTime,
+  whole,
+} from './rows.js'
 
 /** 'waiting' for its receiver; 'sending' while a message of the node's carries it; the others are ends. */
-export type MailboxState = 'waiting' | 'sending' | 'delivered' | 'refused' | 'expired'
+const mailboxStates = ['waiting', 'sending', 'delivered', 'refused', 'expired'] as const
+export type MailboxState = (typeof mailboxStates)[number]
 
 /** What one station left for another. */
 export interface MailboxEntry {
@@ -47,8 +59,8 @@ export interface MailboxTable {
   collectedBy(collectQuestionId: string): MailboxEntry[]
   setSending(id: number, number: string, call: string, collectQuestionId?: string): void
   setWaiting(id: number): void
-  /** 'sending' with no message of ours under way, and no open question that would make one: left over by a crash */
-  sendingWithoutCarrier(): MailboxEntry[]
+  /** under way to any station */
+  sending(): MailboxEntry[]
   notePrompt(ids: readonly number[], wallMs: number): void
   end(id: number, state: 'delivered' | 'refused' | 'expired', wallMs: number, reason?: string): void
   /** 'waiting' past their time */
@@ -77,11 +89,9 @@ interface MailboxRow {
   reason: string | null
 }
 
-export function mailboxTable(database: Database): MailboxTable {
+export function mailboxTable(database: Database, rows: RowReader): MailboxTable {
   const list = (condition: string, ...values: (string | number)[]): MailboxEntry[] =>
-    database
-      .all<MailboxRow>(`SELECT * FROM mailbox WHERE ${condition} ORDER BY id`, ...values)
-      .map(entryOf)
+    rows.list(table, `${condition} ORDER BY id`, ...values)
   const count = (condition: string, ...values: string[]): number =>
     database.get<{ count: number }>(
       `SELECT count(*) AS count FROM mailbox WHERE state IN ('waiting', 'sending') AND ${condition}`,
@@ -129,12 +139,7 @@ export function mailboxTable(database: Database): MailboxTable {
     setWaiting(id) {
       database.run("UPDATE mailbox SET state = 'waiting' WHERE id = ?", id)
     },
-    sendingWithoutCarrier: () =>
-      list(
-        `state = 'sending'
-         AND id NOT IN (SELECT mailbox_id FROM messages WHERE state IN ('waiting', 'parked') AND mailbox_id IS NOT NULL)
-         AND ifnull(collect_question, '') NOT IN (SELECT 'Q' || id FROM questions WHERE state = 'accepted')`,
-      ),
+    sending: () => list("state = 'sending'"),
     notePrompt(ids, wallMs) {
       for (const id of ids) {
         database.run(
@@ -181,4 +186,26 @@ function entryOf(row: MailboxRow): MailboxEntry {
     endedWallMs: row.ended_ms ?? undefined,
     reason: row.reason ?? undefined,
   }
+}
+
+const table: Table<MailboxRow, MailboxEntry> = {
+  name: 'mailbox',
+  read: entryOf,
+  form: {
+    id: whole,
+    question_id: textOf(100),
+    from_call: callText,
+    to_call: callText,
+    text: freeText,
+    left_ms: wallTime,
+    expires_ms: wallTime,
+    state: oneOf(mailboxStates),
+    number: orNull(textOf(20)),
+    collected_by: orNull(callText),
+    collect_question: orNull(textOf(100)),
+    prompted_ms: orNull(wallTime),
+    prompt_count: whole,
+    ended_ms: orNull(wallTime),
+    reason: orNull(freeText),
+  },
 }

@@ -1,22 +1,36 @@
 import type { Database } from './database.js'
 import { stationClause } from './events.js'
+import {
+  callText,
+  freeText,
+  oneOf,
+  orNull,
+  type RowReader,
+  type Table,
+  textOf,
+  wallTime,
+  whole,
+} from './rows.js'
 import type { Writer } from './writer.js'
 
 /**
  * 'answer' to a question; 'mailbox' what one station left for another; 'report' what became of that, to its sender;
  * 'prompt' that something waits; 'reply' to one of the reference's queries.
  */
-export type MessageKind = 'answer' | 'mailbox' | 'report' | 'prompt' | 'reply'
+const messageKinds = ['answer', 'mailbox', 'report', 'prompt', 'reply'] as const
+export type MessageKind = (typeof messageKinds)[number]
 
 /** 'parked' waits until its station is heard; 'waiting' is being sent; the others are ends ('sent': without a number). */
-export type MessageState =
-  | 'waiting'
-  | 'parked'
-  | 'sent'
-  | 'acknowledged'
-  | 'rejected'
-  | 'given up'
-  | 'expired'
+const messageStates = [
+  'waiting',
+  'parked',
+  'sent',
+  'acknowledged',
+  'rejected',
+  'given up',
+  'expired',
+] as const
+export type MessageState = (typeof messageStates)[number]
 
 /** A message of the node's own, in the order of its id for each station. */
 export interface MessageRecord {
@@ -92,7 +106,7 @@ interface MessageRow {
   reason: string | null
 }
 
-export function messageTable(database: Database, writer: Writer): MessageTable {
+export function messageTable(database: Database, writer: Writer, rows: RowReader): MessageTable {
   return {
     insert(message) {
       const { lastId } = database.run(
@@ -130,56 +144,43 @@ export function messageTable(database: Database, writer: Writer): MessageTable {
         notAfterWallMs,
         id,
       )
-      return messageOf(database.get<MessageRow>('SELECT * FROM messages WHERE id = ?', id)!)
+      const revived = rows.first(table, 'id = ?', id)
+      if (revived === undefined) throw new RangeError(`message ${id} cannot be read`)
+      return revived
     },
     noteAttempt(id) {
       writer.later(() =>
         database.run('UPDATE messages SET attempts = attempts + 1 WHERE id = ?', id),
       )
     },
-    find(id) {
-      const row = database.get<MessageRow>('SELECT * FROM messages WHERE id = ?', id)
-      return row && messageOf(row)
-    },
-    findByNumber(to, number) {
-      const row = database.get<MessageRow>(
-        'SELECT * FROM messages WHERE to_call = ? AND number = ? ORDER BY id DESC LIMIT 1',
-        to,
-        number,
-      )
-      return row && messageOf(row)
-    },
-    open: () =>
-      database
-        .all<MessageRow>("SELECT * FROM messages WHERE state IN ('waiting', 'parked') ORDER BY id")
-        .map(messageOf),
-    ofQuestion: (questionId) =>
-      database
-        .all<MessageRow>('SELECT * FROM messages WHERE question_id = ? ORDER BY id', questionId)
-        .map(messageOf),
+    find: (id) => rows.first(table, 'id = ?', id),
+    findByNumber: (to, number) =>
+      rows.first(table, 'to_call = ? AND number = ? ORDER BY id DESC LIMIT 1', to, number),
+    open: () => rows.list(table, "state IN ('waiting', 'parked') ORDER BY id"),
+    ofQuestion: (questionId) => rows.list(table, 'question_id = ? ORDER BY id', questionId),
     countAcknowledged: () =>
       database.get<{ count: number }>(
         "SELECT count(*) AS count FROM messages WHERE state = 'acknowledged'",
       )?.count ?? 0,
     query(filter = {}) {
       writer.flush()
-      return writer.reading('reading messages', [], () => queryMessages(database, filter))
+      return writer.reading('reading messages', [], () => queryMessages(rows, filter))
     },
   }
 }
 
-function queryMessages(database: Database, filter: MessageFilter): MessageRecord[] {
+function queryMessages(rows: RowReader, filter: MessageFilter): MessageRecord[] {
   const station =
     filter.station === undefined ? undefined : stationClause('to_call', filter.station)
-  return database
-    .all<MessageRow>(
-      `SELECT * FROM messages WHERE created_ms >= ? AND ${station?.clause ?? '1'} ORDER BY id DESC LIMIT ?`,
+  return rows
+    .list(
+      table,
+      `created_ms >= ? AND ${station?.clause ?? '1'} ORDER BY id DESC LIMIT ?`,
       filter.sinceWallMs ?? 0,
       ...(station?.values ?? []),
       filter.limit ?? 1000,
     )
     .reverse()
-    .map(messageOf)
 }
 
 function messageOf(row: MessageRow): MessageRecord {
@@ -200,4 +201,26 @@ function messageOf(row: MessageRow): MessageRecord {
     endedWallMs: row.ended_ms ?? undefined,
     reason: row.reason ?? undefined,
   }
+}
+
+const table: Table<MessageRow, MessageRecord> = {
+  name: 'messages',
+  read: messageOf,
+  form: {
+    id: whole,
+    kind: oneOf(messageKinds),
+    to_call: callText,
+    number: orNull(textOf(20)),
+    reply_to: orNull(textOf(20)),
+    text: freeText,
+    question_id: orNull(whole),
+    mailbox_id: orNull(whole),
+    radio: whole,
+    state: oneOf(messageStates),
+    attempts: whole,
+    created_ms: wallTime,
+    not_after_ms: wallTime,
+    ended_ms: orNull(wallTime),
+    reason: orNull(freeText),
+  },
 }

@@ -1,5 +1,6 @@
 import type { Notice } from '../services/service.js'
 import type { Database } from './database.js'
+import { callText, freeText, type RowReader, type Table, wallTime, whole } from './rows.js'
 
 export interface NoticeRecord extends Notice {
   readonly id: number
@@ -25,7 +26,7 @@ interface NoticeRow {
   expires_ms: number
 }
 
-export function noticeTable(database: Database): NoticeTable {
+export function noticeTable(database: Database, rows: RowReader): NoticeTable {
   return {
     insert(notice) {
       database.run(
@@ -41,19 +42,7 @@ export function noticeTable(database: Database): NoticeTable {
     hasQuestion: (questionId) =>
       database.get('SELECT 1 FROM notices WHERE question_id = ?', questionId) !== undefined,
     current: (wallMs, count) =>
-      database
-        .all<NoticeRow>(
-          'SELECT * FROM notices WHERE expires_ms > ? ORDER BY id DESC LIMIT ?',
-          wallMs,
-          count,
-        )
-        .map((row) => ({
-          id: row.id,
-          from: row.from_call,
-          text: row.text,
-          postedWallMs: row.posted_ms,
-          expiresWallMs: row.expires_ms,
-        })),
+      rows.list(table, 'expires_ms > ? ORDER BY id DESC LIMIT ?', wallMs, count),
     countFrom: (call, wallMs) =>
       database.get<{ count: number }>(
         'SELECT count(*) AS count FROM notices WHERE from_call = ? AND expires_ms > ?',
@@ -63,4 +52,22 @@ export function noticeTable(database: Database): NoticeTable {
     deleteExpired: (wallMs) =>
       database.run('DELETE FROM notices WHERE expires_ms <= ?', wallMs).changes,
   }
+}
+
+const table: Table<NoticeRow, NoticeRecord> = {
+  name: 'notices',
+  read: (row) => ({
+    id: row.id,
+    from: row.from_call,
+    text: row.text,
+    postedWallMs: row.posted_ms,
+    expiresWallMs: row.expires_ms,
+  }),
+  form: {
+    id: whole,
+    from_call: callText,
+    text: freeText,
+    posted_ms: wallTime,
+    expires_ms: wallTime,
+  },
 }

@@ -1,8 +1,21 @@
 import type { Database } from './database.js'
+import {
+  callText,
+  freeText,
+  oneOf,
+  orNull,
+  type RowForm,
+  type RowReader,
+  type Table,
+  textOf,
+  wallTime,
+  whole,
+} from './rows.js'
 import type { Writer } from './writer.js'
 
 /** 'accepted' is acknowledged (where it had a number) and not answered yet; the others are ends. */
-export type QuestionState = 'accepted' | 'answered' | 'refused' | 'given up'
+const questionStates = ['accepted', 'answered', 'refused', 'given up'] as const
+export type QuestionState = (typeof questionStates)[number]
 
 export interface QuestionRecord {
   readonly id: number
@@ -55,7 +68,7 @@ interface QuestionRow {
   reason: string | null
 }
 
-export function questionTable(database: Database, writer: Writer): QuestionTable {
+export function questionTable(database: Database, writer: Writer, rows: RowReader): QuestionTable {
   // Hearings that wait in the batch, so that reading needs no write.
   const lastHeard = new Map<number, number>()
 
@@ -71,6 +84,12 @@ export function questionTable(database: Database, writer: Writer): QuestionTable
     state: row.state,
     reason: row.reason ?? undefined,
   })
+
+  const table: Table<QuestionRow, QuestionRecord> = {
+    name: 'questions',
+    form: questionForm,
+    read: questionOf,
+  }
 
   return {
     insert(question) {
@@ -110,30 +129,28 @@ export function questionTable(database: Database, writer: Writer): QuestionTable
       })
     },
     findCopy(from, number, text, sinceWallMs) {
-      const row = database.get<QuestionRow>(
-        `SELECT * FROM questions WHERE from_call = ? AND text = ? AND number IS ?
-         ORDER BY id DESC LIMIT 1`,
-        from,
-        text,
-        number ?? null,
-      )
-      const question = row && questionOf(row)
+      const same = 'from_call = ? AND text = ? AND number IS ? ORDER BY id DESC LIMIT 1'
+      const question = rows.first(table, same, from, text, number ?? null)
       return question && question.lastHeardWallMs >= sinceWallMs ? question : undefined
     },
-    find(id) {
-      const row = database.get<QuestionRow>('SELECT * FROM questions WHERE id = ?', id)
-      return row && questionOf(row)
-    },
-    open: () =>
-      database
-        .all<QuestionRow>("SELECT * FROM questions WHERE state = 'accepted' ORDER BY id")
-        .map(questionOf),
+    find: (id) => rows.first(table, 'id = ?', id),
+    open: () => rows.list(table, "state = 'accepted' ORDER BY id"),
     recent: (limit) =>
       writer.reading('reading questions', [], () =>
-        database
-          .all<QuestionRow>('SELECT * FROM questions ORDER BY id DESC LIMIT ?', limit)
-          .reverse()
-          .map(questionOf),
+        rows.list(table, '1 ORDER BY id DESC LIMIT ?', limit).reverse(),
       ),
   }
+}
+
+const questionForm: RowForm<QuestionRow> = {
+  id: whole,
+  from_call: callText,
+  addressee: textOf(9),
+  number: orNull(textOf(20)),
+  text: freeText,
+  radio: whole,
+  heard_ms: wallTime,
+  last_heard_ms: wallTime,
+  state: oneOf(questionStates),
+  reason: orNull(freeText),
 }

@@ -8,6 +8,7 @@ import { type FrameTable, frameTable } from './frames.js'
 import { type MailboxTable, mailboxTable } from './mailbox.js'
 import { type MessageTable, messageTable } from './messages.js'
 import { type NoticeTable, noticeTable } from './notices.js'
+import { rowReader } from './rows.js'
 import { applicationId, migrations } from './schema.js'
 import { openSqlite, type Sqlite, type SqlValue } from './sqliteDriver.js'
 import { type StationTable, stationTable } from './stations.js'
@@ -32,14 +33,19 @@ export function openStoreReader(file: string, wallMs: () => number): StoreReader
   const sqlite = openReadOnly(file)
   const database = readingDatabase(file, sqlite)
   const writer = readingWriter(file)
+  // The running node has told of them.
+  const rows = rowReader(database, () => {})
   try {
     return {
-      stations: stationTable(database, writer, { stationsMax: Number.POSITIVE_INFINITY, wallMs }),
-      events: eventTable(database, writer),
+      stations: stationTable(database, writer, rows, {
+        stationsMax: Number.POSITIVE_INFINITY,
+        wallMs,
+      }),
+      events: eventTable(database, writer, rows),
       frames: frameTable(database, writer),
-      messages: messageTable(database, writer),
-      mailbox: mailboxTable(database),
-      notices: noticeTable(database),
+      messages: messageTable(database, writer, rows),
+      mailbox: mailboxTable(database, rows),
+      notices: noticeTable(database, rows),
       close: () => sqlite.close(),
     }
   } catch (error) {

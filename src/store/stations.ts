@@ -1,6 +1,8 @@
 import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
 import type { GeoPosition, HeardStation, HeardWeather, StationsView } from '../services/service.js'
 import type { Database } from './database.js'
+import type { RowReader } from './rows.js'
+import { readStationDetails, type StationDetails } from './stationDetails.js'
 import type { Writer } from './writer.js'
 
 /** One frame of a station, as the table wants to know of it. */
@@ -39,25 +41,6 @@ export interface StationTable extends StationsView {
   forgetBefore(wallMs: number): number
 }
 
-interface StationDetails {
-  call: string
-  firstHeardMs: number
-  lastHeardMs: number
-  lastDirectMs?: number
-  frameCount: number
-  radio: number
-  via: string[]
-  quality?: SignalQuality
-  position?: GeoPosition & { atWallMs: number }
-  symbol?: string
-  status?: string
-  weather?: HeardWeather
-  /** newest first */
-  signals: { atWallMs: number; quality: SignalQuality }[]
-  /** hour since 1970, frames in it; newest first */
-  hours: [number, number][]
-}
-
 const signalsKept = 8
 const hoursKept = 24
 const hourMs = 3_600_000
@@ -70,16 +53,26 @@ const hourMs = 3_600_000
 export function stationTable(
   database: Database,
   writer: Writer,
+  rows: RowReader,
   options: { readonly stationsMax: number; readonly wallMs: () => number },
 ): StationTable {
   // In order of hearing: a Map keeps the order of insertion, and a station heard again is put in anew.
   const stations = new Map<string, StationDetails>()
-  const rows = writer.reading('reading the stations heard', [], () =>
-    database.all<{ details: string }>('SELECT details FROM stations ORDER BY last_heard_ms'),
+  const kept = writer.reading('reading the stations heard', [], () =>
+    database.all<{ call: unknown; details: unknown }>(
+      'SELECT call, details FROM stations ORDER BY last_heard_ms',
+    ),
   )
-  for (const row of rows) {
-    const details = parseDetails(row.details)
+  for (const { call, details: text } of kept) {
+    const details = readStationDetails(call, text)
     if (details !== undefined) stations.set(details.call, details)
+    else
+      rows.leaveOut(
+        'stations',
+        String(call),
+        String(text).slice(0, 80),
+        'what is known of a station',
+      )
   }
   // The calls of the batch that is being gathered. A batch that fails is written again, so it keeps its own.
   let changed: Set<string> | undefined
@@ -213,14 +206,5 @@ function recordOf(details: StationDetails): StationRecord {
     position: details.position,
     symbol: details.symbol,
     status: details.status,
-  }
-}
-
-function parseDetails(text: string): StationDetails | undefined {
-  try {
-    const details = JSON.parse(text) as StationDetails
-    return typeof details.call === 'string' && Array.isArray(details.hours) ? details : undefined
-  } catch {
-    return undefined
   }
 }

@@ -8,6 +8,7 @@ import { type MessageTable, messageTable } from './messages.js'
 import { type NoticeTable, noticeTable } from './notices.js'
 import { type QuestionTable, questionTable } from './questions.js'
 import { pruneStep, type RetentionOptions, usedBytes } from './retention.js'
+import { rowReader } from './rows.js'
 import { type ServiceData, serviceData } from './serviceData.js'
 import { type StationTable, stationTable } from './stations.js'
 import { type TransmissionTable, transmissionTable } from './transmissions.js'
@@ -38,6 +39,8 @@ export interface StoreState {
   readonly pendingCount: number
   readonly usedBytes: number
   readonly stationCount: number
+  /** rows that do not hold what they should: left out, and kept for the operator */
+  readonly badRowCount: number
 }
 
 /** Everything that the node remembers. Reads and writes are synchronous; faults of the disk are values or counters. */
@@ -90,7 +93,8 @@ export function openStore(options: StoreOptions): Store {
     flushIntervalMs: options.flushIntervalMs ?? 1_000,
     pendingMax: 20_000,
   })
-  const stations = stationTable(database, writer, {
+  const rows = rowReader(database, onFault)
+  const stations = stationTable(database, writer, rows, {
     stationsMax: options.stationsMax ?? 20_000,
     wallMs,
   })
@@ -110,11 +114,11 @@ export function openStore(options: StoreOptions): Store {
     degraded,
     stations,
     frames: frameTable(database, writer),
-    events: eventTable(database, writer),
-    questions: questionTable(database, writer),
-    messages: messageTable(database, writer),
-    mailbox: mailboxTable(database),
-    notices: noticeTable(database),
+    events: eventTable(database, writer, rows),
+    questions: questionTable(database, writer, rows),
+    messages: messageTable(database, writer, rows),
+    mailbox: mailboxTable(database, rows),
+    notices: noticeTable(database, rows),
     transmissions: transmissionTable(database, writer),
     serviceData: serviceData(database, writer),
     durably: writer.durably,
@@ -134,6 +138,7 @@ export function openStore(options: StoreOptions): Store {
       pendingCount: writer.pendingCount,
       usedBytes: writer.reading('asking for its size', 0, () => usedBytes(database)),
       stationCount: stations.count,
+      badRowCount: rows.badRowCount,
     }),
     close() {
       if (closed) return

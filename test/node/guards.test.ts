@@ -85,7 +85,7 @@ describe('what breaks inside', () => {
       store: {
         ...store,
         messages: { ...store.messages, open: broken('the list of messages') },
-        mailbox: { ...store.mailbox, sendingWithoutCarrier: broken('the mailbox') },
+        mailbox: { ...store.mailbox, sending: broken('the mailbox') },
         questions: { ...store.questions, open: broken('the list of questions') },
         reading: (_doing, _otherwise, read) => read(),
         durably: (_doing, work) => ({ ok: true, value: work() }),

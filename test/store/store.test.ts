@@ -14,6 +14,7 @@ import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { backupDatabase, checkDatabase, restoreDatabase } from '../../src/store/backup.js'
 import { openDatabase } from '../../src/store/database.js'
 import { eventTable } from '../../src/store/events.js'
+import { rowReader } from '../../src/store/rows.js'
 import { migrations } from '../../src/store/schema.js'
 import { openSqlite } from '../../src/store/sqliteDriver.js'
 import type { Store } from '../../src/store/store.js'
@@ -265,7 +266,7 @@ describe('a database that is not as it should be', () => {
       flushIntervalMs: 1_000,
       pendingMax: 50,
     })
-    const events = eventTable(database, writer)
+    const events = eventTable(database, writer, rowReader(database, onFault))
     // SQLite's own limit answers as a full disk does: SQLITE_FULL
     const pages = database.get<{ page_count: number }>('PRAGMA page_count')!.page_count
     database.get(`PRAGMA max_page_count = ${pages}`)
