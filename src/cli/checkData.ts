@@ -57,7 +57,14 @@ async function probeKiss({ kiss }: Config, edges: Edges): Promise<Probe> {
   try {
     createAllowList(allow)
     const hub = createKissHub({
-      host: { radios: [], send: () => {}, setParameters: () => false },
+      host: {
+        radios: [],
+        send: () => {},
+        refuse: () => {},
+        malformed: () => {},
+        setParameters: () => false,
+        gone: () => {},
+      },
       receiveOnly: true,
       parametersAllowed: false,
     })

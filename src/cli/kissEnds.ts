@@ -3,14 +3,16 @@ import { type KissEnds, openKissEnds } from '../kiss/ends.js'
 import { createKissHost, type PortsKissHost } from '../radio/kissHost.js'
 import type { Port } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
+import type { ClientJournal } from './clientRecord.js'
 
 export interface ConfiguredKissOptions {
   readonly kiss: KissSection
+  /** the licensee's call sign */
+  readonly ownCall: string
   readonly ports: readonly Port[]
   readonly clock: Clock
   readonly nextId: () => string
-  /** told in words when a client comes or goes, and what of it was not sent */
-  readonly onEvent: (text: string) => void
+  readonly record: ClientJournal
 }
 
 export interface ConfiguredKiss extends KissEnds {
@@ -22,17 +24,24 @@ export interface ConfiguredKiss extends KissEnds {
  * @throws Failure when the TCP end cannot listen; lines that are not there are waited for
  */
 export async function openConfiguredKiss(options: ConfiguredKissOptions): Promise<ConfiguredKiss> {
-  const { kiss, clock, onEvent } = options
+  const { kiss, clock, record } = options
   const { enabled, ...tcp } = kiss.tcp
   const host = createKissHost({
     ...options,
+    localMaySend: kiss.localMaySend,
+    remoteMaySend: kiss.remoteMaySend,
     frameLifeMs: kiss.frameLifeS * 1000,
     fullDuplexAllowed: kiss.fullDuplexAllowed,
+    bounds: {
+      meanWaitMsMax: kiss.meanWaitMsMax,
+      keyDelayMsMax: kiss.keyDelayMsMax,
+      tailMsMax: kiss.tailMsMax,
+    },
   })
   const ends = await openKissEnds({
     host,
     clock,
-    onEvent,
+    onEvent: record.tell,
     receiveOnly: kiss.receiveOnly,
     parametersAllowed: kiss.parametersAllowed,
     tcp: enabled ? tcp : undefined,

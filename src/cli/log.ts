@@ -60,7 +60,7 @@ export function logCommand(edges: Edges): Command {
     .option('--kind <kind>', 'of this kind only; may be repeated', kindOption, [])
     .option(
       '--reference <name>',
-      'of one thing: Q12 a question, M31 a message, B4 mail',
+      'of one thing: Q12 a question, M31 a message, B4 mail, T9 a frame of a KISS client',
       referenceOption,
     )
     .option('--limit <n>', 'the newest so many', wholeNumber(1, 1_000_000), 1000)

@@ -4,6 +4,7 @@ import type { Config } from '../config/schema.js'
 import type { RadioPort } from '../radio/radioPort.js'
 import { tapPort } from '../radio/tapPort.js'
 import type { CaptureFile } from './captureFile.js'
+import { clientRecord } from './clientRecord.js'
 import type { Edges } from './edges.js'
 import { lockRadios } from './keyLocks.js'
 import { openConfiguredKiss } from './kissEnds.js'
@@ -62,10 +63,11 @@ async function runRadios(options: RunLiveOptions): Promise<void> {
     running = await openRunningNode({ config, configFile, ports, clock, random, nextId, log })
     const kiss = await openConfiguredKiss({
       kiss: config.kiss,
+      ownCall: config.station.call,
       ports,
       clock,
       nextId,
-      onEvent: log.note,
+      record: clientRecord({ store: running.store, clock, onEvent: log.node }),
     })
     if (kiss.tcp !== undefined)
       log.note(`KISS over TCP on ${config.kiss.tcp.address} port ${kiss.tcp.port}`)

@@ -30,6 +30,7 @@ const normalNodeEvents: readonly EventKind[] = [
   'given up',
   'expired',
   'started',
+  'client',
 ]
 const normalRadioEvents: readonly RadioEventKind[] = [
   'cut',

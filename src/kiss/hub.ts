@@ -10,24 +10,35 @@ export interface KissHost {
   readonly radios: readonly number[]
   /** takes a client's frame; it is for the host to judge and queue it */
   send(frame: ClientFrame): void
+  /** a frame that the hub does not pass on, for the record */
+  refuse(frame: ClientFrame, reason: string): void
+  /** so many stretches of octets of this client were no KISS frame, for the record */
+  malformed(client: KissClient, count: number): void
   /** @returns whether it was taken */
-  setParameters(radio: number, change: ChannelParameters, from: string): boolean
+  setParameters(radio: number, change: ChannelParameters, client: KissClient): boolean
+  /** the client is gone, and so is what it had set */
+  gone(client: KissClient): void
+}
+
+/** Whose frame or setting it is; the same object for as long as the client is connected. */
+export interface KissClient {
+  /** such as "tcp 127.0.0.1:50412" */
+  readonly name: string
+  /** over loopback, a serial line or a pseudo-terminal: not from another machine of a network */
+  readonly isLocal: boolean
 }
 
 export interface ClientFrame {
   readonly radio: number
   /** without FCS, as the client wrote them: nothing is checked yet */
   readonly octets: Uint8Array
-  /** the client's name, for events */
-  readonly from: string
+  readonly client: KissClient
   /** call once the frame has been sent on the air: the client asked to be told */
   readonly onSent?: () => void
 }
 
 /** The near end of one client's connection, whatever it runs over. */
-export interface ClientLink {
-  /** such as "tcp 127.0.0.1:50412" */
-  readonly name: string
+export interface ClientLink extends KissClient {
   write(octets: Uint8Array): void
   /** octets written that the other side has not taken yet */
   waitingOctets(): number
@@ -131,6 +142,7 @@ class Hub implements KissHub {
     this.counters.clients++
     const decoder = createKissDecoder({ maxOctets: frameOctetsMax })
     let malformed = 0
+    let gone = false
     return {
       push: (chunk) => {
         for (const frame of decoder.push(chunk)) {
@@ -139,14 +151,20 @@ class Hub implements KissHub {
           this.take(link, frame)
         }
         const { badEscape, tooLong, noise } = decoder.counters
-        this.counters.malformed += badEscape + tooLong + noise - malformed
-        malformed = badEscape + tooLong + noise
+        const more = badEscape + tooLong + noise - malformed
+        malformed += more
+        this.counters.malformed += more
+        if (more > 0) this.options.host.malformed(link, more)
       },
       lose: (octetCount) => {
         this.counters.floodedOctets += octetCount
         decoder.reset()
       },
-      detach: () => void this.links.delete(link),
+      detach: () => {
+        this.links.delete(link)
+        if (!gone) this.options.host.gone(link)
+        gone = true
+      },
     }
   }
 
@@ -160,24 +178,27 @@ class Hub implements KissHub {
     const { host, parametersAllowed, receiveOnly } = this.options
     const request = readHostFrame(frame)
     if (request.kind === 'ignored') this.counters.ignored++
-    else if (!host.radios.includes(frame.port)) this.counters.unknownRadio++
-    else if (request.kind === 'data') this.sendData(link, frame.port, request.octets)
+    else if (!host.radios.includes(frame.port)) {
+      this.counters.unknownRadio++
+      if (request.kind !== 'parameters')
+        host.refuse(frameOf(link, frame.port, request.octets), `there is no radio ${frame.port}`)
+    } else if (request.kind === 'data') this.sendData(link, frame.port, request.octets)
     else if (request.kind === 'acknowledgedData')
       this.sendData(link, frame.port, request.octets, request.tag)
     else if (receiveOnly || !parametersAllowed) this.counters.parametersRefused++
-    else if (host.setParameters(frame.port, request.change, link.name))
-      this.counters.parametersSet++
+    else if (host.setParameters(frame.port, request.change, link)) this.counters.parametersSet++
     else this.counters.parametersRefused++
   }
 
   private sendData(link: ClientLink, radio: number, octets: Uint8Array, tag?: Uint8Array): void {
     const { host, receiveOnly } = this.options
+    const frame = frameOf(link, radio, octets)
     if (receiveOnly) {
       this.counters.receiveOnly++
+      host.refuse(frame, 'clients may only hear (kiss.receiveOnly, or --receive-only)')
       return
     }
     this.counters.framesIn++
-    const frame = { radio, octets, from: link.name }
     if (tag === undefined) {
       host.send(frame)
       return
@@ -206,3 +227,9 @@ class Hub implements KissHub {
     return false
   }
 }
+
+const frameOf = (client: KissClient, radio: number, octets: Uint8Array): ClientFrame => ({
+  client,
+  radio,
+  octets,
+})

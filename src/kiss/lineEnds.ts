@@ -44,6 +44,7 @@ export function startKissLine(options: LineEndOptions): LineEnd {
         const stream = link.stream!
         session = hub.attach({
           name,
+          isLocal: true,
           write: (octets) => stream.write(octets),
           waitingOctets: () => stream.waitingOctets(),
           waitingOctetsMax,

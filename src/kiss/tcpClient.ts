@@ -1,6 +1,7 @@
 import type { Socket } from 'node:net'
 import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
+import { isLoopback } from './allowList.js'
 import { clientAllowance, type KissHub } from './hub.js'
 
 export interface TcpClientOptions {
@@ -41,6 +42,7 @@ export function serveTcpClient(socket: Socket, options: TcpClientOptions): TcpCl
   }
   const session = hub.attach({
     name: `tcp ${from}`,
+    isLocal: isLoopback(socket.remoteAddress ?? ''),
     write: (octets) => void socket.write(octets),
     waitingOctets: () => socket.writableLength,
     waitingOctetsMax: options.bufferOctetsMax,

@@ -53,7 +53,8 @@ export interface KissTcpServer {
 /** Silence of a client after which it is asked whether it is still there, ms; ten questions a second apart follow. */
 const keepAliveInitialDelay = 30_000
 const deadLookMs = 15_000
-/** Comings and goings of clients that are told in ten seconds; more are counted. */
+/** So many comings and goings of clients are told in a minute; more are counted. */
+const toldWindowMs = 60_000
 const toldBurst = 20
 
 /**
@@ -110,7 +111,7 @@ class Door {
   constructor(private readonly options: TcpServerOptions) {
     const { clock, onEvent, allow } = options
     this.allowList = createAllowList(allow)
-    this.tell = quietEvents(clock, onEvent, 10_000, toldBurst)
+    this.tell = quietEvents(clock, onEvent, toldWindowMs, toldBurst)
     this.tellQuietly = quietEvents(clock, onEvent)
   }
 

@@ -1,8 +1,15 @@
-import { decodeFrame } from '../ax25/frame.js'
-import type { KissHost, KissHub } from '../kiss/hub.js'
+import type { Ax25Frame } from '../ax25/frame.js'
+import type { ClientFrame, KissClient, KissHost, KissHub } from '../kiss/hub.js'
+import type { ChannelParameters } from '../kiss/parameters.js'
 import { type Allowance, createAllowance } from '../runtime/allowance.js'
 import type { Clock } from '../runtime/clock.js'
-import { quietEvents } from '../runtime/quietEvents.js'
+import { type ClientPermission, checkClientFrame, refusalOf } from './clientFrame.js'
+import {
+  type ClientSettings,
+  clientSettings,
+  formatAccess,
+  type SettingBounds,
+} from './clientSettings.js'
 import type { Port, TransmitOutcome } from './port.js'
 import type { RadioPort } from './radioPort.js'
 
@@ -10,26 +17,51 @@ export interface KissHostOptions {
   readonly ports: readonly Port[]
   readonly clock: Clock
   readonly nextId: () => string
+  /** the licensee's call sign, with or without SSID */
+  readonly ownCall: string
+  /** what clients of this machine may send, and those of others */
+  readonly localMaySend: ClientPermission
+  readonly remoteMaySend: ClientPermission
   /** how long a client's frame may wait for the channel */
   readonly frameLifeMs: number
   /** clients may switch a radio to full duplex; without it none may stop a radio from listening before it sends */
-  readonly fullDuplexAllowed?: boolean
-  /** told in words what was not sent, and why */
-  readonly onEvent: (text: string) => void
+  readonly fullDuplexAllowed: boolean
+  readonly bounds: SettingBounds
+  readonly record: ClientRecord
 }
+
+/** Where it is kept what clients did. */
+export interface ClientRecord {
+  /**
+   * A frame of a client's is about to be given to its radio.
+   * @returns called once, with what became of it
+   */
+  taken(frame: ClientFrame, read: Ax25Frame): (outcome: FinalOutcome) => void
+  /** @param read as far as the frame could be read */
+  refused(frame: ClientFrame, reason: string, read?: Ax25Frame): void
+  /** settings, and what else a client did, in words; `radio` where it is about one */
+  note(client: KissClient, text: string, radio?: number): void
+}
+
+export type FinalOutcome = Exclude<TransmitOutcome, { kind: 'held' }>
 
 /** The radios as the KISS ends see them. */
 export interface PortsKissHost extends KissHost {
-  readonly counters: Readonly<{
-    sent: number
-    refused: number
-    expired: number
-    notAx25: number
-    /** wishes for full duplex, where fullDuplexAllowed is false */
-    fullDuplexRefused: number
-  }>
+  readonly counters: Readonly<KissHostCounters>
   /** Gives what the ports hear to the hub. */
   connect(hub: KissHub): void
+}
+
+interface KissHostCounters {
+  sent: number
+  refused: number
+  expired: number
+  /** frames that could not be read, or must not be sent as they are */
+  notAx25: number
+  /** frames that this client may not send */
+  notPermitted: number
+  /** wishes for full duplex, where fullDuplexAllowed is false */
+  fullDuplexRefused: number
 }
 
 /**
@@ -38,99 +70,162 @@ export interface PortsKissHost extends KissHost {
  */
 const burstMax = 100
 const framesPerSecond = 10
+/** Frames of clients that may wait for one radio: more would only expire. */
+const waitingMax = 100
 
 /** A KISS link has no room for 'repaired': clients get what the node itself would act on. */
 const repairedBitsMax = 1
 
+/** What the host knows of one radio. */
+interface HostedRadio {
+  readonly port: Port
+  readonly frames: Allowance
+  readonly changes: Allowance
+  /** absent where the radio has no settings */
+  readonly settings: ClientSettings | undefined
+  waitingCount: number
+}
+
 /**
  * Puts clients' frames into the ports' transmit requests, where they pass the same controller and limits as all others.
- * A frame whose addresses cannot be read is refused here: it would go out without a call sign.
+ * What a client wants sent is on record before it can be keyed, and so is what became of it.
  */
-export function createKissHost(options: KissHostOptions): PortsKissHost {
-  const { clock, fullDuplexAllowed = false } = options
-  const tellQuietly = quietEvents(clock, options.onEvent)
-  const ports = new Map(options.ports.map((port) => [port.radio, port]))
-  const counters = { sent: 0, refused: 0, expired: 0, notAx25: 0, fullDuplexRefused: 0 }
-  const allowed = new Map<number, Allowance>()
-  const allowedSettings = new Map<number, Allowance>()
-  for (const { radio } of options.ports) {
-    allowed.set(radio, createAllowance(clock, burstMax, framesPerSecond))
-    allowedSettings.set(radio, createAllowance(clock, burstMax, framesPerSecond))
-  }
-  const waiting = new Map<string, { readonly from: string; readonly onSent?: () => void }>()
+export const createKissHost = (options: KissHostOptions): PortsKissHost => new Host(options)
 
-  const settle = (outcome: TransmitOutcome): void => {
-    const frame = waiting.get(outcome.id)
-    if (frame === undefined || outcome.kind === 'held') return
-    waiting.delete(outcome.id)
-    counters[outcome.kind]++
-    if (outcome.kind === 'sent') frame.onSent?.()
-    else
-      tellQuietly(
-        outcome.kind,
-        `frame of KISS client ${frame.from} ${outcome.kind}: ${outcome.reason}`,
-      )
+class Host implements PortsKissHost {
+  readonly counters: KissHostCounters = {
+    sent: 0,
+    refused: 0,
+    expired: 0,
+    notAx25: 0,
+    notPermitted: 0,
+    fullDuplexRefused: 0,
   }
-  for (const port of options.ports) port.onOutcome(settle)
+  private readonly hosted: ReadonlyMap<number, HostedRadio>
+  private readonly waiting = new Map<string, (outcome: FinalOutcome) => void>()
+  /** Programs ask for full duplex each time that they connect: once is enough to know. */
+  private toldOfFullDuplex = false
 
-  // Programs ask for it each time that they connect: once is enough to know.
-  let toldOfFullDuplex = false
-  const refuseFullDuplex = ({ name }: Port, from: string): void => {
-    counters.fullDuplexRefused++
-    if (toldOfFullDuplex) return
-    toldOfFullDuplex = true
-    options.onEvent(
-      `full duplex refused to KISS client ${from}: ${name} goes on listening before it sends; kiss.fullDuplexAllowed = true allows it (told once)`,
+  constructor(private readonly options: KissHostOptions) {
+    const { ports, clock, bounds } = options
+    const allowance = (): Allowance => createAllowance(clock, burstMax, framesPerSecond)
+    this.hosted = new Map(
+      ports.map((port) => {
+        const settings = hasAccess(port) ? clientSettings(port, bounds) : undefined
+        return [
+          port.radio,
+          { port, frames: allowance(), changes: allowance(), settings, waitingCount: 0 },
+        ]
+      }),
     )
+    for (const port of ports) port.onOutcome((outcome) => this.settle(outcome))
   }
 
-  return {
-    radios: [...ports.keys()],
-    counters,
-    send({ radio, octets, from, onSent }) {
-      const decoded = decodeFrame(octets)
-      if (!decoded.ok) {
-        counters.notAx25++
-        const why = `no AX.25 frame: ${decoded.reason}`
-        tellQuietly('notAx25', `frame of KISS client ${from} refused: ${why}`)
-        return
-      }
-      if (!allowed.get(radio)!.take(1)) {
-        counters.refused++
-        const why = `more than ${framesPerSecond} frames a second, faster than any channel`
-        tellQuietly('tooFast', `frame of KISS client ${from} refused: ${why}`)
-        return
-      }
-      const id = options.nextId()
-      waiting.set(id, { from, ...(onSent && { onSent }) })
-      ports.get(radio)!.send({
-        id,
-        octets,
-        priority: 'client',
-        notAfterMs: clock.monotonicMs() + options.frameLifeMs,
-        origin: 'kiss',
+  get radios(): readonly number[] {
+    return [...this.hosted.keys()]
+  }
+
+  send(frame: ClientFrame): void {
+    const checked = checkClientFrame(frame.octets)
+    if (!checked.ok) {
+      this.counters.notAx25++
+      this.options.record.refused(frame, checked.reason, checked.frame)
+      return
+    }
+    const radio = this.hosted.get(frame.radio)!
+    const { localMaySend, remoteMaySend, ownCall } = this.options
+    const permission = frame.client.isLocal ? localMaySend : remoteMaySend
+    const notPermitted = refusalOf(checked.frame, permission, ownCall)
+    if (notPermitted !== undefined) this.counters.notPermitted++
+    const refusal = notPermitted ?? this.tooMuch(radio)
+    if (refusal === undefined) this.submit(frame, checked.frame, radio)
+    else {
+      this.counters.refused++
+      this.options.record.refused(frame, refusal, checked.frame)
+    }
+  }
+
+  refuse(frame: ClientFrame, reason: string): void {
+    const checked = checkClientFrame(frame.octets)
+    this.options.record.refused(frame, reason, checked.frame)
+  }
+
+  malformed(client: KissClient, count: number): void {
+    const times = count === 1 ? '' : `, ${count} times`
+    this.options.record.note(client, `sent octets that are no KISS frame${times}`)
+  }
+
+  setParameters(radio: number, change: ChannelParameters, client: KissClient): boolean {
+    const { port, changes, settings } = this.hosted.get(radio)!
+    if (!changes.take(1) || settings === undefined || !hasAccess(port)) return false
+    const { fullDuplexAllowed, record } = this.options
+    if (change.fullDuplex === true && !fullDuplexAllowed && !port.access().fullDuplex) {
+      this.refuseFullDuplex(port, client)
+      return false
+    }
+    const { holds, bounded } = settings.set(client, change)
+    const limits = bounded ? `; within the limits that is ${formatAccess(holds)}` : ''
+    record.note(client, `set ${port.name} to ${formatAccess(change)}${limits}`, radio)
+    return true
+  }
+
+  gone(client: KissClient): void {
+    for (const [radio, { port, settings }] of this.hosted) {
+      const now = settings?.leave(client)
+      if (now === undefined) continue
+      const text = `is gone, and with it what it had set: ${port.name} has ${formatAccess(now)}`
+      this.options.record.note(client, text, radio)
+    }
+  }
+
+  connect(hub: KissHub): void {
+    for (const { port } of this.hosted.values())
+      port.onFrame((frame) => {
+        if (frame.repairedBits <= repairedBitsMax) hub.heard(frame.radio, frame.octets)
       })
-    },
-    setParameters(radio, change, from) {
-      if (!allowedSettings.get(radio)!.take(1)) {
-        tellQuietly('settings', `settings of KISS client ${from} dropped: too many a second`)
-        return false
-      }
-      const port = ports.get(radio)!
-      if (!hasAccess(port)) return false
-      if (change.fullDuplex === true && !fullDuplexAllowed && !port.access().fullDuplex) {
-        refuseFullDuplex(port, from)
-        return false
-      }
-      port.setAccess(change)
-      return true
-    },
-    connect(hub) {
-      for (const port of options.ports)
-        port.onFrame((frame) => {
-          if (frame.repairedBits <= repairedBitsMax) hub.heard(frame.radio, frame.octets)
-        })
-    },
+  }
+
+  private tooMuch({ frames, waitingCount }: HostedRadio): string | undefined {
+    if (waitingCount >= waitingMax) return `${waitingMax} frames of clients wait for the radio`
+    return frames.take(1)
+      ? undefined
+      : `more than ${framesPerSecond} frames a second, faster than any channel`
+  }
+
+  private submit(frame: ClientFrame, read: Ax25Frame, radio: HostedRadio): void {
+    const { nextId, clock, frameLifeMs, record } = this.options
+    const id = nextId()
+    const onEnd = record.taken(frame, read)
+    radio.waitingCount++
+    this.waiting.set(id, (outcome) => {
+      radio.waitingCount--
+      onEnd(outcome)
+      if (outcome.kind === 'sent') frame.onSent?.()
+    })
+    radio.port.send({
+      id,
+      octets: frame.octets,
+      priority: 'client',
+      notAfterMs: clock.monotonicMs() + frameLifeMs,
+      origin: 'kiss',
+    })
+  }
+
+  private settle(outcome: TransmitOutcome): void {
+    if (outcome.kind === 'held') return
+    const onEnd = this.waiting.get(outcome.id)
+    if (onEnd === undefined) return
+    this.waiting.delete(outcome.id)
+    this.counters[outcome.kind]++
+    onEnd(outcome)
+  }
+
+  private refuseFullDuplex({ name, radio }: Port, client: KissClient): void {
+    this.counters.fullDuplexRefused++
+    if (this.toldOfFullDuplex) return
+    this.toldOfFullDuplex = true
+    const text = `asked for full duplex: refused, ${name} goes on listening before it sends; kiss.fullDuplexAllowed = true allows it (told once)`
+    this.options.record.note(client, text, radio)
   }
 }
 

@@ -14,7 +14,7 @@ import type { Writer } from './writer.js'
 
 /**
  * What happens to a frame, a question or a message, in the order in which it may happen. 'ignored' and 'refused'
- * always have a reason; 'fault' is something of the node's own that failed.
+ * always have a reason; 'client' is what a KISS client did besides sending; 'fault' is something of the node's own that failed.
  */
 export const eventKinds = [
   'heard',
@@ -34,6 +34,7 @@ export const eventKinds = [
   'given up',
   'expired',
   'started',
+  'client',
   'fault',
 ] as const
 export type EventKind = (typeof eventKinds)[number]
@@ -45,7 +46,7 @@ export interface NodeEvent {
   readonly radio?: number | undefined
   /** the other station: who was heard, or to whom something goes */
   readonly station?: string | undefined
-  /** what it belongs to, the same for all events of one thing: 'Q12' a question, 'M31' a message of ours, 'B4' a mailbox entry */
+  /** what it belongs to, the same for all events of one thing: 'Q12' a question, 'M31' a message of ours, 'B4' a mailbox entry, 'T9' a frame of a KISS client */
   readonly reference?: string | undefined
   /** what it is about, in words */
   readonly text: string

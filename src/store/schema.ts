@@ -69,6 +69,10 @@ export const migrations: readonly string[] = [
     service TEXT NOT NULL, key TEXT NOT NULL, value TEXT NOT NULL, PRIMARY KEY (service, key)
   ) WITHOUT ROWID;
   `,
+  `
+  ALTER TABLE transmissions ADD COLUMN client TEXT;
+  CREATE INDEX transmissions_open ON transmissions (id) WHERE outcome = 'queued';
+  `,
 ]
 
 /** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */

@@ -1,29 +1,43 @@
 import type { Database } from './database.js'
 import type { Writer } from './writer.js'
 
-/** A frame of the node's that a radio was given, and what became of it. */
+/** A frame that a radio was given, of the node's or of a KISS client's, and what became of it. */
 export interface TransmissionRecord {
   readonly atWallMs: number
   readonly radio: number
   readonly priority: string
   /** without FCS */
   readonly octets: Uint8Array
-  readonly outcome: 'sent' | 'refused' | 'expired'
+  /** 'queued' as long as nothing else is known; 'unknown' when the process ended before that */
+  readonly outcome: 'queued' | 'sent' | 'refused' | 'expired' | 'unknown'
   /** on the air, with its share of the preamble */
   readonly airtimeMs: number | undefined
   /** as in the events */
   readonly reference: string | undefined
   readonly reason: string | undefined
+  /** the KISS client that wanted it sent; absent for the node's own */
+  readonly client?: string | undefined
 }
+
+type EndedTransmission = Pick<TransmissionRecord, 'outcome' | 'airtimeMs' | 'reason'>
 
 export interface TransmissionTable {
   /** gathered: on the disk within the flush interval */
   add(transmission: TransmissionRecord): void
+  /** On the disk when this returns. @returns its number; undefined where it could not be written, which the store tells */
+  begin(
+    transmission: Pick<TransmissionRecord, 'atWallMs' | 'radio' | 'priority' | 'octets' | 'client'>,
+  ): number | undefined
+  /** gathered */
+  end(id: number, ended: EndedTransmission): void
+  /** Marks as 'unknown' what was begun and never ended. @returns what was */
+  endUnfinished(reason: string): (TransmissionRecord & { readonly id: number })[]
   /** oldest first, the newest `limit` of them */
   query(filter?: { sinceWallMs?: number; limit?: number }): TransmissionRecord[]
 }
 
 interface TransmissionRow {
+  id: number
   at_ms: number
   radio: number
   priority: string
@@ -32,6 +46,7 @@ interface TransmissionRow {
   airtime_ms: number | null
   reference: string | null
   reason: string | null
+  client: string | null
 }
 
 export function transmissionTable(database: Database, writer: Writer): TransmissionTable {
@@ -52,6 +67,46 @@ export function transmissionTable(database: Database, writer: Writer): Transmiss
         )
       })
     },
+    begin({ atWallMs, radio, priority, octets, client }) {
+      const result = writer.durably('keeping what a client wants sent', () =>
+        database.run(
+          `INSERT INTO transmissions (at_ms, radio, priority, octets, outcome, client)
+           VALUES (?, ?, ?, ?, 'queued', ?)`,
+          atWallMs,
+          radio,
+          priority,
+          octets,
+          client ?? null,
+        ),
+      )
+      return result.ok ? result.value.lastId : undefined
+    },
+    end(id, { outcome, airtimeMs, reason }) {
+      writer.later(() => {
+        database.run(
+          'UPDATE transmissions SET outcome = ?, airtime_ms = ?, reason = ? WHERE id = ?',
+          outcome,
+          airtimeMs ?? null,
+          reason ?? null,
+          id,
+        )
+      })
+    },
+    endUnfinished(reason) {
+      const rows = writer.reading('reading transmissions', [], () =>
+        database.all<TransmissionRow>("SELECT * FROM transmissions WHERE outcome = 'queued'"),
+      )
+      if (rows.length > 0)
+        writer.later(() => {
+          database.run(
+            `UPDATE transmissions SET outcome = 'unknown', reason = ?
+             WHERE outcome = 'queued' AND id <= ?`,
+            reason,
+            rows.at(-1)!.id,
+          )
+        })
+      return rows.map((row) => ({ ...recordOf(row), id: row.id }))
+    },
     query(filter = {}) {
       writer.flush()
       const rows = writer.reading('reading transmissions', [], () =>
@@ -61,16 +116,19 @@ export function transmissionTable(database: Database, writer: Writer): Transmiss
           filter.limit ?? 1000,
         ),
       )
-      return rows.reverse().map((row) => ({
-        atWallMs: row.at_ms,
-        radio: row.radio,
-        priority: row.priority,
-        octets: new Uint8Array(row.octets),
-        outcome: row.outcome,
-        airtimeMs: row.airtime_ms ?? undefined,
-        reference: row.reference ?? undefined,
-        reason: row.reason ?? undefined,
-      }))
+      return rows.reverse().map(recordOf)
     },
   }
 }
+
+const recordOf = (row: TransmissionRow): TransmissionRecord => ({
+  atWallMs: row.at_ms,
+  radio: row.radio,
+  priority: row.priority,
+  octets: new Uint8Array(row.octets),
+  outcome: row.outcome,
+  airtimeMs: row.airtime_ms ?? undefined,
+  reference: row.reference ?? undefined,
+  reason: row.reason ?? undefined,
+  client: row.client ?? undefined,
+})

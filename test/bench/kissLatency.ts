@@ -13,6 +13,7 @@ import type { RadioSetup } from '../../src/radio/workerMessages.js'
 import { systemClock } from '../../src/runtime/systemClock.js'
 import { plainClient } from '../kiss/plainClient.js'
 import { compiled } from '../ptt/helperProcess.js'
+import { clientDefaults, collectedRecord } from '../radio/clientRecords.js'
 import type { Bench } from './bench.js'
 
 const rateHz = 48_000
@@ -75,7 +76,8 @@ async function measure(path: string, blockMs: number, frames: number): Promise<n
     clock,
     nextId: () => '',
     frameLifeMs: 1000,
-    onEvent: () => {},
+    ...clientDefaults,
+    record: collectedRecord().record,
   })
   const ends = await openKissEnds({
     host,

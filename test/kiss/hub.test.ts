@@ -11,10 +11,15 @@ import { kissOctets } from './plainClient.js'
 function bench(change: Partial<HubOptions> = {}) {
   const sent: ClientFrame[] = []
   const parameters: unknown[] = []
+  const refused: string[] = []
+  const gone: string[] = []
   const hub = createKissHub({
     host: {
       radios: [0, 1],
       send: (frame) => void sent.push(frame),
+      refuse: (_, reason) => void refused.push(reason),
+      malformed: (_, count) => void refused.push(`malformed ${count}`),
+      gone: ({ name }) => void gone.push(name),
       setParameters: (radio, what) => parameters.push({ radio, ...what }) > 0,
     },
     receiveOnly: false,
@@ -25,6 +30,7 @@ function bench(change: Partial<HubOptions> = {}) {
     const written: Buffer[] = []
     const link = {
       name: `client ${hub.clients.length}`,
+      isLocal: true,
       whenFull,
       waitingOctetsMax: 100,
       written,
@@ -38,7 +44,7 @@ function bench(change: Partial<HubOptions> = {}) {
     }
     return { link, session: hub.attach(link) }
   }
-  return { hub, sent, parameters, client }
+  return { hub, sent, parameters, refused, gone, client }
 }
 
 const octets = Buffer.from('an invented frame')
@@ -58,11 +64,12 @@ describe('the KISS hub', () => {
   })
 
   it('passes data on by radio, and refuses a radio that there is not', () => {
-    const { hub, sent, client } = bench()
+    const { hub, sent, refused, client } = bench()
     client().session.push(Buffer.concat([0x00, 0x10, 0x20].map((type) => kissOctets(type, octets))))
     expect(sent.map(({ radio }) => radio)).toEqual([0, 1])
     expect(Buffer.from(sent[1]!.octets)).toEqual(octets)
     expect(hub.counters).toMatchObject({ framesIn: 2, unknownRadio: 1 })
+    expect(refused).toEqual(['there is no radio 2'])
   })
 
   it('answers acknowledged data once it was sent, not before, and not to a client that is gone', () => {
@@ -82,12 +89,23 @@ describe('the KISS hub', () => {
   })
 
   it('receive only: nothing is sent, no parameter set, both counted', () => {
-    const { hub, sent, parameters, client } = bench({ receiveOnly: true })
+    const { hub, sent, parameters, refused, client } = bench({ receiveOnly: true })
     client().session.push(
       Buffer.concat([kissOctets(0x00, octets), kissOctets(0x01, Buffer.from([30]))]),
     )
     expect([sent, parameters]).toEqual([[], []])
     expect(hub.counters).toMatchObject({ receiveOnly: 1, parametersRefused: 1, framesIn: 0 })
+    expect(refused).toEqual([expect.stringMatching(/clients may only hear/)])
+  })
+
+  it('tells what was no frame, and once that a client is gone', () => {
+    const { refused, gone, client } = bench()
+    const { session } = client()
+    session.push(Buffer.from('login: \xc0\xc0\x00\xdb\x41\xc0', 'latin1'))
+    expect(refused).toEqual(['malformed 2'])
+    session.detach()
+    session.detach()
+    expect(gone).toEqual(['client 0'])
   })
 
   it('parameters go to their radio, unless they are not allowed', () => {

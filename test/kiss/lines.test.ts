@@ -28,6 +28,9 @@ function hubBench() {
         sent.push(one)
         waiting.shift()?.()
       },
+      refuse: () => {},
+      malformed: () => {},
+      gone: () => {},
       setParameters: () => true,
     },
     receiveOnly: false,

@@ -36,6 +36,9 @@ async function bench(
         sent.push(frame)
         onSend()
       },
+      refuse: () => {},
+      malformed: () => {},
+      gone: () => {},
       setParameters: () => true,
     },
     receiveOnly: false,

@@ -15,6 +15,7 @@ import { type Clock, every } from '../../src/runtime/clock.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { eventLog, plainClient } from '../kiss/plainClient.js'
+import { clientDefaults, collectedRecord } from './clientRecords.js'
 import { audioWith, decode, frame, ownCall, request, transmitDefaults } from './fixtures.js'
 
 const rateHz = 12_000
@@ -103,7 +104,8 @@ async function bench(
     clock,
     nextId: () => `kiss-${++ids}`,
     frameLifeMs: 10_000,
-    onEvent: events.add,
+    ...clientDefaults,
+    record: collectedRecord().record,
   })
   const hub = createKissHub({
     host,
@@ -176,6 +178,22 @@ describe('a KISS client and two radios', () => {
     await arrived(2)
     expect(cores[1]!.access()).toMatchObject({ keyDelayMs: 600, persistence: 127 })
     expect(cores[0]!.access()).toMatchObject({ keyDelayMs: 300, persistence: 255 })
+  })
+
+  it('a client that sets P to 0 and SlotTime to 255 keeps nobody from answering', async () => {
+    const { client, arrived, cores, clock, air, host, hub } = await bench()
+    client.send(0x02, Buffer.from([0]))
+    client.send(0x03, Buffer.from([255]))
+    await arrived(2)
+    const answer = request('answer', frame(ownCall, '>an answer'))
+    cores[0]!.send({ ...answer, origin: 'node', notAfterMs: 120_000 })
+    await clock.advanceToAsync(60_000)
+    expect(air(0)).toEqual([`${ownCall}>APZ000:>an answer`])
+    expect(cores[0]!.access()).toMatchObject({ slotTimeMs: 2550 })
+    client.close()
+    while (hub.clients.length > 0) await new Promise((resolve) => setImmediate(resolve))
+    expect(cores[0]!.access()).toMatchObject({ slotTimeMs: 100, persistence: 255 })
+    expect(host.counters.refused).toBe(0)
   })
 
   it('limits hold for clients too: a flood is held by the duty limit, and the queue has an end', async () => {

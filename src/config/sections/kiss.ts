@@ -39,6 +39,16 @@ export const kissSection = z.strictObject({
   parametersAllowed: z.boolean().default(true),
   /** clients may switch a radio to full duplex: it then sends without listening first */
   fullDuplexAllowed: z.boolean().default(false),
+  /** longest mean wait for a free channel that clients may set with SlotTime and P, ms: slotTimeMs × (256 / (persistence + 1) − 1) */
+  meanWaitMsMax: z.number().int().min(0).max(60_000).default(5000),
+  /** longest TXDELAY that clients may set, ms; the shortest is transmit.keyDelayMs, which the radio needs */
+  keyDelayMsMax: z.number().int().min(0).max(2550).default(1000),
+  /** longest TXtail that clients may set, ms; the shortest is transmit.tailMs */
+  tailMsMax: z.number().int().min(0).max(2550).default(500),
+  /** what clients of this machine, of serial lines and pseudo-terminals may send: "any" frame, "own-call" as below, "nothing" */
+  localMaySend: z.enum(['any', 'own-call', 'nothing']).default('any'),
+  /** the same for clients on other machines; "own-call": from station.call with any SSID, or repeated by it */
+  remoteMaySend: z.enum(['any', 'own-call', 'nothing']).default('own-call'),
   /** how long a client's frame may wait for the channel, seconds */
   frameLifeS: z.number().int().min(1).max(3600).default(120),
   tcp: tcpSection.prefault({}),
