@@ -1,4 +1,5 @@
 // A service of your own: one file, no build step. Copy it, rename it, change it; the node takes it up by itself.
+// checkpoint.mjs shows one that keeps a file of its own.
 // Try it without a radio:   ridgepost ask "tide" --config samples/hilltop/node.toml
 //
 // keyword      3 to 12 lower-case letters; people send this word, or any clear beginning of it
@@ -13,6 +14,9 @@
 // question.rest    'coldwell', as it was sent      context.node           { call, position, units, utcOffsetMinutes, … }
 // context.stations heard last, newest first        context.weather        reports heard by radio
 // context.notices  the board, newest first         context.wayWords(a, b) '12km NE' from one position to another
+// question.id      unlike any other question's     context.rehearsal      true in `ask`: write no file, do nothing outside
+// context.storage  get(key), set(key, value), delete(key), keys(): values that JSON can hold, in the node's database.
+//                  They are kept together with the answer, or not at all; a rehearsal keeps none.
 //
 // It runs in a thread of its own and is stopped when it takes longer than services.own.timeLimitS. When it throws,
 // the asker gets a polite word and the log gets the error with its line. console.log() goes to the log too.

@@ -7,6 +7,7 @@ import { loadConfig, parseConfig } from '../config/load.js'
 import type { Config } from '../config/schema.js'
 import type { Clock } from '../runtime/clock.js'
 import { harmlessJson, harmlessText } from '../runtime/harmlessText.js'
+import { randomId } from '../runtime/random.js'
 import { messageCharactersMax } from '../services/airText.js'
 import { createServices } from '../services/all.js'
 import { parseCall } from '../services/callWords.js'
@@ -76,14 +77,12 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
     reader = flags.config === undefined ? undefined : openReader(config, folder, clock)
     await open.ready
     const world = askWorld(config, clock, reader)
-    let number = 0
     const answer = async (text: string): Promise<void> => {
-      number++
       if (/^\?\w/.test(text))
         edges.stderr.write(
           `ridgepost: "${harmlessText(text)}" is a query of the APRS reference: a running node answers it, ask does not\n`,
         )
-      const asked = { id: `ask ${number}`, from: flags.from, text }
+      const asked = { id: `ask-${randomId(edges.random)}`, from: flags.from, text }
       const context = world.contextFor(flags.from, flags.at, open.services)
       const dispatched = await dispatch(asked, open.services, context)
       const exchange = { ...asked, dispatched, mail: world.collectedBy(asked.id) }

@@ -9,6 +9,7 @@ import type {
   NoticesView,
   Service,
   ServiceContext,
+  ServiceStorage,
   StationsView,
   WaitingMessage,
 } from '../services/service.js'
@@ -26,13 +27,15 @@ export interface AskWorld {
 }
 
 /**
- * Nothing is written: messages that are left and notices that are posted are remembered for as long as the command runs.
+ * Nothing is written: messages that are left, notices that are posted and what own services keep are remembered for as
+ * long as the command runs.
  * @param reader undefined for a node that has heard nothing
  */
 export function askWorld(config: Config, clock: Clock, reader: StoreReader | undefined): AskWorld {
   const stations = reader?.stations ?? noStations
   const mailbox = dryMailbox(clock, reader)
   const notices = dryNotices(clock, reader)
+  const storage = dryStorage(reader)
   const { station } = config
   const { latitudeDeg, longitudeDeg } = station
   const hasPosition = latitudeDeg !== undefined && longitudeDeg !== undefined
@@ -59,6 +62,8 @@ export function askWorld(config: Config, clock: Clock, reader: StoreReader | und
       stations,
       mailbox,
       notices,
+      storage,
+      rehearsal: true,
       services,
     }),
     collectedBy: mailbox.collectedBy,
@@ -121,6 +126,24 @@ function dryNotices(clock: Clock, reader: StoreReader | undefined): NoticesView 
         return { ok: false, reason: 'too-long' }
       posted.unshift({ from: question.from, text, postedWallMs: clock.wallMs() })
       return { ok: true }
+    },
+  }
+}
+
+function dryStorage(reader: StoreReader | undefined): ServiceStorage {
+  const written = new Map<string, Map<string, string>>()
+  const of = (service: string): Map<string, string> => {
+    const known = written.get(service) ?? reader?.serviceData.all(service) ?? new Map()
+    written.set(service, known)
+    return known
+  }
+  return {
+    read: of,
+    write(service, changes) {
+      for (const [key, value] of changes) {
+        if (value === undefined) of(service).delete(key)
+        else of(service).set(key, value)
+      }
     },
   }
 }

@@ -3,6 +3,7 @@ import type { Config } from '../config/schema.js'
 import { createFileRadio } from '../radio/fileRadio.js'
 import { tapPort } from '../radio/tapPort.js'
 import { Failure } from '../runtime/failure.js'
+import { randomId } from '../runtime/random.js'
 import { virtualClock } from '../runtime/virtualClock.js'
 import type { CaptureFile } from './captureFile.js'
 import type { Edges } from './edges.js'
@@ -53,14 +54,13 @@ export async function runOnFile(options: RunFileOptions): Promise<void> {
   const port = tapPort(radio.port, (octets, atMs) => capture?.write(octets, startWallMs + atMs, 0))
   port.onEvent((event) => log.radio(port.name, event))
   port.onFrame(({ octets, heardAtWallMs }) => capture?.write(octets, heardAtWallMs, 0))
-  let lastId = 0
   const running = await openRunningNode({
     config,
     configFile,
     ports: [port],
     clock,
     random: edges.random,
-    nextId: () => `request ${++lastId}`,
+    nextId: () => randomId(edges.random),
     log,
   })
   const isIdle = (): boolean => {

@@ -3,6 +3,7 @@ import { createInterface } from 'node:readline'
 import type { Config } from '../config/schema.js'
 import type { RadioPort } from '../radio/radioPort.js'
 import { tapPort } from '../radio/tapPort.js'
+import { randomId } from '../runtime/random.js'
 import type { CaptureFile } from './captureFile.js'
 import { clientRecord } from './clientRecord.js'
 import type { Edges } from './edges.js'
@@ -42,8 +43,7 @@ async function runRadios(options: RunLiveOptions): Promise<void> {
   const { config, configFile, edges, log, capture } = options
   const { clock, random } = edges
   const folder = dirname(resolve(configFile))
-  let lastId = 0
-  const nextId = (): string => `request ${++lastId}`
+  const nextId = (): string => randomId(random)
   const wallOf = (atMs: number): number => clock.wallMs() - (clock.monotonicMs() - atMs)
 
   const radios = config.radios.map((_, number) => openRadio(config, number, folder, edges))

@@ -2,7 +2,7 @@ import type { Clock } from '../runtime/clock.js'
 import { airText, messageCharactersMax } from '../services/airText.js'
 import type { NoticesView } from '../services/service.js'
 import type { Store } from '../store/store.js'
-import type { Journal } from './journal.js'
+import { type Journal, referenceOfUniqueId } from './journal.js'
 import type { NoticeOptions } from './options.js'
 
 /** Notices that people post for everybody. */
@@ -41,7 +41,10 @@ export function board(parts: {
       })
       if (!kept.ok) return { ok: false, reason: 'quota' }
       if (kept.value) {
-        parts.note('posted', text, { station: question.from, reference: question.id })
+        parts.note('posted', text, {
+          station: question.from,
+          reference: referenceOfUniqueId(question.id),
+        })
       }
       return { ok: true }
     },

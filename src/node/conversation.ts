@@ -2,7 +2,7 @@ import type { MessagePayload } from '../aprs/types.js'
 import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import { type Dispatched, dispatch } from '../services/dispatch.js'
-import type { Service, ServiceContext } from '../services/service.js'
+import type { Service, ServiceContext, ServiceStorage } from '../services/service.js'
 import type { MessageRecord } from '../store/messages.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
@@ -11,6 +11,7 @@ import { type AddresseeKind, addresseeAgain, servicesFor, understoodText } from 
 import { askLimits } from './askLimits.js'
 import type { Heard } from './intake.js'
 import { type Journal, questionReference } from './journal.js'
+import type { KeptByServices, QuestionStorage } from './keptByServices.js'
 import type { Mail } from './mail.js'
 import type { ResolvedOptions } from './options.js'
 import type { Outbox } from './outbox.js'
@@ -28,6 +29,8 @@ export interface Conversations {
 
 export interface ConversationParts {
   readonly clock: Clock
+  /** unique over restarts, databases and processes */
+  readonly nextId: () => string
   readonly store: Store
   readonly note: Journal
   readonly options: ResolvedOptions
@@ -35,7 +38,12 @@ export interface ConversationParts {
   readonly transmitter: Transmitter
   readonly outbox: Outbox
   readonly mail: Mail
-  readonly contextFor: (from: string, services: readonly Service[]) => ServiceContext
+  readonly contextFor: (
+    from: string,
+    services: readonly Service[],
+    storage: ServiceStorage,
+  ) => ServiceContext
+  readonly storage: KeptByServices
   readonly pathTo: (call: string) => readonly string[]
   /** inside a transaction */
   readonly newNumber: (call: string) => string
@@ -79,6 +87,7 @@ export function conversations(parts: ConversationParts): Conversations {
         text: payload.text,
         radio,
         heardWallMs: frame.heardAtWallMs,
+        ownPart: parts.nextId(),
       })
       if (refusal !== undefined && refusal.how !== 'notice') {
         store.questions.end(question.id, 'refused', clock.wallMs(), refusal.reason)
@@ -138,13 +147,27 @@ export function conversations(parts: ConversationParts): Conversations {
     reply: string | undefined,
   ): Promise<void> => {
     working.add(question.id)
+    const written = parts.storage.begin()
+    try {
+      await answerWith(question, to, reply, written)
+    } finally {
+      written.end()
+    }
+  }
+
+  const answerWith = async (
+    question: QuestionRecord,
+    to: AddresseeKind,
+    reply: string | undefined,
+    written: QuestionStorage,
+  ): Promise<void> => {
     const services = servicesFor(to, parts.services)
     const understood = understoodText(question.text, to, services)
     const dispatched = await withinTime(
       dispatch(
-        { id: questionReference(question.id), from: question.from, text: understood },
+        { id: question.uniqueId, from: question.from, text: understood },
         services,
-        parts.contextFor(question.from, services),
+        parts.contextFor(question.from, services, written),
       ),
     )
     working.delete(question.id)
@@ -164,7 +187,14 @@ export function conversations(parts: ConversationParts): Conversations {
         return
       }
     }
-    endWith(question, 'answered', messages, reply, undefined)
+    endWith(
+      question,
+      'answered',
+      messages,
+      reply,
+      undefined,
+      fault === undefined ? written : undefined,
+    )
   }
 
   /** The end of a question and what it is answered with, in one transaction. */
@@ -174,10 +204,12 @@ export function conversations(parts: ConversationParts): Conversations {
     texts: readonly string[],
     reply: string | undefined,
     reason: string | undefined,
+    written?: QuestionStorage,
   ): void => {
     const wallMs = clock.wallMs()
     const ended = store.durably('an answer', (): MessageRecord[] => {
       store.questions.end(question.id, state, wallMs, reason)
+      written?.commit()
       const answers = texts.map((text) =>
         store.messages.insert({
           kind: 'answer',
@@ -193,7 +225,7 @@ export function conversations(parts: ConversationParts): Conversations {
           notAfterWallMs: wallMs + options.answers.notAfterMs,
         }),
       )
-      return [...answers, ...parts.mail.collectedBy(questionReference(question.id), question.radio)]
+      return [...answers, ...parts.mail.collectedBy(question.uniqueId, question.radio)]
     })
     const detail = {
       station: question.from,

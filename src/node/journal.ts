@@ -26,5 +26,7 @@ export function journal(
 
 /** How events name a question, a message of ours, a mailbox entry. */
 export const questionReference = (id: number): string => `Q${id}`
+/** out of the unique id that services know it by */
+export const referenceOfUniqueId = (uniqueId: string): string => uniqueId.split('-')[0]!
 export const messageReference = (id: number): string => `M${id}`
 export const mailboxReference = (id: number): string => `B${id}`

@@ -4,7 +4,7 @@ import type { LeaveResult, MailboxView, Question } from '../services/service.js'
 import type { MailboxEntry } from '../store/mailbox.js'
 import type { MessageRecord, MessageState } from '../store/messages.js'
 import type { Store } from '../store/store.js'
-import { type Journal, mailboxReference, questionReference } from './journal.js'
+import { type Journal, mailboxReference } from './journal.js'
 import { carrierOf, promptFor, reportOn } from './mailMessages.js'
 import { knownEntry, receiverOf, refusalOf } from './mailRules.js'
 import type { MailboxOptions, ResolvedOptions } from './options.js'
@@ -218,7 +218,7 @@ export function mail(parts: MailParts): Mail {
     start() {
       store.durably('the mailbox after a restart', () => {
         const carried = new Set(store.messages.open().map(({ mailboxId }) => mailboxId))
-        const asked = new Set(store.questions.open().map(({ id }) => questionReference(id)))
+        const asked = new Set(store.questions.open().map(({ uniqueId }) => uniqueId))
         for (const { id, collectQuestionId = '' } of store.mailbox.sending())
           if (!carried.has(id) && !asked.has(collectQuestionId)) store.mailbox.setWaiting(id)
       })

@@ -1,12 +1,13 @@
 import type { HeardFrame } from '../radio/port.js'
 import { createGuard, type Guard, guardedClock } from '../runtime/guard.js'
-import type { GeoPosition, NoticesView, Service, ServiceContext } from '../services/service.js'
+import type { GeoPosition, NoticesView } from '../services/service.js'
 import { attention } from './attention.js'
 import { type BeaconKind, beaconKinds } from './beaconOptions.js'
 import { beacons } from './beacons.js'
 import { board } from './board.js'
-import { conversations } from './conversation.js'
+import { type ConversationParts, conversations } from './conversation.js'
 import { type Journal, journal } from './journal.js'
+import { keptByServices } from './keptByServices.js'
 import { type Mail, mail } from './mail.js'
 import { messageNumber } from './messageNumber.js'
 import { type ResolvedOptions, resolveOptions } from './options.js'
@@ -140,11 +141,13 @@ function assemble(
   const notices = board({ ...common, options: options.notices })
   const talk = conversations({
     ...common,
+    nextId: parts.nextId,
     services,
     transmitter: air,
     outbox: letters,
     mail: post,
     contextFor: contextMaker(parts, options, where, post, notices),
+    storage: keptByServices(store),
     pathTo,
     newNumber,
   })
@@ -181,8 +184,8 @@ function contextMaker(
   where: Whereabouts,
   mailbox: Mail,
   notices: NoticesView,
-): (from: string, services: readonly Service[]) => ServiceContext {
-  return (from, services) => {
+): ConversationParts['contextFor'] {
+  return (from, services, storage) => {
     const known = store.stations.find(from)?.position
     return {
       askerPosition: known && {
@@ -203,6 +206,8 @@ function contextMaker(
       stations: store.stations,
       mailbox,
       notices,
+      storage,
+      rehearsal: false,
       services,
     }
   }

@@ -11,7 +11,7 @@ export interface NodeParts {
   readonly ports: readonly Port[]
   readonly clock: Clock
   readonly random: Random
-  /** unique for the life of the process */
+  /** unique over restarts, databases and processes: part of what services know a question by, and the id of a request */
   readonly nextId: () => string
   readonly store: Store
   readonly services: readonly Service[]

@@ -14,7 +14,10 @@ export interface AgedPosition extends GeoPosition {
 
 /** What somebody asked, already split into its parts. */
 export interface Question {
-  /** unique; the same for every copy and retry of one question, so that effects can be made once only */
+  /**
+   * the same for every copy and retry of one question, so that effects can be made once only; unlike any other's, over
+   * restarts, databases and rehearsals
+   */
   readonly id: string
   /** call sign with SSID, upper case, as heard */
   readonly from: string
@@ -107,6 +110,16 @@ export interface NoticesView {
   ): { readonly ok: true } | { readonly ok: false; readonly reason: 'quota' | 'too-long' }
 }
 
+/**
+ * What a service keeps between questions: texts by key, under its keyword. What is written for a question is kept
+ * together with its answer, or neither is; in a rehearsal it is thrown away.
+ */
+export interface ServiceStorage {
+  read(service: string): ReadonlyMap<string, string>
+  /** undefined removes a key */
+  write(service: string, changes: ReadonlyMap<string, string | undefined>): void
+}
+
 /** What a service may know and do besides its own data. */
 export interface ServiceContext {
   /** where the asker was last known to be: from its own frames; undefined when never heard with a position */
@@ -126,6 +139,9 @@ export interface ServiceContext {
   readonly stations: StationsView
   readonly mailbox: MailboxView
   readonly notices: NoticesView
+  readonly storage: ServiceStorage
+  /** somebody tries the service out, as with `ask`: nothing may be kept, and nothing outside be done */
+  readonly rehearsal: boolean
   /** all services, for `help` */
   readonly services: readonly Service[]
 }

@@ -19,6 +19,8 @@ export type QuestionState = (typeof questionStates)[number]
 
 export interface QuestionRecord {
   readonly id: number
+  /** unlike any other question's of any database: the row's number alone begins anew in a new one */
+  readonly uniqueId: string
   readonly from: string
   /** the node's call or the alias that was asked */
   readonly addressee: string
@@ -33,7 +35,17 @@ export interface QuestionRecord {
   readonly reason: string | undefined
 }
 
-export type NewQuestion = Omit<QuestionRecord, 'id' | 'lastHeardWallMs' | 'state' | 'reason'>
+export type NewQuestion = Omit<
+  QuestionRecord,
+  'id' | 'uniqueId' | 'lastHeardWallMs' | 'state' | 'reason'
+> & {
+  /** makes the unique id, together with the row's number */
+  readonly ownPart: string
+}
+
+/** Rows of version 1 have no part of their own. */
+const uniqueIdOf = (id: number, ownPart: string): string =>
+  ownPart === '' ? `Q${id}` : `Q${id}-${ownPart}`
 
 /** Call the writing ones inside `store.durably`. */
 export interface QuestionTable {
@@ -57,6 +69,7 @@ export interface QuestionTable {
 
 interface QuestionRow {
   id: number
+  own_part: string
   from_call: string
   addressee: string
   number: string | null
@@ -74,6 +87,7 @@ export function questionTable(database: Database, writer: Writer, rows: RowReade
 
   const questionOf = (row: QuestionRow): QuestionRecord => ({
     id: row.id,
+    uniqueId: uniqueIdOf(row.id, row.own_part),
     from: row.from_call,
     addressee: row.addressee,
     number: row.number ?? undefined,
@@ -92,10 +106,11 @@ export function questionTable(database: Database, writer: Writer, rows: RowReade
   }
 
   return {
-    insert(question) {
+    insert({ ownPart, ...question }) {
       const { lastId } = database.run(
-        `INSERT INTO questions (from_call, addressee, number, text, radio, heard_ms, last_heard_ms, state)
-         VALUES (?, ?, ?, ?, ?, ?, ?, 'accepted')`,
+        `INSERT INTO questions (from_call, addressee, number, text, radio, heard_ms, last_heard_ms, state,
+           own_part)
+         VALUES (?, ?, ?, ?, ?, ?, ?, 'accepted', ?)`,
         question.from,
         question.addressee,
         question.number ?? null,
@@ -103,10 +118,12 @@ export function questionTable(database: Database, writer: Writer, rows: RowReade
         question.radio,
         question.heardWallMs,
         question.heardWallMs,
+        ownPart,
       )
       return {
         ...question,
         id: lastId,
+        uniqueId: uniqueIdOf(lastId, ownPart),
         lastHeardWallMs: question.heardWallMs,
         state: 'accepted',
         reason: undefined,
@@ -144,6 +161,7 @@ export function questionTable(database: Database, writer: Writer, rows: RowReade
 
 const questionForm: RowForm<QuestionRow> = {
   id: whole,
+  own_part: textOf(40),
   from_call: callText,
   addressee: textOf(9),
   number: orNull(textOf(20)),

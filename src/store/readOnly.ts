@@ -10,6 +10,7 @@ import { type MessageTable, messageTable } from './messages.js'
 import { type NoticeTable, noticeTable } from './notices.js'
 import { rowReader } from './rows.js'
 import { applicationId, migrations } from './schema.js'
+import { type ServiceData, serviceData } from './serviceData.js'
 import { openSqlite, type Sqlite, type SqlValue } from './sqliteDriver.js'
 import { type StationTable, stationTable } from './stations.js'
 import type { Writer } from './writer.js'
@@ -22,6 +23,7 @@ export interface StoreReader {
   readonly messages: MessageTable
   readonly mailbox: MailboxTable
   readonly notices: NoticeTable
+  readonly serviceData: ServiceData
   close(): void
 }
 
@@ -46,6 +48,7 @@ export function openStoreReader(file: string, wallMs: () => number): StoreReader
       messages: messageTable(database, writer, rows),
       mailbox: mailboxTable(database, rows),
       notices: noticeTable(database, rows),
+      serviceData: serviceData(database, writer, rows),
       close: () => sqlite.close(),
     }
   } catch (error) {

@@ -73,6 +73,8 @@ export const migrations: readonly string[] = [
   ALTER TABLE transmissions ADD COLUMN client TEXT;
   CREATE INDEX transmissions_open ON transmissions (id) WHERE outcome = 'queued';
   `,
+  // Row numbers begin anew in a new database, so that one question had the id of another; the rows that are there keep theirs.
+  `ALTER TABLE questions ADD COLUMN own_part TEXT NOT NULL DEFAULT '';`,
 ]
 
 /** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */

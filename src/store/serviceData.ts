@@ -1,48 +1,50 @@
 import type { Database } from './database.js'
+import type { RowReader } from './rows.js'
 import type { Writer } from './writer.js'
 
-/** What a service keeps between runs: texts by key, each service its own. */
+/** What own services keep between questions: JSON texts by key, each service its own. Call the writing ones inside `store.durably`. */
 export interface ServiceData {
-  get(service: string, key: string): string | undefined
-  keys(service: string): string[]
-  /** on the disk when this returns; false when it could not be written */
-  set(service: string, key: string, value: string): boolean
-  delete(service: string, key: string): boolean
+  all(service: string): Map<string, string>
+  set(service: string, key: string, value: string): void
+  delete(service: string, key: string): void
 }
 
-export function serviceData(database: Database, writer: Writer): ServiceData {
-  const doing = (service: string): string => `data of the service ${service}`
+export function serviceData(database: Database, writer: Writer, rows: RowReader): ServiceData {
   return {
-    get: (service, key) =>
-      writer.reading(doing(service), undefined, () =>
-        database.get<{ value: string }>(
-          'SELECT value FROM service_data WHERE service = ? AND key = ?',
+    all(service) {
+      const found = writer.reading(`data of the service ${service}`, [], () =>
+        database.all<{ key: string; value: unknown }>(
+          'SELECT key, value FROM service_data WHERE service = ? ORDER BY key',
           service,
-          key,
         ),
-      )?.value,
-    keys: (service) =>
-      writer
-        .reading(doing(service), [], () =>
-          database.all<{ key: string }>(
-            'SELECT key FROM service_data WHERE service = ? ORDER BY key',
-            service,
-          ),
-        )
-        .map(({ key }) => key),
-    set: (service, key, value) =>
-      writer.durably(doing(service), () =>
-        database.run(
-          `INSERT INTO service_data (service, key, value) VALUES (?, ?, ?)
-           ON CONFLICT (service, key) DO UPDATE SET value = excluded.value`,
-          service,
-          key,
-          value,
-        ),
-      ).ok,
-    delete: (service, key) =>
-      writer.durably(doing(service), () =>
-        database.run('DELETE FROM service_data WHERE service = ? AND key = ?', service, key),
-      ).ok,
+      )
+      const all = new Map<string, string>()
+      for (const { key, value } of found) {
+        if (isJson(value)) all.set(key, value)
+        else rows.leaveOut('service_data', `${service} ${key}`, 'another value', 'a JSON text')
+      }
+      return all
+    },
+    set(service, key, value) {
+      database.run(
+        `INSERT INTO service_data (service, key, value) VALUES (?, ?, ?)
+         ON CONFLICT (service, key) DO UPDATE SET value = excluded.value`,
+        service,
+        key,
+        value,
+      )
+    },
+    delete(service, key) {
+      database.run('DELETE FROM service_data WHERE service = ? AND key = ?', service, key)
+    },
+  }
+}
+
+function isJson(value: unknown): value is string {
+  try {
+    JSON.parse(value as string)
+    return typeof value === 'string'
+  } catch {
+    return false
   }
 }

@@ -120,7 +120,7 @@ export function openStore(options: StoreOptions): Store {
     mailbox: mailboxTable(database, rows),
     notices: noticeTable(database, rows),
     transmissions: transmissionTable(database, writer),
-    serviceData: serviceData(database, writer),
+    serviceData: serviceData(database, writer, rows),
     durably: writer.durably,
     reading: writer.reading,
     count(name) {

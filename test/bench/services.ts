@@ -206,6 +206,8 @@ function contextAt(store: Store, random: Random): ServiceContext {
       collect: () => [],
     },
     notices: { recent: () => [], post: () => ({ ok: true }) },
+    storage: { read: () => new Map(), write: () => {} },
+    rehearsal: false,
     services: [],
   }
 }

@@ -246,6 +246,7 @@ describe('after a restart on the same database', () => {
         text: 'echo hi',
         radio: 0,
         heardWallMs: Date.UTC(2026, 0, 1) - 7_200_000,
+        ownPart: '',
       }),
     )
     store.close()

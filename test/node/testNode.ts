@@ -118,6 +118,8 @@ export interface TestNodeOptions {
   readonly store?: Store
   readonly clock?: VirtualClock
   readonly file?: string
+  /** of its randomness; 1 when left out */
+  readonly seed?: number
 }
 
 export function testNode(given: TestNodeOptions = {}): TestNode {
@@ -129,8 +131,8 @@ export function testNode(given: TestNodeOptions = {}): TestNode {
   const node = createNode({
     ports: [port],
     clock,
-    random: seededRandom(1),
-    nextId: () => `r${++id}`,
+    random: seededRandom(given.seed ?? 1),
+    nextId: () => `r${given.seed ?? 1}-${++id}`,
     store,
     services: given.services ?? [echoService],
     options: { call: 'N0DE-10', ...given.options },

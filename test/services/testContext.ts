@@ -22,6 +22,8 @@ export function testContext(more: Partial<ServiceContext> = {}): ServiceContext 
       collect: () => [],
     },
     notices: { recent: () => [], post: () => ({ ok: true }) },
+    storage: { read: () => new Map(), write: () => {} },
+    rehearsal: false,
     services: [],
     ...more,
   }

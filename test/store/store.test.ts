@@ -30,6 +30,7 @@ const askedAs = (number: string | undefined, text = 'help') => ({
   text,
   radio: 0,
   heardWallMs: 1_000,
+  ownPart: 'abc',
 })
 
 const addQuestion = (store: Store, number: string | undefined) => {

@@ -48,14 +48,37 @@ export interface OwnContext {
   readonly weather: readonly HeardWeather[]
   /** the ten newest of the board */
   readonly notices: readonly Notice[]
+  /** somebody tries the service out: write no file of yours, do nothing outside; what you put into storage is thrown away */
+  readonly rehearsal: boolean
+  readonly storage: OwnStorage
   /** distance and bearing on WGS84 */
   way(from: GeoPosition, to: GeoPosition): GreatWay
   /** such as '12km NE', in the node's units */
   wayWords(from: GeoPosition, to: GeoPosition): string
 }
 
+/**
+ * What the service keeps in the node's database: values that JSON can hold, by key. They are written together with the
+ * answer, or not at all when there is none. A service has one question at a time, so what was read is still true.
+ */
+export interface OwnStorage {
+  /** undefined for what is not kept */
+  get(key: string): unknown
+  /** @throws RangeError for what JSON cannot hold, or beyond the limits of size */
+  set(key: string, value: unknown): void
+  delete(key: string): void
+  /** in order of their letters */
+  keys(): string[]
+}
+
 /** The part of the context that travels to the thread; the functions are added there. */
-export type OwnContextData = Omit<OwnContext, 'way' | 'wayWords'>
+export type OwnContextData = Omit<OwnContext, 'way' | 'wayWords' | 'storage'> & {
+  /** JSON texts by key */
+  readonly stored: Readonly<Record<string, string>>
+}
+
+/** What storage is to be changed by: JSON texts by key, null removes. */
+export type OwnChanges = readonly (readonly [key: string, json: string | null])[]
 
 export interface OwnManifest {
   readonly keyword: string
@@ -75,5 +98,10 @@ export interface OwnRequest {
 export type OwnReply =
   | { readonly kind: 'ready'; readonly manifest: OwnManifest }
   | { readonly kind: 'unusable'; readonly reason: string }
-  | { readonly kind: 'answer'; readonly number: number; readonly answer: Answer }
+  | {
+      readonly kind: 'answer'
+      readonly number: number
+      readonly answer: Answer
+      readonly changes: OwnChanges
+    }
   | { readonly kind: 'failed'; readonly number: number; readonly reason: string }

@@ -2,7 +2,7 @@ import { readdir, stat } from 'node:fs/promises'
 import { basename, join, resolve } from 'node:path'
 import { type Clock, every } from '../../runtime/clock.js'
 import { errorText } from '../../runtime/errorText.js'
-import type { Question, Service, ServiceContext } from '../service.js'
+import type { Answer, Question, Service, ServiceContext } from '../service.js'
 import type { OwnContextData } from './ownProtocol.js'
 import { type OwnThread, openOwnThread } from './ownThread.js'
 
@@ -161,14 +161,32 @@ async function marksOf(
   return marks
 }
 
+/** Beyond this many questions at a time a service is overrun. */
+const openMax = 20
+
+/** One question at a time, so that what a service reads in its storage is still true when it writes. */
 function serviceOf(thread: OwnThread): Service {
   const { keyword, summary, usage, messagesMax } = thread.manifest
+  let openCount = 0
+  let last: Promise<unknown> = Promise.resolve()
+  const answer = async (question: Question, context: ServiceContext): Promise<Answer> => {
+    const data = contextData(keyword, context)
+    const { answer, changes } = await thread.ask(plain(question), data)
+    context.storage.write(keyword, new Map(changes.map(([key, json]) => [key, json ?? undefined])))
+    return answer
+  }
   return {
     keyword,
     summary,
     usage,
     messagesMax: () => messagesMax,
-    answer: (question: Question, context) => thread.ask(plain(question), contextData(context)),
+    answer(question, context) {
+      if (openCount >= openMax) throw new Error(`${openMax} questions wait already`)
+      openCount++
+      const mine = last.then(() => answer(question, context))
+      last = mine.catch(() => {}).finally(() => openCount--)
+      return mine
+    },
   }
 }
 
@@ -177,7 +195,7 @@ const weatherAgeMaxMs = 2 * 3_600_000
 const noticesTold = 10
 
 /** Nothing but data goes to another thread. */
-function contextData(context: ServiceContext): OwnContextData {
+function contextData(keyword: string, context: ServiceContext): OwnContextData {
   return plain({
     nowWallMs: context.clock.wallMs(),
     askerPosition: context.askerPosition,
@@ -185,6 +203,8 @@ function contextData(context: ServiceContext): OwnContextData {
     stations: context.stations.recent(stationsTold),
     weather: context.stations.weather(weatherAgeMaxMs).slice(0, stationsTold),
     notices: context.notices.recent(noticesTold),
+    rehearsal: context.rehearsal,
+    stored: Object.fromEntries(context.storage.read(keyword)),
   })
 }
 

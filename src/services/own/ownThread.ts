@@ -3,7 +3,13 @@ import { Worker } from 'node:worker_threads'
 import type { Cancel, Clock } from '../../runtime/clock.js'
 import { entryFile } from '../../runtime/installation.js'
 import type { Answer, Question } from '../service.js'
-import type { OwnContextData, OwnManifest, OwnReply, OwnRequest } from './ownProtocol.js'
+import type {
+  OwnChanges,
+  OwnContextData,
+  OwnManifest,
+  OwnReply,
+  OwnRequest,
+} from './ownProtocol.js'
 
 export interface OwnThreadOptions {
   readonly file: string
@@ -17,21 +23,23 @@ export interface OwnThreadOptions {
   readonly entry?: URL | undefined
 }
 
+export interface Answered {
+  readonly answer: Answer
+  readonly changes: OwnChanges
+}
+
 /** One own service in its thread. */
 export interface OwnThread {
   readonly manifest: OwnManifest
   /** @throws Error that says why there is no answer; the next question finds a fresh thread if this one had to go */
-  ask(question: Question, context: OwnContextData): Promise<Answer>
+  ask(question: Question, context: OwnContextData): Promise<Answered>
   close(): Promise<void>
 }
-
-/** Beyond this many questions at a time a service is overrun. */
-const openMax = 20
 
 interface Running {
   readonly worker: Worker
   readonly manifest: Promise<OwnManifest>
-  readonly open: Map<number, { resolve(answer: Answer): void; reject(error: Error): void }>
+  readonly open: Map<number, { resolve(answered: Answered): void; reject(error: Error): void }>
 }
 
 /**
@@ -78,10 +86,9 @@ export async function openOwnThread(options: OwnThreadOptions): Promise<OwnThrea
     async ask(question, context) {
       running ??= start(options, forget)
       const thread = running
-      if (thread.open.size >= openMax) throw new Error(`${openMax} questions wait already`)
       const request: OwnRequest = { number: number++, question, context }
       await within(thread, 'loading', thread.manifest)
-      const answered = new Promise<Answer>((resolve, reject) => {
+      const answered = new Promise<Answered>((resolve, reject) => {
         thread.open.set(request.number, { resolve, reject })
       })
       thread.worker.postMessage(request)
@@ -132,7 +139,7 @@ function start(options: OwnThreadOptions, onGone: (gone: Running) => void): Runn
   worker.on('message', (reply: OwnReply) => {
     if (reply.kind === 'ready') ready(reply.manifest)
     else if (reply.kind === 'unusable') unusable(new Error(reply.reason))
-    else if (reply.kind === 'answer') open.get(reply.number)?.resolve(reply.answer)
+    else if (reply.kind === 'answer') open.get(reply.number)?.resolve(reply)
     else open.get(reply.number)?.reject(new Error(reply.reason))
   })
   const gone = (reason: string): void => {

@@ -6,6 +6,7 @@ import { geodesicBetween } from '../geo/geodesic.js'
 import { wayWords } from '../geo/words.js'
 import { isAnswer, readManifest } from './manifest.js'
 import type { OwnReply, OwnRequest, OwnService } from './ownProtocol.js'
+import { ownStorage } from './ownStorage.js'
 
 const port = parentPort!
 const reply = (message: OwnReply): void => port.postMessage(message)
@@ -33,12 +34,15 @@ async function answer(
   { number, question, context }: OwnRequest,
 ): Promise<void> {
   try {
+    const { stored, ...told } = context
+    const { storage, changes } = ownStorage(stored)
     const given: unknown = await service.answer(question, {
-      ...context,
+      ...told,
+      storage,
       way: geodesicBetween,
       wayWords: (from, to) => wayWords(geodesicBetween(from, to), context.node.units),
     })
-    if (isAnswer(given)) reply({ kind: 'answer', number, answer: given })
+    if (isAnswer(given)) reply({ kind: 'answer', number, answer: given, changes: changes() })
     else {
       const reason = `it answered with ${given === null ? 'null' : typeof given}, expected a text or a list of texts`
       reply({ kind: 'failed', number, reason })

@@ -1,0 +1,64 @@
+import type { ServiceStorage } from '../services/service.js'
+import type { Store } from '../store/store.js'
+
+/** What the answer to one question keeps. */
+export interface QuestionStorage extends ServiceStorage {
+  /** Inside the transaction that answers the question. */
+  commit(): void
+  /** When the question is over: what was not committed is forgotten, and a service that is late writes nothing. */
+  end(): void
+}
+
+/** What own services keep through the node. */
+export interface KeptByServices {
+  begin(): QuestionStorage
+}
+
+type Changes = ReadonlyMap<string, string | undefined>
+interface Written {
+  readonly service: string
+  readonly changes: Changes
+}
+
+/** Written together with the answer: a service that failed, or a node that went down, leaves no half of it. */
+export function keptByServices(store: Store): KeptByServices {
+  // A service's next question may read before the answer to the last one is committed.
+  const uncommitted = new Set<Written>()
+  return {
+    begin() {
+      const own: Written[] = []
+      let ended = false
+      return {
+        read(service) {
+          const all = store.serviceData.all(service)
+          for (const one of uncommitted) if (one.service === service) change(all, one.changes)
+          return all
+        },
+        write(service, changes) {
+          if (ended) return
+          const one = { service, changes }
+          own.push(one)
+          uncommitted.add(one)
+        },
+        commit() {
+          for (const { service, changes } of own)
+            for (const [key, value] of changes) {
+              if (value === undefined) store.serviceData.delete(service, key)
+              else store.serviceData.set(service, key, value)
+            }
+        },
+        end() {
+          ended = true
+          for (const one of own) uncommitted.delete(one)
+        },
+      }
+    },
+  }
+}
+
+function change(all: Map<string, string>, changes: Changes): void {
+  for (const [key, value] of changes) {
+    if (value === undefined) all.delete(key)
+    else all.set(key, value)
+  }
+}
