@@ -17,7 +17,7 @@ const sound: Readonly<Record<string, Readonly<Record<string, SqlValue>>>> = {
   },
   questions: {
     ...{ from_call: 'N0CALL-7', addressee: 'N0DE-10', number: '1', text: 'help', radio: 0 },
-    ...{ heard_ms: 1_000, last_heard_ms: 1_000, state: 'accepted', reason: null },
+    ...{ heard_ms: 1_000, last_heard_ms: 1_000, state: 'accepted', reason: null, own_part: 'abc' },
   },
   mailbox: {
     ...{ question_id: 'Q1', from_call: 'N0CALL-7', to_call: 'N0CALL-8', text: 'hello' },
