@@ -1,7 +1,13 @@
 import { type ChildProcess, spawn } from 'node:child_process'
+import { existsSync } from 'node:fs'
 import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
+
+/** Ends a program with us, however we end. Part of util-linux; where it is missing the program lives on. */
+export const diesWithUs: readonly string[] = existsSync('/usr/bin/setpriv')
+  ? ['/usr/bin/setpriv', '--pdeathsig', 'KILL', '--']
+  : []
 
 /** A program that was started. */
 export interface RunningCommand {

@@ -19,7 +19,8 @@ export interface DeadManOptions {
 
 /** Owns a key line for somebody who may die. */
 export interface DeadMan {
-  key(): void
+  /** @param cutsKnown how often its owner knows that the line was cut; it is refused to one that has not heard the last time */
+  key(cutsKnown: number): void
   unkey(): void
   feed(): void
   /** Releases the line for good; settles when it is off, or cannot be switched off. */
@@ -45,6 +46,7 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
   let cancels: Cancel[] = []
   let againMs = unkeyAgainMs.first
   let toldFault = ''
+  let cutCount = 0
 
   const fault = (error: unknown): void => {
     const reason = errorText(error)
@@ -52,7 +54,8 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
     toldFault = reason
   }
 
-  const release = async (reason: string): Promise<boolean> => {
+  /** @param cutBy why, unless its owner wants it */
+  const release = async (cutBy?: string): Promise<boolean> => {
     wanted = false
     const mine = ++turn
     for (const cancel of cancels) cancel()
@@ -62,7 +65,7 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
     } catch (error) {
       fault(error)
       if (mine === turn && !ended) {
-        cancels.push(clock.at(clock.monotonicMs() + againMs, () => void release(reason)))
+        cancels.push(clock.at(clock.monotonicMs() + againMs, () => void release(cutBy)))
         againMs = Math.min(2 * againMs, unkeyAgainMs.max)
       }
       return false
@@ -70,10 +73,16 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
     againMs = unkeyAgainMs.first
     toldFault = ''
     const atMs = clock.monotonicMs()
-    if (on) log?.write('unkeyed', reason)
+    if (on) log?.write('unkeyed', cutBy)
     on = false
-    tell({ word: 'unkeyed', atMs, reason })
+    if (cutBy === undefined) tell({ word: 'unkeyed', atMs, cutCount })
+    else tell({ word: 'cut', atMs, reason: cutBy, cutCount })
     return true
+  }
+
+  const cut = (reason: string): Promise<boolean> => {
+    cutCount++
+    return release(reason)
   }
 
   const watch = (mine: number): void => {
@@ -83,29 +92,25 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
         options.afterPending(() => {
           if (mine !== turn || !wanted) return
           if (clock.monotonicMs() - fedAtMs < feedLimitMs) watch(mine)
-          else void release(`no sign of life for ${feedLimitMs} ms`)
+          else void cut(`no sign of life for ${feedLimitMs} ms`)
         })
       }),
     )
   }
 
   return {
-    key() {
-      if (ended) {
-        // Who asks must not wait for a line that will not come on.
-        tell({ word: 'unkeyed', atMs: clock.monotonicMs(), reason: 'the helper has ended' })
-        return
-      }
+    key(cutsKnown) {
+      // Who asks must not wait for a line that will not come on.
+      if (ended) return tell({ word: 'refused', reason: 'the helper has ended' })
+      if (cutsKnown !== cutCount)
+        return tell({ word: 'refused', reason: 'the line was cut, and you may not know it yet' })
       if (wanted) return
       wanted = true
       fedAtMs = clock.monotonicMs()
       const mine = ++turn
       watch(mine)
       cancels.push(
-        clock.at(
-          fedAtMs + keyedMsMax,
-          () => void release(`on for ${keyedMsMax} ms, the most allowed`),
-        ),
+        clock.at(fedAtMs + keyedMsMax, () => void cut(`on for ${keyedMsMax} ms, the most allowed`)),
       )
       void (async () => {
         try {
@@ -117,12 +122,12 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
           tell({ word: 'keyed', atMs: clock.monotonicMs() })
         } catch (error) {
           fault(error)
-          if (mine === turn) void release('it could not be switched on')
+          if (mine === turn) void cut('it could not be switched on')
         }
       })()
     },
     unkey() {
-      void release('')
+      void release()
     },
     feed() {
       fedAtMs = clock.monotonicMs()
@@ -130,6 +135,7 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
     async end(reason) {
       if (ended) return
       ended = true
+      cutCount++
       for (let tries = 0; tries < endTriesMax && !(await release(reason)); tries++) {
         await new Promise<void>((resolve) => {
           clock.at(clock.monotonicMs() + unkeyAgainMs.first, resolve)

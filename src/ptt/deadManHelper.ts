@@ -8,6 +8,7 @@ import { createDeadMan, type DeadMan } from './deadMan.js'
 import { openEdgeLog } from './edgeLog.js'
 import { type HelperOptions, type HelperWord, lineSplitter } from './helperProtocol.js'
 import { openPttOutput } from './openOutput.js'
+import { comeFirst } from './priority.js'
 
 const options = JSON.parse(process.argv[2] ?? '{}') as HelperOptions
 const clock = systemClock()
@@ -19,7 +20,8 @@ const tell = (word: HelperWord): void => {
 process.stdout.on('error', () => {})
 
 async function main(): Promise<void> {
-  const output = await openPttOutput(options, clock)
+  const output = await openPttOutput(options, clock, comeFirst())
+  await output.prepare?.()
   const log = options.logFile === '' ? undefined : openEdgeLog(options.logFile, clock)
   log?.write('unkeyed', 'at the start')
   const deadMan = createDeadMan({
@@ -43,7 +45,7 @@ async function main(): Promise<void> {
 function listen(deadMan: DeadMan, end: (reason: string, status: number) => Promise<void>): void {
   const take = lineSplitter((line) => {
     if (line === 'feed') deadMan.feed()
-    else if (line === 'key') deadMan.key()
+    else if (line.startsWith('key ')) deadMan.key(Number(line.slice(4)))
     else if (line === 'unkey') deadMan.unkey()
   })
   process.stdin.on('data', take)

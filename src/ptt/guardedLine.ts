@@ -48,6 +48,8 @@ class GuardedLine implements KeyLine {
   private listener: KeyLineListener | undefined
   private helper: ChildProcess | undefined
   private ready = false
+  /** how often this helper has told that it cut the line */
+  private cutsKnown = 0
   private closing = false
   private keying: Waiter<number> | undefined
   private unkeying: Waiter<number>[] = []
@@ -71,7 +73,7 @@ class GuardedLine implements KeyLine {
 
   key(): Promise<number> {
     if (!this.ready) return Promise.reject(this.failure('it is not ready'))
-    this.tell('key')
+    this.tell(`key ${this.cutsKnown}`)
     this.stopFeeding()
     this.stopFeeding = every(this.options.clock, feedMs, () => this.tell('feed'))
     return new Promise((resolve, reject) => {
@@ -147,6 +149,7 @@ class GuardedLine implements KeyLine {
     switch (word.word) {
       case 'ready':
         this.ready = true
+        this.cutsKnown = 0
         this.restartMs = restartMsMin
         this.settleUnkeyed(this.options.clock.monotonicMs())
         this.listener?.onReady()
@@ -155,19 +158,32 @@ class GuardedLine implements KeyLine {
         this.keying?.resolve(word.atMs)
         this.keying = undefined
         break
+      case 'refused':
+        this.notKeyed(this.failure(word.reason))
+        break
       case 'unkeyed':
-        this.stopFeeding()
-        this.keying?.reject(this.failure(word.reason || 'unkeyed meanwhile'))
-        this.keying = undefined
-        if (word.reason !== '' && this.unkeying.length === 0 && !this.closing)
-          this.listener?.onCut(word.atMs, word.reason)
+        this.cutsKnown = word.cutCount
+        this.notKeyed(this.failure('unkeyed meanwhile'))
         this.settleUnkeyed(word.atMs)
+        break
+      case 'cut':
+        this.cutsKnown = word.cutCount
+        this.notKeyed(this.failure(word.reason))
+        // An unkeying that is under way is answered by itself.
+        if (this.unkeying.length === 0 && !this.closing)
+          this.listener?.onCut(word.atMs, word.reason)
         break
       case 'fault':
         this.lastFault = word.reason
         this.lastDetail = word.detail
         if (this.ready) this.listener?.onFault(word.reason)
     }
+  }
+
+  private notKeyed(failure: Failure): void {
+    this.stopFeeding()
+    this.keying?.reject(failure)
+    this.keying = undefined
   }
 
   private settleUnkeyed(atMs: number): void {
@@ -179,13 +195,11 @@ class GuardedLine implements KeyLine {
   /** The helper is gone: its guard with it, so release the line from here, at once. */
   private async lost(how: string): Promise<void> {
     this.ready = false
-    this.stopFeeding()
     this.stopWaiting()
     const failure = this.failure(
       this.lastFault === '' ? `its helper ended (${how})` : this.lastFault,
     )
-    this.keying?.reject(failure)
-    this.keying = undefined
+    this.notKeyed(failure)
     if (!this.closing) this.listener?.onLost(failure)
     // It has released the line itself, as it was told to.
     else if (how === 'status 0') return

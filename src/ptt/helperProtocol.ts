@@ -6,17 +6,28 @@ export interface HelperOptions extends PttOptions {
   readonly keyedMsMax: number
 }
 
-/** What it is told on standard input, one word a line. */
-const helperCommands = ['key', 'unkey', 'feed'] as const
-export type HelperCommand = (typeof helperCommands)[number]
+/**
+ * What it is told on standard input, a line each. To key, the owner says how often it knows that the line was cut: one that
+ * hung must hear of it before it may key again.
+ */
+export type HelperCommand = `key ${number}` | 'unkey' | 'feed'
 
 /** What it tells on standard output, one JSON object a line; times are monotonic, the same for all processes. */
 export type HelperWord =
   /** the line is off and the helper listens */
   | { readonly word: 'ready'; readonly name: string }
   | { readonly word: 'keyed'; readonly atMs: number }
-  /** with a reason when nobody asked for it */
-  | { readonly word: 'unkeyed'; readonly atMs: number; readonly reason: string }
+  /** it was not keyed, and will not be until it is asked again */
+  | { readonly word: 'refused'; readonly reason: string }
+  /** as it was told to, after so many cuts */
+  | { readonly word: 'unkeyed'; readonly atMs: number; readonly cutCount: number }
+  /** it went off by itself, for that many times so far */
+  | {
+      readonly word: 'cut'
+      readonly atMs: number
+      readonly reason: string
+      readonly cutCount: number
+    }
   /** with its parts where the device could not be had */
   | { readonly word: 'fault'; readonly reason: string; readonly detail?: FaultDetail }
 

@@ -7,9 +7,14 @@ import type { PttOptions, PttOutput } from './pttOutput.js'
 
 /**
  * The output of a configuration, driven to unkeyed. Its log is the business of who owns it.
+ * @param nice the priority of this process
  * @throws Failure when the device is missing or does not do what it should
  */
-export async function openPttOutput(options: PttOptions, clock: Clock): Promise<PttOutput> {
+export async function openPttOutput(
+  options: PttOptions,
+  clock: Clock,
+  nice = 0,
+): Promise<PttOutput> {
   const { kind, device, line, activeLow } = options
   switch (kind) {
     case 'none':
@@ -25,6 +30,6 @@ export async function openPttOutput(options: PttOptions, clock: Clock): Promise<
     case 'hid':
       return openHidOutput({ device, pin: typeof line === 'number' ? line : 3, activeLow })
     case 'command':
-      return openCommandOutput(options, clock)
+      return openCommandOutput(options, clock, nice)
   }
 }

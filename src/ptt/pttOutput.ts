@@ -2,6 +2,8 @@
 export interface PttOutput {
   /** what it is, for messages: 'serial /dev/ttyUSB0 rts' */
   readonly name: string
+  /** Makes ready what unkeying takes, so that it is quick; once, before the first key(). */
+  prepare?(): Promise<void>
   /**
    * Settles when the line is on.
    * @throws Failure when it cannot be switched on; the line is then taken for on until unkey() has settled

@@ -7,6 +7,10 @@ export interface BenchOptions {
   readonly output: string
   /** fewer repetitions: minutes instead of an hour */
   readonly quick: boolean
+  /** of `unkey`: how often, with so many busy loops beside it, as which user */
+  readonly kills?: number | undefined
+  readonly load?: number | undefined
+  readonly user?: number | undefined
 }
 
 export interface Bench {

@@ -11,6 +11,9 @@ const usage = `npm run bench -- [NAME...] [options]
   --ladders FOLDER   graded recordings, NAME.wav with NAME.json beside it
   --full             all repetitions: the figures of README.md (takes long)
   --seed N           seed of everything random (1)
+  --kills N          unkey: so often (40; with --full 1000)
+  --load N           unkey: so many busy loops beside it (10)
+  --user ID          unkey: the program runs as this user, by number, who may raise no priority
   --output FOLDER    where tables and plots are written (bench-output)
 `
 
@@ -33,6 +36,9 @@ async function main(): Promise<number> {
       full: { type: 'boolean', default: false },
       seed: { type: 'string', default: '1' },
       output: { type: 'string', default: 'bench-output' },
+      kills: { type: 'string' },
+      load: { type: 'string' },
+      user: { type: 'string' },
       help: { type: 'boolean', default: false },
     },
   })
@@ -57,9 +63,15 @@ async function main(): Promise<number> {
       seed: Number(values.seed),
       output: values.output,
       quick: !values.full,
+      kills: numberOf(values.kills),
+      load: numberOf(values.load),
+      user: numberOf(values.user),
     })
   }
   return 0
 }
+
+const numberOf = (text: string | undefined): number | undefined =>
+  text === undefined ? undefined : Number(text)
 
 process.exitCode = await main()

@@ -34,7 +34,7 @@ function bench(output: Partial<PttOutput> = {}) {
 describe('dead-man', () => {
   it('holds the line while it is fed, and releases it when it is told', async () => {
     const { clock, deadMan, edges, feedUntil } = bench()
-    deadMan.key()
+    deadMan.key(0)
     await feedUntil(3000)
     deadMan.unkey()
     await clock.advanceToAsync(10_000)
@@ -46,7 +46,7 @@ describe('dead-man', () => {
 
   it('releases it 150 ms after the last sign of life, and says why', async () => {
     const { clock, deadMan, edges, words, feedUntil } = bench()
-    deadMan.key()
+    deadMan.key(0)
     await feedUntil(1000)
     await clock.advanceToAsync(5000)
     // fed at 950 for the last time
@@ -55,15 +55,16 @@ describe('dead-man', () => {
       [1100, 'off'],
     ])
     expect(words.at(-1)).toEqual({
-      word: 'unkeyed',
+      word: 'cut',
       atMs: 1100,
       reason: 'no sign of life for 150 ms',
+      cutCount: 1,
     })
   })
 
   it('releases it at the longest time allowed, however well it is fed', async () => {
     const { deadMan, edges, feedUntil } = bench()
-    deadMan.key()
+    deadMan.key(0)
     await feedUntil(20_000)
     expect(edges).toEqual([
       [0, 'on'],
@@ -71,15 +72,36 @@ describe('dead-man', () => {
     ])
   })
 
-  it('can be keyed again after it acted', async () => {
-    const { clock, deadMan, edges } = bench()
-    deadMan.key()
+  it('can be keyed again after it acted, by who has heard of it', async () => {
+    const { clock, deadMan, edges, words } = bench()
+    deadMan.key(0)
     await clock.advanceToAsync(1000)
-    deadMan.key()
+    // It hung, and what it had in mind before it hung comes first: of the cut it will hear later.
+    deadMan.key(0)
+    await clock.advanceToAsync(1000)
+    expect(words.map(({ word }) => word)).toEqual(['keyed', 'cut', 'refused'])
+    deadMan.key(1)
     await clock.advanceToAsync(1100)
     deadMan.unkey()
     await clock.advanceToAsync(2000)
     expect(edges.map(([atMs]) => atMs)).toEqual([0, 150, 1000, 1100])
+  })
+
+  it('counts a cut once, though the line was slow to go off and its owner unkeyed meanwhile', async () => {
+    let failuresLeft = 2
+    const { clock, deadMan, words } = bench({
+      unkey: () => {
+        if (failuresLeft-- > 0) throw new Error('device gone')
+      },
+    })
+    deadMan.key(0)
+    await clock.advanceToAsync(160)
+    deadMan.unkey()
+    await clock.advanceToAsync(1000)
+    expect(words.at(-1)).toMatchObject({ word: 'unkeyed', cutCount: 1 })
+    deadMan.key(1)
+    await clock.advanceToAsync(1001)
+    expect(words.at(-1)).toMatchObject({ word: 'keyed' })
   })
 
   it('goes on trying to release a line that fails', async () => {
@@ -91,7 +113,7 @@ describe('dead-man', () => {
         off.push(clock.monotonicMs())
       },
     })
-    deadMan.key()
+    deadMan.key(0)
     await clock.advanceToAsync(100)
     deadMan.unkey()
     await clock.advanceToAsync(1000)
@@ -107,18 +129,18 @@ describe('dead-man', () => {
           clock.at(400, resolve)
         }),
     })
-    deadMan.key()
+    deadMan.key(0)
     await clock.advanceToAsync(1000)
     expect(edges).toEqual([[150, 'off']])
-    expect(words.map(({ word }) => word)).toEqual(['unkeyed'])
+    expect(words.map(({ word }) => word)).toEqual(['cut'])
   })
 
   it('never keys after its end', async () => {
     const { clock, deadMan, edges, words } = bench()
     await deadMan.end('the end')
-    deadMan.key()
+    deadMan.key(0)
     await clock.advanceToAsync(1000)
     expect(edges).toEqual([[0, 'off']])
-    expect(words.at(-1)).toMatchObject({ word: 'unkeyed', reason: 'the helper has ended' })
+    expect(words.at(-1)).toMatchObject({ word: 'refused', reason: 'the helper has ended' })
   })
 })

@@ -9,7 +9,7 @@ import { openGpioOutput } from '../../src/ptt/gpioOutput.js'
 import { openHidOutput } from '../../src/ptt/hidOutput.js'
 import { openSerialOutput } from '../../src/ptt/serialOutput.js'
 import { systemClock } from '../../src/runtime/systemClock.js'
-import { waitFor } from './helperProcess.js'
+import { compiled, waitFor } from './helperProcess.js'
 
 const clock = systemClock()
 let folder: string
@@ -150,7 +150,10 @@ function script(name: string, ...lines: string[]): string {
   writeFileSync(file, ['#!/bin/sh', ...lines, ''].join('\n'), { mode: 0o755 })
   return file
 }
-const told = (): string[] => readFileSync(join(folder, 'told'), 'utf8').trimEnd().split('\n')
+const told = (): string[] =>
+  existsSync(join(folder, 'told'))
+    ? readFileSync(join(folder, 'told'), 'utf8').trimEnd().split('\n')
+    : []
 
 describe('command output', () => {
   it('runs the programs with their arguments as they are, never through a shell', async () => {
@@ -186,7 +189,71 @@ describe('command output', () => {
     await output.unkey()
     expect(await keying).toContain('got signal SIGKILL')
     await output.unkey()
-    expect(told()).toEqual(['off', 'off', 'off'])
+    // at the start, at once and once more when the key command was gone, and when asked again
+    expect(told()).toEqual(['off', 'off', 'off', 'off'])
+  })
+
+  it('prepared, has a shell that waits to unkey, and another when that one is gone', async () => {
+    const off = script('off', `echo $PPID >> ${folder}/told`)
+    const output = await openCommandOutput({ keyCommand: ['true'], unkeyCommand: [off] }, clock)
+    await output.prepare!()
+    await output.unkey()
+    await output.unkey()
+    const [here, shell, again] = told()
+    expect(Number(here)).toBe(process.pid)
+    expect(shell).not.toBe(here)
+    expect(again).toBe(shell)
+    process.kill(Number(shell), 'SIGKILL')
+    await output.unkey()
+    await waitFor(() => {
+      void output.unkey()
+      return Number(told().at(-1)) !== process.pid && told().at(-1) !== shell ? true : undefined
+    })
+    await output.close()
+  })
+
+  it('prepared, ends a command that takes too long, and goes on', async () => {
+    const off = script(
+      'off',
+      `[ -e ${folder}/slow ] && exec sleep 20`,
+      `echo off >> ${folder}/told`,
+    )
+    const output = await openCommandOutput({ keyCommand: ['true'], unkeyCommand: [off] }, clock)
+    await output.prepare!()
+    writeFileSync(join(folder, 'slow'), '')
+    await expect(output.unkey()).rejects.toThrow('off: got no end within 200 ms')
+    rmSync(join(folder, 'slow'))
+    await output.unkey()
+    await output.close()
+    expect(told().filter((word) => word === 'off')).toHaveLength(3)
+  })
+
+  it('unkeys by itself when whoever has it dies, and the key command dies as well', async () => {
+    const off = script('off', `echo off >> ${folder}/told`)
+    const on = script(
+      'on',
+      `echo keying >> ${folder}/told`,
+      'sleep 0.15',
+      `echo on >> ${folder}/told`,
+    )
+    const owner = spawn(process.execPath, [
+      '--input-type=module',
+      '-e',
+      `import { openCommandOutput } from ${JSON.stringify(compiled('src/ptt/commandOutput.js'))}
+      import { systemClock } from ${JSON.stringify(compiled('src/runtime/systemClock.js'))}
+      const commands = ${JSON.stringify({ keyCommand: [on], unkeyCommand: [off] })}
+      const output = await openCommandOutput(commands, systemClock())
+      await output.prepare()
+      await output.key()`,
+    ])
+    try {
+      await waitFor(() => (told().at(-1) === 'keying' ? true : undefined))
+    } finally {
+      owner.kill('SIGKILL')
+    }
+    await waitFor(() => (told().length >= 4 ? true : undefined))
+    await new Promise((resolve) => setTimeout(resolve, 200))
+    expect(told()).toEqual(['off', 'keying', 'off', 'off'])
   })
 })
 

@@ -40,6 +40,16 @@ describe('the systemd unit', () => {
     expect(Number(/^TimeoutStopSec=(\d+)$/m.exec(unit)![1])).toBeGreaterThan(30)
   })
 
+  it('lets the dead-man helper run before all others', () => {
+    expect(unit).toMatch(/^LimitNICE=-20$/m)
+    if (!has('systemd-analyze')) return
+    // the call that asks for it is let through
+    const filter = (name: string) => spawnSync('systemd-analyze', ['syscall-filter', name]).stdout
+    expect(`${filter('@system-service')}`).toContain('@resources')
+    expect(`${filter('@resources')}`).toContain('setpriority')
+    expect(`${filter('@privileged')}`).not.toMatch(/@resources|setpriority/)
+  })
+
   it('every group that the unit asks for is made', () => {
     const made = readFileSync(join(folder, 'sysusers.conf'), 'utf8')
     const groups = /^SupplementaryGroups=(.*)$/m.exec(unit)![1]!.split(' ')
