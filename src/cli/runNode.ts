@@ -7,11 +7,13 @@ import { createNode } from '../node/node.js'
 import type { ServiceNode } from '../node/serviceNode.js'
 import type { Port } from '../radio/port.js'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import { type ClockTrust, clockTrust } from '../runtime/clockTrust.js'
 import type { Random } from '../runtime/random.js'
 import { createServices, type OpenServices } from '../services/all.js'
 import { repeaterWords } from '../services/repeaters/entry.js'
 import type { GeoPosition } from '../services/service.js'
 import { openStore, type Store } from '../store/store.js'
+import { networkTimeMark } from './networkTime.js'
 import { nodeOptions, storeOptions } from './nodeOptions.js'
 import type { RunLog } from './runLog.js'
 import { serviceEventWords, serviceOptions } from './serviceOptions.js'
@@ -47,9 +49,11 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
       if (event.kind === 'loaded') log.note(`${event.what}: ${event.count} of ${event.file}`)
     }),
   )
-  const store = openStore(
-    storeOptions(config, folder, clock, (failure) => log.fault(failure.message)),
-  )
+  const trust = clockTrust(clock, { networkTimeMark })
+  const store = openStore({
+    ...storeOptions(config, folder, clock, (failure) => log.fault(failure.message)),
+    clockTrust: trust,
+  })
   const readings = openReadings(config.beacons.telemetry, folder, clock, (channel, reason) =>
     log.fault(`telemetry ${channel}: ${reason}`),
   )
@@ -57,6 +61,7 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
   const node: ServiceNode = createNode({
     ports: options.ports,
     clock,
+    clockTrust: trust,
     random: options.random,
     nextId: options.nextId,
     store,
@@ -67,7 +72,7 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
     }),
     onEvent: log.node,
   })
-  const cancelGps = startGps(config, clock, node, log)
+  const cancelGps = startGps(options, node, trust)
   return {
     node,
     store,
@@ -106,7 +111,11 @@ const gpsLookMs = 10_000
 const clockOffMsMax = 5_000
 
 /** Hands what the GPS says to the node, and says when the machine's clock is off. */
-function startGps(config: Config, clock: Clock, node: ServiceNode, log: RunLog): Cancel {
+function startGps(
+  { config, clock, log }: RunningNodeOptions,
+  node: ServiceNode,
+  trust: ClockTrust,
+): Cancel {
   const { device, baud, position } = config.node.gps
   if (device === '') return () => {}
   const gps = createGps(clock)
@@ -123,6 +132,7 @@ function startGps(config: Config, clock: Clock, node: ServiceNode, log: RunLog):
     if (position && state.position !== undefined) node.setPosition(state.position, 'GPS')
     const { clockBehindMs } = state
     if (clockBehindMs === undefined) return
+    trust.gpsSays(clockBehindMs)
     const wasOff = isOff
     isOff = Math.abs(clockBehindMs) > clockOffMsMax
     node.setTimeSource(isOff ? 'system, off' : 'GPS')

@@ -1,4 +1,5 @@
 import type { Clock } from '../runtime/clock.js'
+import type { ClockTrust } from '../runtime/clockTrust.js'
 import { airText, messageCharactersMax } from '../services/airText.js'
 import type { NoticesView } from '../services/service.js'
 import type { Store } from '../store/store.js'
@@ -8,14 +9,16 @@ import type { NoticeOptions } from './options.js'
 /** Notices that people post for everybody. */
 export function board(parts: {
   readonly clock: Clock
+  readonly clockTrust: ClockTrust
   readonly store: Store
   readonly note: Journal
   readonly options: NoticeOptions
 }): NoticesView {
-  const { clock, store, options } = parts
+  const { clock, clockTrust, store, options } = parts
+  const expiryWallMs = (): number | undefined => (clockTrust.trusted() ? clock.wallMs() : undefined)
   return {
     recent: (count) =>
-      store.reading('the notices', [], () => store.notices.current(clock.wallMs(), count)),
+      store.reading('the notices', [], () => store.notices.current(expiryWallMs(), count)),
     post(question, sentText) {
       const text = airText(sentText)
       const wallMs = clock.wallMs()
@@ -23,8 +26,8 @@ export function board(parts: {
         if (store.notices.hasQuestion(question.id)) return undefined
         // It also goes out as a bulletin, with its sender in front.
         if (text.length + question.from.length + 2 > messageCharactersMax) return 'too-long'
-        const own = store.notices.countFrom(question.from, wallMs)
-        const all = store.notices.current(wallMs, options.total).length
+        const own = store.notices.countFrom(question.from, expiryWallMs())
+        const all = store.notices.current(expiryWallMs(), options.total).length
         return own >= options.perSender || all >= options.total ? 'quota' : undefined
       })
       if (refusal !== undefined) return { ok: false, reason: refusal }
@@ -36,6 +39,7 @@ export function board(parts: {
           text,
           postedWallMs: wallMs,
           expiresWallMs: wallMs + options.keepMs,
+          expiryTrusted: clockTrust.trusted(),
         })
         return true
       })

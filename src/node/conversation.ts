@@ -1,5 +1,6 @@
 import type { MessagePayload } from '../aprs/types.js'
 import type { Clock } from '../runtime/clock.js'
+import type { ClockTrust } from '../runtime/clockTrust.js'
 import { errorText } from '../runtime/errorText.js'
 import { type Dispatched, dispatch } from '../services/dispatch.js'
 import type { Service, ServiceContext, ServiceStorage } from '../services/service.js'
@@ -31,6 +32,7 @@ export interface ConversationParts {
   readonly clock: Clock
   /** unique over restarts, databases and processes */
   readonly nextId: () => string
+  readonly clockTrust: ClockTrust
   readonly store: Store
   readonly note: Journal
   readonly options: ResolvedOptions
@@ -69,7 +71,7 @@ export function conversations(parts: ConversationParts): Conversations {
     const { number, text } = payload
     const windowMs = number === undefined ? options.copies.unnumberedMs : options.copies.numberedMs
     const known = store.reading('a question', undefined, () =>
-      store.questions.findCopy(from, number, text, clock.wallMs() - windowMs),
+      store.questions.findCopy(from, number, text, windowMs),
     )
     if (known !== undefined) heardAgain(heard, payload, known)
     else ask(heard, payload, to)
@@ -115,7 +117,7 @@ export function conversations(parts: ConversationParts): Conversations {
   const heardAgain = (heard: Heard, payload: MessagePayload, known: QuestionRecord): void => {
     const { radio } = heard.frame
     const reference = questionReference(known.id)
-    store.questions.heardAgain(known.id, clock.wallMs())
+    store.questions.heardAgain(known.id)
     const reason =
       known.state === 'accepted'
         ? 'heard again; its answer is being worked on'
@@ -249,7 +251,7 @@ export function conversations(parts: ConversationParts): Conversations {
     resume() {
       for (const question of store.reading('open questions', [], () => store.questions.open())) {
         const ageMs = clock.wallMs() - question.heardWallMs
-        if (ageMs > options.answers.notAfterMs) {
+        if (parts.clockTrust.trusted() && ageMs > options.answers.notAfterMs) {
           const reason = `the node was away for ${Math.round(ageMs / 60_000)} minutes`
           store.durably('an old question', () =>
             store.questions.end(question.id, 'given up', clock.wallMs(), reason),

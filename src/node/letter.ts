@@ -21,11 +21,20 @@ export interface Letter {
   cancel?: Cancel | undefined
 }
 
-/** A letter for a message as the database has it. */
-export function letterFor(message: MessageRecord, nowMs: number, wallMs: number): Letter {
+/**
+ * A letter for a message as the database has it.
+ * @param wallMs undefined while the clock is not trusted: then the message has its whole time before it
+ */
+export function letterFor(
+  message: MessageRecord,
+  nowMs: number,
+  wallMs: number | undefined,
+): Letter {
   // A clock that was set in between must not make an old answer young.
   const { notAfterWallMs, createdWallMs } = message
-  const lifeMs = Math.max(0, Math.min(notAfterWallMs - wallMs, notAfterWallMs - createdWallMs))
+  const wholeMs = notAfterWallMs - createdWallMs
+  const leftMs = wallMs === undefined ? wholeMs : notAfterWallMs - wallMs
+  const lifeMs = Math.max(0, Math.min(leftMs, wholeMs))
   return {
     message,
     deadlineMs: nowMs + lifeMs,

@@ -1,4 +1,5 @@
-import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import type { Clock } from '../runtime/clock.js'
+import { type ClockTrust, wallAgeMs } from '../runtime/clockTrust.js'
 import { airText } from '../services/airText.js'
 import type { LeaveResult, MailboxView, Question } from '../services/service.js'
 import type { MailboxEntry } from '../store/mailbox.js'
@@ -22,13 +23,16 @@ export interface Mail extends MailboxView {
     state: MessageState,
     reason: string | undefined,
   ): MessageRecord[]
-  /** Puts entries back whose carrier was lost in a crash, and looks for expired ones from now on. */
+  /** Ends what waits past its time; to be called now and then, while the clock is trusted. */
+  expire(): void
+  /** Puts entries back whose carrier was lost in a crash. */
   start(): void
   stop(): void
 }
 
 export interface MailParts {
   readonly clock: Clock
+  readonly clockTrust: ClockTrust
   readonly store: Store
   readonly note: Journal
   readonly options: ResolvedOptions
@@ -37,7 +41,6 @@ export interface MailParts {
   readonly newNumber: (call: string) => string
 }
 
-const expiryEveryMs = 60_000
 /** A receiver that did not acknowledge, and is heard again, is tried again only so long after. */
 const tryAgainMs = 15 * 60_000
 /** A receiver heard within this is told at once when something is left for it. */
@@ -47,7 +50,6 @@ export function mail(parts: MailParts): Mail {
   const { clock, store, note, options } = parts
   const limits: MailboxOptions = options.mailbox
   const lastTryMs = new Map<number, number>()
-  let cancelExpiry: Cancel | undefined
   let stopped = false
 
   const leave = (question: Question, toCall: string, sentText: string): LeaveResult => {
@@ -70,6 +72,7 @@ export function mail(parts: MailParts): Mail {
           text,
           leftWallMs,
           expiresWallMs: leftWallMs + limits.keepMs,
+          expiryTrusted: parts.clockTrust.trusted(),
         })
       return {
         known: known !== undefined,
@@ -83,7 +86,8 @@ export function mail(parts: MailParts): Mail {
       const reference = mailboxReference(entry.id)
       note('left', `for ${to}: ${text}`, { station: question.from, reference })
       const receiver = store.stations.find(to)
-      if (receiver && leftWallMs - receiver.lastHeardWallMs < heardLatelyMs) {
+      const heardAgoMs = receiver && wallAgeMs(receiver.lastHeardWallMs, leftWallMs)
+      if (receiver && heardAgoMs !== undefined && heardAgoMs < heardLatelyMs) {
         // after the answer to the one who left it
         clock.at(clock.monotonicMs(), () => stationHeard(to, receiver.radio))
       }
@@ -204,6 +208,7 @@ export function mail(parts: MailParts): Mail {
         .filter(({ id, state }) => state === 'sending' && !parts.outbox().hasOpen(id))
         .map((entry) => carry(entry, radio)),
     stationHeard,
+    expire,
     carrierEnded(message, state, reason) {
       const entry =
         message.mailboxId === undefined ? undefined : store.mailbox.find(message.mailboxId)
@@ -222,11 +227,9 @@ export function mail(parts: MailParts): Mail {
         for (const { id, collectQuestionId = '' } of store.mailbox.sending())
           if (!carried.has(id) && !asked.has(collectQuestionId)) store.mailbox.setWaiting(id)
       })
-      cancelExpiry = every(clock, expiryEveryMs, expire)
     },
     stop() {
       stopped = true
-      cancelExpiry?.()
     },
   }
 }

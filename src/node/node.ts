@@ -1,4 +1,6 @@
 import type { HeardFrame } from '../radio/port.js'
+import type { Cancel } from '../runtime/clock.js'
+import { type ClockTrust, clockTrust, wallAgeMs } from '../runtime/clockTrust.js'
 import { createGuard, type Guard, guardedClock } from '../runtime/guard.js'
 import type { GeoPosition, NoticesView } from '../services/service.js'
 import { attention } from './attention.js'
@@ -6,6 +8,7 @@ import { type BeaconKind, beaconKinds } from './beaconOptions.js'
 import { beacons } from './beacons.js'
 import { board } from './board.js'
 import { type ConversationParts, conversations } from './conversation.js'
+import { startExpiry } from './expiry.js'
 import { type Journal, journal } from './journal.js'
 import { keptByServices } from './keptByServices.js'
 import { type Mail, mail } from './mail.js'
@@ -36,9 +39,11 @@ export function createNode(given: NodeParts): ServiceNode {
   const guard = createGuard(({ what, reason }) => note('fault', what, { reason }))
   const onEvent = given.onEvent && guard.listener('telling an event', given.onEvent)
   const note = journal(given.store, given.clock, onEvent)
-  const parts = { ...given, clock: guardedClock(given.clock, guard) }
+  const clock = guardedClock(given.clock, guard)
+  const parts = { ...given, clock, clockTrust: given.clockTrust ?? clockTrust(clock) }
   let running = false
   let framesHeard = 0
+  let cancelExpiry: Cancel = () => {}
   const members = assemble(parts, options, where, { note, guard, framesHeard: () => framesHeard })
   const { store } = parts
 
@@ -67,6 +72,7 @@ export function createNode(given: NodeParts): ServiceNode {
       guard.call('messages under way', addMessages)
       guard.call('questions left open', members.talk.resume)
       guard.call('beacons at the start', members.lights.start)
+      cancelExpiry = startExpiry({ ...parts, note, options, mail: members.post })
       const { badRowCount } = store.state()
       if (badRowCount > 0) {
         const rows = `${badRowCount} row${badRowCount === 1 ? ' is' : 's are'} not whole: left out, and kept`
@@ -75,6 +81,7 @@ export function createNode(given: NodeParts): ServiceNode {
     },
     stop() {
       running = false
+      cancelExpiry()
       const { lights, queries, talk, letters, post } = members
       for (const { stop } of [lights, queries, talk, letters, post]) guard.call('stopping', stop)
       store.flush()
@@ -109,16 +116,19 @@ interface Shared {
   readonly framesHeard: () => number
 }
 
+/** NodeParts with nothing left open. */
+type WholeParts = NodeParts & { readonly clockTrust: ClockTrust }
+
 /** The node's members, each given what it needs of the others. */
 function assemble(
-  parts: NodeParts,
+  parts: WholeParts,
   options: ResolvedOptions,
   where: Whereabouts,
   { note, guard, framesHeard }: Shared,
 ) {
-  const { clock, store, ports, services, random } = parts
+  const { clock, clockTrust, store, ports, services, random } = parts
   const position = (): GeoPosition | undefined => where.position
-  const common = { clock, random, store, note, options }
+  const common = { clock, clockTrust, random, store, note, options }
   const via = viaTable()
   const shortNumbers = new Set<string>()
   const pathTo = (call: string): readonly string[] =>
@@ -187,12 +197,13 @@ function contextMaker(
 ): ConversationParts['contextFor'] {
   return (from, services, storage) => {
     const known = store.stations.find(from)?.position
+    // a position from the future may be of any age
+    const ageMs = known && wallAgeMs(known.atWallMs, clock.wallMs())
     return {
-      askerPosition: known && {
-        latitudeDeg: known.latitudeDeg,
-        longitudeDeg: known.longitudeDeg,
-        ageMs: Math.max(0, clock.wallMs() - known.atWallMs),
-      },
+      askerPosition:
+        known === undefined || ageMs === undefined
+          ? undefined
+          : { latitudeDeg: known.latitudeDeg, longitudeDeg: known.longitudeDeg, ageMs },
       node: {
         call: options.call,
         position: where.position,

@@ -1,5 +1,6 @@
 import type { TransmitOutcome } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
+import type { ClockTrust } from '../runtime/clockTrust.js'
 import type { Random } from '../runtime/random.js'
 import type { MessageRecord, MessageState } from '../store/messages.js'
 import type { Store } from '../store/store.js'
@@ -35,6 +36,7 @@ export interface Outbox {
 
 export interface OutboxParts {
   readonly clock: Clock
+  readonly clockTrust: ClockTrust
   readonly random: Random
   readonly store: Store
   readonly transmitter: Transmitter
@@ -192,8 +194,9 @@ export function outbox(parts: OutboxParts): Outbox {
   }
 
   const add = (messages: readonly MessageRecord[]): void => {
+    const wallMs = parts.clockTrust.trusted() ? clock.wallMs() : undefined
     for (const message of messages) {
-      const letter = letterFor(message, clock.monotonicMs(), clock.wallMs())
+      const letter = letterFor(message, clock.monotonicMs(), wallMs)
       letters.add(letter)
       if (letter.state === 'parked') expireLater(letter)
     }

@@ -1,6 +1,7 @@
 import { directsReply, heardReply, traceReply } from '../aprs/queryReply.js'
 import type { DirectedQueryPayload, QueryPayload } from '../aprs/types.js'
 import { formatPath } from '../ax25/address.js'
+import { wallAgeMs } from '../runtime/clockTrust.js'
 import { airText } from '../services/airText.js'
 import { geodesicBetween } from '../services/geo/geodesic.js'
 import type { GeoPosition } from '../services/service.js'
@@ -75,7 +76,8 @@ function directsText(asker: string, stations: StationTable, wallMs: number): str
   const directs = stations
     .recent(200)
     .filter(({ call, lastDirectWallMs }) => {
-      return call !== asker && wallMs - (lastDirectWallMs ?? 0) <= directWithinMs
+      const ageMs = lastDirectWallMs && wallAgeMs(lastDirectWallMs, wallMs)
+      return call !== asker && ageMs !== undefined && ageMs <= directWithinMs
     })
     .map(({ call }) => call)
   return directs.length === 0 ? 'Directs= none in the last hour' : directsReply(directs)

@@ -1,5 +1,6 @@
 import type { Port } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
+import type { ClockTrust } from '../runtime/clockTrust.js'
 import type { Random } from '../runtime/random.js'
 import type { GeoPosition, Service } from '../services/service.js'
 import type { NodeEvent } from '../store/events.js'
@@ -10,6 +11,8 @@ import type { NodeOptions } from './options.js'
 export interface NodeParts {
   readonly ports: readonly Port[]
   readonly clock: Clock
+  /** whether what is kept for days may expire; default: one of its own, which knows of no other source of time */
+  readonly clockTrust?: ClockTrust
   readonly random: Random
   /** unique over restarts, databases and processes: part of what services know a question by, and the id of a request */
   readonly nextId: () => string

@@ -25,7 +25,10 @@ export interface MailboxEntry {
   readonly to: string
   readonly text: string
   readonly leftWallMs: number
+  /** of no meaning while it is not trusted */
   readonly expiresWallMs: number
+  /** false for what was left while the clock was not trusted: its time counts from when it is, see trustExpiry */
+  readonly expiryTrusted: boolean
   readonly state: MailboxState
   /** number of the message that carries it: the same each time, so that a receiver takes it once */
   readonly number: string | undefined
@@ -41,7 +44,7 @@ export interface MailboxEntry {
 
 export type NewMailboxEntry = Pick<
   MailboxEntry,
-  'questionId' | 'from' | 'to' | 'text' | 'leftWallMs' | 'expiresWallMs'
+  'questionId' | 'from' | 'to' | 'text' | 'leftWallMs' | 'expiresWallMs' | 'expiryTrusted'
 >
 
 /** Call the writing ones inside `store.durably`. */
@@ -63,8 +66,12 @@ export interface MailboxTable {
   sending(): MailboxEntry[]
   notePrompt(ids: readonly number[], wallMs: number): void
   end(id: number, state: 'delivered' | 'refused' | 'expired', wallMs: number, reason?: string): void
-  /** 'waiting' past their time */
+  /** 'waiting' past their time, where that is trusted */
   expired(wallMs: number): MailboxEntry[]
+  /** not ended, with a time that is not trusted */
+  readonly untrustedCount: number
+  /** Gives those their time, now that the clock is trusted. */
+  trustExpiry(expiresWallMs: number): void
   openCountFrom(call: string): number
   openCountFor(call: string): number
   readonly openCount: number
@@ -79,6 +86,7 @@ interface MailboxRow {
   text: string
   left_ms: number
   expires_ms: number
+  expiry_trusted: number
   state: MailboxState
   number: string | null
   collected_by: string | null
@@ -104,14 +112,15 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
     findByQuestion,
     insert(entry) {
       database.run(
-        `INSERT INTO mailbox (question_id, from_call, to_call, text, left_ms, expires_ms, state)
-         VALUES (?, ?, ?, ?, ?, ?, 'waiting') ON CONFLICT (question_id) DO NOTHING`,
+        `INSERT INTO mailbox (question_id, from_call, to_call, text, left_ms, expires_ms, expiry_trusted, state)
+         VALUES (?, ?, ?, ?, ?, ?, ?, 'waiting') ON CONFLICT (question_id) DO NOTHING`,
         entry.questionId,
         entry.from,
         entry.to,
         entry.text,
         entry.leftWallMs,
         entry.expiresWallMs,
+        entry.expiryTrusted ? 1 : 0,
       )
       return findByQuestion(entry.questionId)!
     },
@@ -158,7 +167,18 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
         id,
       )
     },
-    expired: (wallMs) => list("state = 'waiting' AND expires_ms <= ?", wallMs),
+    expired: (wallMs) =>
+      list("state = 'waiting' AND expires_ms <= ? AND expiry_trusted = 1", wallMs),
+    get untrustedCount() {
+      return count('expiry_trusted = 0')
+    },
+    trustExpiry(expiresWallMs) {
+      database.run(
+        `UPDATE mailbox SET expires_ms = ?, expiry_trusted = 1
+         WHERE state IN ('waiting', 'sending') AND expiry_trusted = 0`,
+        expiresWallMs,
+      )
+    },
     openCountFrom: (call) => count('from_call = ?', call),
     openCountFor: (call) => count('to_call = ?', call),
     get openCount() {
@@ -177,6 +197,7 @@ function entryOf(row: MailboxRow): MailboxEntry {
     text: row.text,
     leftWallMs: row.left_ms,
     expiresWallMs: row.expires_ms,
+    expiryTrusted: row.expiry_trusted === 1,
     state: row.state,
     number: row.number ?? undefined,
     collectedBy: row.collected_by ?? undefined,
@@ -199,6 +220,7 @@ const table: Table<MailboxRow, MailboxEntry> = {
     text: freeText,
     left_ms: wallTime,
     expires_ms: wallTime,
+    expiry_trusted: whole,
     state: oneOf(mailboxStates),
     number: orNull(textOf(20)),
     collected_by: orNull(callText),

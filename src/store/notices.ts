@@ -5,6 +5,8 @@ import { callText, freeText, type RowReader, type Table, wallTime, whole } from 
 export interface NoticeRecord extends Notice {
   readonly id: number
   readonly expiresWallMs: number
+  /** false for what was posted while the clock was not trusted: its time counts from when it is, see trustExpiry */
+  readonly expiryTrusted: boolean
 }
 
 /** Call the writing ones inside `store.durably`. */
@@ -12,10 +14,12 @@ export interface NoticeTable {
   /** a question posts one notice, however often it is handled */
   insert(notice: Omit<NoticeRecord, 'id'> & { readonly questionId: string }): void
   hasQuestion(questionId: string): boolean
-  /** not expired; newest first */
-  current(wallMs: number, count: number): NoticeRecord[]
-  countFrom(call: string, wallMs: number): number
-  deleteExpired(wallMs: number): number
+  /** not expired; newest first. @param wallMs undefined while the clock is not trusted: nothing has expired then */
+  current(wallMs: number | undefined, count: number): NoticeRecord[]
+  countFrom(call: string, wallMs: number | undefined): number
+  readonly untrustedCount: number
+  /** Gives those with a time that is not trusted their time, now that the clock is. */
+  trustExpiry(expiresWallMs: number): void
 }
 
 interface NoticeRow {
@@ -24,33 +28,49 @@ interface NoticeRow {
   text: string
   posted_ms: number
   expires_ms: number
+  expiry_trusted: number
 }
+
+/** A time that is not trusted is not over. */
+const valid = '(expiry_trusted = 0 OR expires_ms > ?)'
 
 export function noticeTable(database: Database, rows: RowReader): NoticeTable {
   return {
     insert(notice) {
       database.run(
-        `INSERT INTO notices (question_id, from_call, text, posted_ms, expires_ms) VALUES (?, ?, ?, ?, ?)
-         ON CONFLICT (question_id) DO NOTHING`,
+        `INSERT INTO notices (question_id, from_call, text, posted_ms, expires_ms, expiry_trusted)
+         VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (question_id) DO NOTHING`,
         notice.questionId,
         notice.from,
         notice.text,
         notice.postedWallMs,
         notice.expiresWallMs,
+        notice.expiryTrusted ? 1 : 0,
       )
     },
     hasQuestion: (questionId) =>
       database.get('SELECT 1 FROM notices WHERE question_id = ?', questionId) !== undefined,
     current: (wallMs, count) =>
-      rows.list(table, 'expires_ms > ? ORDER BY id DESC LIMIT ?', wallMs, count),
+      rows.list(table, `${valid} ORDER BY id DESC LIMIT ?`, wallMs ?? 0, count),
     countFrom: (call, wallMs) =>
       database.get<{ count: number }>(
-        'SELECT count(*) AS count FROM notices WHERE from_call = ? AND expires_ms > ?',
+        `SELECT count(*) AS count FROM notices WHERE from_call = ? AND ${valid}`,
         call,
-        wallMs,
+        wallMs ?? 0,
       )?.count ?? 0,
-    deleteExpired: (wallMs) =>
-      database.run('DELETE FROM notices WHERE expires_ms <= ?', wallMs).changes,
+    get untrustedCount() {
+      return (
+        database.get<{ count: number }>(
+          'SELECT count(*) AS count FROM notices WHERE expiry_trusted = 0',
+        )?.count ?? 0
+      )
+    },
+    trustExpiry(expiresWallMs) {
+      database.run(
+        'UPDATE notices SET expires_ms = ?, expiry_trusted = 1 WHERE expiry_trusted = 0',
+        expiresWallMs,
+      )
+    },
   }
 }
 
@@ -62,6 +82,7 @@ const table: Table<NoticeRow, NoticeRecord> = {
     text: row.text,
     postedWallMs: row.posted_ms,
     expiresWallMs: row.expires_ms,
+    expiryTrusted: row.expiry_trusted === 1,
   }),
   form: {
     id: whole,
@@ -69,5 +90,6 @@ const table: Table<NoticeRow, NoticeRecord> = {
     text: freeText,
     posted_ms: wallTime,
     expires_ms: wallTime,
+    expiry_trusted: whole,
   },
 }

@@ -1,3 +1,5 @@
+import type { Clock } from '../runtime/clock.js'
+import { wallAgeMs } from '../runtime/clockTrust.js'
 import type { Database } from './database.js'
 import {
   callText,
@@ -51,14 +53,18 @@ const uniqueIdOf = (id: number, ownPart: string): string =>
 export interface QuestionTable {
   insert(question: NewQuestion): QuestionRecord
   end(id: number, state: Exclude<QuestionState, 'accepted'>, wallMs: number, reason?: string): void
-  /** gathered: when a copy was heard is no loss */
-  heardAgain(id: number, wallMs: number): void
-  /** the newest with the same sender, number and text, heard not before then */
+  /** now; gathered: when a copy was heard is no loss */
+  heardAgain(id: number): void
+  /**
+   * The newest with the same sender, number and text, if it was heard not longer ago than this. What this process heard is
+   * reckoned by the monotonic clock: a wall clock that is set makes nothing a copy, and none of it new. What an older
+   * process heard is no copy when its stamp lies ahead.
+   */
   findCopy(
     from: string,
     number: string | undefined,
     text: string,
-    sinceWallMs: number,
+    windowMs: number,
   ): QuestionRecord | undefined
   find(id: number): QuestionRecord | undefined
   /** accepted and not answered yet, oldest first */
@@ -81,7 +87,27 @@ interface QuestionRow {
   reason: string | null
 }
 
-export function questionTable(database: Database, writer: Writer, rows: RowReader): QuestionTable {
+const heardMax = 5_000
+
+export function questionTable(
+  database: Database,
+  writer: Writer,
+  rows: RowReader,
+  clock: Clock,
+): QuestionTable {
+  /** when this process heard a question last, monotonic; the one heard first is forgotten beyond heardMax */
+  const heardMs = new Map<number, number>()
+  const heardNow = (id: number): void => {
+    heardMs.delete(id)
+    heardMs.set(id, clock.monotonicMs())
+    if (heardMs.size > heardMax) heardMs.delete(heardMs.keys().next().value as number)
+  }
+  const ageMs = ({ id, lastHeardWallMs }: QuestionRecord): number => {
+    const atMs = heardMs.get(id)
+    if (atMs !== undefined) return clock.monotonicMs() - atMs
+    return wallAgeMs(lastHeardWallMs, clock.wallMs()) ?? Number.POSITIVE_INFINITY
+  }
+
   // Hearings that wait in the batch, so that reading needs no write.
   const lastHeard = new Map<number, number>()
 
@@ -120,6 +146,7 @@ export function questionTable(database: Database, writer: Writer, rows: RowReade
         question.heardWallMs,
         ownPart,
       )
+      heardNow(lastId)
       return {
         ...question,
         id: lastId,
@@ -138,17 +165,19 @@ export function questionTable(database: Database, writer: Writer, rows: RowReade
         id,
       )
     },
-    heardAgain(id, wallMs) {
+    heardAgain(id) {
+      const wallMs = clock.wallMs()
+      heardNow(id)
       lastHeard.set(id, wallMs)
       writer.later(() => {
         database.run('UPDATE questions SET last_heard_ms = ? WHERE id = ?', wallMs, id)
         lastHeard.delete(id)
       })
     },
-    findCopy(from, number, text, sinceWallMs) {
+    findCopy(from, number, text, windowMs) {
       const same = 'from_call = ? AND text = ? AND number IS ? ORDER BY id DESC LIMIT 1'
       const question = rows.first(table, same, from, text, number ?? null)
-      return question && question.lastHeardWallMs >= sinceWallMs ? question : undefined
+      return question && ageMs(question) <= windowMs ? question : undefined
     },
     find: (id) => rows.first(table, 'id = ?', id),
     open: () => rows.list(table, "state = 'accepted' ORDER BY id"),

@@ -29,6 +29,7 @@ const tables = [
 
 /**
  * Removes what is past its time or beyond the size cap, a step at a call.
+ * @param nowWallMs undefined while the clock is not trusted: then nothing is past its time
  * @returns true when there is more to remove: call again soon
  */
 export function pruneStep(
@@ -36,21 +37,12 @@ export function pruneStep(
   writer: Writer,
   stations: StationTable,
   options: RetentionOptions,
-  nowWallMs: number,
+  nowWallMs: number | undefined,
 ): boolean {
-  stations.forgetBefore(nowWallMs - options.keepStationsDays * dayMs)
-  const beforeMs = nowWallMs - options.keepDays * dayMs
+  if (nowWallMs !== undefined) stations.forgetBefore(nowWallMs - options.keepStationsDays * dayMs)
   const result = writer.reading('removing what is old', 0, () =>
     database.transaction(false, () => {
-      let removed = 0
-      for (const { name, time, may } of tables) {
-        removed += database.run(
-          `DELETE FROM ${name} WHERE rowid IN
-             (SELECT rowid FROM ${name} WHERE ${time} < ? AND ${may} ORDER BY ${time} LIMIT ${rowsPerStep})`,
-          beforeMs,
-        ).changes
-      }
-      removed += database.run('DELETE FROM notices WHERE expires_ms < ?', nowWallMs).changes
+      let removed = nowWallMs === undefined ? 0 : removeOld(database, options, nowWallMs)
       if (removed === 0 && usedBytes(database) > options.sizeBytesMax) removed = makeRoom(database)
       return removed
     }),
@@ -62,6 +54,20 @@ export function pruneStep(
     })
   }
   return result > 0
+}
+
+function removeOld(database: Database, options: RetentionOptions, nowWallMs: number): number {
+  const beforeMs = nowWallMs - options.keepDays * dayMs
+  let removed = 0
+  for (const { name, time, may } of tables) {
+    removed += database.run(
+      `DELETE FROM ${name} WHERE rowid IN
+         (SELECT rowid FROM ${name} WHERE ${time} < ? AND ${may} ORDER BY ${time} LIMIT ${rowsPerStep})`,
+      beforeMs,
+    ).changes
+  }
+  const expired = 'DELETE FROM notices WHERE expires_ms < ? AND expiry_trusted = 1'
+  return removed + database.run(expired, nowWallMs).changes
 }
 
 /** What the rows take, without pages that wait to be used again. */

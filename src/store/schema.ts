@@ -75,6 +75,11 @@ export const migrations: readonly string[] = [
   `,
   // Row numbers begin anew in a new database, so that one question had the id of another; the rows that are there keep theirs.
   `ALTER TABLE questions ADD COLUMN own_part TEXT NOT NULL DEFAULT '';`,
+  // 1: expires_ms was reckoned while the clock could be trusted
+  `
+  ALTER TABLE mailbox ADD COLUMN expiry_trusted INTEGER NOT NULL DEFAULT 0;
+  ALTER TABLE notices ADD COLUMN expiry_trusted INTEGER NOT NULL DEFAULT 0;
+  `,
 ]
 
 /** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */

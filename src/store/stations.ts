@@ -1,4 +1,5 @@
 import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
+import { wallAgeMs } from '../runtime/clockTrust.js'
 import type { GeoPosition, HeardStation, HeardWeather, StationsView } from '../services/service.js'
 import type { Database } from './database.js'
 import type { RowReader } from './rows.js'
@@ -106,6 +107,9 @@ export function stationTable(
     writer.later(() => database.run('DELETE FROM stations WHERE call = ?', call))
   }
 
+  const isWithin = (atWallMs: number, maxAgeMs: number): boolean =>
+    (wallAgeMs(atWallMs, options.wallMs()) ?? Number.POSITIVE_INFINITY) <= maxAgeMs
+
   return {
     get count() {
       return stations.size
@@ -130,10 +134,9 @@ export function stationTable(
         .map(recordOf)
     },
     weather(maxAgeMs) {
-      const oldestMs = options.wallMs() - maxAgeMs
       const reports: HeardWeather[] = []
       for (const { weather } of stations.values())
-        if (weather !== undefined && weather.atWallMs >= oldestMs) reports.push(weather)
+        if (weather !== undefined && isWithin(weather.atWallMs, maxAgeMs)) reports.push(weather)
       return reports.reverse()
     },
     signals: (call, count) => (stations.get(call.toUpperCase())?.signals ?? []).slice(0, count),
@@ -188,8 +191,8 @@ function note(details: StationDetails, hearing: Hearing): void {
     }
   }
   const hour = Math.floor(atWallMs / hourMs)
-  const newest = details.hours[0]
-  if (newest?.[0] === hour) newest[1]++
+  const known = details.hours.find(([one]) => one === hour)
+  if (known !== undefined) known[1]++
   else details.hours = [[hour, 1] as [number, number], ...details.hours].slice(0, hoursKept)
 }
 

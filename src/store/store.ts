@@ -1,4 +1,5 @@
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import { type ClockTrust, clockTrust } from '../runtime/clockTrust.js'
 import { Failure } from '../runtime/failure.js'
 import { type Database, openDatabase } from './database.js'
 import { type EventTable, eventTable } from './events.js'
@@ -23,6 +24,8 @@ export interface StoreOptions {
   /** at least this long between two gathered writes; default 1000 */
   readonly flushIntervalMs?: number
   readonly retention?: Partial<RetentionOptions>
+  /** while it does not trust the clock, nothing is removed for its age; default: one of its own */
+  readonly clockTrust?: ClockTrust
   /** stations kept; default 20,000 */
   readonly stationsMax?: number
   /**
@@ -98,11 +101,13 @@ export function openStore(options: StoreOptions): Store {
     stationsMax: options.stationsMax ?? 20_000,
     wallMs,
   })
+  const trust = options.clockTrust ?? clockTrust(clock)
   const retention = { ...retentionDefaults, ...options.retention }
 
   let cancelStep: Cancel | undefined
   const prune = (): void => {
-    const more = pruneStep(database, writer, stations, retention, clock.wallMs())
+    const nowWallMs = trust.trusted() ? clock.wallMs() : undefined
+    const more = pruneStep(database, writer, stations, retention, nowWallMs)
     cancelStep?.()
     cancelStep = more ? clock.at(clock.monotonicMs() + pruneAgainMs, prune) : undefined
   }
@@ -115,7 +120,7 @@ export function openStore(options: StoreOptions): Store {
     stations,
     frames: frameTable(database, writer),
     events: eventTable(database, writer, rows),
-    questions: questionTable(database, writer, rows),
+    questions: questionTable(database, writer, rows, clock),
     messages: messageTable(database, writer, rows),
     mailbox: mailboxTable(database, rows),
     notices: noticeTable(database, rows),

@@ -109,6 +109,7 @@ describe('ask', () => {
         text: 'kettle is on',
         leftWallMs: solstice,
         expiresWallMs: solstice + 1e9,
+        expiryTrusted: true,
       }),
     )
     // The node goes on running meanwhile.

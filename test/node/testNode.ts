@@ -11,6 +11,7 @@ import type {
   TransmitOutcome,
   TransmitRequest,
 } from '../../src/radio/port.js'
+import type { ClockTrust } from '../../src/runtime/clockTrust.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
 import type { Service } from '../../src/services/service.js'
@@ -97,6 +98,12 @@ export const echoService: Service = {
   answer: (question) => (question.rest === '' ? 'nothing' : question.rest.split('/')),
 }
 
+const trusted: ClockTrust = {
+  trusted: () => true,
+  steps: { count: 0, lastMs: 0 },
+  gpsSays: () => {},
+}
+
 export interface TestNode {
   readonly node: ServiceNode
   readonly port: TestPort
@@ -117,6 +124,8 @@ export interface TestNodeOptions {
   readonly services?: readonly Service[]
   readonly store?: Store
   readonly clock?: VirtualClock
+  /** default: a clock that is trusted from the start */
+  readonly clockTrust?: ClockTrust
   readonly file?: string
   /** of its randomness; 1 when left out */
   readonly seed?: number
@@ -131,6 +140,7 @@ export function testNode(given: TestNodeOptions = {}): TestNode {
   const node = createNode({
     ports: [port],
     clock,
+    clockTrust: given.clockTrust ?? trusted,
     random: seededRandom(given.seed ?? 1),
     nextId: () => `r${given.seed ?? 1}-${++id}`,
     store,

@@ -184,6 +184,27 @@ describe('store', () => {
     expect(store.frames.query().length).toBeGreaterThan(0)
     store.close()
   })
+
+  it('removes nothing for its age while the clock is not trusted', () => {
+    const inner = virtualClock()
+    let setByMs = 0
+    const clock = { ...inner, wallMs: () => inner.wallMs() + setByMs }
+    const store = openStore({ file: ':memory:', clock, retention: { keepDays: 7 } })
+    const heard = { radio: 0, source: 'N0CALL-7', octets: new Uint8Array(20), repairedBits: 0 }
+    store.frames.add({ ...heard, heardAtWallMs: clock.wallMs(), detector: 'test' })
+    store.stations.add({ call: 'N0CALL-7', atWallMs: clock.wallMs(), radio: 0, via: [] })
+    clock.advanceBy(2 * 3_600_000 - 60_000)
+    setByMs = 90 * 86_400_000
+    clock.advanceBy(30 * 60_000)
+    expect(store.frames.query()).toHaveLength(1)
+    expect(store.stations.count).toBe(1)
+    setByMs = 0
+    clock.advanceBy(3 * 86_400_000)
+    expect(store.frames.query()).toHaveLength(1)
+    clock.advanceBy(5 * 86_400_000)
+    expect(store.frames.query()).toEqual([])
+    store.close()
+  })
 })
 
 describe('a database that is not as it should be', () => {

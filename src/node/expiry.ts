@@ -1,0 +1,61 @@
+import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import type { ClockTrust } from '../runtime/clockTrust.js'
+import type { Store } from '../store/store.js'
+import type { Journal } from './journal.js'
+import type { Mail } from './mail.js'
+import type { ResolvedOptions } from './options.js'
+
+const lookEveryMs = 60_000
+const hourMs = 3_600_000
+
+/**
+ * Looks each minute for what has waited past its time, while the clock is trusted. What was left or posted before that gets its
+ * time when trust comes: its stamp may be of another year.
+ */
+export function startExpiry(parts: {
+  readonly clock: Clock
+  readonly clockTrust: ClockTrust
+  readonly store: Store
+  readonly note: Journal
+  readonly mail: Mail
+  readonly options: ResolvedOptions
+}): Cancel {
+  const { clock, clockTrust, store, note, options } = parts
+  let stepsNoted = clockTrust.steps.count
+
+  const noteSteps = (): void => {
+    const { count, lastMs } = clockTrust.steps
+    if (count === stepsNoted) return
+    stepsNoted = count
+    const reason = `it was set ${lastMs > 0 ? 'forward' : 'back'} by ${durationText(Math.abs(lastMs))}`
+    const waits = clockTrust.trusted() ? '' : '; nothing expires until it can be trusted'
+    note('fault', "the machine's clock", { reason: reason + waits })
+  }
+
+  const giveTime = (): void => {
+    const untrusted = store.reading('what waits for the clock', 0, () => {
+      return store.mailbox.untrustedCount + store.notices.untrustedCount
+    })
+    if (untrusted === 0) return
+    const wallMs = clock.wallMs()
+    store.durably('when things expire', () => {
+      store.mailbox.trustExpiry(wallMs + options.mailbox.keepMs)
+      store.notices.trustExpiry(wallMs + options.notices.keepMs)
+    })
+  }
+
+  return every(clock, lookEveryMs, () => {
+    noteSteps()
+    if (!clockTrust.trusted()) return
+    giveTime()
+    parts.mail.expire()
+  })
+}
+
+function durationText(ms: number): string {
+  if (ms < 2 * 60_000) return `${Math.round(ms / 1000)} s`
+  if (ms < 2 * hourMs) return `${Math.round(ms / 60_000)} minutes`
+  return ms < 48 * hourMs
+    ? `${Math.round(ms / hourMs)} hours`
+    : `${Math.round(ms / (24 * hourMs))} days`
+}
