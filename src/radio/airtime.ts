@@ -1,5 +1,5 @@
 import type { ContentPlan } from './contentPlan.js'
-import { createDutyLedger, type DutyLedger, type DutyLimit } from './dutyLedger.js'
+import { allowanceOf, createDutyLedger, type DutyLedger, type DutyLimit } from './dutyLedger.js'
 import type { Airtime, Priority } from './port.js'
 import type { TransmitOptions } from './transmitOptions.js'
 import { leavesReserve } from './transmitQueue.js'
@@ -46,12 +46,6 @@ export function airtime(parts: AirtimeParts): Airtime {
 export function reserveOf({ dutyLimits, reserveShare = 0 }: TransmitOptions): number {
   const allowanceMs = allowanceOf(dutyLimits)
   return allowanceMs === Number.POSITIVE_INFINITY ? 0 : reserveShare * allowanceMs
-}
-
-/** Most that the key line may be on in the window that limits it most, ms; Infinity where nothing does. */
-export function allowanceOf(limits: readonly DutyLimit[]): number {
-  const allowances = limits.map(({ share, windowMs }) => (share < 1 ? share * windowMs : Infinity))
-  return Math.min(Infinity, ...allowances)
 }
 
 /** Sends in steps, each as early as the ledger allows. @returns when each ends */

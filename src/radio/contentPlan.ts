@@ -2,6 +2,8 @@ import { parseAddress } from '../ax25/address.js'
 import { decodeFrame, encodeFrame, uiFrame } from '../ax25/frame.js'
 import { bad, good, type Result } from '../ax25/result.js'
 import { callSignProblem } from './callSign.js'
+import { allowanceOf } from './dutyLedger.js'
+import { triesWithin } from './identification.js'
 import { keyDelayFrame } from './keyDelay.js'
 import type { ChannelAccess, Tone } from './radioPort.js'
 import type { DurationOf, TransmissionContent } from './transmission.js'
@@ -27,7 +29,9 @@ export interface ContentPlan {
   identification(frozen: boolean): TransmissionContent
   /** longest time of the key line for a content */
   keyedMs(content: TransmissionContent): number
-  /** airtime that every other transmission must leave, so that an identification can always follow */
+  /** when an identification is cut that has not ended by itself: one that hangs must not use up the next one's airtime */
+  identificationMsMax(): number
+  /** airtime that every other transmission must leave, so that identifications can always follow */
   reserveMs(): number
   /**
    * As many, from the front, as may share one stretch of the key line.
@@ -47,7 +51,7 @@ export interface ContentPlanOptions extends TransmitOptions {
 /** @throws RangeError when an identification fits neither the time-out timer nor a duty limit */
 export function createContentPlan(options: ContentPlanOptions): ContentPlan {
   const { durationMs, timeOutMs } = options
-  const allowanceMs = options.keyOverheadMs + options.unkeyMarginMs
+  const devicesMs = options.keyOverheadMs + options.unkeyMarginMs
   const ownCall = options.call.split('-')[0]
   const identificationFrame = identificationOctets(options)
   let access = options.access
@@ -72,11 +76,9 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
       morse: morse === undefined ? undefined : { text: `DE ${ownCall}`, ...morse },
     }
   }
-  const keyedMs = (content: TransmissionContent): number => durationMs(content) + allowanceMs
-  const shortestMs = Math.min(
-    timeOutMs,
-    ...options.dutyLimits.map(({ share, windowMs }) => (share < 1 ? share * windowMs : Infinity)),
-  )
+  const keyedMs = (content: TransmissionContent): number => durationMs(content) + devicesMs
+  const allowanceMs = allowanceOf(options.dutyLimits)
+  const shortestMs = Math.min(timeOutMs, allowanceMs)
   const identificationProblem = (wanted: ChannelAccess): string | undefined => {
     const neededMs = keyedMs(identificationUnder(wanted))
     return neededMs <= shortestMs
@@ -87,11 +89,17 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
   const maySend = options.enabled && callSignProblem(options.call) === undefined
   if (problem !== undefined && maySend) throw new RangeError(problem)
 
-  let reserveMs = keyedMs(identificationUnder(access))
+  const identificationMsMax = (wanted: ChannelAccess): number =>
+    Math.min(keyedMs(identificationUnder(wanted)) + identificationSlackMs, shortestMs)
+  const reserveUnder = (wanted: ChannelAccess): number => {
+    const tries = triesWithin(allowanceMs, identificationMsMax(wanted))
+    return tries === 1 ? keyedMs(identificationUnder(wanted)) : tries * identificationMsMax(wanted)
+  }
+  let reserveMs = reserveUnder(access)
   const settle = (owed: boolean): void => {
     if (owed || identificationAccess === access) return
     identificationAccess = access
-    reserveMs = keyedMs(identificationUnder(access))
+    reserveMs = reserveUnder(access)
   }
 
   return {
@@ -131,6 +139,7 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
     },
     identification: (owed) => identificationUnder(owed ? identificationAccess : access),
     keyedMs,
+    identificationMsMax: () => identificationMsMax(identificationAccess),
     reserveMs: () => reserveMs,
     gather(items, keyedMsMax) {
       const first = items[0]!
@@ -149,6 +158,9 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
     weight: ({ content }) => (content.kind === 'tone' ? 1 : content.octets.length),
   }
 }
+
+/** An identification may last so much longer than devices are expected to take, ms. */
+const identificationSlackMs = 300
 
 function tooLongForDuty(options: ContentPlanOptions, neededMs: number): string | undefined {
   for (const { share, windowMs } of options.dutyLimits) {

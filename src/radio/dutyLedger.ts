@@ -80,6 +80,12 @@ export function createDutyLedger(
   }
 }
 
+/** Most that the key line may be on in the window that limits it most, ms; Infinity where nothing does. */
+export function allowanceOf(limits: readonly DutyLimit[]): number {
+  const allowances = limits.map(({ share, windowMs }) => (share < 1 ? share * windowMs : Infinity))
+  return Math.min(Infinity, ...allowances)
+}
+
 /** Time on within fromMs to toMs. */
 export function onTime(spans: readonly KeyedSpan[], fromMs: number, toMs: number): number {
   let sum = 0

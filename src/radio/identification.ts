@@ -3,6 +3,21 @@ import type { IdentificationOptions } from './transmitOptions.js'
 /** What the rule of 97.119(a) asks: at least every ten minutes during a communication. */
 export const identificationLimitMs = 600_000
 
+const triesMax = 2
+/** Of the smallest allowance, for all tries together. */
+const triesShare = 0.1
+
+/**
+ * How many identifications airtime is set aside for: one may fail, when an audio device hangs or a hold cuts it. As long as
+ * not all of them fail in a row both rules hold: the call goes out in time, and no window has more airtime than its limit. If
+ * they do, the duty limit wins, and the call goes out as soon as that allows it.
+ * @param allowanceMs of the duty limit that allows least; Infinity where nothing limits
+ * @param onceMs longest time of one
+ */
+export function triesWithin(allowanceMs: number, onceMs: number): number {
+  return Math.max(1, Math.min(triesMax, Math.floor((allowanceMs * triesShare) / onceMs)))
+}
+
 /** Keeps account of what went out without our call, and says when the call must follow. */
 export interface IdentificationDebt {
   /**

@@ -19,6 +19,9 @@ export interface Persistence {
   reset(): void
 }
 
+/** One unit of SlotTime: a draw that was lost is followed by another, never by none, and never by an endless row of them. */
+const slotTimeMsMin = 10
+
 /**
  * Wait until carrier detect is inactive; draw r from 0 to 255; begin if r <= P; otherwise wait SlotTime, look at carrier
  * detect again, and repeat.
@@ -33,7 +36,7 @@ export function createPersistence(random: Random): Persistence {
       slotEndMs = undefined
       if (channelBusy) return false
       if (Math.floor(random() * 256) <= access.persistence) return true
-      slotEndMs = nowMs + access.slotTimeMs
+      slotEndMs = nowMs + Math.max(access.slotTimeMs, slotTimeMsMin)
       return false
     },
     nextAtMs: () => Math.max(notBeforeMs, slotEndMs ?? notBeforeMs),

@@ -33,19 +33,21 @@ export function beginTransmission(
     readonly unkeyAnswerMs?: number | undefined
   },
 ): RunningTransmission {
-  const byTimer = keyedMsMax >= options.timeOutMs
   return {
     items,
     identifies: items.length === 0 || endsWithOurCall(items.at(-1)?.content),
     keyAtMs: nowMs,
     cutAtMs: nowMs + keyedMsMax - options.unkeyMarginMs,
-    cutReason: byTimer
-      ? `the time-out timer (${options.timeOutMs} ms) ended it`
-      : 'the duty limit ended it',
+    cutReason: cutReason(items, keyedMsMax, options.timeOutMs),
     phase: 'keying',
     unkeyAgainAtMs: Number.POSITIVE_INFINITY,
     unkeyWaitMs: options.unkeyAnswerMs ?? unkeyAgainMs.first,
   }
+}
+
+function cutReason(items: readonly Waiting[], keyedMsMax: number, timeOutMs: number): string {
+  if (keyedMsMax >= timeOutMs) return `the time-out timer (${timeOutMs} ms) ended it`
+  return items.length === 0 ? 'an identification takes no longer' : 'the duty limit ended it'
 }
 
 const endsWithOurCall = (content: Waiting['content'] | undefined): boolean =>

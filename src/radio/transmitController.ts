@@ -1,4 +1,4 @@
-import { airtime, allowanceOf, reserveOf } from './airtime.js'
+import { airtime, reserveOf } from './airtime.js'
 import { callSignProblem } from './callSign.js'
 import { type ContentPlan, createContentPlan } from './contentPlan.js'
 import type {
@@ -8,7 +8,7 @@ import type {
   ControllerPast,
   ControllerState,
 } from './controllerTypes.js'
-import { createDutyLedger, type DutyLedger, type KeyedSpan } from './dutyLedger.js'
+import { allowanceOf, createDutyLedger, type DutyLedger, type KeyedSpan } from './dutyLedger.js'
 import { createIdentificationDebt, type IdentificationDebt } from './identification.js'
 import { createPersistence, type Persistence } from './persistence.js'
 import type { Airtime, TransmitOutcome, TransmitRequest } from './port.js'
@@ -294,7 +294,10 @@ export class TransmitController {
   }
 
   private key(items: readonly Waiting[], content: TransmissionContent): void {
-    const keyedMsMax = this.keyedMsMax(items.length === 0 ? 0 : this.plan.reserveMs())
+    const keyedMsMax =
+      items.length === 0
+        ? Math.min(this.keyedMsMax(0), this.plan.identificationMsMax())
+        : this.keyedMsMax(this.plan.reserveMs())
     this.persistence.reset()
     this.running = beginTransmission(items, this.nowMs, keyedMsMax, this.options)
     this.actions.push({ kind: 'key', content })

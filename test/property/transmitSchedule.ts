@@ -50,14 +50,19 @@ class Life {
   private wake = (): void => {}
   /** first transmission without our call since it went out last */
   private owedSinceMs: number | undefined
-  private faultSinceOwed = false
+  /** transmissions that should have ended with our call and did not, since it was owed */
+  private failedIdentifications = 0
+  private lateTold = false
   private readonly withFaults: boolean
+  /** of all transmissions: their audio hangs, or a dead-man ends them */
+  private readonly hangShare: number
   /** most lives are short, so that there can be many; some are longer than every window and interval */
   private readonly activeMs: number
 
   constructor(private readonly random: Random) {
     this.access = this.randomAccess()
     this.withFaults = this.chance(0.3)
+    this.hangShare = this.chance(0.5) ? 0.02 : 0.2
     this.activeMs = (this.chance(0.2) ? 15 : 3) * 60_000
     this.options = {
       enabled: true,
@@ -155,8 +160,8 @@ class Life {
     const transmission = this.transmission
     const nowMs = this.clock.monotonicMs()
     const lastsMs = durationMs(this.content) + this.between(0, overheadMs - 50)
-    if (this.fault(0.02)) return // the audio hangs
-    if (this.fault(0.02)) {
+    if (this.fault(this.hangShare)) return // the audio hangs
+    if (this.fault(this.hangShare)) {
       // a dead-man that fires
       this.clock.at(nowMs + this.random() * lastsMs, () => {
         if (transmission === this.transmission && this.lineOnMs !== undefined)
@@ -175,8 +180,8 @@ class Life {
     this.clock.at(this.clock.monotonicMs() + afterMs, () => {
       if (transmission !== this.transmission || this.content === undefined) return
       const atMs = this.clock.monotonicMs()
+      if (!this.audioDone && this.endsWithOurCall()) this.failedIdentifications++
       if (this.lineOnMs !== undefined) this.noteSpan({ fromMs: this.lineOnMs, toMs: atMs })
-      else this.faultSinceOwed = true
       this.content = undefined
       this.lineOnMs = undefined
       this.feed({ kind: 'unkeyed', atMs, reason })
@@ -191,11 +196,16 @@ class Life {
     if (this.audioDone && content.kind === 'frames')
       for (const frame of content.frames) this.aired.add(idIn(frame))
     if (this.audioDone && content.kind === 'tone') this.aired.add(toneId(content.durationMs))
-    const last = content.kind === 'frames' ? content.frames.at(-1) : undefined
-    if (this.audioDone && last !== undefined && sourceOf(last) === ownCall) {
+    if (this.audioDone && this.endsWithOurCall()) {
       this.owedSinceMs = undefined
-      this.faultSinceOwed = false
+      this.failedIdentifications = 0
+      this.lateTold = false
     } else this.owedSinceMs ??= span.fromMs
+  }
+
+  private endsWithOurCall(): boolean {
+    const last = this.content?.kind === 'frames' ? this.content.frames.at(-1) : undefined
+    return last !== undefined && sourceOf(last) === ownCall
   }
 
   private take(outcome: TransmitOutcome): void {
@@ -215,12 +225,24 @@ class Life {
 
   /** An identification that is due goes out at the first moment that allows it. */
   private checkNow(): void {
-    if (this.owedSinceMs === undefined || this.faultSinceOwed || this.content !== undefined) return
+    if (this.owedSinceMs === undefined || this.lateTold || this.content !== undefined) return
+    // More failures than airtime is set aside for: then the duty limit wins.
+    if (this.failedIdentifications >= this.triesSetAside()) return
     const dueMs = this.owedSinceMs + Math.min(this.options.identification.intervalMs, 570_000)
     if (this.clock.monotonicMs() < dueMs || this.holds.size > 0) return
     if (this.busy && !this.access.fullDuplex) return
     this.broken.push(`identification is late: owed since ${this.owedSinceMs}`)
-    this.faultSinceOwed = true
+    this.lateTold = true
+  }
+
+  /** As many identifications as a tenth of the smallest allowance holds, one at least and two at most. */
+  private triesSetAside(): number {
+    const frames = [frameOf(ownCall, `${ownCall}-7`, 0)]
+    const { keyDelayMs: preambleMs, tailMs } = { keyDelayMs: 1000, tailMs: 200 }
+    const longest = { kind: 'frames', frames, preambleMs, tailMs } as const
+    const onceMs = durationMs(longest) + overheadMs + marginMs + 300
+    const allowances = this.options.dutyLimits.map(({ share, windowMs }) => share * windowMs)
+    return Math.max(1, Math.min(2, Math.floor(Math.min(...allowances) / 10 / onceMs)))
   }
 
   private checkEnd(): void {
@@ -307,8 +329,6 @@ class Life {
         this.feed({ kind: 'access', change: this.access })
       } else {
         this.holds.add(source)
-        // A hold may cut a transmission short, and so leave our call owed with its airtime used.
-        if (this.content !== undefined) this.faultSinceOwed = true
         const transmission = this.transmission
         this.feed({ kind: 'hold', source, reason: 'a test' })
         this.clock.at(nowMs + marginMs, () => {
@@ -325,16 +345,14 @@ class Life {
     return {
       keyDelayMs: this.between(0, 100) * 10,
       tailMs: this.between(0, 20) * 10,
-      slotTimeMs: this.between(1, 50) * 10,
+      slotTimeMs: this.chance(0.1) ? 0 : this.between(1, 50) * 10,
       persistence: this.between(1, 255),
       fullDuplex: this.chance(0.15),
     }
   }
 
   private fault(probability: number): boolean {
-    const happens = this.withFaults && this.chance(probability)
-    if (happens) this.faultSinceOwed = true
-    return happens
+    return this.withFaults && this.chance(probability)
   }
 
   private chance(probability: number): boolean {

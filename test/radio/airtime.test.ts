@@ -1,14 +1,14 @@
 import { describe, expect, it } from 'vitest'
-import { airtime, allowanceOf, reserveOf } from '../../src/radio/airtime.js'
+import { airtime, reserveOf } from '../../src/radio/airtime.js'
 import { createContentPlan } from '../../src/radio/contentPlan.js'
-import { createDutyLedger, type KeyedSpan } from '../../src/radio/dutyLedger.js'
+import { allowanceOf, createDutyLedger, type KeyedSpan } from '../../src/radio/dutyLedger.js'
 import { contentDurationMs } from '../../src/radio/transmissionAudio.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { frame, transmitDefaults } from './fixtures.js'
 
 const timing = { durationMs: contentDurationMs, keyOverheadMs: 0, unkeyMarginMs: 0 }
-const plan = createContentPlan({ ...transmitDefaults, ...timing })
 const limits = [{ windowMs: 360_000, share: 0.2 }]
+const plan = createContentPlan({ ...transmitDefaults, dutyLimits: limits, ...timing })
 const at = (nowMs: number, past: readonly KeyedSpan[] = [], duty = limits, reserveMs = 0) =>
   airtime({ limits: duty, ledger: createDutyLedger(duty, past), plan, reserveMs, nowMs })
 

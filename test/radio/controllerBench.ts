@@ -30,11 +30,12 @@ export interface ControllerBench {
 export function controllerBench(
   options: Partial<TransmitOptions> = {},
   past?: ControllerPast,
+  random: () => number = () => 0.5,
 ): ControllerBench {
   const clock = virtualClock()
   const controller = new TransmitController({
     ...{ ...transmitDefaults, ...options, past },
-    ...{ random: () => 0.5, durationMs: contentDurationMs, keyOverheadMs: 1, unkeyMarginMs: 0 },
+    ...{ random, durationMs: contentDurationMs, keyOverheadMs: 1, unkeyMarginMs: 0 },
   })
   let wake = (): void => {}
   const sent: { fromMs: number; toMs: number; content: TransmissionContent }[] = []

@@ -26,6 +26,51 @@ const reasonOf = ({ outcomes }: ControllerBench, id: string): string => {
   return outcome !== undefined && 'reason' in outcome ? outcome.reason : ''
 }
 
+describe('channel access', () => {
+  it.each([0, 10, 2550])(
+    'with a SlotTime of %i ms a lost draw is followed by another',
+    (slotTimeMs) => {
+      const draws = [0.9, 0.9, 0.1]
+      const random = (): number => draws.shift() ?? 0.1
+      const access = { ...transmitDefaults.access, slotTimeMs, persistence: 63 }
+      const bench = controllerBench({ access }, undefined, random)
+      bench.feed({ kind: 'channel', busy: false })
+      bench.send('a1', own('answer'), 'answer')
+      bench.advanceTo(10_000)
+      expect(fates(bench)).toEqual(['a1 sent'])
+      // two slots, each of one unit of the paper at least
+      expect(bench.sent[0]!.fromMs).toBe(2 * Math.max(10, slotTimeMs))
+    },
+  )
+})
+
+describe('identification and duty limit', () => {
+  const dutyLimits = [{ windowMs: 600_000, share: 0.05 }]
+  const identified = ({ events }: ControllerBench): number =>
+    events.filter(({ kind }) => kind === 'identified').length
+
+  it('an identification that hangs is cut, and the next goes out although all else must wait', () => {
+    const identification = { intervalMs: 540_000, quietMs: 540_000, destination: 'ID' }
+    const bench = controllerBench({ dutyLimits, identification })
+    bench.feed({ kind: 'channel', busy: false })
+    // a client uses up all that it may, and owes our call
+    for (let index = 0; index < 60; index++)
+      bench.send(`f${index}`, foreign('x'.repeat(200)), 'client')
+    bench.advanceTo(500_000)
+    expect(reasonOf(bench, 'f59')).toBe('the duty limit is reached')
+    bench.hangs = true
+    const before = bench.sent.length
+    while (bench.sent.length === before) bench.advanceTo(bench.nowMs + 100)
+    bench.hangs = false
+    bench.advanceTo(570_000)
+    const [hung, next] = bench.sent.slice(before)
+    expect(hung!.toMs - hung!.fromMs).toBeLessThan(2000)
+    expect(next!.toMs).toBeLessThan(570_000)
+    expect(identified(bench)).toBe(1)
+    expect(reasonOf(bench, 'f59')).toBe('the duty limit is reached')
+  })
+})
+
 describe('queue', () => {
   it('sends what is more urgent first, and equals in their order, in one transmission', () => {
     const bench = controllerBench()
@@ -141,9 +186,9 @@ describe('reserve', () => {
       const bench = controllerBench(limits)
       flood(bench, priority)
       const { keyedMs, freeMs } = bench.controller.airtime(bench.nowMs)
-      // all but a frame's worth of what is not set aside
+      // all but a frame's worth of what is not set aside, for these or for two identifications
       expect(onMs(bench)).toBeLessThanOrEqual(15_000)
-      expect(onMs(bench)).toBeGreaterThan(15_000 - 2 * keyedMs([own('x'.repeat(60))]))
+      expect(onMs(bench)).toBeGreaterThan(15_000 - 4 * keyedMs([own('x'.repeat(60))]))
       expect(freeMs('acknowledgement') - freeMs(priority)).toBeCloseTo(5_000, -2)
       flood(bench, 'acknowledgement')
       expect(bench.sent.length).toBeGreaterThan(2)
