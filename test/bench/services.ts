@@ -170,9 +170,11 @@ function satellites(nowMs: number): ElementSet[] {
   )
   return Array.from({ length: satelliteCount }, (_, at) => {
     const nodeDeg = ((at * 360) / satelliteCount).toFixed(4).padStart(8)
-    const record = twoline2satrec(line1, `${line2.slice(0, 17)}${nodeDeg}${line2.slice(25)}`)
-    record.jdsatepoch = (nowMs - 24 * hour) / 86_400_000 + 2440587.5
-    return elementSetOf(`BENCH ${at}`, record)!
+    return elementSetOf(`BENCH ${at}`, () => {
+      const record = twoline2satrec(line1, `${line2.slice(0, 17)}${nodeDeg}${line2.slice(25)}`)
+      record.jdsatepoch = (nowMs - 24 * hour) / 86_400_000 + 2440587.5
+      return record
+    })!
   })
 }
 

@@ -11,7 +11,7 @@ const lines = new Map<number, { line1: string; line2: string }>(
 )
 const set = (name: string, satellite: number) => {
   const { line1, line2 } = lines.get(satellite)!
-  return elementSetOf(name, twoline2satrec(line1, line2))!
+  return elementSetOf(name, () => twoline2satrec(line1, line2))!
 }
 const day = 86_400_000
 const elements = [set('FIELDLARK', 28057), set('HARVESTER 2', 6251), set('LONGSHADOW', 8195)]

@@ -43,3 +43,16 @@ export function rejectedList(): { add(one: Rejected): void; list: Rejected[]; co
   }
   return gathered
 }
+
+/** Sorts what a reader gives into what can be used and what is left out. */
+export function loadedOf<T extends object>(read: Iterable<T | Rejected>): Loaded<T> {
+  const rejected = rejectedList()
+  const entries: T[] = []
+  for (const one of read) {
+    if (isRejected(one)) rejected.add(one)
+    else entries.push(one)
+  }
+  return { entries, rejected: rejected.list, rejectedCount: rejected.count }
+}
+
+export const isRejected = (one: object): one is Rejected => 'expected' in one

@@ -20,27 +20,36 @@ const degrees = 180 / Math.PI
 
 /**
  * SGP4 with WGS72 constants to TEME, by mean sidereal time to the turning earth, to the observer's horizon.
- * @returns undefined when SGP4 gives no place for this time (decayed, or elements out of range)
+ * @returns gives undefined when SGP4 gives no place for this time (decayed, or elements out of range)
  * @see Vallado and others, AIAA 2006-6753; checked in test/published/{sgp4,passes}.test.ts
  */
-export function lookAt(set: ElementSet, observer: Observer, wallMs: number): Look | undefined {
-  const date = new Date(wallMs)
-  const state = propagate(set.record, date)
-  if (state === null || set.record.error !== 0) return undefined
-  const look = ecfToLookAngles(
-    {
-      latitude: observer.latitudeDeg / degrees,
-      longitude: observer.longitudeDeg / degrees,
-      height: observer.heightM / 1000,
-    },
-    eciToEcf(state.position, gstime(date)),
-  )
-  return {
-    azimuthDeg: northTurn(look.azimuth * degrees),
-    elevationDeg: look.elevation * degrees,
-    rangeKm: look.rangeSat,
+export function looksFrom(
+  set: ElementSet,
+  observer: Observer,
+): (wallMs: number) => Look | undefined {
+  const record = set.record()
+  const place = {
+    latitude: observer.latitudeDeg / degrees,
+    longitude: observer.longitudeDeg / degrees,
+    height: observer.heightM / 1000,
+  }
+  return (wallMs) => {
+    const date = new Date(wallMs)
+    const state = propagate(record, date)
+    if (state === null || record.error !== 0) return undefined
+    const look = ecfToLookAngles(place, eciToEcf(state.position, gstime(date)))
+    return {
+      azimuthDeg: northTurn(look.azimuth * degrees),
+      elevationDeg: look.elevation * degrees,
+      rangeKm: look.rangeSat,
+    }
   }
 }
 
+/** One look alone. */
+export const lookAt = (set: ElementSet, observer: Observer, wallMs: number): Look | undefined =>
+  looksFrom(set, observer)(wallMs)
+
 /** Time of one revolution. */
-export const periodMsOf = (set: ElementSet): number => ((2 * Math.PI) / set.record.no) * 60_000
+export const periodMsOf = (set: ElementSet): number =>
+  ((2 * Math.PI) / set.meanMotionRadPerMin) * 60_000

@@ -1,7 +1,8 @@
-import { json2satrec, type OMMJsonObject } from 'satellite.js'
+import { json2satrec, type OMMJsonObject, type SatRec } from 'satellite.js'
 import { errorText } from '../../runtime/errorText.js'
 import { readCsvTable } from '../data/csvTable.js'
-import { type Loaded, quoted, type Rejected, rejectedList } from '../data/rejected.js'
+import { linesOf } from '../data/lines.js'
+import { isRejected, quoted, type Rejected } from '../data/rejected.js'
 import { type ElementSet, elementSetOf } from './elementSet.js'
 
 /** One orbit mean-elements message: its keywords and values as text, and where it begins. */
@@ -14,19 +15,13 @@ interface OmmMessage {
 export type OmmForm = 'kvn' | 'xml' | 'json' | 'csv'
 
 /** Reads any number of messages in one of the four forms. */
-export function parseOmm(text: string, form: OmmForm): Loaded<ElementSet> {
-  const rejected = rejectedList()
-  const entries: ElementSet[] = []
-  const messages = readers[form](text, rejected.add)
-  for (const message of messages) {
-    const set = readMessage(message)
-    if ('expected' in set) rejected.add(set)
-    else entries.push(set)
-  }
-  return { entries, rejected: rejected.list, rejectedCount: rejected.count }
+export function* ommSets(text: string, form: OmmForm): Generator<ElementSet | Rejected> {
+  for (const message of readers[form](text))
+    yield isRejected(message) ? message : readMessage(message)
 }
 
-type Reader = (text: string, reject: (one: Rejected) => void) => OmmMessage[]
+/** One message after another: a file may have 100,000, and is large. */
+type Reader = (text: string) => Generator<OmmMessage | Rejected>
 
 const readers: Readonly<Record<OmmForm, Reader>> = {
   kvn: readKvn,
@@ -36,40 +31,46 @@ const readers: Readonly<Record<OmmForm, Reader>> = {
 }
 
 /** Lines `KEYWORD = value [unit]`; a message begins with its version, or, where that is left out, with its name. */
-function readKvn(text: string, reject: (one: Rejected) => void): OmmMessage[] {
-  const messages: { line: number; values: Record<string, string> }[] = []
-  for (const [at, line] of text.split(/\r\n|\n|\r/).entries()) {
+function* readKvn(text: string): Generator<OmmMessage | Rejected> {
+  let open: { line: number; values: Record<string, string> } | undefined
+  let number = 0
+  for (const line of linesOf(text)) {
+    number++
     const trimmed = line.trim()
     if (trimmed === '' || trimmed.startsWith('COMMENT') || trimmed.startsWith('#')) continue
     const found = /^([A-Z0-9_]+)\s*=\s*(.*?)\s*(\[[^\]]*\])?$/.exec(trimmed)
     if (!found) {
-      reject({ line: at + 1, got: quoted(trimmed), expected: 'KEYWORD = value' })
+      yield { line: number, got: quoted(trimmed), expected: 'KEYWORD = value' }
       continue
     }
     const [, keyword = '', value = ''] = found
-    const open = messages.at(-1)
     const begins =
       keyword === 'CCSDS_OMM_VERS' ||
       (keyword === 'OBJECT_NAME' && open?.values.OBJECT_NAME !== undefined)
-    if (open === undefined || begins) messages.push({ line: at + 1, values: { [keyword]: value } })
-    else open.values[keyword] = value
+    if (open !== undefined && !begins) open.values[keyword] = value
+    else {
+      if (open !== undefined) yield open
+      open = { line: number, values: { [keyword]: value } }
+    }
   }
-  return messages
+  if (open !== undefined) yield open
 }
 
 /** The leaves of each <omm>; the schema nests them, but no keyword stands twice. */
-function readXml(text: string, reject: (one: Rejected) => void): OmmMessage[] {
-  const messages: OmmMessage[] = []
+function* readXml(text: string): Generator<OmmMessage | Rejected> {
   const bare = text.replace(/<!--[\s\S]*?-->/g, (comment) => comment.replace(/[^\n]/g, ' '))
+  const lineAt = lineCounter(bare)
   for (const found of bare.matchAll(/<omm\b[^>]*>([\s\S]*?)(<\/omm>|$)/g)) {
-    const line = bare.slice(0, found.index).split('\n').length
-    if (found[2] === '') reject({ line, got: 'the end of the file', expected: '</omm>' })
+    const line = lineAt(found.index)
+    if (found[2] === '') {
+      yield { line, got: 'the end of the file', expected: '</omm>' }
+      continue
+    }
     const values: Record<string, string> = {}
     for (const leaf of found[1]!.matchAll(/<([A-Z0-9_]+)(?:\s[^>]*)?>([^<]*)<\/\1>/g))
       values[leaf[1]!] = unescapeXml(leaf[2]!.trim())
-    if (found[2] !== '') messages.push({ line, values })
+    yield { line, values }
   }
-  return messages
 }
 
 const xmlEntities: Readonly<Record<string, string>> = {
@@ -83,49 +84,80 @@ const unescapeXml = (text: string): string =>
   text.replace(/&(\w+);/g, (whole, name: string) => xmlEntities[name] ?? whole)
 
 /** An object, or an array of objects, with the keywords as keys; figures as numbers or as text. */
-function readJson(text: string, reject: (one: Rejected) => void): OmmMessage[] {
-  let document: unknown
-  try {
-    document = JSON.parse(text)
-  } catch (error) {
-    const got = errorText(error)
-    reject({ line: 1, got, expected: 'JSON' })
-    return []
-  }
-  const list: unknown[] = Array.isArray(document) ? document : [document]
-  const lines = linesOfObjects(text)
-  return list.flatMap((one, at) => {
-    const line = lines[at] ?? 1
-    if (typeof one === 'object' && one !== null) {
-      const pairs = Object.entries(one).map(([key, value]) => [key, String(value ?? '')])
-      return [{ line, values: Object.fromEntries(pairs) as Record<string, string> }]
+function* readJson(text: string): Generator<OmmMessage | Rejected> {
+  const lineAt = lineCounter(text)
+  let end = 0
+  for (const { from, to } of outermostObjects(text)) {
+    yield* strayText(text.slice(end, from), lineAt, end)
+    end = to
+    const line = lineAt(from)
+    if (from === to) return
+    const read = objectOf(text.slice(from, to))
+    if (typeof read === 'string') yield { line, got: read, expected: 'JSON' }
+    else {
+      const pairs = Object.entries(read).map(([key, value]) => [key, String(value ?? '')])
+      yield { line, values: Object.fromEntries(pairs) as Record<string, string> }
     }
-    reject({ line, got: quoted(String(one)), expected: 'an object with the keywords of an OMM' })
-    return []
-  })
+  }
 }
 
-/** The line on which each outermost object begins. */
-function linesOfObjects(text: string): number[] {
-  const lines: number[] = []
-  let depth = 0
-  let line = 1
-  for (const [token] of text.matchAll(/"(?:[^"\\]|\\.)*"|[{}]|\n/g)) {
-    if (token === '\n') line++
-    else if (token === '{' && depth++ === 0) lines.push(line)
-    else if (token === '}') depth--
+/** What stands between the objects, besides what an array has there. */
+function* strayText(
+  between: string,
+  lineAt: (at: number) => number,
+  from: number,
+): Generator<Rejected> {
+  const at = between.search(/[^\s,[\]]/)
+  if (at === -1) return
+  const got = quoted(between.slice(at).trim())
+  yield { line: lineAt(from + at), got, expected: 'an object with the keywords of an OMM' }
+}
+
+/** The object, or what is wrong with it. */
+function objectOf(text: string): object | string {
+  try {
+    return JSON.parse(text) as object
+  } catch (error) {
+    return errorText(error)
   }
-  return lines
+}
+
+/** Each with its braces; at last the end of the text, as an object without length. */
+function* outermostObjects(text: string): Generator<{ from: number; to: number }> {
+  let depth = 0
+  let from = 0
+  for (const { 0: token, index } of text.matchAll(/"[^"\\]*(?:\\.[^"\\]*)*"|[{}]/g)) {
+    if (token === '{' && depth++ === 0) from = index
+    else if (token === '}' && depth > 0 && --depth === 0) yield { from, to: index + 1 }
+  }
+  if (depth > 0) yield { from, to: text.length }
+  yield { from: text.length, to: text.length }
+}
+
+/** The line of a place in a text; asked for places in order, it looks at each character once. */
+function lineCounter(text: string): (at: number) => number {
+  let line = 1
+  let next = text.indexOf('\n')
+  return (at) => {
+    while (next !== -1 && next < at) {
+      line++
+      next = text.indexOf('\n', next + 1)
+    }
+    return line
+  }
 }
 
 /** A table whose header has the keywords. */
-function readCsv(text: string, reject: (one: Rejected) => void): OmmMessage[] {
+function* readCsv(text: string): Generator<OmmMessage | Rejected> {
   const table = readCsvTable(text)
-  for (const one of table.rejected) reject(one)
-  return table.rows.map((row) => ({
-    line: row.line,
-    values: Object.fromEntries(table.header.map((key, at) => [key, (row.cells[at] ?? '').trim()])),
-  }))
+  yield* table.rejected
+  for (const row of table.rows)
+    yield {
+      line: row.line,
+      values: Object.fromEntries(
+        table.header.map((key, at) => [key, (row.cells[at] ?? '').trim()]),
+      ),
+    }
 }
 
 /** Values that may only say what SGP4 is made for. */
@@ -137,6 +169,7 @@ const fixedValues: Readonly<Record<string, RegExp>> = {
   EPHEMERIS_TYPE: /^0$/,
 }
 
+/** [keyword, smallest, largest, may be left out] */
 const limits = [
   ['MEAN_MOTION', 0.0001, 20],
   ['ECCENTRICITY', 0, 0.999999],
@@ -144,7 +177,12 @@ const limits = [
   ['RA_OF_ASC_NODE', -360, 360],
   ['ARG_OF_PERICENTER', -360, 360],
   ['MEAN_ANOMALY', -360, 360],
+  ['BSTAR', -10, 10, true],
+  ['MEAN_MOTION_DOT', -Number.MAX_VALUE, Number.MAX_VALUE, true],
+  ['MEAN_MOTION_DDOT', -Number.MAX_VALUE, Number.MAX_VALUE, true],
 ] as const
+
+const decimal = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i
 
 function readMessage({ line, values }: OmmMessage): ElementSet | Rejected {
   const wrong = (field: string, expected: string): Rejected => ({
@@ -158,41 +196,62 @@ function readMessage({ line, values }: OmmMessage): ElementSet | Rejected {
     if (value !== undefined && value !== '' && !allowed.test(value))
       return wrong(field, `what SGP4 needs (${allowed.source.replace(/[\^$()\\]/g, '')})`)
   }
-  for (const [field, min, max] of limits) {
+  for (const [field, min, max, optional = false] of limits) {
     const value = values[field] ?? ''
-    if (value === '' || !(Number(value) >= min && Number(value) <= max))
-      return wrong(field, `a number from ${min} to ${max}`)
+    if (value === '' && optional) continue
+    const isRight = decimal.test(value) && Number(value) >= min && Number(value) <= max
+    if (!isRight) return wrong(field, max > 1e6 ? 'a number' : `a number from ${min} to ${max}`)
   }
-  for (const field of ['BSTAR', 'MEAN_MOTION_DOT', 'MEAN_MOTION_DDOT'])
-    if (!Number.isFinite(Number(values[field] ?? '0'))) return wrong(field, 'a number')
   const epoch = isoDate(values.EPOCH ?? '')
   if (epoch === undefined) return wrong('EPOCH', 'a date and time, such as 2026-06-21T03:04:05.678')
-  const record = json2satrec({
-    ...values,
-    EPOCH: epoch,
-    NORAD_CAT_ID: values.NORAD_CAT_ID ?? '',
-    BSTAR: values.BSTAR ?? '0',
-    MEAN_MOTION_DOT: values.MEAN_MOTION_DOT ?? '0',
-    MEAN_MOTION_DDOT: values.MEAN_MOTION_DDOT ?? '0',
-  } as unknown as OMMJsonObject)
-  const set = elementSetOf(values.OBJECT_NAME ?? '', record)
+  const set = elementSetOf(ownText(values.OBJECT_NAME ?? ''), recordOf(values, epoch))
   return set ?? { line, got: quoted(values.OBJECT_NAME ?? ''), expected: 'elements for SGP4' }
 }
+
+/** Holds on to figures only, not to the texts of the file. */
+function recordOf(values: Readonly<Record<string, string>>, epoch: string): () => SatRec {
+  const number = (field: string): number => Number(values[field] ?? '0')
+  const epochWallMs = Date.parse(epoch)
+  const catalogNumber = ownText(values.NORAD_CAT_ID ?? '')
+  const [meanMotion, eccentricity, bstar] = [
+    number('MEAN_MOTION'),
+    number('ECCENTRICITY'),
+    number('BSTAR'),
+  ]
+  const [inclination, node, perigee, anomaly] = [
+    number('INCLINATION'),
+    number('RA_OF_ASC_NODE'),
+    number('ARG_OF_PERICENTER'),
+    number('MEAN_ANOMALY'),
+  ]
+  return () =>
+    json2satrec({
+      EPOCH: new Date(epochWallMs).toISOString(),
+      NORAD_CAT_ID: catalogNumber,
+      ...{ MEAN_MOTION: meanMotion, ECCENTRICITY: eccentricity, BSTAR: bstar },
+      ...{ INCLINATION: inclination, RA_OF_ASC_NODE: node },
+      ...{ ARG_OF_PERICENTER: perigee, MEAN_ANOMALY: anomaly },
+      // SGP4 does not use the rates of the mean motion.
+      ...{ MEAN_MOTION_DOT: 0, MEAN_MOTION_DDOT: 0 },
+    } as unknown as OMMJsonObject)
+}
+
+/** A copy: a piece of a text keeps the whole of it in memory. */
+const ownText = (piece: string): string => Buffer.from(piece).toString()
 
 /** A calendar date, or one by day of the year, which CCSDS allows too; to the millisecond. */
 function isoDate(text: string): string | undefined {
   const found = /^(\d{4})-(?:(\d{2})-(\d{2})|(\d{3}))T(\d{2}:\d{2}:\d{2}(?:\.\d+)?)Z?$/.exec(text)
   if (!found) return undefined
   const [, year = '', month, day, dayOfYear, time = ''] = found
-  if (dayOfYear === undefined && Number.isNaN(Date.parse(`${year}-${month}-${day}`)))
-    return undefined
-  if (dayOfYear !== undefined && (Number(dayOfYear) < 1 || Number(dayOfYear) > 366))
-    return undefined
   const startMs =
     dayOfYear === undefined
       ? Date.UTC(Number(year), Number(month) - 1, Number(day))
       : Date.UTC(Number(year), 0, Number(dayOfYear))
   const date = new Date(startMs).toISOString().slice(0, 10)
+  // What is past the end of its month or year would go over into the next.
+  if (date.slice(0, 4) !== year || (dayOfYear === undefined && date.slice(5) !== `${month}-${day}`))
+    return undefined
   const iso = `${date}T${time}Z`
   return Number.isNaN(Date.parse(iso)) ? undefined : iso
 }

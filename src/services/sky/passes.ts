@@ -1,5 +1,5 @@
 import type { ElementSet } from './elementSet.js'
-import { type Look, lookAt, type Observer, periodMsOf } from './look.js'
+import { type Look, looksFrom, type Observer, periodMsOf } from './look.js'
 
 export interface LookAtTime extends Look {
   readonly wallMs: number
@@ -37,8 +37,9 @@ export function* passesOf(
   maskDeg = 0,
   riseToWallMs = toWallMs,
 ): Generator<Pass> {
+  const lookAt = looksFrom(set, observer)
   const see: See = (wallMs) => {
-    const look = lookAt(set, observer, wallMs)
+    const look = lookAt(wallMs)
     return look && { ...look, wallMs }
   }
   const step = periodMsOf(set) >= slowPeriodMs ? slowStepMs : stepMs

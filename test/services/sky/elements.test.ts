@@ -1,14 +1,24 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { lookAt } from '../../../src/services/sky/look.js'
 import {
+  elementSets,
   formOfElements,
   loadElements,
-  parseElements,
+  loadedElements,
 } from '../../../src/services/sky/parseElements.js'
-import { parseTwoLine } from '../../../src/services/sky/twoLine.js'
+import { twoLineChecksum, twoLineSets } from '../../../src/services/sky/twoLine.js'
 import { geoSky } from '../../published/geoSky.js'
+
+const parseTwoLine = (text: string) => loadedElements(twoLineSets(text), 'two-line')
+function parseElements(text: string) {
+  const form = formOfElements(text)
+  return loadedElements(elementSets(text, form), form)
+}
 
 interface TwoLines {
   readonly line1: string
@@ -167,6 +177,151 @@ describe('wrong element sets are named and the others used', () => {
       }),
       { numRuns: 300 },
     )
+  })
+})
+
+/** With other text in some columns (counted from 1), and the checksum that goes with it. */
+const changed = (line: string, from: number, text: string): string => {
+  const other = `${line.slice(0, from - 1)}${text}${line.slice(from - 1 + text.length)}`
+  return `${other.slice(0, 68)}${twoLineChecksum(other)}`
+}
+/** What may be asked of a set that was taken: all of it is finite, or SGP4 says that it has no place. */
+function expectSound(text: string): void {
+  for (const set of parseElements(text).entries) {
+    for (const value of Object.values(set))
+      if (typeof value === 'number') expect(value).toSatisfy(Number.isFinite)
+    for (const hours of [0, 1, 30]) {
+      const observer = { latitudeDeg: 45, longitudeDeg: -36, heightM: 0 }
+      const look = lookAt(set, observer, set.epochWallMs + hours * 3_600_000)
+      for (const value of Object.values(look ?? {})) expect(value).toSatisfy(Number.isFinite)
+    }
+  }
+}
+
+describe('every figure of a set is read, or the set is refused with its line', () => {
+  it('takes each published set', () => {
+    for (const { line1, line2 } of [...cases, ...(geoSky.sgp4.error_cases as TwoLines[])]) {
+      // some are printed with a wrong checksum
+      const whole = [line1, line2].map((line) => changed(line, 3, line[2]!))
+      const { entries, rejected } = parseTwoLine(whole.join('\n'))
+      if (entries.length === 0) expect(rejected[0]!.expected).toMatch(/SGP4 can start/)
+    }
+  })
+
+  it.each([
+    [1, 19, 'x6', 'epoch year'],
+    [1, 21, '367.00000000', 'epoch day'],
+    [1, 21, '000.50000000', 'epoch day'],
+    [1, 21, '17x.82412014', 'epoch day'],
+    [1, 34, ' .000x8885', 'mean motion, first rate'],
+    [1, 34, 'abcdefghij', 'mean motion, first rate'],
+    [1, 45, ' 0000x-0', 'mean motion, second rate'],
+    [1, 45, ' 00000 0', 'mean motion, second rate'],
+    [1, 54, ' 1x808-3', 'drag term'],
+    [1, 54, ' 12808 3', 'drag term'],
+    [1, 54, '        ', 'drag term'],
+    [1, 54, '   808-3', 'drag term'],
+    [1, 54, ' 12808+3', 'drag term'],
+    [1, 54, '-12808+2', 'drag term'],
+    [1, 63, '4', 'ephemeris type'],
+    [2, 9, '180.0001', 'inclination'],
+    [2, 9, ' -1.0579', 'inclination'],
+    [2, 18, '360.0001', 'right ascension of the node'],
+    [2, 27, '00.0035', 'eccentricity'],
+    [2, 35, ' 139.15x', 'argument of perigee'],
+    [2, 44, '361.1854', 'mean anomaly'],
+    [2, 53, '00.00009999', 'mean motion'],
+    [2, 53, '20.00000001', 'mean motion'],
+    [2, 53, '           ', 'mean motion'],
+  ] as const)('line %i, columns from %i: "%s"', (of, from, text, field) => {
+    const first = of === 1 ? changed(line1, from, text) : line1
+    const second = of === 2 ? changed(line2, from, text) : line2
+    const { entries, rejected } = parseTwoLine(`${first}\n${second}\n`)
+    expect(entries).toEqual([])
+    expect(rejected).toMatchObject([{ line: of, field }])
+  })
+
+  it.each([
+    [1, 21, '001.00000000'],
+    [1, 34, '          '],
+    [1, 34, '-.00008885'],
+    [1, 34, '+.00008885'],
+    [1, 34, '0.00008885'],
+    [1, 45, '        '],
+    [1, 54, '+12808-3'],
+    [1, 54, ' 12808-9'],
+    [1, 54, '-12808-3'],
+    [1, 54, ' 10000+1'],
+    [2, 9, '  0.0000'],
+    [2, 18, '360.0000'],
+    [2, 27, '     35'],
+    [2, 53, ' 1.00273790'],
+  ] as const)('takes in line %i, from column %i: "%s"', (of, from, text) => {
+    const first = of === 1 ? changed(line1, from, text) : line1
+    const second = of === 2 ? changed(line2, from, text) : line2
+    expect(parseTwoLine(`${first}\n${second}\n`).rejected).toEqual([])
+    expectSound(`${first}\n${second}\n`)
+  })
+
+  it.each([
+    ['BSTAR', '11'],
+    ['BSTAR', '-10.1'],
+    ['BSTAR', '0x10'],
+    ['BSTAR', '1e400'],
+    ['BSTAR', 'Infinity'],
+    ['BSTAR', 'NaN'],
+    ['MEAN_MOTION_DOT', '1e999'],
+    ['MEAN_MOTION_DDOT', '--1'],
+    ['MEAN_MOTION', '1e1.5'],
+    ['INCLINATION', '5 8'],
+    ['MEAN_ANOMALY', '360.1'],
+    ['EPOCH', '2006-02-30T00:00:00'],
+    ['EPOCH', '2006-366T00:00:00'],
+    ['EPOCH', '2006-06-25T24:30:00'],
+  ])('an OMM with %s = %s', (field, value) => {
+    const { entries, rejected } = parseElements(JSON.stringify([{ ...omm, [field]: value }, omm]))
+    expect(entries).toHaveLength(1)
+    expect(rejected).toMatchObject([{ line: 1, field }])
+  })
+
+  it('whatever one character is changed to: nothing is taken that gives no number', () => {
+    const characters = [...' 09.-+xE\u00e9']
+    fc.assert(
+      fc.property(
+        fc.constantFrom(...cases),
+        fc.constantFrom(1, 2),
+        fc.integer({ min: 3, max: 68 }),
+        fc.constantFrom(...characters),
+        (one, of, column, character) => {
+          const first = of === 1 ? changed(one.line1, column, character) : one.line1
+          const second = of === 2 ? changed(one.line2, column, character) : one.line2
+          expectSound(`${first}\n${second}\n`)
+        },
+      ),
+      { numRuns: 1000 },
+    )
+  })
+
+  it('a broken object of a JSON list costs itself alone, and what stands between is named', () => {
+    const text = `[${JSON.stringify(omm)},\n{"A": },\n7, ${JSON.stringify({ ...omm, NORAD_CAT_ID: 7 })}\n{`
+    const { entries, rejected } = parseElements(text)
+    expect(entries.map(({ catalogNumber }) => catalogNumber)).toEqual(['6251', '7'])
+    expect(rejected.map(({ line }) => line)).toEqual([2, 3, 4])
+    expect(rejected[1]).toMatchObject({ got: '"7,"' })
+  })
+})
+
+describe('a file without one right set', () => {
+  it('is refused with the first line that is wrong and why', async () => {
+    const folder = mkdtempSync(join(tmpdir(), 'elements-'))
+    const file = join(folder, 'e.txt')
+    writeFileSync(file, `A\n${line1.slice(0, 68)}0\n${line2}\n`)
+    await expect(loadElements(file)).rejects.toThrow(
+      'e.txt:2: checksum: got "0", expected 5 by the line\'s other characters; none of its element sets is right (1 wrong), so nothing was loaded',
+    )
+    writeFileSync(file, '# nothing\n')
+    await expect(loadElements(file)).rejects.toThrow(/e\.txt: got none, expected element sets/)
+    rmSync(folder, { recursive: true })
   })
 })
 
