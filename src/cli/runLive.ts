@@ -1,8 +1,11 @@
 import { dirname, resolve } from 'node:path'
 import { createInterface } from 'node:readline'
 import type { Config } from '../config/schema.js'
+import { boundedPort } from '../radio/boundedPort.js'
 import type { RadioPort } from '../radio/radioPort.js'
 import { tapPort } from '../radio/tapPort.js'
+import type { Clock } from '../runtime/clock.js'
+import { quietEvents } from '../runtime/quietEvents.js'
 import { randomId } from '../runtime/random.js'
 import type { CaptureFile } from './captureFile.js'
 import { clientRecord } from './clientRecord.js'
@@ -10,7 +13,7 @@ import type { Edges } from './edges.js'
 import { lockRadios } from './keyLocks.js'
 import { openConfiguredKiss } from './kissEnds.js'
 import { openRadio } from './openRadio.js'
-import type { RunLog } from './runLog.js'
+import { keepingLog, type RunLog } from './runLog.js'
 import { openRunningNode, type RunningNode } from './runNode.js'
 import { silentRadios } from './silentRadios.js'
 import { createServiceNotifier } from './systemdNotify.js'
@@ -40,15 +43,18 @@ export async function runLive(options: RunLiveOptions): Promise<void> {
 }
 
 async function runRadios(options: RunLiveOptions): Promise<void> {
-  const { config, configFile, edges, log, capture } = options
+  const { config, configFile, edges, capture } = options
   const { clock, random } = edges
+  const log = keepingLog(options.log, clock)
   const folder = dirname(resolve(configFile))
   const nextId = (): string => randomId(random)
   const wallOf = (atMs: number): number => clock.wallMs() - (clock.monotonicMs() - atMs)
 
   const radios = config.radios.map((_, number) => openRadio(config, number, folder, edges))
   const ports = radios.map(({ port }) =>
-    tapPort(port, (octets, atMs) => capture?.write(octets, wallOf(atMs), port.radio)),
+    tapPort(bounded(port, log, clock), (octets, atMs) =>
+      capture?.write(octets, wallOf(atMs), port.radio),
+    ),
   )
   for (const port of ports) {
     port.onEvent((event) => log.radio(port.name, event))
@@ -61,6 +67,7 @@ async function runRadios(options: RunLiveOptions): Promise<void> {
   let running: RunningNode | undefined
   try {
     running = await openRunningNode({ config, configFile, ports, clock, random, nextId, log })
+    log.keepFaultsIn(running.store)
     const kiss = await openConfiguredKiss({
       kiss: config.kiss,
       ownCall: config.station.call,
@@ -98,6 +105,16 @@ async function runRadios(options: RunLiveOptions): Promise<void> {
     await running?.release()
   }
   log.note('stopped, unkeyed')
+}
+
+/** What a broken modem tells beyond what any channel carries is dropped, and said now and then. */
+function bounded(port: RadioPort, log: RunLog, clock: Clock): RadioPort {
+  const tellQuietly = quietEvents(clock, log.fault, 60_000)
+  return boundedPort(port, {
+    clock,
+    onDropped: (reason) =>
+      tellQuietly(reason, `${port.name}: a frame that was heard is dropped: ${reason}`),
+  })
 }
 
 function startWords(config: Config, ports: readonly RadioPort[]): string {

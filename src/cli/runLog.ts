@@ -1,8 +1,10 @@
 import { pino } from 'pino'
 import type { Config } from '../config/schema.js'
 import type { RadioEvent, RadioEventKind } from '../radio/radioEvent.js'
+import type { Clock } from '../runtime/clock.js'
 import { harmlessJson, harmlessText } from '../runtime/harmlessText.js'
 import type { EventKind, NodeEvent } from '../store/events.js'
+import type { Store } from '../store/store.js'
 
 /** What `run` tells while it runs, one line a thing. */
 export interface RunLog {
@@ -13,6 +15,26 @@ export interface RunLog {
   note(text: string): void
   /** something that somebody should mend */
   fault(text: string): void
+}
+
+/** A log whose faults are kept, too, once there is where. */
+export interface KeepingLog extends RunLog {
+  keepFaultsIn(store: Pick<Store, 'events'>): void
+}
+
+/** The same log; its faults go into the database as well, so that `log` can say tomorrow why nothing was heard. */
+export function keepingLog(log: RunLog, clock: Clock): KeepingLog {
+  let keep: ((text: string) => void) | undefined
+  return {
+    ...log,
+    fault(text) {
+      log.fault(text)
+      keep?.(text)
+    },
+    keepFaultsIn({ events }) {
+      keep = (text) => events.add({ atWallMs: clock.wallMs(), kind: 'fault', text })
+    },
+  }
 }
 
 /** Everything else is told at level 'all' only. */

@@ -20,7 +20,8 @@ export type TcpClientEnd = 'ended' | 'broken' | 'notKiss'
 /** One client's connection; it ends by itself. */
 export interface TcpClient {
   readonly socket: Socket
-  hangUp(why: string): void
+  /** @returns when the connection is gone, and everybody knows */
+  hangUp(why: string): Promise<void>
 }
 
 /**
@@ -36,9 +37,14 @@ export function serveTcpClient(socket: Socket, options: TcpClientOptions): TcpCl
   const allowance = clientAllowance(clock)
   let why = 'it hung up'
   let how: TcpClientEnd = 'ended'
-  const hangUp = (reason: string): void => {
+  let tellGone = (): void => {}
+  const gone = new Promise<void>((resolve) => {
+    tellGone = resolve
+  })
+  const hangUp = (reason: string): Promise<void> => {
     why = reason
     socket.destroy()
+    return gone
   }
   const session = hub.attach({
     name: `tcp ${from}`,
@@ -47,7 +53,7 @@ export function serveTcpClient(socket: Socket, options: TcpClientOptions): TcpCl
     waitingOctets: () => socket.writableLength,
     waitingOctetsMax: options.bufferOctetsMax,
     whenFull: 'client',
-    drop: () => hangUp('it did not read what was heard'),
+    drop: () => void hangUp('it did not read what was heard'),
   })
   let cancelPause = (): void => {}
   let head = ''
@@ -56,7 +62,7 @@ export function serveTcpClient(socket: Socket, options: TcpClientOptions): TcpCl
       head += String.fromCharCode(...chunk.subarray(0, headOctets - head.length))
       if (httpRequest.test(head)) {
         how = 'notKiss'
-        hangUp('it is a web browser')
+        void hangUp('it is a web browser')
         return
       }
     }
@@ -74,6 +80,7 @@ export function serveTcpClient(socket: Socket, options: TcpClientOptions): TcpCl
     cancelPause()
     session.detach()
     options.onGone(why, how)
+    tellGone()
   })
   return { socket, hangUp }
 }

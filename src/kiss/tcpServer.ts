@@ -46,7 +46,7 @@ export interface TcpServerCounters {
 export interface KissTcpServer {
   readonly port: number
   readonly counters: Readonly<TcpServerCounters>
-  /** Hangs up on everybody and stops listening. */
+  /** Hangs up on everybody and stops listening; nothing is told any more when this is done. */
   close(): Promise<void>
 }
 
@@ -86,7 +86,8 @@ export async function startKissTcp(options: TcpServerOptions): Promise<KissTcpSe
     async close() {
       cancelLook()
       const closed = new Promise<void>((resolve) => server.close(() => resolve()))
-      door.closeAll()
+      // A server counts as closed before its clients' ends are known.
+      await door.closeAll()
       await closed
     },
   }
@@ -150,12 +151,13 @@ class Door {
       const { localPort = 0, remoteAddress = '', remotePort = 0 } = client.socket
       if (!dead.has(peerKey({ localPort, address: remoteAddress, port: remotePort }))) continue
       this.counters.dead++
-      client.hangUp('it acknowledges nothing any more')
+      void client.hangUp('it acknowledges nothing any more')
     }
   }
 
-  closeAll(): void {
-    for (const client of this.clients.keys()) client.hangUp('the node is closing')
+  async closeAll(): Promise<void> {
+    const clients = [...this.clients.keys()]
+    await Promise.all(clients.map((client) => client.hangUp('the node is closing')))
   }
 
   private refusal(address: string): [keyof TcpServerCounters, string] | undefined {

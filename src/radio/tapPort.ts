@@ -1,5 +1,6 @@
 import type { TransmitRequest } from './port.js'
 import type { RadioPort } from './radioPort.js'
+import { wrapPort } from './wrapPort.js'
 
 /**
  * The same radio, with somebody looking over its shoulder: what is sent through the returned port and really went out is told.
@@ -16,24 +17,10 @@ export function tapPort(
     waiting.delete(id)
     if (kind === 'sent') onSent(request.octets, atMs)
   })
-  return {
-    radio: port.radio,
-    name: port.name,
+  return wrapPort(port, {
     send(request) {
       waiting.set(request.id, request)
       port.send(request)
     },
-    withdraw: (id) => port.withdraw(id),
-    sendTone: (request) => port.sendTone(request),
-    hold: (source, reason) => port.hold(source, reason),
-    release: (source) => port.release(source),
-    access: () => port.access(),
-    setAccess: (change) => port.setAccess(change),
-    onFrame: (listener) => port.onFrame(listener),
-    onOutcome: (listener) => port.onOutcome(listener),
-    onEvent: (listener) => port.onEvent(listener),
-    state: () => port.state(),
-    airtime: () => port.airtime(),
-    close: () => port.close(),
-  }
+  })
 }

@@ -302,9 +302,11 @@ describe('KISS over TCP', () => {
   })
 
   it('closing hangs up on everybody', async () => {
-    const { client, server } = await bench()
+    const { client, server, hub } = await bench()
     const one = await client()
     await server.close()
+    // all of it is told by now: what keeps it may be closed next
+    expect(hub.clients).toEqual([])
     await one.gone
   })
 })
