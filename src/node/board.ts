@@ -22,7 +22,14 @@ export function board(parts: {
     post(question, sentText) {
       const text = airText(sentText)
       const wallMs = clock.wallMs()
-      const refusal = store.reading('the notices', 'quota' as const, () => {
+      const reference = referenceOfUniqueId(question.id)
+      const outOfOrder = () => {
+        const reason = 'its database cannot be used: nothing is posted until it can'
+        parts.note('fault', 'the board', { station: question.from, reference, reason })
+        return { ok: false, reason: 'out-of-order' } as const
+      }
+      const refusal = store.reading('the notices', 'out-of-order' as const, () => {
+        if (store.degraded) return 'out-of-order'
         if (store.notices.hasQuestion(question.id)) return undefined
         // It also goes out as a bulletin, with its sender in front.
         if (text.length + question.from.length + 2 > messageCharactersMax) return 'too-long'
@@ -30,6 +37,7 @@ export function board(parts: {
         const all = store.notices.current(expiryWallMs(), options.total).length
         return own >= options.perSender || all >= options.total ? 'quota' : undefined
       })
+      if (refusal === 'out-of-order') return outOfOrder()
       if (refusal !== undefined) return { ok: false, reason: refusal }
       const kept = store.durably('a notice', () => {
         if (store.notices.hasQuestion(question.id)) return false
@@ -43,12 +51,9 @@ export function board(parts: {
         })
         return true
       })
-      if (!kept.ok) return { ok: false, reason: 'quota' }
+      if (!kept.ok) return outOfOrder()
       if (kept.value) {
-        parts.note('posted', text, {
-          station: question.from,
-          reference: referenceOfUniqueId(question.id),
-        })
+        parts.note('posted', text, { station: question.from, reference })
       }
       return { ok: true }
     },

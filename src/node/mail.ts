@@ -5,7 +5,7 @@ import type { LeaveResult, MailboxView, Question } from '../services/service.js'
 import type { MailboxEntry } from '../store/mailbox.js'
 import type { MessageRecord, MessageState } from '../store/messages.js'
 import type { Store } from '../store/store.js'
-import { type Journal, mailboxReference } from './journal.js'
+import { type Journal, mailboxReference, referenceOfUniqueId } from './journal.js'
 import { carrierOf, promptFor, reportOn } from './mailMessages.js'
 import { knownEntry, receiverOf, refusalOf } from './mailRules.js'
 import type { MailboxOptions, ResolvedOptions } from './options.js'
@@ -50,15 +50,25 @@ export function mail(parts: MailParts): Mail {
   const { clock, store, note, options } = parts
   const limits: MailboxOptions = options.mailbox
   const lastTryMs = new Map<number, number>()
+  /** questions that have collected and are not answered yet */
+  const collecting = new Set<string>()
   let stopped = false
+
+  /** The sender is told, and so is who can mend it. */
+  const outOfOrder = ({ from, id }: Question) => {
+    const reason = 'its database cannot be used: nothing is taken, or handed out, until it can'
+    note('fault', 'the mailbox', { station: from, reference: referenceOfUniqueId(id), reason })
+    return { ok: false, reason: 'out-of-order' } as const
+  }
 
   const leave = (question: Question, toCall: string, sentText: string): LeaveResult => {
     const text = airText(sentText)
     const to = receiverOf(toCall, options)
     if (to === undefined) return { ok: false, reason: 'bad-call' }
-    const refusal = store.reading('the mailbox', 'mailbox-full' as const, () =>
+    const refusal = store.reading('the mailbox', 'out-of-order' as const, () =>
       refusalOf(store, limits, question, to, text),
     )
+    if (refusal === 'out-of-order') return outOfOrder(question)
     if (refusal !== undefined) return { ok: false, reason: refusal }
     const leftWallMs = clock.wallMs()
     const kept = store.durably('a message that somebody leaves', () => {
@@ -80,7 +90,7 @@ export function mail(parts: MailParts): Mail {
         waitingCount: store.mailbox.openCountFor(to),
       }
     })
-    if (!kept.ok) return { ok: false, reason: 'mailbox-full' }
+    if (!kept.ok) return outOfOrder(question)
     const { entry, known, waitingCount } = kept.value
     if (!known) {
       const reference = mailboxReference(entry.id)
@@ -95,7 +105,7 @@ export function mail(parts: MailParts): Mail {
     return { ok: true, waitingCount }
   }
 
-  const collect = (question: Question): MailboxEntry[] => {
+  const collect = (question: Question): MailboxEntry[] | 'out-of-order' => {
     const taken = store.durably('what a station collects', () => {
       for (const entry of store.mailbox.waitingFor(question.from)) {
         const number = entry.number ?? parts.newNumber(question.from)
@@ -107,7 +117,9 @@ export function mail(parts: MailParts): Mail {
       const underWay = store.mailbox.sendingTo(question.from).filter(({ id }) => !ids.has(id))
       return [...taken, ...underWay]
     })
-    return taken.ok ? taken.value : []
+    if (!taken.ok) return outOfOrder(question).reason
+    collecting.add(question.id)
+    return taken.value
   }
 
   /** Inside a transaction. */
@@ -197,16 +209,22 @@ export function mail(parts: MailParts): Mail {
 
   return {
     leave,
-    collect: (question) => collect(question).map(waitingOf),
+    collect(question) {
+      const collected = collect(question)
+      return collected === 'out-of-order' ? collected : collected.map(waitingOf)
+    },
     waitingFor: (call) =>
       store
         .reading('the mailbox', [], () => store.mailbox.waitingFor(call.toUpperCase()))
         .map(waitingOf),
-    collectedBy: (questionId, radio) =>
-      store.mailbox
+    collectedBy(questionId, radio) {
+      // Who collected nothing is answered also while the mailbox cannot be read.
+      if (!collecting.delete(questionId)) return []
+      return store.mailbox
         .collectedBy(questionId)
         .filter(({ id, state }) => state === 'sending' && !parts.outbox().hasOpen(id))
-        .map((entry) => carry(entry, radio)),
+        .map((entry) => carry(entry, radio))
+    },
     stationHeard,
     expire,
     carrierEnded(message, state, reason) {

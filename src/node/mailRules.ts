@@ -14,8 +14,8 @@ export function refusalOf(
   question: Question,
   to: string,
   text: string,
-): 'too-long' | 'quota' | 'mailbox-full' | undefined {
-  if (store.degraded) return 'mailbox-full'
+): 'too-long' | 'quota' | 'mailbox-full' | 'out-of-order' | undefined {
+  if (store.degraded) return 'out-of-order'
   if (knownEntry(store, question, to, text) !== undefined) return undefined
   if (carriedText(question.from, text).length > messageCharactersMax) return 'too-long'
   if (store.mailbox.openCount >= limits.total) return 'mailbox-full'

@@ -30,11 +30,15 @@ export const postService: Service = {
     if (text === '') return 'Post what? Send e.g. post Hut path is open again'
     const result = context.notices.post(question, text)
     if (result.ok) return 'Posted. Everybody sees it with: board'
-    return result.reason === 'quota'
-      ? 'Not posted: the board, or your share of it, is full.'
-      : 'Not posted: too long. With your call it must fit one message.'
+    return refusals[result.reason]
   },
 }
+
+const refusals = {
+  quota: 'Not posted: the board, or your share of it, is full.',
+  'too-long': 'Not posted: too long. With your call it must fit one message.',
+  'out-of-order': 'Not posted: the board is out of order. Tell the operator.',
+} as const
 
 function shownOf(word: string | undefined): number {
   const wanted = Number(word ?? shownDefault)

@@ -28,6 +28,7 @@ const refusals: Readonly<Record<Refusal, (call: string) => string>> = {
   'bad-call': (call) => `Not kept: ${call} is no station that can be told.`,
   'too-long': () => 'Not kept: too long. With your call it must fit one message.',
   'mailbox-full': () => 'Not kept: the mailbox is full. Try again later.',
+  'out-of-order': () => 'Not kept: the mailbox is out of order. Tell the operator.',
 }
 
 /** `collect`: the messages that wait for the asker; the node sends them, each on its own. */
@@ -36,7 +37,9 @@ export const collectService: Service = {
   summary: 'Sends you the messages that were left for you',
   usage: 'collect',
   answer(question, context) {
-    const { length } = context.mailbox.collect(question)
+    const collected = context.mailbox.collect(question)
+    if (collected === 'out-of-order') return 'The mailbox is out of order. Tell the operator.'
+    const { length } = collected
     if (length === 0) return `Nothing is waiting for ${question.from}.`
     return length === 1 ? '1 message for you follows.' : `${length} messages for you follow.`
   },

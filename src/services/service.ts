@@ -77,7 +77,11 @@ export interface StationsView {
 
 export type LeaveResult =
   | { readonly ok: true; readonly waitingCount: number }
-  | { readonly ok: false; readonly reason: 'quota' | 'bad-call' | 'too-long' | 'mailbox-full' }
+  | {
+      readonly ok: false
+      /** out-of-order: the database cannot be used */
+      readonly reason: 'quota' | 'bad-call' | 'too-long' | 'mailbox-full' | 'out-of-order'
+    }
 
 export interface WaitingMessage {
   readonly id: string
@@ -92,7 +96,7 @@ export interface MailboxView {
   /** messages waiting for a station, oldest first */
   waitingFor(call: string): readonly WaitingMessage[]
   /** the node sends these to the asker as messages of their own, and tells their senders when they arrived */
-  collect(question: Question): readonly WaitingMessage[]
+  collect(question: Question): readonly WaitingMessage[] | 'out-of-order'
 }
 
 export interface Notice {
@@ -107,7 +111,9 @@ export interface NoticesView {
   post(
     question: Question,
     text: string,
-  ): { readonly ok: true } | { readonly ok: false; readonly reason: 'quota' | 'too-long' }
+  ):
+    | { readonly ok: true }
+    | { readonly ok: false; readonly reason: 'quota' | 'too-long' | 'out-of-order' }
 }
 
 /**

@@ -4,6 +4,7 @@ import { describe, expect, it } from 'vitest'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { boardService, postService } from '../../src/services/board.js'
 import { collectService, leaveService } from '../../src/services/mailbox.js'
+import { openDatabase } from '../../src/store/database.js'
 import { openStore } from '../../src/store/store.js'
 import { temporaryFile } from '../store/openTestStore.js'
 import { echoService, type TestNodeOptions, testNode } from './testNode.js'
@@ -157,9 +158,39 @@ describe('a message that is left', () => {
     const store = openStore({ file, clock, whenUnusable: 'memory' })
     const node = mailNode({ store, clock })
     node.ask('N0CALL-7', 'leave N0CALL-8 one{1')
-    expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('Not kept')
+    expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain(
+      'Not kept: the mailbox is out of order. Tell the operator.',
+    )
+    node.ask('N0CALL-7', 'post The path is open{3')
+    expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain(
+      'Not posted: the board is out of order. Tell the operator.',
+    )
     node.ask('N0CALL-7', 'echo hi{2')
     expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('hi')
+  })
+
+  it('says that it is out of order, and tells the operator, when one of its tables fails', async () => {
+    const clock = virtualClock()
+    const file = temporaryFile()
+    const store = openStore({ file, clock })
+    const database = openDatabase({ file, onFault: () => {}, wallMs: clock.wallMs })
+    const node = mailNode({ store, clock })
+    const answer = async (text: string, number: number): Promise<string> => {
+      node.ask('N0CALL-7', `${text}{${number}`)
+      return (await converse(node, ['N0CALL-7'], 5)).join()
+    }
+    expect(await answer('leave N0CALL-8 one', 1)).toContain('Kept for N0CALL-8')
+    database.run('DROP TABLE mailbox')
+    database.run('DROP TABLE notices')
+    database.close()
+    expect(await answer('leave N0CALL-8 two', 2)).toContain('the mailbox is out of order.')
+    expect(await answer('collect', 3)).toContain('The mailbox is out of order.')
+    expect(await answer('post hello', 4)).toContain('the board is out of order.')
+    expect(node.events.filter(({ kind }) => kind === 'fault')).toMatchObject([
+      { text: 'the mailbox', station: 'N0CALL-7', reference: 'Q2' },
+      { text: 'the mailbox', station: 'N0CALL-7', reference: 'Q3' },
+      { text: 'the board', station: 'N0CALL-7', reference: 'Q4' },
+    ])
   })
 
   it('reports wait until their receiver is heard again', async () => {

@@ -44,6 +44,7 @@ describe('leave', () => {
     ['bad-call', /no station/],
     ['too-long', /too long/],
     ['mailbox-full', /full/],
+    ['out-of-order', /out of order\. Tell the operator\.$/],
   ] as const)('says why it was not kept: %s', async (reason, words) => {
     const [line] = await answerOf(leaveService, 'Q1KIT hello', world({ ok: false, reason }))
     expect(line).toMatch(/^Not kept: /)
@@ -77,8 +78,9 @@ describe('board and post', () => {
     text: `notice ${at}`,
     postedWallMs: now - at * 3_600_000,
   }))
-  const world = (post: { ok: true } | { ok: false; reason: 'quota' | 'too-long' }) =>
-    testContext({ notices: { recent: (count) => notices.slice(0, count), post: () => post } })
+  const world = (
+    post: { ok: true } | { ok: false; reason: 'quota' | 'too-long' | 'out-of-order' },
+  ) => testContext({ notices: { recent: (count) => notices.slice(0, count), post: () => post } })
 
   it('shows three, or as many as asked for', async () => {
     expect(await answerOf(boardService, '', world({ ok: true }))).toEqual([
@@ -96,7 +98,7 @@ describe('board and post', () => {
   it('posts, or says why not', async () => {
     expect((await answerOf(postService, 'hut open', world({ ok: true })))[0]).toMatch(/^Posted/)
     expect((await answerOf(postService, '', world({ ok: true })))[0]).toMatch(/^Post what\?/)
-    for (const reason of ['quota', 'too-long'] as const)
+    for (const reason of ['quota', 'too-long', 'out-of-order'] as const)
       expect((await answerOf(postService, 'x', world({ ok: false, reason })))[0]).toMatch(
         /^Not posted: /,
       )
