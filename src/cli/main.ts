@@ -45,6 +45,7 @@ const commands: Record<string, () => Promise<(edges: Edges) => Command>> = {
   load: async () => (await import('./load.js')).loadCommand,
   log: async () => (await import('./log.js')).logCommand,
   run: async () => (await import('./run.js')).runCommand,
+  enrol: async () => (await import('./enrol.js')).enrolCommand,
   demo: async () => (await import('./demo.js')).demoCommand,
   decode: async () => (await import('./decode.js')).decodeCommand,
   encode: async () => (await import('./encode.js')).encodeCommand,

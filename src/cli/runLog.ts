@@ -53,6 +53,7 @@ const normalNodeEvents: readonly EventKind[] = [
   'expired',
   'started',
   'client',
+  'control',
 ]
 const normalRadioEvents: readonly RadioEventKind[] = [
   'cut',

@@ -5,7 +5,7 @@ import { createGps } from '../node/gps.js'
 import { openGpsSerial } from '../node/gpsSerial.js'
 import { createNode } from '../node/node.js'
 import type { ServiceNode } from '../node/serviceNode.js'
-import type { Port } from '../radio/port.js'
+import type { RadioPort } from '../radio/radioPort.js'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import { type ClockTrust, clockTrust } from '../runtime/clockTrust.js'
 import type { Random } from '../runtime/random.js'
@@ -15,6 +15,7 @@ import type { GeoPosition } from '../services/service.js'
 import { openStore, type Store } from '../store/store.js'
 import { networkTimeMark } from './networkTime.js'
 import { nodeOptions, storeOptions } from './nodeOptions.js'
+import type { OpenControl } from './openControl.js'
 import type { RunLog } from './runLog.js'
 import { serviceEventWords, serviceOptions } from './serviceOptions.js'
 import { openReadings } from './telemetryReadings.js'
@@ -22,7 +23,7 @@ import { openReadings } from './telemetryReadings.js'
 export interface RunningNodeOptions {
   readonly config: Config
   readonly configFile: string
-  readonly ports: readonly Port[]
+  readonly ports: readonly RadioPort[]
   readonly clock: Clock
   readonly random: Random
   readonly nextId: () => string
@@ -57,6 +58,7 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
   const readings = openReadings(config.beacons.telemetry, folder, clock, (channel, reason) =>
     log.fault(`telemetry ${channel}: ${reason}`),
   )
+  const control = await openConfiguredControl(options, folder, trust, store)
   await services.ready
   const node: ServiceNode = createNode({
     ports: options.ports,
@@ -65,7 +67,7 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
     random: options.random,
     nextId: options.nextId,
     store,
-    services: services.services,
+    services: [...(control?.services ?? []), ...services.services],
     options: nodeOptions(config, {
       telemetry: readings.channels,
       nearestRepeaters: (count) => nearestObjects(services, node.state().position, count),
@@ -79,6 +81,7 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
     stop() {
       cancelGps()
       readings.close()
+      control?.close()
       node.stop()
     },
     async release() {
@@ -86,6 +89,31 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
       store.close()
     },
   }
+}
+
+/** Loaded only where it is configured. */
+async function openConfiguredControl(
+  { config, clock, ports, log }: RunningNodeOptions,
+  folder: string,
+  trust: ClockTrust,
+  store: Store,
+): Promise<OpenControl | undefined> {
+  const { file, window } = config.control
+  if (file === '') return undefined
+  const { openControl } = await import('./openControl.js')
+  return openControl({
+    file: resolve(folder, file),
+    window,
+    clock,
+    clockTrust: trust,
+    ports,
+    onCommand(text) {
+      const event = { atWallMs: clock.wallMs(), kind: 'control', text } as const
+      store.events.add(event)
+      log.node(event)
+    },
+    onFault: log.fault,
+  })
 }
 
 /** Names on the map are at most 9 characters, comments 43 (APRS reference 1.0.1, chapter 11). */

@@ -2,6 +2,7 @@ import { z } from 'zod'
 import { keyLineOf } from './keyLine.js'
 import { audioSection } from './sections/audio.js'
 import { beaconsSection } from './sections/beacons.js'
+import { controlSection } from './sections/control.js'
 import { kissSection } from './sections/kiss.js'
 import { logSection } from './sections/log.js'
 import { modemSection } from './sections/modem.js'
@@ -38,6 +39,7 @@ export const configSchema = z.strictObject({
   radio: z.array(radioSection).max(16).superRefine(refuseSharedTransmitters).default([]),
   kiss: kissSection.prefault({}),
   node: nodeSection.prefault({}),
+  control: controlSection.prefault({}),
   services: servicesSection.prefault({}),
   beacons: beaconsSection.prefault({}),
   store: storeSection.prefault({}),

@@ -32,14 +32,15 @@ export async function dispatch(
   context: ServiceContext,
 ): Promise<Dispatched> {
   const { keyword, words, rest } = parseQuestion(sent.text)
-  const found = matchKeyword(keyword === '' ? 'help' : keyword, services)
+  const offered = services.filter((service) => service.isFor?.(sent.from) !== false)
+  const found = matchKeyword(keyword === '' ? 'help' : keyword, offered)
   if (!found.ok) {
     return { messages: splitAnswer(notUnderstood(keyword, found.candidates)), keyword: undefined }
   }
   const service = found.match
   const question: Question = { ...sent, words, rest }
   try {
-    const answer = await service.answer(question, context)
+    const answer = await service.answer(question, { ...context, services: offered })
     const asked = service.messagesMax?.(question) ?? messagesMaxDefault
     const messages = splitAnswer(answer, { messagesMax: Math.min(asked, messagesMaxEver) })
     if (messages.length > 0) return { messages, keyword: service.keyword }

@@ -160,6 +160,8 @@ export interface Service {
   readonly summary: string
   /** how it is asked, such as 'repeaters N [band]' */
   readonly usage: string
+  /** who may ask; to everybody else it is not there, not even in `help`. Everybody unless given. */
+  isFor?(from: string): boolean
   /** messages that this question's answer may take; 3 unless the asker asked for more, 10 at most */
   messagesMax?(question: Question): number
   answer(question: Question, context: ServiceContext): Answer | Promise<Answer>

@@ -14,7 +14,7 @@ import type { Writer } from './writer.js'
 
 /**
  * What happens to a frame, a question or a message, in the order in which it may happen. 'ignored' and 'refused'
- * always have a reason; 'client' is what a KISS client did besides sending; 'fault' is something of the node's own that failed.
+ * always have a reason; 'client' is what a KISS client did besides sending; 'control' what the control operator wanted by radio; 'fault' is something of the node's own that failed.
  */
 export const eventKinds = [
   'heard',
@@ -35,6 +35,7 @@ export const eventKinds = [
   'expired',
   'started',
   'client',
+  'control',
   'fault',
 ] as const
 export type EventKind = (typeof eventKinds)[number]

@@ -26,7 +26,8 @@ export const allowedImports: Readonly<Record<string, readonly string[]>> = {
     'src/capture',
   ],
   'src/store': ['dsp', 'src/runtime', 'src/devices', 'src/ax25', 'src/aprs', 'src/services'],
-  'src/services': ['dsp', 'src/runtime', 'src/devices', 'src/ax25', 'src/aprs'],
+  'src/control': ['src/runtime', 'src/devices'],
+  'src/services': ['src/control', 'dsp', 'src/runtime', 'src/devices', 'src/ax25', 'src/aprs'],
   'src/node': [
     'dsp',
     'src/runtime',
@@ -53,6 +54,7 @@ export const allowedImports: Readonly<Record<string, readonly string[]>> = {
     'dsp',
     'src/runtime',
     'src/devices',
+    'src/control',
     'src/ax25',
     'src/aprs',
     'src/config',
