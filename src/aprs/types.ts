@@ -125,7 +125,7 @@ export interface BulletinPayload {
   readonly reference?: string
 }
 
-/** A query to one station, sent as a message; not acknowledged, as it has no number. */
+/** A query to one station, sent as a message. */
 export interface DirectedQueryPayload {
   readonly kind: 'directedQuery'
   readonly addressee: string

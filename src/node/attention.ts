@@ -100,7 +100,10 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
       case 'rejection':
         return outbox.rejected(from, payload.number) ? undefined : unknown
       case 'directedQuery': {
-        if (isCopy) return 'heard again within 28 s'
+        // one with a number is acknowledged again, and its copies are found by that
+        if (isCopy && payload.numberAsSent === undefined) return 'heard again within 28 s'
+        const acknowledges = payload.numberAsSent?.split('}')[1]
+        if (acknowledges) outbox.acknowledged(from, acknowledges, 'by a message in return')
         const own = { call: options.call, stations: store.stations, wallMs: clock.wallMs() }
         return parts.onQuery(heard, [directedReply(payload, heard, own)])
       }

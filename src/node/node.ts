@@ -173,7 +173,14 @@ function assemble(
     position,
     framesHeard,
   })
-  const queries = queryAnswers({ ...common, outbox: letters, beacons: lights })
+  const queries = queryAnswers({
+    ...common,
+    nextId: parts.nextId,
+    transmitter: air,
+    outbox: letters,
+    beacons: lights,
+    pathTo,
+  })
   const attend = attention({
     ...common,
     outbox: letters,

@@ -77,6 +77,95 @@ describe("the reference's queries to one station", () => {
   })
 })
 
+describe('queries with a message number', () => {
+  const numbered = (node: ReturnType<typeof queryNode>) => {
+    node.hear('TE7AA>APZ001:>direct')
+    return { node, ack: ':TE6R     :ack12', reply: ':TE6R     :Directs= TE7AA' }
+  }
+
+  it('are acknowledged and answered once; repetitions are acknowledged again', async () => {
+    const { node, ack, reply } = numbered(queryNode())
+    ask(node, '?APRSD{12')
+    await node.wait(10)
+    expect(node.sentTexts()).toEqual([ack, reply])
+    // as a radio repeats that did not hear it
+    for (const waitS of [20, 40, 80]) {
+      ask(node, '?APRSD{12')
+      await node.wait(waitS)
+      expect(node.sentTexts()).toEqual([ack])
+    }
+    expect(node.store.questions.recent(5)).toMatchObject([
+      { text: '?APRSD', number: '12', state: 'answered' },
+    ])
+  })
+
+  it('copies through digipeaters are part of one hearing', async () => {
+    const { node, ack, reply } = numbered(queryNode())
+    ask(node, '?APRSD{12')
+    await node.wait(1)
+    ask(node, '?APRSD{12', ',DIGI1*')
+    await node.wait(1)
+    ask(node, '?APRSD{12', ',DIGI1,DIGI2*')
+    await node.wait(20)
+    expect(node.sentTexts()).toEqual([ack, reply])
+  })
+
+  it('the reply-acknowledgement form comes back as it was sent', async () => {
+    const { node, reply } = numbered(queryNode())
+    ask(node, '?APRSD{12}AB')
+    await node.wait(10)
+    expect(node.sentTexts()).toEqual([':TE6R     :ack12}AB', reply])
+  })
+
+  it('every query: position, way, what waits, the same number for another one', async () => {
+    const { node, ack } = numbered(queryNode())
+    ask(node, '?APRSP{12')
+    await node.wait(5)
+    expect(node.sentTexts()).toEqual([ack, '=4903.50N/07201.75Wr'])
+    ask(node, '?APRSM{13')
+    await node.wait(5)
+    expect(node.sentTexts()).toEqual([':TE6R     :ack13', ':TE6R     :No messages for you'])
+    ask(node, '?APRSH TE7AA{12')
+    await node.wait(5)
+    expect(node.sentTexts()).toEqual([ack, expect.stringContaining('TE7AA HEARD: 1')])
+  })
+
+  it('one that has no answer, or is one too many, is rejected, so that it is not repeated', async () => {
+    const { node } = numbered(queryNode())
+    ask(node, '?APRSX{12')
+    await node.wait(5)
+    ask(node, '?APRSX{12')
+    await node.wait(60)
+    expect(node.sentTexts()).toEqual([':TE6R     :rej12', ':TE6R     :rej12'])
+    for (let number = 20; number < 40; number++) {
+      ask(node, `?APRSD{${number}`)
+      await node.wait(2)
+    }
+    await node.wait(10)
+    const texts = node.sentTexts()
+    expect(texts.filter((text) => text.includes(':ack'))).toHaveLength(11)
+    expect(texts.filter((text) => text.includes(':rej'))).toHaveLength(9)
+    expect(texts.filter((text) => text.includes('Directs='))).toHaveLength(11)
+  })
+
+  it('a restart knows what was answered', async () => {
+    const { node, ack, reply } = numbered(queryNode())
+    ask(node, '?APRSD{12')
+    await node.wait(10)
+    expect(node.sentTexts()).toEqual([ack, reply])
+    node.node.stop()
+    const again = testNode({
+      store: node.store,
+      clock: node.clock,
+      options: { call: 'TE5Q' },
+      seed: 2,
+    })
+    ask(again, '?APRSD{12')
+    await again.wait(60)
+    expect(again.sentTexts()).toEqual([ack])
+  })
+})
+
 describe('queries to everybody', () => {
   it('?WX? is left to weather stations (ch. 15), though their reports are known here', async () => {
     const node = queryNode()
