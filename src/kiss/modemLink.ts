@@ -39,10 +39,12 @@ export interface ModemLinkCounters {
 /** A connection to an external KISS modem, made anew whenever it was lost. */
 export interface ModemLink {
   readonly connected: boolean
+  /** most of what it was given has been taken */
+  readonly hasRoom: boolean
   /** when the next attempt to connect comes, monotonicMs */
   readonly nextAttemptMs: number | undefined
-  /** @returns in words why it was not written; undefined when it was */
-  sendFrame(octets: Uint8Array): string | undefined
+  /** Writes all frames or none. @returns in words why they were not written; undefined when they were */
+  sendFrames(frames: readonly Uint8Array[]): string | undefined
   /** Sets the modem's parameters now, and anew after each reconnection: a modem forgets them without power. */
   setParameters(change: ChannelParameters): void
   readonly counters: Readonly<ModemLinkCounters>
@@ -93,17 +95,23 @@ export function createModemLink(options: ModemLinkOptions): ModemLink {
     get connected() {
       return link.stream !== undefined
     },
+    get hasRoom() {
+      return (link.stream?.waitingOctets() ?? 0) <= bufferOctetsMax / 2
+    },
     get nextAttemptMs() {
       return link.nextAttemptMs
     },
-    sendFrame(octets) {
+    sendFrames(frames) {
       const { stream } = link
       if (stream === undefined) return 'the modem is not connected'
-      const encoded = encodeKiss({ port: modemPort, command: kissCommand.data, data: octets })
-      if (stream.waitingOctets() + encoded.length > bufferOctetsMax)
+      const encoded = frames.map((data) =>
+        encodeKiss({ port: modemPort, command: kissCommand.data, data }),
+      )
+      const octetCount = encoded.reduce((sum, { length }) => sum + length, 0)
+      if (stream.waitingOctets() + octetCount > bufferOctetsMax)
         return 'the modem takes no more octets'
-      stream.write(encoded)
-      counts.framesOut++
+      for (const octets of encoded) stream.write(octets)
+      counts.framesOut += frames.length
       return undefined
     },
     setParameters(change) {

@@ -13,8 +13,8 @@ export interface ControllerOptions extends TransmitOptions {
   readonly keyOverheadMs: number
   /** most that passes between the decision to unkey and the line's being off */
   readonly unkeyMarginMs: number
-  /** a line that has not gone off after that long is told again; 250 ms where absent */
-  readonly unkeyAnswerMs?: number | undefined
+  /** what has begun to be sent ends by itself, whatever is decided meanwhile: whoever sends it takes nothing back */
+  readonly irrevocable?: boolean | undefined
   /** why nothing can be sent at all, in words; undefined when it can */
   readonly refusal?: string | undefined
   /** what an earlier life of the radio left: limits and identification go on */
@@ -38,6 +38,8 @@ export type ControllerInput =
   | { readonly kind: 'access'; readonly change: Partial<ChannelAccess> }
   /** the line has come on, at a moment that the output names */
   | { readonly kind: 'keyed'; readonly atMs: number }
+  /** what was to be keyed could not be, and nothing of it went out; the source holds from now on */
+  | { readonly kind: 'unsent'; readonly source: string; readonly reason: string }
   | { readonly kind: 'audioEnded' }
   /** the line has gone off; with a reason when nobody asked for it */
   | { readonly kind: 'unkeyed'; readonly atMs: number; readonly reason?: string | undefined }

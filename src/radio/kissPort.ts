@@ -32,6 +32,8 @@ export interface KissPortOptions {
 
 /** At the end: for what was handed to the modem, and the identification that is owed. */
 const closeMsMax = 12_000
+/** A modem that takes no more octets is looked at again after that long. */
+const roomAgainMs = 1000
 /** Octets that may wait for a modem that does not read: more than a time-out timer's worth of frames. */
 const bufferOctetsMax = 16_384
 
@@ -39,7 +41,7 @@ const bufferOctetsMax = 16_384
  * An external KISS modem as a radio. Carrier detect, key line and time-out timer are the modem's own, and it tells
  * nothing of them; so here the same transmit controller reckons with the time that the frames will take on the air:
  * permission, call sign, duty limits, identification, queue and holds are those of any radio. What was handed to the
- * modem cannot be called back. While the modem is away frames are held.
+ * modem cannot be called back: it counts as sent, so that nobody sends it twice. While the modem is away frames are held.
  */
 export const createKissPort = (options: KissPortOptions): RadioPort => new KissPort(options)
 
@@ -52,11 +54,10 @@ class KissPort extends RadioListeners implements RadioPort {
   /** the first is being handled */
   private readonly inputs: ControllerInput[] = []
   private fullDuplex: boolean
-  private content: TransmissionContent | undefined
+  /** when what the modem was given is over */
   private endAtMs: number | undefined
-  /** what is with the modem was cut here: it is over at endAtMs all the same */
-  private recalled = false
   private cancelTime: Cancel = () => {}
+  private cancelRoom: Cancel = () => {}
   private closed = false
   private onIdle = (): void => {}
 
@@ -75,7 +76,7 @@ class KissPort extends RadioListeners implements RadioPort {
       durationMs: contentDurationMs,
       keyOverheadMs: 0,
       unkeyMarginMs: 0,
-      unkeyAnswerMs: Number.POSITIVE_INFINITY,
+      irrevocable: true,
       past: options.past,
     })
     this.link = createModemLink({
@@ -146,6 +147,7 @@ class KissPort extends RadioListeners implements RadioPort {
     }
     this.closed = true
     this.cancelTime()
+    this.cancelRoom()
     this.link.close()
   }
 
@@ -176,28 +178,26 @@ class KissPort extends RadioListeners implements RadioPort {
       return
     }
     this.endAtMs = undefined
-    this.drive(this.recalled ? { kind: 'unkeyed', atMs: nowMs } : { kind: 'audioEnded' })
+    this.drive({ kind: 'audioEnded' })
   }
 
   /** @returns what the controller must hear of it */
   private perform(action: ControllerAction): ControllerInput[] {
     const nowMs = this.clock.monotonicMs()
     switch (action.kind) {
-      case 'key':
-        this.content = action.content
-        this.recalled = false
+      case 'key': {
+        const trouble = this.handOver(action.content)
+        if (trouble !== undefined) {
+          this.waitForRoom(trouble)
+          return [{ kind: 'unsent', source: modemSource, reason: trouble }]
+        }
+        this.endAtMs = nowMs + contentDurationMs(action.content)
         return [{ kind: 'keyed', atMs: nowMs }]
-      case 'play': {
-        const { count, trouble } = handOver(this.link, this.content)
-        if (trouble !== undefined && count === 0)
-          return [{ kind: 'unkeyed', atMs: nowMs, reason: trouble }]
-        this.endAtMs = nowMs + contentDurationMs(this.content!)
-        return trouble === undefined ? [] : [{ kind: 'cut', reason: trouble }]
       }
+      case 'play':
+        return []
       case 'unkey':
-        // What the modem was given goes out whatever is wanted here: it counts in full, and nothing follows sooner.
-        this.recalled = (this.endAtMs ?? nowMs) > nowMs
-        return this.recalled ? [] : [{ kind: 'unkeyed', atMs: nowMs }]
+        return [{ kind: 'unkeyed', atMs: nowMs }]
       case 'outcome':
         this.tellOutcome(action.outcome)
         return []
@@ -205,6 +205,23 @@ class KissPort extends RadioListeners implements RadioPort {
         this.event(action.event)
         return []
     }
+  }
+
+  /** All frames or none. @returns in words why the modem was not given them */
+  private handOver(content: TransmissionContent): string | undefined {
+    return content.kind === 'frames'
+      ? this.link.sendFrames(content.frames)
+      : 'an external modem can send frames only'
+  }
+
+  /** What waits, and an identification that is owed, would be tried again at once, for ever. */
+  private waitForRoom(trouble: string): void {
+    this.cancelRoom()
+    this.cancelRoom = this.clock.at(this.clock.monotonicMs() + roomAgainMs, () => {
+      if (!this.link.connected) return
+      if (this.link.hasRoom) this.drive({ kind: 'release', source: modemSource })
+      else this.waitForRoom(trouble)
+    })
   }
 
   private heard(octets: Uint8Array): void {
@@ -225,7 +242,9 @@ class KissPort extends RadioListeners implements RadioPort {
       this.event({ kind: 'recovered', atMs, reason: 'the modem is connected' })
       this.drive({ kind: 'release', source: modemSource })
     } else {
-      this.event({ kind: 'fault', atMs, reason: `${notConnected}: ${lost}` })
+      const doubt =
+        this.endAtMs === undefined ? '' : '; what it was given last may not have gone out'
+      this.event({ kind: 'fault', atMs, reason: `${notConnected}: ${lost}${doubt}` })
       this.drive({ kind: 'hold', source: modemSource, reason: notConnected })
     }
   }
@@ -236,23 +255,9 @@ class KissPort extends RadioListeners implements RadioPort {
   }
 }
 
-/** Who holds while there is no modem. */
+/** Who holds while there is no modem, or it takes nothing. */
 const modemSource = 'modem'
 const notConnected = 'the modem is not connected'
-
-/** @returns how many frames the modem took, and in words why not all */
-function handOver(
-  link: ModemLink,
-  content: TransmissionContent | undefined,
-): { count: number; trouble?: string } {
-  if (content?.kind !== 'frames')
-    return { count: 0, trouble: 'an external modem can send frames only' }
-  for (const [count, frame] of content.frames.entries()) {
-    const trouble = link.sendFrame(frame)
-    if (trouble !== undefined) return { count, trouble }
-  }
-  return { count: content.frames.length }
-}
 
 /** A modem keys no Morse; the identification frame stands. */
 function withoutMorse(transmit: TransmitOptions): TransmitOptions {

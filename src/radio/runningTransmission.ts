@@ -30,7 +30,6 @@ export function beginTransmission(
   options: {
     readonly timeOutMs: number
     readonly unkeyMarginMs: number
-    readonly unkeyAnswerMs?: number | undefined
   },
 ): RunningTransmission {
   return {
@@ -41,7 +40,7 @@ export function beginTransmission(
     cutReason: cutReason(items, keyedMsMax, options.timeOutMs),
     phase: 'keying',
     unkeyAgainAtMs: Number.POSITIVE_INFINITY,
-    unkeyWaitMs: options.unkeyAnswerMs ?? unkeyAgainMs.first,
+    unkeyWaitMs: unkeyAgainMs.first,
   }
 }
 

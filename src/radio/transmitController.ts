@@ -150,6 +150,9 @@ export class TransmitController {
       case 'keyed':
         this.keyed(input.atMs)
         break
+      case 'unsent':
+        this.unsent(input.source, input.reason)
+        break
       case 'audioEnded':
         if (this.running?.phase === 'sending') this.unkey(this.running)
         break
@@ -313,6 +316,14 @@ export class TransmitController {
     this.actions.push({ kind: 'play' })
   }
 
+  private unsent(source: string, reason: string): void {
+    const running = this.running
+    if (running?.phase !== 'keying') return
+    this.running = undefined
+    this.hold(source, reason)
+    for (const item of running.items) this.refuse(item, reason)
+  }
+
   private unkey(running: RunningTransmission): void {
     beginUnkeying(running, this.nowMs)
     this.actions.push({ kind: 'unkey', cut: running.cutBy !== undefined })
@@ -321,6 +332,7 @@ export class TransmitController {
   private cut(reason: string): void {
     const running = this.running
     if (running === undefined || running.phase === 'unkeying') return
+    if (this.options.irrevocable && running.phase === 'sending') return
     running.cutBy = reason
     this.event('cut', reason)
     this.unkey(running)
