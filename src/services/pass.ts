@@ -4,6 +4,7 @@ import { ageWords } from './geo/words.js'
 import type { Service, ServiceContext } from './service.js'
 import type { ElementSet } from './sky/elementSet.js'
 import { lookAt, type Observer } from './sky/look.js'
+import { nextRise } from './sky/nextRise.js'
 import { type LookAtTime, type Pass, passesOf } from './sky/passes.js'
 import { clockWords, weekdayWords, zoneWords } from './timeWords.js'
 
@@ -19,8 +20,6 @@ export interface PassOptions {
 
 const hourMs = 3_600_000
 const searchMs = 48 * hourMs
-/** `pass next` looks so far ahead for all satellites before it looks further for any. */
-const nextSpansMs = [hourMs, 4 * hourMs, 12 * hourMs, 24 * hourMs]
 
 /** `pass NAME`: the next pass of one satellite; `pass next`: of whichever rises first. */
 export function passService(options: PassOptions): Service {
@@ -66,17 +65,25 @@ function tooOld(sets: readonly ElementSet[], nowMs: number, options: PassOptions
 function findSatellites(wanted: string, all: readonly ElementSet[]): readonly ElementSet[] {
   const folded = fold(wanted)
   if (folded === '') return []
-  const tests: ((set: ElementSet) => boolean)[] = [
-    (set) => set.catalogNumber === wanted,
-    (set) => fold(set.name) === folded,
-    (set) => fold(set.name).startsWith(folded),
-    (set) => fold(set.name).includes(folded),
-  ]
-  for (const test of tests) {
-    const found = all.filter(test)
-    if (found.length > 0) return found
+  let best: ElementSet[] = []
+  let bestRank = Infinity
+  // A long list is gone through once: most of the time goes into the names.
+  for (const set of all) {
+    const rank = set.catalogNumber === wanted ? 0 : rankOf(fold(set.name), folded)
+    if (rank < bestRank) {
+      best = []
+      bestRank = rank
+    }
+    if (rank === bestRank && rank < Infinity) best.push(set)
   }
-  return []
+  return best
+}
+
+function rankOf(name: string, wanted: string): number {
+  if (name === wanted) return 1
+  const at = name.indexOf(wanted)
+  if (at === -1) return Infinity
+  return at === 0 ? 2 : 3
 }
 
 const fold = (name: string): string => name.toLowerCase().replace(/[^a-z0-9]/g, '')
@@ -123,35 +130,13 @@ async function nextOfAll(
   context: ServiceContext,
   options: PassOptions,
 ): Promise<string | string[]> {
+  const { elevationMinDeg } = options
   const nowMs = context.clock.wallMs()
-  for (const spanMs of nextSpansMs) {
-    let best: { set: ElementSet; pass: Pass } | undefined
-    for (const set of sets) {
-      const pass = firstRise(set, observer, nowMs, nowMs + spanMs, options.elevationMinDeg)
-      if (pass && pass.rise.wallMs < (best?.pass.rise.wallMs ?? Infinity)) best = { set, pass }
-      // A long list of satellites must not hold up everything else.
-      await new Promise((resume) => setImmediate(resume))
-    }
-    if (best !== undefined) {
-      const words = passWords(best.set.name.slice(0, 16), best.pass, nowMs, context)
-      return [words, noteOn(best.set, reference, context)]
-    }
-  }
-  return `None of ${sets.length} satellites rises over ${options.elevationMinDeg} deg within a day.`
-}
-
-/** Of one that is not up yet. The search goes past the span, so that a pass that begins in it is seen whole. */
-function firstRise(
-  set: ElementSet,
-  observer: Observer,
-  fromMs: number,
-  riseToMs: number,
-  elevationMinDeg: number,
-): Pass | undefined {
-  for (const pass of passesOf(set, observer, fromMs, riseToMs + 12 * hourMs, 0, riseToMs)) {
-    if (!pass.upAtStart && pass.highest.elevationDeg >= elevationMinDeg) return pass
-  }
-  return undefined
+  const found = await nextRise(sets, observer, nowMs, elevationMinDeg)
+  if (found === undefined)
+    return `None of ${sets.length} satellites rises over ${elevationMinDeg} deg within a day.`
+  const { set, pass } = found
+  return [passWords(set.name.slice(0, 16), pass, nowMs, context), noteOn(set, reference, context)]
 }
 
 /** `FIELDLARK rise 14:03 az310, top 14:09 el41 az32, set 14:14 az120`; the name is cut so that it fits one message. */

@@ -25,6 +25,10 @@ export interface ElementSet {
 }
 
 const julianDayOf1970 = 2440587.5
+const dayMs = 86_400_000
+
+/** The Julian day, with its part: as SGP4 counts time. */
+export const julianDayOf = (wallMs: number): number => wallMs / dayMs + julianDayOf1970
 
 /**
  * @param record makes SGP4's record
@@ -33,7 +37,7 @@ const julianDayOf1970 = 2440587.5
 export function elementSetOf(name: string, record: () => SatRec): ElementSet | undefined {
   const first = record()
   const { no, ecco, inclo, nodeo, argpo, mo, bstar } = first
-  const epochWallMs = (first.jdsatepoch - julianDayOf1970) * 86_400_000
+  const epochWallMs = (first.jdsatepoch - julianDayOf1970) * dayMs
   const isSound = [epochWallMs, no, ecco, inclo, nodeo, argpo, mo, bstar].every(Number.isFinite)
   if (first.error !== 0 || !isSound) return undefined
   const catalogNumber = String(first.satnum)

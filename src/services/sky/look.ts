@@ -1,7 +1,7 @@
-import { ecfToLookAngles, eciToEcf, gstime, propagate } from 'satellite.js'
+import { ecfToLookAngles, eciToEcf, gstime, sgp4 } from 'satellite.js'
 import { northTurn } from '../geo/geodesic.js'
 import type { GeoPosition } from '../service.js'
-import type { ElementSet } from './elementSet.js'
+import { type ElementSet, julianDayOf } from './elementSet.js'
 
 export interface Observer extends GeoPosition {
   /** over the WGS84 ellipsoid */
@@ -34,10 +34,10 @@ export function looksFrom(
     height: observer.heightM / 1000,
   }
   return (wallMs) => {
-    const date = new Date(wallMs)
-    const state = propagate(record, date)
-    if (state === null || record.error !== 0) return undefined
-    const look = ecfToLookAngles(place, eciToEcf(state.position, gstime(date)))
+    const state = sgp4(record, (wallMs - set.epochWallMs) / 60_000)
+    if (!state || record.error !== 0) return undefined
+    const sidereal = gstime(julianDayOf(wallMs))
+    const look = ecfToLookAngles(place, eciToEcf(state.position, sidereal))
     return {
       azimuthDeg: northTurn(look.azimuth * degrees),
       elevationDeg: look.elevation * degrees,
@@ -49,6 +49,9 @@ export function looksFrom(
 /** One look alone. */
 export const lookAt = (set: ElementSet, observer: Observer, wallMs: number): Look | undefined =>
   looksFrom(set, observer)(wallMs)
+
+/** Periods from here on are deep space for SGP4 (Spacetrack Report No. 3, from memory): slow in the sky. */
+export const slowPeriodMs = 225 * 60_000
 
 /** Time of one revolution. */
 export const periodMsOf = (set: ElementSet): number =>

@@ -1,5 +1,5 @@
 import type { ElementSet } from './elementSet.js'
-import { type Look, looksFrom, type Observer, periodMsOf } from './look.js'
+import { type Look, looksFrom, type Observer, periodMsOf, slowPeriodMs } from './look.js'
 
 export interface LookAtTime extends Look {
   readonly wallMs: number
@@ -16,9 +16,8 @@ export interface Pass {
   readonly upAtEnd: boolean
 }
 
-/** Periods from here on are deep space for SGP4 (Spacetrack Report No. 3, from memory): slow in the sky. */
-const slowPeriodMs = 225 * 60_000
-const slowStepMs = 120_000
+/** Between two looks at the slowest satellites. */
+export const longestStepMs = 120_000
 const stepMs = 30_000
 const toleranceMs = 50
 
@@ -27,7 +26,7 @@ type See = (wallMs: number) => LookAtTime | undefined
 /**
  * Every pass in a span, in order. The search ends early when SGP4 gives no more places.
  * @param maskDeg elevation that counts as the horizon
- * @param riseToWallMs passes that rise later are not looked for
+ * @param riseToWallMs passes that rise later are not looked for, nor, past it, the end of one that is up at the start
  */
 export function* passesOf(
   set: ElementSet,
@@ -42,7 +41,7 @@ export function* passesOf(
     const look = lookAt(wallMs)
     return look && { ...look, wallMs }
   }
-  const step = periodMsOf(set) >= slowPeriodMs ? slowStepMs : stepMs
+  const step = periodMsOf(set) >= slowPeriodMs ? longestStepMs : stepMs
   let before: LookAtTime | undefined
   let open: { rise: LookAtTime; highest: LookAtTime; upAtStart: boolean } | undefined
   for (const look of looksWithTops(see, fromWallMs, toWallMs, step)) {
@@ -55,7 +54,7 @@ export function* passesOf(
       yield { ...open, set: crossing(see, look, before!, maskDeg), upAtEnd: false }
       open = undefined
     }
-    if (open === undefined && look.wallMs > riseToWallMs) return
+    if (look.wallMs > riseToWallMs && (open === undefined || open.upAtStart)) return
     before = look
   }
   if (open !== undefined) yield { ...open, set: before!, upAtEnd: true }
