@@ -1,15 +1,16 @@
-import { readFileSync } from 'node:fs'
+import { existsSync, readFileSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { parseAudioSpec } from '../audio/audioSpec.js'
 import type { Config, RadioSection } from '../config/schema.js'
 import type { OpenStream } from '../kiss/octetStream.js'
 import { serialStream, tcpStream } from '../kiss/streams.js'
-import { type AirtimeFile, openAirtimeFile } from '../radio/airtimeFile.js'
+import { openAirtimeFile } from '../radio/airtimeFile.js'
+import type { ControllerPast } from '../radio/controllerTypes.js'
 import { createKissPort } from '../radio/kissPort.js'
 import type { RadioPort } from '../radio/radioPort.js'
 import { createSoundCardRadio } from '../radio/soundCardRadio.js'
+import { formatUnknownPast, fullestPast } from '../radio/unknownPast.js'
 import type { RadioSetup } from '../radio/workerMessages.js'
-import { harmlessText } from '../runtime/harmlessText.js'
 import type { Edges } from './edges.js'
 import { transmitOptions } from './transmitOptions.js'
 
@@ -17,6 +18,12 @@ import { transmitOptions } from './transmitOptions.js'
 export interface LevelChange {
   readonly levelDbfs?: number | undefined
   readonly toneBalanceDb?: number | undefined
+}
+
+/** What a radio needs of the outside. */
+export interface RadioEdges extends Pick<Edges, 'clock' | 'random'> {
+  /** something that somebody should mend, in words */
+  readonly onFault: (text: string) => void
 }
 
 /** A radio that begins to work when it is started; listeners should be there by then. */
@@ -35,16 +42,15 @@ export function openRadio(
   config: Config,
   number: number,
   folder: string,
-  edges: Pick<Edges, 'clock' | 'random' | 'stderr'>,
+  edges: RadioEdges,
   levels: LevelChange = {},
 ): ConfiguredRadio {
   const radio = config.radios[number]!
-  const airtime = airtimeFile(config, number, folder, edges)
-  const past = airtime?.past()
+  const { past, follow } = openAirtime(config, number, folder, edges)
   if (radio.modem.kind === 'none') {
     const setup = radioSetup(config, number, folder, levels)
     const port = createSoundCardRadio({ setup, clock: edges.clock, past })
-    airtime?.follow(port)
+    follow(port)
     return { port, start: () => port.start(), lifeSignAtMs: () => port.lifeSignAtMs() }
   }
   const port = createKissPort({
@@ -57,28 +63,38 @@ export function openRadio(
     random: edges.random,
     past,
   })
-  airtime?.follow(port)
+  follow(port)
   // A modem is connected to from the start.
   return { port, start: () => {} }
 }
 
-/** Beside the database; none where nothing is kept or nothing sent. */
-function airtimeFile(
+/** What a radio sent before, as far as its own file knows, which lies beside the database. */
+function openAirtime(
   config: Config,
   number: number,
   folder: string,
-  { clock, stderr }: Pick<Edges, 'clock' | 'stderr'>,
-): AirtimeFile | undefined {
-  const { transmit } = config.radios[number]!
-  if (config.store.file === ':memory:' || !transmit.enabled) return undefined
-  return openAirtimeFile({
-    file: `${resolve(folder, config.store.file)}.airtime-${number}.json`,
+  edges: RadioEdges,
+): { readonly past: ControllerPast; follow(port: RadioPort): void } {
+  const { clock, onFault } = edges
+  const radio = config.radios[number]!
+  const { dutyLimits, enabled, timeOutMs } = transmitOptions(config, radio)
+  if (config.store.file === ':memory:') {
+    const past = { spans: fullestPast(dutyLimits, clock.monotonicMs()) }
+    if (enabled) onFault(formatUnknownPast('store.file = ":memory:" keeps nothing', dutyLimits))
+    return { past, follow: () => {} }
+  }
+  const database = resolve(folder, config.store.file)
+  const airtime = openAirtimeFile({
+    file: `${database}.airtime-${number}.json`,
     clock,
     bootId: bootId(),
-    keepMs: Math.max(transmit.dutyWindowMinutes, transmit.longDutyWindowMinutes) * 60_000,
-    timeOutMs: transmit.timeOutMs,
-    onFault: (text) => void stderr.write(`${harmlessText(text)}\n`),
+    dutyLimits,
+    timeOutMs,
+    ranBefore: existsSync(database),
+    // Of a radio that may not send nobody wants to know it; the file is made all the same, for the day when it may.
+    onFault: enabled ? onFault : () => {},
   })
+  return { past: airtime.past(), follow: (port) => airtime.follow(port) }
 }
 
 /** One boot of the machine has one monotonic clock (Linux). */

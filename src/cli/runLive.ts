@@ -50,7 +50,9 @@ async function runRadios(options: RunLiveOptions): Promise<void> {
   const nextId = (): string => randomId(random)
   const wallOf = (atMs: number): number => clock.wallMs() - (clock.monotonicMs() - atMs)
 
-  const radios = config.radios.map((_, number) => openRadio(config, number, folder, edges))
+  const radios = config.radios.map((_, number) =>
+    openRadio(config, number, folder, { clock, random, onFault: log.fault }),
+  )
   const ports = radios.map(({ port }) =>
     tapPort(bounded(port, log, clock), (octets, atMs) =>
       capture?.write(octets, wallOf(atMs), port.radio),

@@ -126,7 +126,10 @@ async function keyTone(
   edges: Edges,
   open: typeof openRadio,
 ): Promise<void> {
-  const { port, start } = open(config, flags.radio, dirname(resolve(file)), edges, {
+  const { clock, random, stderr } = edges
+  const onFault = (text: string): void => void stderr.write(`${harmlessText(text)}\n`)
+  const around = { clock, random, onFault }
+  const { port, start } = open(config, flags.radio, dirname(resolve(file)), around, {
     levelDbfs: flags.level,
     toneBalanceDb: flags.balance,
   })

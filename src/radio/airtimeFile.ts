@@ -1,10 +1,11 @@
-import { readFileSync } from 'node:fs'
+import { existsSync, readFileSync, rmSync } from 'node:fs'
 import { replaceFile } from '../devices/replaceFile.js'
 import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import type { ControllerPast } from './controllerTypes.js'
-import type { KeyedSpan } from './dutyLedger.js'
+import type { DutyLimit, KeyedSpan } from './dutyLedger.js'
 import type { RadioPort } from './radioPort.js'
+import { formatUnknownPast, fullestPast } from './unknownPast.js'
 
 /** One stretch of a key line, by the wall clock. */
 interface WallSpan {
@@ -19,12 +20,28 @@ export interface AirtimeFileOptions {
   readonly clock: Clock
   /** names this boot of the machine, whose monotonic clock goes on in the next process; undefined where unknown */
   readonly bootId?: string | undefined
-  /** longest duty window: what is older counts no more */
-  readonly keepMs: number
+  /** what is older than the longest window counts no more */
+  readonly dutyLimits: readonly DutyLimit[]
   /** what a stretch lasted at most whose end was not written */
   readonly timeOutMs: number
+  /** true where this radio may have sent before, so that a missing file is one that was lost */
+  readonly ranBefore: boolean
   /** told in words when the file cannot be read or written; the radio goes on */
   readonly onFault: (text: string) => void
+  /** the machine's own unless a test says otherwise */
+  readonly disk?: AirtimeDisk | undefined
+}
+
+/** What is written to; both throw what stands against it. */
+export interface AirtimeDisk {
+  replace(file: string, text: string): void
+  remove(file: string): void
+}
+
+const machinesDisk: AirtimeDisk = {
+  // Twice a transmission: made durable, each would cost an SD card some 30 kB and the thread a pause.
+  replace: (file, text) => replaceFile(file, text, { durable: false }),
+  remove: (file) => rmSync(file, { force: true }),
 }
 
 /** What is written comes by events, which are told some milliseconds after the line went on. */
@@ -48,17 +65,28 @@ interface Memory {
   readonly offsetMs?: number | undefined
 }
 
+/** What was found, or why nothing is known. */
+type Found =
+  | { readonly kind: 'read' | 'first start'; readonly memory: Memory }
+  | { readonly kind: 'unknown'; readonly why: string }
+
 /**
  * Without it a program that fails and is started again and again, or a tone that is sent again and again, would begin
  * with an empty duty window each time, and a communication that a crash ended would never be identified. The beginning
  * of a transmission is written as well as its end: a process that died while keyed is taken to have sent until the
  * time-out timer, without our call. A clock that is set meanwhile makes nothing older or shorter, as long as the machine
  * has not been started anew; a stretch that lies in the future after that is taken to have ended just now.
+ *
+ * Where the past is not known, because the file is damaged, cannot be read, has gone or cannot be written (so that what
+ * it holds may be old), the limits are taken to be used up: a node on a disk that has become read-only, started again and
+ * again, would otherwise send as much as it likes.
  */
 export function openAirtimeFile(options: AirtimeFileOptions): AirtimeFile {
-  const { file, clock, bootId, keepMs } = options
+  const { file, clock, bootId, onFault, disk = machinesDisk } = options
+  const keepMs = keptMs(options)
   const offsetMs = (): number => clock.wallMs() - clock.monotonicMs()
-  const read = readMemory(options)
+  const found = readMemory(options)
+  const read: Memory = found.kind === 'unknown' ? fullestMemory(options) : found.memory
   const sameBoot = bootId !== undefined && bootId === read.bootId
   let memory: Memory = sameBoot ? read : { ...read, offsetMs: offsetMs() }
   let keyedAtMs: number | undefined
@@ -67,16 +95,34 @@ export function openAirtimeFile(options: AirtimeFileOptions): AirtimeFile {
     const byMs = offsetMs() - (memory.offsetMs ?? offsetMs())
     return byMs === 0 ? memory : shift(memory, byMs)
   }
-  const write = (changed: Memory): void => {
+  /** @returns why it could not be written; undefined when it was */
+  const write = (changed: Memory): string | undefined => {
     const oldestMs = clock.wallMs() - keepMs
     const spans = changed.spans.filter((span) => (span.toWallMs ?? span.fromWallMs) >= oldestMs)
     memory = { ...changed, spans, bootId, offsetMs: offsetMs() }
     try {
-      // Twice a transmission: made durable, each would cost an SD card some 30 kB and the thread a pause.
-      replaceFile(file, JSON.stringify(memory), { durable: false })
+      disk.replace(file, JSON.stringify(memory))
+      return undefined
     } catch (error) {
-      options.onFault(`airtime not written: ${errorText(error)}`)
+      return errorText(error)
     }
+  }
+  let wasWritten = true
+  const writeAndTell = (changed: Memory): void => {
+    const trouble = write(changed)
+    // A disk that stays full is reported once.
+    if (trouble !== undefined && wasWritten) onFault(`airtime not written: ${trouble}`)
+    if (trouble !== undefined) removeQuietly(disk, file)
+    wasWritten = trouble === undefined
+  }
+
+  writeAndTell(shifted())
+  // Of what can be removed the process before us was able to say that it is old.
+  const isOld = !wasWritten && (found.kind !== 'read' || existsSync(file))
+  if (found.kind === 'unknown' || isOld) {
+    const why = found.kind === 'unknown' ? found.why : `${file} cannot be written`
+    memory = { ...memory, ...fullestMemory(options), offsetMs: offsetMs() }
+    onFault(formatUnknownPast(why, options.dutyLimits))
   }
 
   return {
@@ -89,18 +135,36 @@ export function openAirtimeFile(options: AirtimeFileOptions): AirtimeFile {
         if (kind === 'keyed') {
           keyedAtMs = atMs
           const now = shifted()
-          write({ ...now, spans: [...now.spans, { fromWallMs: atWallMs }] })
+          writeAndTell({ ...now, spans: [...now.spans, { fromWallMs: atWallMs }] })
         } else if (kind === 'unkeyed') {
           const now = shifted()
           const owedSinceWallMs = owedSinceMs === undefined ? undefined : owedSinceMs + offsetMs()
           // The wall clock may have been set meanwhile: the length is the monotonic clock's.
           const lengthMs = keyedAtMs === undefined ? undefined : atMs - keyedAtMs
           keyedAtMs = undefined
-          write({ ...now, spans: closed(now.spans, atWallMs, lengthMs), owedSinceWallMs })
+          writeAndTell({ ...now, spans: closed(now.spans, atWallMs, lengthMs), owedSinceWallMs })
         }
       })
     },
   }
+}
+
+/** A file that can no longer be written says too little: better none, which the next process takes for a lost one. */
+function removeQuietly(disk: AirtimeDisk, file: string): void {
+  try {
+    disk.remove(file)
+  } catch {
+    // Then the next process cannot write it either, and takes it for old.
+  }
+}
+
+const keptMs = ({ dutyLimits }: AirtimeFileOptions): number =>
+  Math.max(0, ...dutyLimits.map(({ windowMs }) => windowMs))
+
+/** What counts where nothing is known. */
+function fullestMemory({ clock, dutyLimits }: AirtimeFileOptions): Pick<Memory, 'spans'> {
+  const spans = fullestPast(dutyLimits, clock.wallMs())
+  return { spans: spans.map(({ fromMs, toMs }) => ({ fromWallMs: fromMs, toWallMs: toMs })) }
 }
 
 function shift(memory: Memory, byMs: number): Memory {
@@ -125,7 +189,7 @@ function pastSpans({ spans }: Memory, options: AirtimeFileOptions): KeyedSpan[] 
     const lengthMs = Math.max(0, toWallMs - fromWallMs) + marginMs
     const toMs = Math.min(beforeMs, nowMs - (wallMs - toWallMs))
     beforeMs = toMs - lengthMs
-    if (toMs >= nowMs - options.keepMs) past.unshift({ fromMs: beforeMs, toMs })
+    if (toMs >= nowMs - keptMs(options)) past.unshift({ fromMs: beforeMs, toMs })
   }
   return past
 }
@@ -133,13 +197,14 @@ function pastSpans({ spans }: Memory, options: AirtimeFileOptions): KeyedSpan[] 
 /** A communication that ended longer ago than the longest duty window: nobody would know what the call belongs to. */
 function pastDebt(
   { spans, owedSinceWallMs }: Memory,
-  { clock, keepMs }: AirtimeFileOptions,
+  options: AirtimeFileOptions,
 ): number | undefined {
   const last = spans.at(-1)
   const diedKeyedMs = last !== undefined && last.toWallMs === undefined ? last.fromWallMs : Infinity
   const sinceMs = Math.min(owedSinceWallMs ?? Infinity, diedKeyedMs)
+  const { clock } = options
   const ageMs = Math.max(0, clock.wallMs() - sinceMs)
-  return sinceMs === Infinity || ageMs > keepMs ? undefined : clock.monotonicMs() - ageMs
+  return sinceMs === Infinity || ageMs > keptMs(options) ? undefined : clock.monotonicMs() - ageMs
 }
 
 function closed(
@@ -153,21 +218,36 @@ function closed(
   return [...spans.slice(0, -1), { fromWallMs, toWallMs }]
 }
 
-function readMemory({ file, onFault }: AirtimeFileOptions): Memory {
+function readMemory({ file, ranBefore }: AirtimeFileOptions): Found {
+  const unknown = (why: string): Found => ({ kind: 'unknown', why: `${file} ${why}` })
+  let text: string
   try {
-    const read: unknown = JSON.parse(readFileSync(file, 'utf8'))
+    text = readFileSync(file, 'utf8')
+  } catch (error) {
+    const isMissing = (error as NodeJS.ErrnoException).code === 'ENOENT'
+    if (!isMissing) return unknown(`cannot be read (${errorText(error)})`)
+    // At the first start ever nothing has been sent.
+    if (!ranBefore) return { kind: 'first start', memory: { spans: [] } }
+    return unknown('is missing, although this node has run before')
+  }
+  const memory = parseMemory(text)
+  return memory === undefined ? unknown('is damaged') : { kind: 'read', memory }
+}
+
+/** @returns undefined for what this program has not written */
+function parseMemory(text: string): Memory | undefined {
+  try {
+    const read: unknown = JSON.parse(text)
     const { bootId, offsetMs, owedSinceWallMs, spans } = read as Record<string, unknown>
-    if (!Array.isArray(spans)) throw new Error('no list of spans')
+    if (!Array.isArray(spans) || !spans.every(isSpan)) return undefined
     return {
-      spans: spans.filter(isSpan).sort((a, b) => a.fromWallMs - b.fromWallMs),
+      spans: spans.toSorted((a, b) => a.fromWallMs - b.fromWallMs),
       owedSinceWallMs: isFiniteNumber(owedSinceWallMs) ? owedSinceWallMs : undefined,
       bootId: typeof bootId === 'string' && isFiniteNumber(offsetMs) ? bootId : undefined,
       offsetMs: isFiniteNumber(offsetMs) ? offsetMs : undefined,
     }
-  } catch (error) {
-    if ((error as NodeJS.ErrnoException).code !== 'ENOENT')
-      onFault(`${file}: earlier airtime not read: ${errorText(error)}`)
-    return { spans: [] }
+  } catch {
+    return undefined
   }
 }
 

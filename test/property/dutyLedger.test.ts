@@ -6,6 +6,7 @@ import {
   type KeyedSpan,
   onTime,
 } from '../../src/radio/dutyLedger.js'
+import { fullestPast } from '../../src/radio/unknownPast.js'
 
 const limit = fc.record({
   windowMs: fc.integer({ min: 10, max: 300 }),
@@ -107,6 +108,26 @@ describe('duty ledger, against the rule itself', () => {
         if (atMs !== undefined) expect(ledger.longestMs(atMs)).toBeGreaterThan(durationMs - 1e-3)
       }),
       runs,
+    )
+  })
+})
+
+describe('the fullest past', () => {
+  it('is allowed, and no other that is allowed has more in any time up to now', () => {
+    fc.assert(
+      fc.property(cases, ([limits, past]) => {
+        const nowMs = end(past)
+        const fullest = fullestPast(limits, nowMs)
+        expect(kept(limits, fullest)).toBe(true)
+        // a hundredth of an allowance is the shortest piece that it looks for
+        const slackMs = Math.max(...limits.map(({ windowMs, share }) => share * windowMs)) / 50
+        const longestMs = Math.max(...limits.map(({ windowMs }) => windowMs))
+        for (let agoMs = 1; agoMs <= longestMs; agoMs += 3)
+          expect(onTime(fullest, nowMs - agoMs, nowMs)).toBeGreaterThan(
+            onTime(past, nowMs - agoMs, nowMs) - slackMs,
+          )
+      }),
+      { numRuns: 1000 },
     )
   })
 })

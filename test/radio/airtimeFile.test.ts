@@ -2,8 +2,8 @@ import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'no
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { openAirtimeFile } from '../../src/radio/airtimeFile.js'
-import { createDutyLedger } from '../../src/radio/dutyLedger.js'
+import { type AirtimeDisk, openAirtimeFile } from '../../src/radio/airtimeFile.js'
+import { createDutyLedger, onTime } from '../../src/radio/dutyLedger.js'
 import type { RadioEvent } from '../../src/radio/radioEvent.js'
 import type { RadioPort } from '../../src/radio/radioPort.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
@@ -16,10 +16,18 @@ beforeEach(() => {
 })
 afterEach(() => rmSync(folder, { recursive: true, force: true }))
 
+const dutyLimits = [
+  { windowMs: 360_000, share: 0.2 },
+  { windowMs: 1_800_000, share: 0.2 },
+]
 const startWallMs = Date.UTC(2026, 5, 1)
 
 /** A process that begins at some moment of the wall clock. */
-function processAt(wallMs: number, bootId?: string) {
+function processAt(
+  wallMs: number,
+  bootId?: string,
+  { ranBefore = false, disk }: { ranBefore?: boolean; disk?: AirtimeDisk } = {},
+) {
   const steady = virtualClock(startWallMs + wallMs)
   let setByMs = 0
   const clock = {
@@ -33,8 +41,10 @@ function processAt(wallMs: number, bootId?: string) {
     file,
     clock,
     bootId,
-    keepMs: 1_800_000,
+    dutyLimits,
     timeOutMs: 8000,
+    ranBefore,
+    disk,
     onFault: (text) => faults.push(text),
   })
   let tell: (event: RadioEvent) => void = () => {}
@@ -65,6 +75,17 @@ function processAt(wallMs: number, bootId?: string) {
 
 const lengths = (spans: readonly { fromMs: number; toMs: number }[]) =>
   spans.map(({ fromMs, toMs }) => toMs - fromMs - 50)
+
+const longestMs = ({ airtime, clock }: ReturnType<typeof processAt>): number =>
+  createDutyLedger(dutyLimits, airtime.past().spans).longestMs(clock.monotonicMs())
+
+function expectUsedUp(one: ReturnType<typeof processAt>): void {
+  const nowMs = one.clock.monotonicMs()
+  const { spans } = one.airtime.past()
+  for (const { windowMs, share } of dutyLimits)
+    expect(onTime(spans, nowMs - windowMs, nowMs)).toBeGreaterThan(share * windowMs - 1)
+  expect(longestMs(one)).toBeLessThan(1)
+}
 
 describe('airtime beyond the life of a process', () => {
   it('the next process knows what the last one sent, and when', () => {
@@ -128,23 +149,89 @@ describe('airtime beyond the life of a process', () => {
     expect(JSON.parse(readFileSync(file, 'utf8')).spans).toHaveLength(1)
   })
 
-  it('damaged or not to be written: told, and the radio goes on', () => {
-    processAt(0).key(10)
-    for (const text of ['', '{', '[]', '{"spans":3}', 'null']) {
+  it('is empty at the first start ever, and on record from then on', () => {
+    const first = processAt(0)
+    expect(first.airtime.past().spans).toEqual([])
+    expect(first.faults).toEqual([])
+    expect(existsSync(file)).toBe(true)
+    // nothing was sent by a node that only listened, although its database is there
+    const next = processAt(60_000, undefined, { ranBefore: true })
+    expect(next.airtime.past().spans).toEqual([])
+    expect(next.faults).toEqual([])
+  })
+
+  const damaged = ['', '{', '[]', '{"spans":3}', 'null', '{"spans":[{"fromWallMs":"x"}]}']
+  it.each([...damaged, '{"spans":[null]}', '{"spans":[{"toWallMs":1}]}'])(
+    'damaged (%s): the limits begin as used up, and it is told',
+    (text) => {
+      processAt(0).key(10)
       writeFileSync(file, text)
       const one = processAt(0)
-      expect(one.airtime.past().spans).toEqual([])
-      expect(one.faults[0]).toMatch(/earlier airtime not read/)
-    }
-    writeFileSync(file, '{"spans":[{"fromWallMs":"x"},null,{"fromWallMs":1e400},{"toWallMs":1}]}')
-    expect(processAt(0).airtime.past().spans).toEqual([])
-    rmSync(join(folder, 'new'), { recursive: true })
+      expectUsedUp(one)
+      expect(one.faults).toEqual([
+        `what was sent before this start is not known: ${file} is damaged; the duty limits begin as used up, and nothing is sent for at least 288 s`,
+      ])
+      // the next one knows when that was: a program that fails again and again is not silent for ever
+      const next = processAt(300_000)
+      expect(next.faults).toEqual([])
+      expect(longestMs(next)).toBeGreaterThan(10_000)
+    },
+  )
+
+  it('missing although the node has run before: taken for lost', () => {
+    const one = processAt(0, undefined, { ranBefore: true })
+    expectUsedUp(one)
+    expect(one.faults[0]).toMatch(/is missing, although this node has run before/)
+  })
+
+  it('that cannot be read: as if used up, at every start', () => {
     writeFileSync(join(folder, 'new'), 'a file where a folder should be')
-    const blocked = processAt(0)
-    blocked.key(100)
-    expect(blocked.faults.join('\n')).toMatch(/airtime not written/)
-    expect(existsSync(file)).toBe(false)
-    expect(lengths(blocked.airtime.past().spans)).toEqual([100])
+    for (const atMs of [0, 600_000, 6_000_000]) {
+      const one = processAt(atMs)
+      expectUsedUp(one)
+      expect(one.faults.join('\n')).toMatch(/cannot be read/)
+    }
+  })
+
+  const refuse = (): never => {
+    throw Object.assign(new Error('EROFS: read-only file system'), { code: 'EROFS' })
+  }
+  const readOnly: AirtimeDisk = { replace: refuse, remove: refuse }
+
+  it('on a disk that has become read-only: what it holds may be old', () => {
+    const first = processAt(0)
+    first.key(1000)
+    const one = processAt(3_600_000, undefined, { ranBefore: true, disk: readOnly })
+    expectUsedUp(one)
+    expect(one.faults).toEqual([
+      'airtime not written: the file system is read-only',
+      expect.stringMatching(/airtime\.json cannot be written; the duty limits begin as used up/),
+    ])
+    one.key(2000)
+    one.key(2000)
+    expect(one.faults).toHaveLength(2)
+    // sent 4 s of which the file knows nothing: so the next one must not believe it
+    expectUsedUp(processAt(3_660_000, undefined, { ranBefore: true, disk: readOnly }))
+  })
+
+  it('a first start on a read-only disk: the next one could not know it', () => {
+    expectUsedUp(processAt(0, undefined, { disk: readOnly }))
+  })
+
+  it('on a full disk: what was read still holds, and what could not be written is not believed', () => {
+    processAt(0).key(1000)
+    const full: AirtimeDisk = {
+      replace: () => {
+        throw Object.assign(new Error('ENOSPC'), { code: 'ENOSPC' })
+      },
+      remove: (name) => rmSync(name, { force: true }),
+    }
+    const one = processAt(60_000, undefined, { ranBefore: true, disk: full })
+    expect(lengths(one.airtime.past().spans)).toEqual([1000])
+    expect(one.faults).toEqual(['airtime not written: the disk is full'])
+    one.key(500)
+    expect(lengths(one.airtime.past().spans)).toEqual([1000, 500])
+    expectUsedUp(processAt(120_000, undefined, { ranBefore: true }))
   })
 
   it('a clock that is set while the line is on does not shorten the transmission', () => {
