@@ -2,11 +2,12 @@ import { resolve } from 'node:path'
 import { Command } from 'commander'
 import { loadConfig } from '../config/load.js'
 import type { Config } from '../config/schema.js'
+import type { Clock } from '../runtime/clock.js'
 import { openCapture } from './captureFile.js'
 import type { Edges } from './edges.js'
 import { isFileRun, runOnFile } from './runFile.js'
 import { runLive } from './runLive.js'
-import { createRunLog } from './runLog.js'
+import { createRunLog, type RunLog } from './runLog.js'
 
 interface RunFlags {
   readonly receiveOnly: boolean
@@ -36,9 +37,9 @@ export function runCommand(edges: Edges): Command {
       const loaded = await loadConfig(file)
       const held = flags.holdFile === undefined ? loaded : heldBy(resolve(flags.holdFile), loaded)
       const config = flags.receiveOnly ? receivingOnly(held) : held
-      const log = createRunLog(edges.stderr, config.log)
+      const openLog = (clock: Clock): RunLog => createRunLog(edges.stderr, config.log, clock)
       const capture = flags.capture === undefined ? undefined : openCapture(flags.capture)
-      const options = { config, configFile: file, edges, log, capture }
+      const options = { config, configFile: file, edges, openLog, capture }
       try {
         if (isFileRun(config)) await runOnFile({ ...options, receiveOnly: flags.receiveOnly })
         else await runLive(options)

@@ -2,6 +2,7 @@ import { dirname, resolve } from 'node:path'
 import type { Config } from '../config/schema.js'
 import { createFileRadio } from '../radio/fileRadio.js'
 import { tapPort } from '../radio/tapPort.js'
+import type { Clock } from '../runtime/clock.js'
 import { Failure } from '../runtime/failure.js'
 import { randomId } from '../runtime/random.js'
 import { virtualClock } from '../runtime/virtualClock.js'
@@ -15,7 +16,7 @@ export interface RunFileOptions {
   readonly config: Config
   readonly configFile: string
   readonly edges: Edges
-  readonly log: RunLog
+  readonly openLog: (clock: Clock) => RunLog
   readonly receiveOnly: boolean
   readonly capture?: CaptureFile | undefined
 }
@@ -34,12 +35,13 @@ export const isFileRun = (config: Config): boolean =>
  * @throws Failure for more than one radio, or an output that is no WAV file
  */
 export async function runOnFile(options: RunFileOptions): Promise<void> {
-  const { config, configFile, edges, log, capture } = options
+  const { config, configFile, edges, capture } = options
   const folder = dirname(resolve(configFile))
   const setup = radioSetup(config, 0, folder)
   checkFileRun(config, setup.audio.output, configFile)
   const startWallMs = edges.clock.wallMs()
   const clock = virtualClock(startWallMs)
+  const log = options.openLog(clock)
   const output = options.receiveOnly ? undefined : setup.audio.output
   const radio = createFileRadio({
     ...setup,

@@ -22,7 +22,7 @@ export interface RunLiveOptions {
   readonly config: Config
   readonly configFile: string
   readonly edges: Edges
-  readonly log: RunLog
+  readonly openLog: (clock: Clock) => RunLog
   readonly capture?: CaptureFile | undefined
 }
 
@@ -45,7 +45,7 @@ export async function runLive(options: RunLiveOptions): Promise<void> {
 async function runRadios(options: RunLiveOptions): Promise<void> {
   const { config, configFile, edges, capture } = options
   const { clock, random } = edges
-  const log = keepingLog(options.log, clock)
+  const log = keepingLog(options.openLog(clock), clock)
   const folder = dirname(resolve(configFile))
   const nextId = (): string => randomId(random)
   const wallOf = (atMs: number): number => clock.wallMs() - (clock.monotonicMs() - atMs)

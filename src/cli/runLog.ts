@@ -67,10 +67,12 @@ const normalRadioEvents: readonly RadioEventKind[] = [
 /**
  * @param stream where lines go
  * @param settings `log` table of the configuration
+ * @param clock for what brings no time along
  */
 export function createRunLog(
   stream: { write(text: string): unknown },
   settings: Config['log'],
+  clock: Clock,
 ): RunLog {
   const level = { quiet: 'warn', normal: 'info', all: 'debug' }[settings.level]
   const destination = {
@@ -94,15 +96,15 @@ export function createRunLog(
       else if (normalRadioEvents.includes(kind)) log.info(line, text)
       else log.debug(line, text)
     },
-    note: (text) => log.info({ kind: 'note' }, text),
-    fault: (text) => log.warn({ kind: 'fault' }, text),
+    note: (text) => log.info({ at: stamp(clock.wallMs()), kind: 'note' }, text),
+    fault: (text) => log.warn({ at: stamp(clock.wallMs()), kind: 'fault' }, text),
   }
 }
 
 /** `16:01:25 answered      Q4TRL-7    repeaters 2 (reason)`: time of day in UTC, what, whom it is about, words. */
 function textOf(line: string): string {
-  const { at, kind, station, text, reason } = JSON.parse(line) as Record<string, string | undefined>
-  const time = at === undefined ? '        ' : at.slice(11, 19)
+  const { at = '', kind, station, text, reason } = JSON.parse(line) as Record<string, string>
+  const time = at.slice(11, 19)
   const why = reason === undefined ? '' : ` (${reason})`
   const words = `${time} ${(kind ?? '').padEnd(13)} ${(station ?? '').padEnd(9)} ${text ?? ''}${why}`
   return `${harmlessText(words)}\n`

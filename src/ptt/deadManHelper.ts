@@ -18,6 +18,7 @@ const tell = (word: HelperWord): void => {
 }
 // Whoever listened may be gone: that must not keep the line on.
 process.stdout.on('error', () => {})
+process.stderr.on('error', () => {})
 
 async function main(): Promise<void> {
   const output = await openPttOutput(options, clock, comeFirst())

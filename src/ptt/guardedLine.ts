@@ -6,6 +6,7 @@ import { entryFile } from '../runtime/installation.js'
 import { openEdgeLog } from './edgeLog.js'
 import {
   type FaultDetail,
+  firstLines,
   type HelperCommand,
   type HelperOptions,
   type HelperWord,
@@ -118,7 +119,7 @@ class GuardedLine implements KeyLine {
     const words = [file, JSON.stringify(this.options.ptt)]
     // Its own session: a stop or an interrupt from the terminal, meant for all, must not reach it.
     const helper = spawn(process.execPath, words, {
-      stdio: ['pipe', 'pipe', 'inherit'],
+      stdio: ['pipe', 'pipe', 'pipe'],
       detached: true,
     })
     this.helper = helper
@@ -131,6 +132,11 @@ class GuardedLine implements KeyLine {
         const word = parseHelperWord(line)
         if (word !== undefined && this.helper === helper) this.hear(word)
       }),
+    )
+    // What Node itself says of the helper goes where its owner's faults go, with their time and in their form.
+    helper.stderr.on(
+      'data',
+      firstLines(helperLinesMax, (text) => this.listener?.onFault(`its helper: ${text}`)),
     )
     this.exited = new Promise((resolve) => {
       const gone = (how: string): void => {
@@ -275,5 +281,7 @@ class GuardedLine implements KeyLine {
 }
 
 const pipeOctetsMax = 4096
+/** Of one helper's standard error; a helper that floods it is read on, and not passed on. */
+const helperLinesMax = 20
 const releaseTriesMax = 5
 const releaseAgainMs = 20

@@ -51,6 +51,17 @@ export function lineSplitter(onLine: (line: string) => void): (chunk: Buffer | s
 
 const lineLengthMax = 10_000
 
+/** As lineSplitter, for what is meant for people: blank lines are left out, and all after the first so many. */
+export function firstLines(
+  linesMax: number,
+  onLine: (line: string) => void,
+): (chunk: Buffer | string) => void {
+  let count = 0
+  return lineSplitter((line) => {
+    if (line.trim() !== '' && ++count <= linesMax) onLine(line)
+  })
+}
+
 /** undefined for anything that is no word of the helper. */
 export function parseHelperWord(line: string): HelperWord | undefined {
   try {

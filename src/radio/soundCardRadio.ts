@@ -1,4 +1,5 @@
 import { Worker } from 'node:worker_threads'
+import { firstLines } from '../ptt/helperProtocol.js'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import { entryFile } from '../runtime/installation.js'
@@ -52,6 +53,8 @@ const lifeCheckMs = 5000
 /** So many checks in a row without a message: the thread hangs. */
 const checksMissedMax = 2
 const closeMsMax = 20_000
+/** Of one thread's standard error. */
+const threadLinesMax = 20
 /** What the dead-man may take to release the line of a thread that died. */
 const deadManMs = 250
 
@@ -169,12 +172,16 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
     const file = options.workerFile ?? entryFile('worker')
     const transmit = { ...options.setup.transmit, access: this.lastAccess }
     const workerData: WorkerStart = { setup: { ...options.setup, transmit }, past: this.past }
-    const worker = new Worker(file, { workerData, env: options.env ?? process.env })
+    const env = options.env ?? process.env
+    const worker = new Worker(file, { workerData, env, stderr: true })
     this.worker = worker
     this.startedMs = this.clock.monotonicMs()
     this.messageSeen = true
     this.checksMissed = 0
     let how = ''
+    // What Node itself says of the thread.
+    const tellLine = (line: string): void => this.event('fault', `its thread: ${line}`)
+    worker.stderr.on('data', firstLines(threadLinesMax, tellLine))
     worker.on('message', (message: FromWorker) => this.hear(message))
     worker.on('error', (error) => {
       how = errorText(error)

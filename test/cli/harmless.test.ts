@@ -5,6 +5,7 @@ import { formatNames, frameFormat } from '../../src/cli/decodeFormat.js'
 import { frameText } from '../../src/cli/levelsView.js'
 import { logFormats, logHeader, logLine } from '../../src/cli/logFormat.js'
 import { createRunLog } from '../../src/cli/runLog.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { describeRejected, quoted } from '../../src/services/data/rejected.js'
 import { runCommand } from './commandBench.js'
 
@@ -62,7 +63,8 @@ describe('text of strangers in the output of commands', () => {
 
   it.each(['text', 'json'] as const)('the running node, as %s', (format) => {
     const lines: string[] = []
-    const log = createRunLog({ write: (text) => lines.push(text) }, { level: 'all', format })
+    const stream = { write: (text: string) => lines.push(text) }
+    const log = createRunLog(stream, { level: 'all', format }, virtualClock())
     log.node(event)
     log.node({ ...event, kind: 'heard' })
     log.radio(hostile, { atWallMs: 0, atMs: 0, radio: 0, kind: 'fault', reason: hostile })

@@ -128,6 +128,31 @@ describe('key line with a helper process', { retry: 2 }, () => {
     expect(edgesIn(logFile).at(-1)).toMatchObject({ edge: 'unkeyed', note: 'the helper is gone' })
   })
 
+  it('passes on what Node says of the helper, in place of letting it out by itself', async () => {
+    const faults: string[] = []
+    let ready = false
+    line = guardedLine({
+      ptt: { ...pttDefaults, logFile },
+      clock,
+      helperFile: fileURLToPath(new URL('talkingHelper.mjs', import.meta.url)),
+    })
+    line.open({
+      onReady: () => {
+        ready = true
+      },
+      onCut: () => {},
+      onLost: () => {},
+      onFault: (reason) => faults.push(reason),
+    })
+    await waitFor(() => (ready && faults.length >= 20 ? true : undefined))
+    await line.close()
+    expect(faults.slice(0, 2)).toEqual([
+      'its helper: (node:1) Warning: something is deprecated',
+      'its helper: trace 0',
+    ])
+    expect(faults).toHaveLength(20)
+  })
+
   it('says what is wrong with a device, and refuses to key', async () => {
     const device = join(folder, 'hidraw9')
     const owned = guardedLine({ ptt: { ...pttDefaults, kind: 'hid', device }, clock, helperFile })
