@@ -87,7 +87,7 @@ async function flooded(
   const config = await loadConfig(file)
   const clock = systemClock()
   const random = seededRandom(1)
-  const radio = openRadio(config, 0, folder, { clock, random, stderr: process.stderr })
+  const radio = openRadio(config, 0, folder, { clock, random, onFault: () => {} })
   let ids = 0
   const nextId = (): string => `flood ${++ids}`
   const log = { node: () => {}, radio: () => {}, note: () => {}, fault: console.error }
