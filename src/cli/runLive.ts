@@ -116,6 +116,7 @@ function bounded(port: RadioPort, log: RunLog, clock: Clock): RadioPort {
     clock,
     onDropped: (reason) =>
       tellQuietly(reason, `${port.name}: a frame that was heard is dropped: ${reason}`),
+    onFault: (text) => log.fault(`${port.name}: ${text}`),
   })
 }
 

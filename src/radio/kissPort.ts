@@ -2,12 +2,7 @@ import { createModemLink, type ModemLink } from '../kiss/modemLink.js'
 import type { OpenStream } from '../kiss/octetStream.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
 import type { Random } from '../runtime/random.js'
-import type {
-  ControllerAction,
-  ControllerEvent,
-  ControllerInput,
-  ControllerPast,
-} from './controllerTypes.js'
+import type { ControllerAction, ControllerInput, ControllerPast } from './controllerTypes.js'
 import type { Airtime, PortState, TransmitRequest } from './port.js'
 import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
@@ -46,9 +41,6 @@ const bufferOctetsMax = 16_384
 export const createKissPort = (options: KissPortOptions): RadioPort => new KissPort(options)
 
 class KissPort extends RadioListeners implements RadioPort {
-  readonly radio: number
-  readonly name: string
-  private readonly clock: Clock
   private readonly controller: TransmitController
   private readonly link: ModemLink
   /** the first is being handled */
@@ -62,11 +54,8 @@ class KissPort extends RadioListeners implements RadioPort {
   private onIdle = (): void => {}
 
   constructor(options: KissPortOptions) {
-    super()
-    const { clock, transmit } = options
-    this.radio = options.radio
-    this.name = options.name
-    this.clock = clock
+    super(options.radio, options.name, options.clock)
+    const { transmit } = options
     this.fullDuplex = transmit.access.fullDuplex
     // The modem waits for the channel: the controller must not wait as well, for a carrier that it cannot see.
     this.controller = new TransmitController({
@@ -81,7 +70,7 @@ class KissPort extends RadioListeners implements RadioPort {
     })
     this.link = createModemLink({
       open: options.open,
-      clock,
+      clock: this.clock,
       modemPort: options.modemPort,
       bufferOctetsMax,
       delayMs: 1000,
@@ -202,7 +191,7 @@ class KissPort extends RadioListeners implements RadioPort {
         this.tellOutcome(action.outcome)
         return []
       case 'event':
-        this.event(action.event)
+        this.report(action.event)
         return []
     }
   }
@@ -239,19 +228,14 @@ class KissPort extends RadioListeners implements RadioPort {
   private modemChanged(lost: string | undefined): void {
     const atMs = this.clock.monotonicMs()
     if (lost === undefined) {
-      this.event({ kind: 'recovered', atMs, reason: 'the modem is connected' })
+      this.report({ kind: 'recovered', atMs, reason: 'the modem is connected' })
       this.drive({ kind: 'release', source: modemSource })
     } else {
       const doubt =
         this.endAtMs === undefined ? '' : '; what it was given last may not have gone out'
-      this.event({ kind: 'fault', atMs, reason: `${notConnected}: ${lost}${doubt}` })
+      this.report({ kind: 'fault', atMs, reason: `${notConnected}: ${lost}${doubt}` })
       this.drive({ kind: 'hold', source: modemSource, reason: notConnected })
     }
-  }
-
-  private event(event: ControllerEvent): void {
-    const stamped = { ...event, radio: this.radio, atWallMs: this.clock.wallMs() }
-    this.tellEvent(stamped)
   }
 }
 

@@ -97,7 +97,7 @@ async function flooded(
     fault: console.error,
     error: console.error,
   }
-  const ports = [boundedPort(radio.port, { clock, onDropped: () => {} })]
+  const ports = [boundedPort(radio.port, { clock, onDropped: () => {}, onFault: log.fault })]
   const running = await openRunningNode({
     config,
     configFile: file,
