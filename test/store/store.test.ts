@@ -337,6 +337,7 @@ describe('back-up and restore', () => {
     chownSync(file, 12_345, 12_346)
     chmodSync(file, 0o640)
     await backupDatabase(file, `${file}.copy`)
+    await collect()
     await restoreDatabase(`${file}.copy`, file, 0)
     const { uid, gid, mode } = statSync(file)
     expect([uid, gid, mode & 0o777]).toEqual([12_345, 12_346, 0o640])
