@@ -23,7 +23,7 @@ interface LogFlags {
   readonly station?: string
   readonly kind: readonly EventKind[]
   readonly reference?: string
-  readonly limit: number
+  readonly limit: number | 'all'
   readonly format: LogFormat
   readonly follow?: boolean
   readonly summary?: boolean
@@ -52,7 +52,7 @@ export function logCommand(edges: Edges): Command {
     .option('--database <file>', 'the database itself, instead of --config')
     .option(
       '--since <time>',
-      'from this time on: 2026-06-21T16:00 (UTC), or 2h, 3d before now',
+      'from this time on: 2026-06-21T16:00 (UTC), or 10m, 2h, 3d before now',
       momentOption,
     )
     .option('--until <time>', 'before this time, given likewise', momentOption)
@@ -63,7 +63,7 @@ export function logCommand(edges: Edges): Command {
       'of one thing: Q12 a question, M31 a message, B4 mail, T9 a frame of a KISS client',
       referenceOption,
     )
-    .option('--limit <n>', 'the newest so many', wholeNumber(1, 1_000_000), 1000)
+    .option('--limit <n>', 'the newest so many, or all', limitOption, 1000)
     .addOption(
       new Option('--format <format>', 'for a person, or for a program')
         .choices(logFormats)
@@ -129,6 +129,9 @@ async function show(file: string, flags: LogFlags, edges: Edges): Promise<void> 
     else {
       output.write(logHeader(flags.format))
       const lastId = await writeEvents(reader, filter, output, flags.format)
+      const { limit } = filter
+      if (limit !== undefined && flags.follow !== true && reader.events.isMoreThan(limit, filter))
+        edges.stderr.write(`These are the newest ${limit}; --limit all gives all.\n`)
       if (flags.follow === true) await follow(reader, filter, lastId, output, flags.format, edges)
     }
     await output.end()
@@ -145,7 +148,7 @@ function filterOf(flags: LogFlags, nowWallMs: number): EventFilter {
     station,
     kinds: kind,
     reference,
-    limit,
+    limit: limit === 'all' ? undefined : limit,
   }
 }
 
@@ -156,17 +159,18 @@ async function writeEvents(
   output: TextOutput,
   format: LogFormat,
 ): Promise<number | undefined> {
-  const events = reader.events.query(filter)
-  for (const [at, event] of events.entries()) {
+  let lastId = filter.afterId
+  let count = 0
+  for (const event of reader.events.each(filter)) {
     if (output.isGone) break
     output.write(logLine(event, format))
-    if (at % 500 === 499) await output.ready()
+    lastId = event.id
+    if (++count % 500 === 0) await output.ready()
   }
-  return events.at(-1)?.id ?? filter.afterId
+  return lastId
 }
 
 const followEveryMs = 1000
-const followLimit = 10_000
 
 function follow(
   reader: StoreReader,
@@ -178,6 +182,7 @@ function follow(
 ): Promise<void> {
   // Without an event to begin after, everything that the filter lets through is new.
   let afterId = fromId ?? 0
+  let looking = false
   return new Promise((done, fail) => {
     const end = (finish: () => void): void => {
       cancel()
@@ -185,8 +190,12 @@ function follow(
     }
     const look = async (): Promise<void> => {
       if (output.isGone) return end(done)
-      const next = { ...filter, afterId, limit: followLimit }
+      // A slow reader of the output is waited for; meanwhile nothing is looked up again.
+      if (looking || !reader.hasChanged()) return
+      looking = true
+      const next = { ...filter, afterId, limit: undefined }
       afterId = (await writeEvents(reader, next, output, format)) ?? afterId
+      looking = false
     }
     const cancel = every(edges.clock, followEveryMs, () => {
       look().catch((error: unknown) => end(() => fail(error)))
@@ -201,9 +210,9 @@ function writeSummary(
   output: TextOutput,
   format: LogFormat,
 ): void {
-  const counts = countsOf(reader, filter)
+  const counts = reader.events.count(filter)
   const rows = eventKinds.flatMap((kind): [string, number][] => {
-    const count = counts.get(kind)
+    const count = counts[kind]
     return count === undefined ? [] : [[kind, count]]
   })
   if (format === 'json') output.write(`${JSON.stringify(Object.fromEntries(rows))}\n`)
@@ -214,17 +223,6 @@ function writeSummary(
       output.write(`${kind.padEnd(12)} ${String(count).padStart(8)}\n`)
 }
 
-/** A whole log may be long: it is counted in the database where that can be done. */
-function countsOf(reader: StoreReader, filter: EventFilter): ReadonlyMap<string, number> {
-  const { sinceWallMs, untilWallMs, station, kinds, reference } = filter
-  if ((untilWallMs ?? station ?? reference) === undefined && (kinds ?? []).length === 0)
-    return new Map(Object.entries(reader.events.countByKind(sinceWallMs ?? 0)))
-  const counts = new Map<string, number>()
-  for (const { kind } of reader.events.query({ ...filter, limit: Number.MAX_SAFE_INTEGER }))
-    counts.set(kind, (counts.get(kind) ?? 0) + 1)
-  return counts
-}
-
 function kindOption(text: string, previous: readonly EventKind[]): readonly EventKind[] {
   const kind = text.replace('-', ' ') as EventKind
   if (!eventKinds.includes(kind))
@@ -232,6 +230,10 @@ function kindOption(text: string, previous: readonly EventKind[]): readonly Even
       `Expected one of ${eventKinds.map((one) => one.replace(' ', '-')).join(', ')}.`,
     )
   return [...previous, kind]
+}
+
+function limitOption(text: string): number | 'all' {
+  return text === 'all' ? 'all' : wholeNumber(1, 1_000_000_000, ', or all')(text)
 }
 
 function stationOption(text: string): string {

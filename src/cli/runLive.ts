@@ -1,6 +1,5 @@
 import { dirname, resolve } from 'node:path'
 import { createInterface } from 'node:readline'
-import type { SteadyCapture } from '../capture/steadyCapture.js'
 import type { Config } from '../config/schema.js'
 import { boundedPort } from '../radio/boundedPort.js'
 import type { RadioPort } from '../radio/radioPort.js'
@@ -8,12 +7,13 @@ import { tapPort } from '../radio/tapPort.js'
 import type { Clock } from '../runtime/clock.js'
 import { quietEvents } from '../runtime/quietEvents.js'
 import { randomId } from '../runtime/random.js'
+import type { CaptureFile } from './captureFile.js'
 import { clientRecord } from './clientRecord.js'
 import type { Edges } from './edges.js'
 import { lockRadios } from './keyLocks.js'
 import { openConfiguredKiss } from './kissEnds.js'
 import { openRadio } from './openRadio.js'
-import type { KeepingLog, RunLog } from './runLog.js'
+import { keepingLog, type RunLog } from './runLog.js'
 import { openRunningNode, type RunningNode } from './runNode.js'
 import { silentRadios } from './silentRadios.js'
 import { createServiceNotifier } from './systemdNotify.js'
@@ -22,8 +22,8 @@ export interface RunLiveOptions {
   readonly config: Config
   readonly configFile: string
   readonly edges: Edges
-  readonly openLog: (clock: Clock) => KeepingLog
-  readonly capture?: SteadyCapture | undefined
+  readonly openLog: (clock: Clock) => RunLog
+  readonly capture?: CaptureFile | undefined
 }
 
 /**
@@ -45,7 +45,7 @@ export async function runLive(options: RunLiveOptions): Promise<void> {
 async function runRadios(options: RunLiveOptions): Promise<void> {
   const { config, configFile, edges, capture } = options
   const { clock, random } = edges
-  const log = options.openLog(clock)
+  const log = keepingLog(options.openLog(clock), clock)
   const folder = dirname(resolve(configFile))
   const nextId = (): string => randomId(random)
   const wallOf = (atMs: number): number => clock.wallMs() - (clock.monotonicMs() - atMs)
@@ -116,7 +116,6 @@ function bounded(port: RadioPort, log: RunLog, clock: Clock): RadioPort {
     clock,
     onDropped: (reason) =>
       tellQuietly(reason, `${port.name}: a frame that was heard is dropped: ${reason}`),
-    onFault: (text) => log.fault(`${port.name}: ${text}`),
   })
 }
 

@@ -2,7 +2,12 @@ import { createModemLink, type ModemLink } from '../kiss/modemLink.js'
 import type { OpenStream } from '../kiss/octetStream.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
 import type { Random } from '../runtime/random.js'
-import type { ControllerAction, ControllerInput, ControllerPast } from './controllerTypes.js'
+import type {
+  ControllerAction,
+  ControllerEvent,
+  ControllerInput,
+  ControllerPast,
+} from './controllerTypes.js'
 import type { Airtime, PortState, TransmitRequest } from './port.js'
 import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
@@ -41,6 +46,9 @@ const bufferOctetsMax = 16_384
 export const createKissPort = (options: KissPortOptions): RadioPort => new KissPort(options)
 
 class KissPort extends RadioListeners implements RadioPort {
+  readonly radio: number
+  readonly name: string
+  private readonly clock: Clock
   private readonly controller: TransmitController
   private readonly link: ModemLink
   /** the first is being handled */
@@ -54,8 +62,11 @@ class KissPort extends RadioListeners implements RadioPort {
   private onIdle = (): void => {}
 
   constructor(options: KissPortOptions) {
-    super(options.radio, options.name, options.clock)
-    const { transmit } = options
+    super()
+    const { clock, transmit } = options
+    this.radio = options.radio
+    this.name = options.name
+    this.clock = clock
     this.fullDuplex = transmit.access.fullDuplex
     // The modem waits for the channel: the controller must not wait as well, for a carrier that it cannot see.
     this.controller = new TransmitController({
@@ -70,7 +81,7 @@ class KissPort extends RadioListeners implements RadioPort {
     })
     this.link = createModemLink({
       open: options.open,
-      clock: this.clock,
+      clock,
       modemPort: options.modemPort,
       bufferOctetsMax,
       delayMs: 1000,
@@ -191,7 +202,7 @@ class KissPort extends RadioListeners implements RadioPort {
         this.tellOutcome(action.outcome)
         return []
       case 'event':
-        this.report(action.event)
+        this.event(action.event)
         return []
     }
   }
@@ -228,14 +239,19 @@ class KissPort extends RadioListeners implements RadioPort {
   private modemChanged(lost: string | undefined): void {
     const atMs = this.clock.monotonicMs()
     if (lost === undefined) {
-      this.report({ kind: 'recovered', atMs, reason: 'the modem is connected' })
+      this.event({ kind: 'recovered', atMs, reason: 'the modem is connected' })
       this.drive({ kind: 'release', source: modemSource })
     } else {
       const doubt =
         this.endAtMs === undefined ? '' : '; what it was given last may not have gone out'
-      this.report({ kind: 'fault', atMs, reason: `${notConnected}: ${lost}${doubt}` })
+      this.event({ kind: 'fault', atMs, reason: `${notConnected}: ${lost}${doubt}` })
       this.drive({ kind: 'hold', source: modemSource, reason: notConnected })
     }
+  }
+
+  private event(event: ControllerEvent): void {
+    const stamped = { ...event, radio: this.radio, atWallMs: this.clock.wallMs() }
+    this.tellEvent(stamped)
   }
 }
 

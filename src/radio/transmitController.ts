@@ -157,8 +157,7 @@ export class TransmitController {
         if (this.running?.phase === 'sending') this.unkey(this.running)
         break
       case 'unkeyed':
-        if (input.reason !== undefined) this.cutFromOutside(input.atMs, input.reason, input.heldBy)
-        this.unkeyed(input.atMs)
+        this.unkeyed(input.atMs, input.reason)
         break
       case 'cut':
         this.cut(input.reason)
@@ -339,16 +338,9 @@ export class TransmitController {
     this.unkey(running)
   }
 
-  /** Nobody asked for it: what has not been sent yet is cut short, and its audio must be silenced. */
-  private cutFromOutside(atMs: number, reason: string, heldBy: string | undefined): void {
-    const running = this.running
-    // Whoever hung while the line was cut may have asked for its end before he heard of that.
-    if (running?.phase === 'unkeying' && atMs < running.endsSinceMs) running.cutBy ??= reason
-    this.cut(reason)
-    if (heldBy !== undefined) this.hold(heldBy, reason)
-  }
-
-  private unkeyed(atMs: number): void {
+  private unkeyed(atMs: number, reason?: string): void {
+    // Nobody asked for it: what has not been sent yet is cut short, and its audio must be silenced.
+    if (reason !== undefined) this.cut(reason)
     const running = this.running
     if (running?.phase !== 'unkeying') return
     this.running = undefined

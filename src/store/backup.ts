@@ -2,8 +2,10 @@ import { existsSync, rmSync } from 'node:fs'
 import { putInPlace } from '../devices/replaceFile.js'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
-import { setFileAside } from './database.js'
+import { databaseOver, setFileAside } from './database.js'
 import { databaseFailure, databaseFaultKind, isNoDatabase } from './databaseFault.js'
+import { gatherFileOf, gatherSuffix, readGathered } from './gatherFile.js'
+import { takeGatheredInto } from './gathering.js'
 import { applicationId, migrations } from './schema.js'
 import { openSqlite, type Sqlite } from './sqliteDriver.js'
 
@@ -31,7 +33,7 @@ export async function backupDatabase(file: string, toFile: string): Promise<Data
     putInPlace(partial, toFile)
     return { ...summary, file: toFile }
   } catch (error) {
-    rmSync(partial, { force: true })
+    removeCopy(partial)
     if (error instanceof Failure) throw error
     throw new Failure({
       code: 'backup-failed',
@@ -60,14 +62,14 @@ export async function restoreDatabase(
   try {
     copyDatabase(fromFile, partial)
   } catch (error) {
-    rmSync(partial, { force: true })
+    removeCopy(partial)
     throw databaseFailure(partial, `copying ${fromFile}`, error)
   }
   const summary = checkDatabase(partial)
   let formerFile: string | undefined
   if (existsSync(file)) {
     refuseInUse(file)
-    formerFile = setFileAside(file, 'before-restore', wallMs)
+    formerFile = setFileAside(file, 'before-restore', wallMs, [gatherSuffix])
   }
   putInPlace(partial, file, formerFile)
   return { summary: { ...summary, file }, formerFile }
@@ -118,16 +120,32 @@ export function checkDatabase(file: string): DatabaseSummary {
 
 /**
  * Makes a copy in one file. It is read in one transaction, so it holds what one moment held, and ends however often
- * somebody writes meanwhile.
+ * somebody writes meanwhile. What was heard and is not in the database yet is brought into the copy.
  */
 function copyDatabase(fromFile: string, toFile: string): void {
-  rmSync(toFile, { force: true })
-  const sqlite = openSqlite(fromFile, { readOnly: true, busyTimeoutMs: 5_000 })
+  removeCopy(toFile)
+  const records = readGathered(gatherFileOf(fromFile))
+  const source = openSqlite(fromFile, { readOnly: true, busyTimeoutMs: 5_000 })
   try {
-    sqlite.run('VACUUM INTO ?', toFile)
+    source.run('VACUUM INTO ?', toFile)
   } finally {
-    sqlite.close()
+    source.close()
   }
+  if (records.length === 0) return
+  const copy = openSqlite(toFile)
+  try {
+    takeGatheredInto(
+      databaseOver(toFile, () => copy),
+      records,
+    )
+  } finally {
+    copy.close()
+  }
+}
+
+/** What a copy that was broken off leaves. */
+function removeCopy(file: string): void {
+  for (const suffix of ['', '-journal', '-wal', '-shm']) rmSync(file + suffix, { force: true })
 }
 
 /** Leaving write-ahead logging needs the file alone: it fails while anybody else has it open. */

@@ -37,7 +37,6 @@ export interface DatabaseOptions {
 export function openDatabase(options: DatabaseOptions): Database {
   const { file } = options
   let sqlite: Sqlite
-  let inTransaction = false
 
   const open = (): void => {
     sqlite = openFile(file)
@@ -49,7 +48,6 @@ export function openDatabase(options: DatabaseOptions): Database {
     } catch {
       // a damaged file may refuse even that
     }
-    inTransaction = false
     const aside = setFileAside(file, 'damaged', options.wallMs())
     open()
     return aside
@@ -67,28 +65,40 @@ export function openDatabase(options: DatabaseOptions): Database {
   }
 
   return {
+    ...databaseOver(file, () => sqlite),
+    setAside,
+  }
+}
+
+/** The tables' way over an open file; it cannot be set aside. */
+export function databaseOver(file: string, sqlite: () => Sqlite): Database {
+  let inTransaction = false
+  return {
     file,
-    all: <Row>(sql: string, ...values: readonly SqlValue[]) => sqlite.all<Row>(sql, ...values),
-    get: <Row>(sql: string, ...values: readonly SqlValue[]) => sqlite.get<Row>(sql, ...values),
-    run: (sql, ...values) => sqlite.run(sql, ...values),
+    all: <Row>(sql: string, ...values: readonly SqlValue[]) => sqlite().all<Row>(sql, ...values),
+    get: <Row>(sql: string, ...values: readonly SqlValue[]) => sqlite().get<Row>(sql, ...values),
+    run: (sql, ...values) => sqlite().run(sql, ...values),
     transaction(durable, work) {
       if (inTransaction) return work()
-      sqlite.exec(`PRAGMA synchronous = ${durable ? 'FULL' : 'NORMAL'}`)
-      sqlite.exec('BEGIN IMMEDIATE')
+      const opened = sqlite()
+      opened.exec(`PRAGMA synchronous = ${durable ? 'FULL' : 'NORMAL'}`)
+      opened.exec('BEGIN IMMEDIATE')
       inTransaction = true
       try {
         const value = work()
-        sqlite.exec('COMMIT')
+        opened.exec('COMMIT')
         return value
       } catch (error) {
-        rollBack(sqlite)
+        rollBack(opened)
         throw error
       } finally {
         inTransaction = false
       }
     },
-    setAside,
-    close: () => sqlite.close(),
+    setAside() {
+      throw new RangeError(`${file}: not to be set aside`)
+    },
+    close: () => sqlite().close(),
   }
 }
 
@@ -100,12 +110,20 @@ export function damagedFailure(failure: Failure, aside: string): Failure {
   })
 }
 
-/** Renames a database with its log; returns the new name. A name that is taken gets a number. */
-export function setFileAside(file: string, why: string, wallMs: number): string {
+/**
+ * Renames a database with its log; returns the new name. A name that is taken gets a number.
+ * @param besides ends of other files that go along
+ */
+export function setFileAside(
+  file: string,
+  why: string,
+  wallMs: number,
+  besides: readonly string[] = [],
+): string {
   const stamp = new Date(wallMs).toISOString().replace(/[-:]|\.\d+/g, '')
   let aside = `${file}.${why}-${stamp}`
   for (let count = 2; existsSync(aside); count++) aside = `${file}.${why}-${stamp}-${count}`
-  for (const suffix of ['', '-wal', '-shm']) {
+  for (const suffix of ['', '-wal', '-shm', ...besides]) {
     if (existsSync(file + suffix)) renameSync(file + suffix, aside + suffix)
   }
   return aside

@@ -1,4 +1,5 @@
 import type { Database } from './database.js'
+import { type EventSearch, eventSearch } from './eventSearch.js'
 import {
   freeText,
   oneOf,
@@ -9,7 +10,6 @@ import {
   wallTime,
   whole,
 } from './rows.js'
-import type { SqlValue } from './sqliteDriver.js'
 import type { Writer } from './writer.js'
 
 /**
@@ -79,10 +79,14 @@ export interface EventFilter {
 export interface EventTable {
   /** gathered: on the disk within the flush interval */
   add(event: NodeEvent): void
-  /** oldest first */
+  /** the newest thousand or `limit`, oldest first */
   query(filter?: EventFilter): StoredEvent[]
-  /** so many of each kind in a stretch of time */
-  countByKind(sinceWallMs: number): Partial<Record<EventKind, number>>
+  /** all, or the newest `limit`, oldest first, read as they are taken */
+  each(filter?: EventFilter): Iterable<StoredEvent>
+  /** whether there are more than so many */
+  isMoreThan(count: number, filter?: Omit<EventFilter, 'limit'>): boolean
+  /** so many of each kind; kinds that there are none of are left out */
+  count(filter?: Omit<EventFilter, 'limit'>): Partial<Record<EventKind, number>>
 }
 
 interface EventRow {
@@ -96,86 +100,94 @@ interface EventRow {
   reason: string | null
 }
 
-export function eventTable(database: Database, writer: Writer, rows: RowReader): EventTable {
+/** Read at once: a reader that stops in between keeps nothing open. */
+const rowsAtOnce = 500
+
+/**
+ * @param gathered for another process's database: what is not in it yet, oldest first. The node's own puts it there
+ *   before it looks.
+ */
+export function eventTable(
+  database: Database,
+  writer: Writer,
+  rows: RowReader,
+  gathered: () => { readonly events: readonly NodeEvent[]; readonly lastId: number } = () => ({
+    events: [],
+    lastId: lastEventId(database),
+  }),
+): EventTable {
+  const look = (filter: EventFilter): { search: EventSearch; later: StoredEvent[] } => {
+    const { events, lastId } = gathered()
+    const search = eventSearch(database, filter, lastId)
+    const numbered = events.map((event, index) => ({ ...event, id: lastId + 1 + index }))
+    const later = numbered.filter(
+      (event) => event.id > (filter.afterId ?? 0) && search.matches(event),
+    )
+    return { search, later }
+  }
+
+  const rowsOf = (ids: readonly number[]): StoredEvent[] =>
+    rows
+      .list(table, 'id IN (SELECT value FROM json_each(?))', JSON.stringify(ids))
+      .sort((one, other) => one.id - other.id)
+
+  function* newest(filter: EventFilter, limit: number | undefined): Generator<StoredEvent> {
+    writer.settle()
+    const reading = <Value>(otherwise: Value, read: () => Value): Value =>
+      writer.reading('reading the log', otherwise, read)
+    const looked = reading(undefined, () => look(filter))
+    if (looked === undefined) return
+    const { search, later } = looked
+    const kept = limit === undefined ? later : later.slice(Math.max(0, later.length - limit))
+    const wanted = limit === undefined ? Number.POSITIVE_INFINITY : limit - kept.length
+    if (wanted > 0) {
+      const from =
+        wanted === Number.POSITIVE_INFINITY
+          ? undefined
+          : reading(undefined, () => search.newestFrom(wanted))
+      for (let lastId = (from ?? 1) - 1; ; ) {
+        const ids = reading([], () => search.idsAfter(lastId, rowsAtOnce))
+        yield* reading([], () => rowsOf(ids))
+        if (ids.length < rowsAtOnce) break
+        lastId = ids.at(-1)!
+      }
+    }
+    yield* kept
+  }
+
   return {
     add(event) {
       const { atWallMs, kind, radio, station, reference, text, reason } = event
-      writer.later(() => {
-        database.run(
-          'INSERT INTO events (at_ms, kind, radio, station, reference, text, reason) VALUES (?, ?, ?, ?, ?, ?, ?)',
-          atWallMs,
-          kind,
-          radio ?? null,
-          station ?? null,
-          reference ?? null,
-          text,
-          reason ?? null,
-        )
+      writer.later('event', [
+        ...[atWallMs, kind, radio ?? null, station ?? null, reference ?? null],
+        ...[text, reason ?? null],
+      ])
+    },
+    query: (filter = {}) => [...newest(filter, filter.limit ?? 1000)],
+    each: (filter = {}) => newest(filter, filter.limit),
+    isMoreThan(count, filter = {}) {
+      writer.settle()
+      return writer.reading('counting the log', false, () => {
+        const { search, later } = look(filter)
+        const more = count + 1 - later.length
+        return more <= 0 || search.newestFrom(more) !== undefined
       })
     },
-    query(filter = {}) {
-      writer.flush()
-      const { condition, values } = eventQuery(filter)
-      return writer
-        .reading('reading the log', [], () => rows.list(table, condition, ...values))
-        .reverse()
-    },
-    countByKind(sinceWallMs) {
-      writer.flush()
-      const rows = writer.reading('counting the log', [], () =>
-        database.all<{ kind: EventKind; count: number }>(
-          'SELECT kind, count(*) AS count FROM events WHERE at_ms >= ? GROUP BY kind',
-          sinceWallMs,
-        ),
-      )
-      return Object.fromEntries(rows.map(({ kind, count }) => [kind, count]))
+    count(filter = {}) {
+      writer.settle()
+      return writer.reading('counting the log', {}, () => {
+        const { search, later } = look(filter)
+        const counts = search.countByKind(eventKinds)
+        for (const { kind } of later) counts[kind] = (counts[kind] ?? 0) + 1
+        return Object.fromEntries(Object.entries(counts).filter(([, count]) => count > 0))
+      })
     },
   }
 }
 
-function eventQuery(filter: EventFilter): { condition: string; values: SqlValue[] } {
-  const clauses: string[] = []
-  const values: SqlValue[] = []
-  const where = (clause: string, ...more: SqlValue[]): void => {
-    clauses.push(clause)
-    values.push(...more)
-  }
-  if (filter.sinceWallMs !== undefined) where('at_ms >= ?', filter.sinceWallMs)
-  if (filter.untilWallMs !== undefined) where('at_ms < ?', filter.untilWallMs)
-  if (filter.station !== undefined) {
-    const { clause, values: more } = stationClause('station', filter.station)
-    where(clause, ...more)
-  }
-  if (filter.kinds !== undefined && filter.kinds.length > 0) {
-    where(`kind IN (${filter.kinds.map(() => '?').join(', ')})`, ...filter.kinds)
-  }
-  if (filter.radio !== undefined) where('radio = ?', filter.radio)
-  if (filter.reference !== undefined) {
-    // with a question come the messages that answered it
-    where(
-      "(reference = ? OR reference IN (SELECT 'M' || id FROM messages WHERE 'Q' || question_id = ?))",
-      filter.reference,
-      filter.reference,
-    )
-  }
-  if (filter.afterId !== undefined) where('id > ?', filter.afterId)
-  values.push(filter.limit ?? 1000)
-  return { condition: `${clauses.join(' AND ') || '1'} ORDER BY id DESC LIMIT ?`, values }
-}
-
-/** A call without SSID stands for all of that call's SSIDs. */
-export function stationClause(
-  column: string,
-  call: string,
-): { clause: string; values: readonly string[] } {
-  const wanted = call.toUpperCase()
-  if (wanted.includes('-')) return { clause: `${column} = ?`, values: [wanted] }
-  // '.' follows '-' in ASCII: everything from 'N0CALL-' to there begins with the call and a hyphen
-  return {
-    clause: `(${column} = ? OR (${column} >= ? AND ${column} < ?))`,
-    values: [wanted, `${wanted}-`, `${wanted}.`],
-  }
-}
+/** The number of the event that was written last; 0 for none. */
+const lastEventId = (database: Database): number =>
+  database.get<{ id: number | null }>('SELECT max(id) AS id FROM events')?.id ?? 0
 
 function eventOf(row: EventRow): StoredEvent {
   return {

@@ -1,6 +1,6 @@
 import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
 import type { Database } from './database.js'
-import { stationClause } from './events.js'
+import { packQuality, unpackQuality } from './packedQuality.js'
 import type { Writer } from './writer.js'
 
 /** A frame as it was heard. */
@@ -19,7 +19,6 @@ export interface FrameRecord {
 export interface FrameFilter {
   readonly sinceWallMs?: number | undefined
   readonly untilWallMs?: number | undefined
-  readonly station?: string | undefined
   /** the newest so many; default 1000 */
   readonly limit?: number | undefined
 }
@@ -45,26 +44,22 @@ interface FrameRow {
 export function frameTable(database: Database, writer: Writer): FrameTable {
   return {
     add(frame) {
-      writer.later(() => {
-        database.run(
-          `INSERT INTO frames (heard_ms, radio, source, octets, repaired_bits, detector, quality)
-           VALUES (?, ?, ?, ?, ?, ?, ?)`,
-          frame.heardAtWallMs,
-          frame.radio,
-          frame.source,
-          frame.octets,
-          frame.repairedBits,
-          frame.detector,
-          frame.quality === undefined ? null : JSON.stringify(frame.quality),
-        )
-      })
+      writer.later('frame', [
+        frame.heardAtWallMs,
+        frame.radio,
+        frame.source,
+        frame.octets,
+        frame.repairedBits,
+        frame.detector,
+        frame.quality === undefined ? null : JSON.stringify(packQuality(frame.quality)),
+      ])
     },
     query(filter = {}) {
-      writer.flush()
+      writer.settle()
       return writer.reading('reading frames', [], () => queryFrames(database, filter))
     },
     countSince(wallMs) {
-      writer.flush()
+      writer.settle()
       const count = writer.reading('counting frames', undefined, () =>
         database.get<{ count: number }>(
           'SELECT count(*) AS count FROM frames WHERE heard_ms >= ?',
@@ -76,14 +71,12 @@ export function frameTable(database: Database, writer: Writer): FrameTable {
   }
 }
 
+/** By time, which is the order of the index: after a step of the clock not the order of hearing. */
 function queryFrames(database: Database, filter: FrameFilter): FrameRecord[] {
-  const station = filter.station === undefined ? undefined : stationClause('source', filter.station)
   const rows = database.all<FrameRow>(
-    `SELECT * FROM frames WHERE heard_ms >= ? AND heard_ms < ? AND ${station?.clause ?? '1'}
-     ORDER BY id DESC LIMIT ?`,
+    `SELECT * FROM frames WHERE heard_ms >= ? AND heard_ms < ? ORDER BY heard_ms DESC, id DESC LIMIT ?`,
     filter.sinceWallMs ?? 0,
     filter.untilWallMs ?? Number.MAX_SAFE_INTEGER,
-    ...(station?.values ?? []),
     filter.limit ?? 1000,
   )
   return rows.reverse().map((row) => ({
@@ -93,6 +86,16 @@ function queryFrames(database: Database, filter: FrameFilter): FrameRecord[] {
     octets: new Uint8Array(row.octets),
     repairedBits: row.repaired_bits,
     detector: row.detector,
-    quality: row.quality === null ? undefined : (JSON.parse(row.quality) as SignalQuality),
+    quality: row.quality === null ? undefined : qualityOf(row.quality),
   }))
+}
+
+/** Former versions kept the figures with their names. */
+function qualityOf(text: string): SignalQuality | undefined {
+  try {
+    const kept = JSON.parse(text) as SignalQuality | null
+    return Array.isArray(kept) ? unpackQuality(kept) : (kept ?? undefined)
+  } catch {
+    return undefined
+  }
 }

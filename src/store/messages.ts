@@ -1,10 +1,10 @@
 import type { Database } from './database.js'
-import { stationClause } from './events.js'
 import {
   callText,
   freeText,
   oneOf,
   orNull,
+  type RowForm,
   type RowReader,
   type Table,
   textOf,
@@ -107,6 +107,14 @@ interface MessageRow {
 }
 
 export function messageTable(database: Database, writer: Writer, rows: RowReader): MessageTable {
+  // Transmissions that are gathered, so that reading needs no write.
+  const waiting = new Map<number, number>()
+  const table: Table<MessageRow, MessageRecord> = {
+    name: 'messages',
+    read: (row) => messageOf(row, waiting.get(row.id) ?? 0),
+    form: messageForm,
+  }
+
   return {
     insert(message) {
       const { lastId } = database.run(
@@ -149,9 +157,12 @@ export function messageTable(database: Database, writer: Writer, rows: RowReader
       return revived
     },
     noteAttempt(id) {
-      writer.later(() =>
-        database.run('UPDATE messages SET attempts = attempts + 1 WHERE id = ?', id),
-      )
+      waiting.set(id, (waiting.get(id) ?? 0) + 1)
+      writer.later('attempt', [id], () => {
+        const left = (waiting.get(id) ?? 1) - 1
+        if (left > 0) waiting.set(id, left)
+        else waiting.delete(id)
+      })
     },
     find: (id) => rows.first(table, 'id = ?', id),
     findByNumber: (to, number) =>
@@ -163,13 +174,17 @@ export function messageTable(database: Database, writer: Writer, rows: RowReader
         "SELECT count(*) AS count FROM messages WHERE state = 'acknowledged'",
       )?.count ?? 0,
     query(filter = {}) {
-      writer.flush()
-      return writer.reading('reading messages', [], () => queryMessages(rows, filter))
+      writer.settle()
+      return writer.reading('reading messages', [], () => queryMessages(rows, table, filter))
     },
   }
 }
 
-function queryMessages(rows: RowReader, filter: MessageFilter): MessageRecord[] {
+function queryMessages(
+  rows: RowReader,
+  table: Table<MessageRow, MessageRecord>,
+  filter: MessageFilter,
+): MessageRecord[] {
   const station =
     filter.station === undefined ? undefined : stationClause('to_call', filter.station)
   return rows
@@ -183,7 +198,7 @@ function queryMessages(rows: RowReader, filter: MessageFilter): MessageRecord[] 
     .reverse()
 }
 
-function messageOf(row: MessageRow): MessageRecord {
+function messageOf(row: MessageRow, moreAttempts: number): MessageRecord {
   return {
     id: row.id,
     kind: row.kind,
@@ -195,7 +210,7 @@ function messageOf(row: MessageRow): MessageRecord {
     mailboxId: row.mailbox_id ?? undefined,
     radio: row.radio,
     state: row.state,
-    attempts: row.attempts,
+    attempts: row.attempts + moreAttempts,
     createdWallMs: row.created_ms,
     notAfterWallMs: row.not_after_ms,
     endedWallMs: row.ended_ms ?? undefined,
@@ -203,24 +218,34 @@ function messageOf(row: MessageRow): MessageRecord {
   }
 }
 
-const table: Table<MessageRow, MessageRecord> = {
-  name: 'messages',
-  read: messageOf,
-  form: {
-    id: whole,
-    kind: oneOf(messageKinds),
-    to_call: callText,
-    number: orNull(textOf(20)),
-    reply_to: orNull(textOf(20)),
-    text: freeText,
-    question_id: orNull(whole),
-    mailbox_id: orNull(whole),
-    radio: whole,
-    state: oneOf(messageStates),
-    attempts: whole,
-    created_ms: wallTime,
-    not_after_ms: wallTime,
-    ended_ms: orNull(wallTime),
-    reason: orNull(freeText),
-  },
+const messageForm: RowForm<MessageRow> = {
+  id: whole,
+  kind: oneOf(messageKinds),
+  to_call: callText,
+  number: orNull(textOf(20)),
+  reply_to: orNull(textOf(20)),
+  text: freeText,
+  question_id: orNull(whole),
+  mailbox_id: orNull(whole),
+  radio: whole,
+  state: oneOf(messageStates),
+  attempts: whole,
+  created_ms: wallTime,
+  not_after_ms: wallTime,
+  ended_ms: orNull(wallTime),
+  reason: orNull(freeText),
+}
+
+/** A call without SSID stands for all of that call's SSIDs. */
+function stationClause(
+  column: string,
+  call: string,
+): { clause: string; values: readonly string[] } {
+  const wanted = call.toUpperCase()
+  if (wanted.includes('-')) return { clause: `${column} = ?`, values: [wanted] }
+  // '.' follows '-' in ASCII: everything from 'N0CALL-' to there begins with the call and a hyphen
+  return {
+    clause: `(${column} = ? OR (${column} >= ? AND ${column} < ?))`,
+    values: [wanted, `${wanted}-`, `${wanted}.`],
+  }
 }

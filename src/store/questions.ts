@@ -169,9 +169,8 @@ export function questionTable(
       const wallMs = clock.wallMs()
       heardNow(id)
       lastHeard.set(id, wallMs)
-      writer.later(() => {
-        database.run('UPDATE questions SET last_heard_ms = ? WHERE id = ?', wallMs, id)
-        lastHeard.delete(id)
+      writer.later('heardAgain', [wallMs, id], () => {
+        if (lastHeard.get(id) === wallMs) lastHeard.delete(id)
       })
     },
     findCopy(from, number, text, windowMs) {

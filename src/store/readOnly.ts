@@ -1,17 +1,19 @@
-import { existsSync } from 'node:fs'
+import { existsSync, statSync } from 'node:fs'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
-import type { Database } from './database.js'
+import { type Database, databaseOver } from './database.js'
 import { databaseFailure, databaseFaultKind } from './databaseFault.js'
 import { type EventTable, eventTable } from './events.js'
 import { type FrameTable, frameTable } from './frames.js'
+import { gatherFileOf } from './gatherFile.js'
+import { gatheredElsewhere } from './gathering.js'
 import { type MailboxTable, mailboxTable } from './mailbox.js'
 import { type MessageTable, messageTable } from './messages.js'
 import { type NoticeTable, noticeTable } from './notices.js'
 import { rowReader } from './rows.js'
 import { applicationId, migrations } from './schema.js'
 import { type ServiceData, serviceData } from './serviceData.js'
-import { openSqlite, type Sqlite, type SqlValue } from './sqliteDriver.js'
+import { openSqlite, type Sqlite } from './sqliteDriver.js'
 import { type StationTable, stationTable } from './stations.js'
 import type { Writer } from './writer.js'
 
@@ -24,6 +26,8 @@ export interface StoreReader {
   readonly mailbox: MailboxTable
   readonly notices: NoticeTable
   readonly serviceData: ServiceData
+  /** whether anything was written since the last call, as far as a glance tells */
+  hasChanged(): boolean
   close(): void
 }
 
@@ -38,22 +42,37 @@ export function openStoreReader(file: string, wallMs: () => number): StoreReader
   // The running node has told of them.
   const rows = rowReader(database, () => {})
   try {
+    const stations = stationTable(database, writer, rows, {
+      stationsMax: Number.POSITIVE_INFINITY,
+      wallMs,
+    })
+    for (const hearing of gatheredElsewhere(database).hearings) stations.takeAgain(hearing)
     return {
-      stations: stationTable(database, writer, rows, {
-        stationsMax: Number.POSITIVE_INFINITY,
-        wallMs,
-      }),
-      events: eventTable(database, writer, rows),
+      stations,
+      events: eventTable(database, writer, rows, () => gatheredElsewhere(database)),
       frames: frameTable(database, writer),
       messages: messageTable(database, writer, rows),
       mailbox: mailboxTable(database, rows),
       notices: noticeTable(database, rows),
       serviceData: serviceData(database, writer, rows),
+      hasChanged: changeWatch(file, sqlite),
       close: () => sqlite.close(),
     }
   } catch (error) {
     sqlite.close()
     throw error
+  }
+}
+
+/** What SQLite says of other connections' writes, and the time of the gathering file. */
+function changeWatch(file: string, sqlite: Sqlite): () => boolean {
+  let former = ''
+  return () => {
+    const gatheredAtMs = statSync(gatherFileOf(file), { throwIfNoEntry: false })?.mtimeMs
+    const present = `${sqlite.pragma('data_version')} ${gatheredAtMs}`
+    const changed = present !== former
+    former = present
+    return changed
   }
 }
 
@@ -96,13 +115,9 @@ function readingDatabase(file: string, sqlite: Sqlite): Database {
     throw new RangeError(`${file}: opened for reading only`)
   }
   return {
-    file,
-    all: <Row>(sql: string, ...values: readonly SqlValue[]) => sqlite.all<Row>(sql, ...values),
-    get: <Row>(sql: string, ...values: readonly SqlValue[]) => sqlite.get<Row>(sql, ...values),
+    ...databaseOver(file, () => sqlite),
     run: refuse,
     transaction: refuse,
-    setAside: refuse,
-    close: () => sqlite.close(),
   }
 }
 
@@ -114,7 +129,12 @@ function readingWriter(file: string): Writer {
   return {
     durably: refuse,
     later: refuse,
-    flush: () => {},
+    heard: refuse,
+    takeBack: refuse,
+    settle: () => {},
+    flush: refuse,
+    checkpoint: refuse,
+    changedStations: { count: 0, write: refuse },
     reading: (doing, _otherwise, read) => {
       try {
         return read()

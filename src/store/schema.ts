@@ -80,6 +80,21 @@ export const migrations: readonly string[] = [
   ALTER TABLE mailbox ADD COLUMN expiry_trusted INTEGER NOT NULL DEFAULT 0;
   ALTER TABLE notices ADD COLUMN expiry_trusted INTEGER NOT NULL DEFAULT 0;
   `,
+  // A station took 5.3 kB for 1.7 of facts: rows of a table without row ids went to overflow pages. Each frame cost a page of
+  // an index by sender that nothing asks for. The log is read by station and by kind in the order of its ids.
+  `
+  CREATE TABLE stations_by_id (
+    id INTEGER PRIMARY KEY, call TEXT NOT NULL UNIQUE, last_heard_ms INTEGER NOT NULL, details TEXT NOT NULL
+  );
+  INSERT INTO stations_by_id (call, last_heard_ms, details)
+    SELECT call, last_heard_ms, details FROM stations;
+  DROP TABLE stations;
+  ALTER TABLE stations_by_id RENAME TO stations;
+  DROP INDEX frames_by_source;
+  DROP INDEX events_by_station;
+  CREATE INDEX events_by_station ON events (station) WHERE station IS NOT NULL;
+  CREATE INDEX events_by_kind ON events (kind) WHERE kind <> 'heard';
+  `,
 ]
 
 /** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */

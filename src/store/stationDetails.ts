@@ -1,5 +1,6 @@
 import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
 import type { GeoPosition, HeardWeather } from '../services/service.js'
+import { unpackStation } from './packedStation.js'
 import { callText, wallTime, whole } from './rows.js'
 
 /** What is known of a station: in memory as it stands in the database, as JSON. */
@@ -23,11 +24,19 @@ export interface StationDetails {
 }
 
 /**
- * @param call of the row, the same as in the text
+ * @param call of the row
+ * @param lastHeardMs of the row
+ * @param text packed, or as former versions wrote it: with all that is known, the call included
  * @returns undefined for what is not whole: a date or a figure that is none would fail much later, in an answer
  */
-export function readStationDetails(call: unknown, text: unknown): StationDetails | undefined {
-  const value = parsed(text)
+export function readStationDetails(
+  call: unknown,
+  lastHeardMs: unknown,
+  text: unknown,
+): StationDetails | undefined {
+  const kept = parsed(text)
+  const isPacked = isRecord(kept) && !('call' in kept)
+  const value = isPacked ? unpacked(String(call), Number(lastHeardMs), kept) : kept
   if (!isRecord(value) || value.call !== call || callText(call) !== undefined) return undefined
   const details = value as unknown as StationDetails
   const right =
@@ -49,6 +58,14 @@ export function readStationDetails(call: unknown, text: unknown): StationDetails
     ...rest,
     ...(isQuality(quality) ? { quality } : {}),
     signals: details.signals.filter((signal) => isQuality(signal.quality)),
+  }
+}
+
+function unpacked(call: string, lastHeardMs: number, kept: object): unknown {
+  try {
+    return unpackStation(call, lastHeardMs, kept)
+  } catch {
+    return undefined
   }
 }
 

@@ -2,6 +2,7 @@ import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
 import { wallAgeMs } from '../runtime/clockTrust.js'
 import type { GeoPosition, HeardStation, HeardWeather, StationsView } from '../services/service.js'
 import type { Database } from './database.js'
+import { packStation } from './packedStation.js'
 import type { RowReader } from './rows.js'
 import { readStationDetails, type StationDetails } from './stationDetails.js'
 import type { Writer } from './writer.js'
@@ -35,6 +36,8 @@ export interface StationTable extends StationsView {
   find(call: string): StationRecord | undefined
   recent(count: number): readonly StationRecord[]
   add(hearing: Hearing): void
+  /** Takes a hearing that the gathering file still had. */
+  takeAgain(hearing: Hearing): void
   /** frames of each of the last hours, the present one first; undefined for a station never heard */
   hourlyCounts(call: string, hours: number, nowWallMs: number): readonly number[] | undefined
   readonly count: number
@@ -48,7 +51,7 @@ const hourMs = 3_600_000
 
 /**
  * Every station heard, in memory, with the database as its copy: `heard` and the page read it often,
- * and writes wait for the next batch, one for each station however many frames it sent.
+ * and rows are written at checkpoints, one for each station however many frames it sent.
  * @param stationsMax the station not heard for longest makes room
  */
 export function stationTable(
@@ -60,12 +63,12 @@ export function stationTable(
   // In order of hearing: a Map keeps the order of insertion, and a station heard again is put in anew.
   const stations = new Map<string, StationDetails>()
   const kept = writer.reading('reading the stations heard', [], () =>
-    database.all<{ call: unknown; details: unknown }>(
-      'SELECT call, details FROM stations ORDER BY last_heard_ms',
+    database.all<{ call: unknown; last_heard_ms: unknown; details: unknown }>(
+      'SELECT call, last_heard_ms, details FROM stations ORDER BY last_heard_ms',
     ),
   )
-  for (const { call, details: text } of kept) {
-    const details = readStationDetails(call, text)
+  for (const { call, last_heard_ms, details: text } of kept) {
+    const details = readStationDetails(call, last_heard_ms, text)
     if (details !== undefined) stations.set(details.call, details)
     else
       rows.leaveOut(
@@ -75,36 +78,43 @@ export function stationTable(
         'what is known of a station',
       )
   }
-  // The calls of the batch that is being gathered. A batch that fails is written again, so it keeps its own.
-  let changed: Set<string> | undefined
+  const changed = new Set<string>()
 
-  const write = (calls: ReadonlySet<string>): void => {
-    if (changed === calls) changed = undefined
-    for (const call of calls) {
-      const details = stations.get(call)
-      if (details === undefined) continue
-      database.run(
-        `INSERT INTO stations (call, last_heard_ms, details) VALUES (?, ?, ?)
-         ON CONFLICT (call) DO UPDATE SET last_heard_ms = excluded.last_heard_ms, details = excluded.details`,
-        call,
-        details.lastHeardMs,
-        JSON.stringify(details),
-      )
-    }
+  writer.changedStations = {
+    get count() {
+      return changed.size
+    },
+    write(countMax) {
+      const calls = [...changed].slice(0, countMax)
+      for (const call of calls) {
+        const details = stations.get(call)
+        if (details === undefined) continue
+        database.run(
+          `INSERT INTO stations (call, last_heard_ms, details) VALUES (?, ?, ?)
+           ON CONFLICT (call) DO UPDATE SET last_heard_ms = excluded.last_heard_ms, details = excluded.details`,
+          call,
+          details.lastHeardMs,
+          packStation(details),
+        )
+      }
+      return () => {
+        for (const call of calls) changed.delete(call)
+      }
+    },
   }
 
-  const markChanged = (call: string): void => {
-    if (changed === undefined) {
-      const calls = new Set<string>()
-      changed = calls
-      writer.later(() => write(calls))
-    }
-    changed.add(call)
+  const take = (hearing: Hearing): void => {
+    const details = stations.get(hearing.call) ?? newStation(hearing)
+    stations.delete(hearing.call)
+    stations.set(hearing.call, details)
+    note(details, hearing)
+    changed.add(hearing.call)
   }
 
   const forget = (call: string): void => {
     stations.delete(call)
-    writer.later(() => database.run('DELETE FROM stations WHERE call = ?', call))
+    changed.delete(call)
+    writer.later('forgetStation', [call])
   }
 
   const isWithin = (atWallMs: number, maxAgeMs: number): boolean =>
@@ -115,13 +125,11 @@ export function stationTable(
       return stations.size
     },
     add(hearing) {
-      const details = stations.get(hearing.call) ?? newStation(hearing)
-      stations.delete(hearing.call)
-      stations.set(hearing.call, details)
-      note(details, hearing)
-      markChanged(hearing.call)
+      take(hearing)
+      writer.heard(hearing)
       if (stations.size > options.stationsMax) forget(stations.keys().next().value as string)
     },
+    takeAgain: take,
     find(call) {
       const details = stations.get(call.toUpperCase())
       return details && recordOf(details)

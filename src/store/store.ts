@@ -4,6 +4,7 @@ import { Failure } from '../runtime/failure.js'
 import { type Database, openDatabase } from './database.js'
 import { type EventTable, eventTable } from './events.js'
 import { type FrameTable, frameTable } from './frames.js'
+import { gatherFileBeside, takeGathered } from './gathering.js'
 import { type MailboxTable, mailboxTable } from './mailbox.js'
 import { type MessageTable, messageTable } from './messages.js'
 import { type NoticeTable, noticeTable } from './notices.js'
@@ -21,7 +22,7 @@ export interface StoreOptions {
   readonly clock: Clock
   /** told what went wrong: damaged and set aside, disk full, read-only; the store goes on */
   readonly onFault?: (failure: Failure) => void
-  /** at least this long between two gathered writes; default 1000 */
+  /** what was heard waits so long for more before it is written; default 30,000 */
   readonly flushIntervalMs?: number
   readonly retention?: Partial<RetentionOptions>
   /** while it does not trust the clock, nothing is removed for its age; default: one of its own */
@@ -66,7 +67,7 @@ export interface Store {
   reading<Value>(doing: string, otherwise: Value, read: () => Value): Value
   /** Raises a named number by one and returns it, starting with 1. Inside `durably` only. */
   count(name: string): number
-  /** Writes what is gathered. */
+  /** Writes what is gathered, where other processes find it. */
   flush(): void
   state(): StoreState
   /** Writes what is gathered and lets go of the file. */
@@ -90,11 +91,13 @@ export function openStore(options: StoreOptions): Store {
   const onFault = options.onFault ?? (() => {})
   const wallMs = (): number => clock.wallMs()
   const { database, degraded } = openOrDegrade(options, onFault)
+  const gatherFile = gatherFileBeside(database, onFault)
   const writer = createWriter(database, {
     clock,
     onFault,
-    flushIntervalMs: options.flushIntervalMs ?? 1_000,
+    flushIntervalMs: options.flushIntervalMs ?? 30_000,
     pendingMax: 20_000,
+    gatherFile,
   })
   const rows = rowReader(database, onFault)
   const stations = stationTable(database, writer, rows, {
@@ -102,6 +105,7 @@ export function openStore(options: StoreOptions): Store {
     wallMs,
   })
   const trust = options.clockTrust ?? clockTrust(clock)
+  if (gatherFile !== undefined) takeGathered(database, writer, stations, gatherFile.found)
   const retention = { ...retentionDefaults, ...options.retention }
 
   let cancelStep: Cancel | undefined
@@ -151,6 +155,7 @@ export function openStore(options: StoreOptions): Store {
       cancelPrune()
       cancelStep?.()
       writer.close()
+      gatherFile?.close()
       database.close()
     },
   }

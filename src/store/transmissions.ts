@@ -52,20 +52,11 @@ interface TransmissionRow {
 export function transmissionTable(database: Database, writer: Writer): TransmissionTable {
   return {
     add(transmission) {
-      writer.later(() => {
-        database.run(
-          `INSERT INTO transmissions (at_ms, radio, priority, octets, outcome, airtime_ms, reference, reason)
-           VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
-          transmission.atWallMs,
-          transmission.radio,
-          transmission.priority,
-          transmission.octets,
-          transmission.outcome,
-          transmission.airtimeMs ?? null,
-          transmission.reference ?? null,
-          transmission.reason ?? null,
-        )
-      })
+      writer.later('transmission', [
+        ...[transmission.atWallMs, transmission.radio, transmission.priority, transmission.octets],
+        ...[transmission.outcome, transmission.airtimeMs ?? null],
+        ...[transmission.reference ?? null, transmission.reason ?? null],
+      ])
     },
     begin({ atWallMs, radio, priority, octets, client }) {
       const result = writer.durably('keeping what a client wants sent', () =>
@@ -82,33 +73,17 @@ export function transmissionTable(database: Database, writer: Writer): Transmiss
       return result.ok ? result.value.lastId : undefined
     },
     end(id, { outcome, airtimeMs, reason }) {
-      writer.later(() => {
-        database.run(
-          'UPDATE transmissions SET outcome = ?, airtime_ms = ?, reason = ? WHERE id = ?',
-          outcome,
-          airtimeMs ?? null,
-          reason ?? null,
-          id,
-        )
-      })
+      writer.later('transmissionEnd', [outcome, airtimeMs ?? null, reason ?? null, id])
     },
     endUnfinished(reason) {
       const rows = writer.reading('reading transmissions', [], () =>
         database.all<TransmissionRow>("SELECT * FROM transmissions WHERE outcome = 'queued'"),
       )
-      if (rows.length > 0)
-        writer.later(() => {
-          database.run(
-            `UPDATE transmissions SET outcome = 'unknown', reason = ?
-             WHERE outcome = 'queued' AND id <= ?`,
-            reason,
-            rows.at(-1)!.id,
-          )
-        })
+      if (rows.length > 0) writer.later('transmissionsUnknown', [reason, rows.at(-1)!.id])
       return rows.map((row) => ({ ...recordOf(row), id: row.id }))
     },
     query(filter = {}) {
-      writer.flush()
+      writer.settle()
       const rows = writer.reading('reading transmissions', [], () =>
         database.all<TransmissionRow>(
           'SELECT * FROM transmissions WHERE at_ms >= ? ORDER BY id DESC LIMIT ?',

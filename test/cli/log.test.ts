@@ -106,8 +106,19 @@ describe('log', () => {
       ['sun', 'Today'],
     ],
     [['--limit', '1'], ['hello']],
+    [['--since', '61m'], ['hello']],
+    [['--since', '90m', '--until', '30m'], ['hello']],
+    [['--limit', 'all', '--kind', 'heard'], ['position']],
   ])('with %j shows the part', async (words, expected) => {
     expect(await texts(...words)).toEqual(expected)
+  })
+
+  it('says so where it ends before the end', async () => {
+    const some = await log('--limit', '2', '--format', 'csv')
+    expect(some.stderr).toBe('These are the newest 2; --limit all gives all.\n')
+    expect(some.stdout.trim().split('\n')).toHaveLength(3)
+    for (const words of [['--limit', '5'], ['--limit', 'all'], []])
+      expect((await log(...words)).stderr).toBe('')
   })
 
   it('as CSV can be read back, and runs no formula in a spreadsheet', async () => {

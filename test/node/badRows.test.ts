@@ -55,7 +55,9 @@ describe('a start on rows that an older program or a damaged card left', () => {
         `INSERT INTO mailbox (question_id, from_call, to_call, text, left_ms, expires_ms, state)
          VALUES ('Q9', 'N0CALL-7', 'N0CALL-8', 'hi', 'x', 1, 'waiting')`,
       )
-      run('INSERT INTO stations VALUES (\'N0CALL-8\', 1, \'{"call":"N0CALL-8","hours":7}\')')
+      run(
+        'INSERT INTO stations (call, last_heard_ms, details) VALUES (\'N0CALL-8\', 1, \'{"call":"N0CALL-8","hours":7}\')',
+      )
     })
     node.ask('N0CALL-8', 'echo hello{1')
     await node.wait(5)

@@ -9,7 +9,7 @@ import { temporaryFile } from '../store/openTestStore.js'
 import { echoService, TestPort, testNode } from './testNode.js'
 
 describe('quiet operation', () => {
-  it('writes at most once a second, and nothing that the disk must sync', async () => {
+  it('writes twice a minute, and nothing that the disk must sync', async () => {
     const node = testNode({ file: temporaryFile() })
     const seconds = 600
     for (let second = 0; second < seconds; second++) {
@@ -22,7 +22,7 @@ describe('quiet operation', () => {
     }
     const { counters } = node.store.state()
     expect(counters.batchCount).toBeGreaterThan(0)
-    expect(counters.batchCount).toBeLessThanOrEqual(seconds + 1)
+    expect(counters.batchCount).toBeLessThanOrEqual(seconds / 30 + 1)
     // one at the start: the mailbox is put in order
     expect(counters.durableCount).toBeLessThanOrEqual(1)
     expect(node.store.frames.query({ limit: 10_000 })).toHaveLength(3 * seconds)

@@ -56,11 +56,14 @@ export class TestPort implements Port {
     return unlimitedAirtime(this.clock.monotonicMs())
   }
 
-  hear(octets: Uint8Array, repairedBits = 0): void {
+  hear(octets: Uint8Array, repairedBits = 0, quality?: HeardFrame['quality']): void {
     const heardAtMs = this.clock.monotonicMs()
     const heardAtWallMs = this.clock.wallMs()
     const { radio } = this
-    const frame = { octets, radio, heardAtMs, heardAtWallMs, repairedBits, detector: 'test' }
+    const frame = {
+      ...{ octets, radio, heardAtMs, heardAtWallMs, repairedBits, quality },
+      detector: 'test',
+    }
     for (const listener of this.#frameListeners) listener(frame)
   }
 

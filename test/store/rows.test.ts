@@ -112,7 +112,7 @@ describe('rows that do not hold what they should', () => {
     ...{ weather: { call: 'N0CALL-7', atWallMs: 2, temperatureC: 3 }, status: 'on', symbol: '/>' },
   }
   const reads = (change: object): unknown =>
-    readStationDetails('N0CALL-7', JSON.stringify({ ...station, ...change }))
+    readStationDetails('N0CALL-7', 2, JSON.stringify({ ...station, ...change }))
 
   it('stations: what is whole comes back as it was', () => {
     expect(reads({})).toEqual(station)
@@ -144,7 +144,7 @@ describe('rows that do not hold what they should', () => {
 
   it('stations: no JSON, no object, no text', () => {
     for (const text of ['', '{', 'null', '7', '[]', new Uint8Array(3), 5, null])
-      expect(readStationDetails('N0CALL-7', text)).toBeUndefined()
+      expect(readStationDetails('N0CALL-7', 2, text)).toBeUndefined()
   })
 
   it('a station that cannot be read is left out, and the others are there', () => {

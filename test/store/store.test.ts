@@ -63,13 +63,12 @@ describe('store', () => {
     expect(faults[0]?.message).toContain('two things')
   })
 
-  it('a transaction within another is part of it, and what waited is written once', () => {
+  it('a transaction within another is part of it', () => {
     const { store } = openTestStore()
     store.events.add({ atWallMs: 1, kind: 'heard', text: 'before' })
     const outer = store.durably('the outer', () => {
       store.events.add({ atWallMs: 2, kind: 'heard', text: 'inside' })
       store.questions.insert(askedAs('1'))
-      expect(store.events.query()).toHaveLength(1)
       return store.durably('the inner', () => store.questions.insert(askedAs('2'))).ok
     })
     expect(outer).toEqual({ ok: true, value: true })
@@ -84,7 +83,7 @@ describe('store', () => {
     expect(store.events.query().map(({ text }) => text)).toEqual(['before', 'inside'])
   })
 
-  it('gathers what was heard: at most one write a second, however much comes', () => {
+  it('gathers what was heard for half a minute, and asks the disk for nothing meanwhile', () => {
     const { store, clock } = openTestStore(temporaryFile())
     for (let at = 0; at < 100_000; at += 100) {
       clock.advanceTo(at)
@@ -98,10 +97,9 @@ describe('store', () => {
       })
       store.stations.add({ call: 'N0CALL-7', atWallMs: clock.wallMs(), radio: 0, via: [] })
     }
-    const { counters } = store.state()
-    expect(counters.batchCount).toBeGreaterThan(90)
-    expect(counters.batchCount).toBeLessThanOrEqual(101)
-    expect(counters.durableCount).toBe(0)
+    const { counters, pendingCount } = store.state()
+    expect(counters).toMatchObject({ batchCount: 3, durableCount: 0 })
+    expect(pendingCount).toBe(1000)
     expect(store.frames.query({ limit: 5000 })).toHaveLength(1000)
     store.close()
   })
@@ -123,7 +121,7 @@ describe('store', () => {
     expect(texts({ untilWallMs: 3 })).toEqual([1, 2])
     expect(texts({ reference: 'Q1' })).toEqual([2])
     expect(texts({ limit: 2 })).toEqual([3, 4])
-    expect(store.events.countByKind(0)).toEqual({ heard: 3, asked: 1 })
+    expect(store.events.count()).toEqual({ heard: 3, asked: 1 })
   })
 
   it('remembers stations over a restart, and drops the one not heard for longest', () => {
@@ -172,7 +170,8 @@ describe('store', () => {
           detector: 'test',
         })
       }
-      store.flush()
+      // a query has them brought into the database
+      store.frames.query({ limit: 1 })
     }
     addFrames(10)
     clock.advanceBy(26 * 3_600_000)
@@ -296,7 +295,7 @@ describe('a database that is not as it should be', () => {
     for (let atWallMs = 0; atWallMs < 60; atWallMs++) events.add({ atWallMs, kind: 'heard', text })
     clock.advanceBy(30_000)
     const kept = writer.durably('a question', () =>
-      database.run("INSERT INTO counters VALUES ('a', 1), ('b', 2)"),
+      database.run('INSERT INTO counters VALUES (?, 1)', 'a long name '.repeat(1_000)),
     )
     expect(kept.ok).toBe(false)
     expect(faults).toEqual(['store-full'])
@@ -333,7 +332,6 @@ describe('back-up and restore', () => {
   it.skipIf(process.getuid?.() !== 0)('as root leaves the database with its owner', async () => {
     const file = temporaryFile()
     openTestStore(file).store.close()
-    await collect()
     chownSync(file, 12_345, 12_346)
     chmodSync(file, 0o640)
     await backupDatabase(file, `${file}.copy`)

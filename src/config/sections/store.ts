@@ -9,6 +9,6 @@ export const storeSection = z.strictObject({
   keepStationsDays: z.number().min(1).max(3650).default(60),
   /** above this the oldest frames and events go, in megabytes */
   sizeMbMax: z.number().min(5).max(100_000).default(500),
-  /** at least this long between two gathered writes, in seconds; spares an SD card */
-  flushS: z.number().min(0.2).max(60).default(1),
+  /** what was heard waits so long for more before it is written, in seconds; spares an SD card */
+  flushS: z.number().min(0.2).max(60).default(30),
 })

@@ -1,0 +1,178 @@
+import { createHash } from 'node:crypto'
+import { closeSync, fdatasync, fstatSync, fsyncSync, openSync, readSync, writeSync } from 'node:fs'
+import { deflateRawSync, inflateRawSync } from 'node:zlib'
+
+/*
+ * What was heard is gathered here before it goes into the database: one compressed write of 4 kB in place, where a transaction of the
+ * database costs ten pages, their check-summed copies in its log and the log's shared index. ext4 adds 12 kB of its own to any
+ * write at all, so at a frame in 12 s this is what an SD card can be spared (npm run bench -- card-writes).
+ *
+ * The file has its full size from the beginning, so that a write changes no allocation, and a full disk stops nothing. Records
+ * begin at blocks, and their numbers only grow. It is begun anew when all of it is in the database: what is left of
+ * former rounds has lower numbers, and is not read.
+ */
+
+export interface GatherRecord {
+  readonly number: number
+  readonly text: string
+}
+
+export interface GatherFile {
+  readonly name: string
+  /**
+   * Writes a record; the kernel is asked to bring it to the disk at once, without waiting for that.
+   * @returns its number; undefined when the file is full: begin it anew, once all of it is in the database
+   * @throws the system's error
+   */
+  append(text: string): number | undefined
+  /** what it held when it was opened */
+  readonly found: readonly GatherRecord[]
+  /** of the record written last, in whatever round; 0 for none */
+  readonly lastNumber: number
+  beginAnew(): void
+  close(): void
+}
+
+export interface GatherFileOptions {
+  /** numbers begin above this: the last one that the database has taken */
+  readonly takenNumber: number
+  /** default 4 MB: eleven hours of a frame in 12 s */
+  readonly sizeBytes?: number
+  /** told when the disk did not take what was written */
+  readonly onFault: (error: Error) => void
+}
+
+/** The gathered part of a database lies beside it. */
+export const gatherSuffix = '-heard'
+export const gatherFileOf = (databaseFile: string): string => databaseFile + gatherSuffix
+
+const blockBytes = 4096
+const mark = 0x52_50_47_46
+const headerBytes = 24
+const checkBytes = 8
+
+/** @throws the system's error when it can be neither opened nor made */
+export function openGatherFile(file: string, options: GatherFileOptions): GatherFile {
+  const sizeBytes = options.sizeBytes ?? 4_194_304
+  const descriptor = openSync(file, existingOrNew(file))
+  let closed = false
+  let position = 0
+  let found: readonly GatherRecord[] = []
+  let lastNumber = options.takenNumber
+  try {
+    const read = readRecords(descriptor)
+    found = read.records
+    position = read.endBytes
+    lastNumber = Math.max(lastNumber, found.at(-1)?.number ?? 0)
+    fillUp(descriptor, sizeBytes)
+  } catch (error) {
+    closeSync(descriptor)
+    throw error
+  }
+  return {
+    name: file,
+    found,
+    get lastNumber() {
+      return lastNumber
+    },
+    append(text) {
+      const octets = recordOf(lastNumber + 1, text)
+      if (position + octets.length > sizeBytes) return undefined
+      writeSync(descriptor, octets, 0, octets.length, position)
+      position += octets.length
+      lastNumber++
+      fdatasync(descriptor, (error) => {
+        if (error !== null && !closed) options.onFault(error)
+      })
+      return lastNumber
+    },
+    beginAnew() {
+      position = 0
+    },
+    close() {
+      closed = true
+      closeSync(descriptor)
+    },
+  }
+}
+
+/** Reads the records of another process's file, as far as they are whole; none where there is no file. */
+export function readGathered(file: string): readonly GatherRecord[] {
+  let descriptor: number
+  try {
+    descriptor = openSync(file, 'r')
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === 'ENOENT') return []
+    throw error
+  }
+  try {
+    return readRecords(descriptor).records
+  } finally {
+    closeSync(descriptor)
+  }
+}
+
+function readRecords(descriptor: number): { records: GatherRecord[]; endBytes: number } {
+  const records: GatherRecord[] = []
+  let endBytes = 0
+  for (;;) {
+    const read = readRecord(descriptor, endBytes)
+    const former = records.at(-1)
+    if (read === undefined) break
+    if (former !== undefined && read.record.number !== former.number + 1) break
+    records.push(read.record)
+    endBytes = read.endBytes
+  }
+  return { records, endBytes }
+}
+
+/** @returns undefined for what is no record, or was not written to its end */
+function readRecord(
+  descriptor: number,
+  position: number,
+): { record: GatherRecord; endBytes: number } | undefined {
+  const header = Buffer.alloc(headerBytes)
+  if (readSync(descriptor, header, 0, headerBytes, position) < headerBytes) return undefined
+  if (header.readUInt32BE(0) !== mark) return undefined
+  const byteCount = header.readUInt32BE(4)
+  if (byteCount > fstatSync(descriptor).size) return undefined
+  const number = header.readDoubleBE(8)
+  const text = Buffer.alloc(byteCount)
+  if (readSync(descriptor, text, 0, byteCount, position + headerBytes) < byteCount) return undefined
+  if (!checkOf(number, text).equals(header.subarray(16, 16 + checkBytes))) return undefined
+  const endBytes = position + blocksOf(headerBytes + byteCount)
+  return { record: { number, text: inflateRawSync(text).toString('utf8') }, endBytes }
+}
+
+function recordOf(number: number, text: string): Buffer {
+  const octets = deflateRawSync(text)
+  const record = Buffer.alloc(blocksOf(headerBytes + octets.length))
+  record.writeUInt32BE(mark, 0)
+  record.writeUInt32BE(octets.length, 4)
+  record.writeDoubleBE(number, 8)
+  checkOf(number, octets).copy(record, 16)
+  octets.copy(record, headerBytes)
+  return record
+}
+
+const blocksOf = (byteCount: number): number => Math.ceil(byteCount / blockBytes) * blockBytes
+
+const checkOf = (number: number, text: Uint8Array): Buffer =>
+  createHash('sha256').update(`${number} `).update(text).digest().subarray(0, checkBytes)
+
+function existingOrNew(file: string): string {
+  try {
+    closeSync(openSync(file, 'r+'))
+    return 'r+'
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === 'ENOENT') return 'w+'
+    throw error
+  }
+}
+
+function fillUp(descriptor: number, sizeBytes: number): void {
+  const have = fstatSync(descriptor).size
+  if (have >= sizeBytes) return
+  writeSync(descriptor, Buffer.alloc(sizeBytes - have), 0, sizeBytes - have, have)
+  fsyncSync(descriptor)
+}
