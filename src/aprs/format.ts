@@ -1,6 +1,7 @@
 import { formatCompressed } from './compressed.js'
 import { formatLatitude, formatLongitude } from './coordinates.js'
-import { addresseeLength, messageTextMax } from './message.js'
+import { addresseeLength } from './message.js'
+import { messageTextProblem } from './messageText.js'
 import { objectNameLength } from './object.js'
 import { writeText } from './text.js'
 import { formatTimestamp } from './timestamp.js'
@@ -16,7 +17,7 @@ import { kmhPerKnot, metersPerFoot } from './units.js'
 export interface MessageParts {
   /** call with SSID, or a group; at most 9 characters */
   readonly addressee: string
-  /** at most 67 octets */
+  /** at most 67 characters, and 239 octets */
   readonly text: string
   /** 1 to 5 letters and digits; none for a message that nobody acknowledges */
   readonly number?: string
@@ -39,15 +40,6 @@ export function formatMessage(parts: MessageParts): Uint8Array {
     tail += `}${replyAcknowledges === '' ? '' : checkNumber(replyAcknowledges)}`
   }
   return writeText(addressed(parts.addressee) + parts.text + tail)
-}
-
-/** Why a text cannot be sent as one message; undefined when it can. */
-export function messageTextProblem(text: string): string | undefined {
-  const octetCount = writeText(text).length
-  if (octetCount > messageTextMax) return `${octetCount} octets: at most ${messageTextMax} go`
-  const forbidden = /[|~{\x00-\x1f\x7f]/.exec(text)
-  if (forbidden !== null) return `the character '${forbidden[0]}' is not allowed`
-  return undefined
 }
 
 /** `:N0CALL-7 :ack003`. The number may be a received message's numberAsSent, `MM}AA`. */

@@ -9,7 +9,6 @@ import { type AprsPayload, type BulletinPayload, type MessagePayload, unreadable
  */
 
 export const addresseeLength = 9
-export const messageTextMax = 67
 
 /** Reads a message, from the `:` on. */
 export function parseMessage(text: string): AprsPayload {

@@ -1,4 +1,4 @@
-import { messageTextMax } from './message.js'
+import { messageCharactersMax } from './messageText.js'
 
 /*
  * Answers to the queries of ch. 15 that are texts of messages; the others are answered by a
@@ -9,7 +9,7 @@ import { messageTextMax } from './message.js'
 export function directsReply(calls: readonly string[]): string {
   let text = 'Directs='
   for (const call of calls) {
-    if (text.length + 1 + call.length > messageTextMax) break
+    if (text.length + 1 + call.length > messageCharactersMax) break
     text += ` ${call}`
   }
   return text
@@ -31,5 +31,5 @@ export function heardReply(call: string, hourlyCounts: readonly number[]): strin
  *   a message holds
  */
 export function traceReply(header: string): string {
-  return `${header.replace(/[|~{]/g, '.').slice(0, messageTextMax - 1)}:`
+  return `${header.replace(/[|~{]/g, '.').slice(0, messageCharactersMax - 1)}:`
 }

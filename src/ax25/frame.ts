@@ -19,6 +19,9 @@ import { bad, good, type Result } from './result.js'
 
 export const digipeaterCountMax = 8
 
+/** Octets of an information field where nothing else was agreed on: N1. @see AX.25 v2.2, 6.7.2.3 (from memory) */
+export const informationOctetCountMax = 256
+
 /**
  * Two addresses and a control octet; the standard's minimum of 136 bits counts the FCS, which is
  * gone here.
@@ -125,7 +128,10 @@ export function encodeFrame(frame: Ax25Frame): Uint8Array {
   return octets
 }
 
-/** What everything here sends: an unnumbered command frame without a layer 3 protocol. */
+/**
+ * What everything here sends: an unnumbered command frame without a layer 3 protocol.
+ * @throws RangeError if the payload is longer than an information field may be
+ */
 export function uiFrame(parts: {
   readonly source: Address
   readonly destination: Address
@@ -133,6 +139,10 @@ export function uiFrame(parts: {
   readonly path?: readonly (Address | PathEntry)[]
   readonly payload: Uint8Array
 }): Ax25Frame {
+  const { length } = parts.payload
+  if (length > informationOctetCountMax) {
+    throw new RangeError(`payload: ${length} octets, at most ${informationOctetCountMax} go`)
+  }
   const control: Control = { type: 'UI', pollFinal: false }
   return {
     destination: parts.destination,

@@ -3,12 +3,12 @@ import { dirname } from 'node:path'
 import { createInterface } from 'node:readline'
 import { Command, InvalidArgumentError, Option } from 'commander'
 import { parseLocator } from '../aprs/locator.js'
+import { characterCount, messageCharactersMax } from '../aprs/messageText.js'
 import { loadConfig, parseConfig } from '../config/load.js'
 import type { Config } from '../config/schema.js'
 import type { Clock } from '../runtime/clock.js'
 import { harmlessJson, harmlessText } from '../runtime/harmlessText.js'
 import { randomId } from '../runtime/random.js'
-import { messageCharactersMax } from '../services/airText.js'
 import { createServices } from '../services/all.js'
 import { parseCall } from '../services/callWords.js'
 import { type Dispatched, dispatch } from '../services/dispatch.js'
@@ -139,12 +139,12 @@ interface Exchange {
 }
 
 const mailText = ({ from, text }: WaitingMessage): string =>
-  splitAnswer(`${from}: ${text}`, { messagesMax: 1 })[0] ?? ''
+  splitAnswer([{ asSent: `${from}: ${text}` }], { messagesMax: 1 })[0] ?? ''
 
 /** Each message with its length, as a radio would show it. */
 function wordsOf({ from, text, dispatched, mail }: Exchange): string {
   const line = (message: string): string =>
-    `  ${String(message.length).padStart(2)}/${messageCharactersMax}  ${harmlessText(message)}\n`
+    `  ${String(characterCount(message)).padStart(2)}/${messageCharactersMax}  ${harmlessText(message)}\n`
   const own = mail.map(mailText).map(line)
   return `${from}: ${harmlessText(text)}\n${dispatched.messages.map(line).join('')}${own.join('')}`
 }
@@ -152,7 +152,7 @@ function wordsOf({ from, text, dispatched, mail }: Exchange): string {
 function jsonOf({ from, text, dispatched, mail }: Exchange): string {
   const messages = [...dispatched.messages, ...mail.map(mailText)].map((message) => ({
     text: message,
-    length: message.length,
+    length: characterCount(message),
   }))
   const { keyword = null, fault } = dispatched
   const said = {

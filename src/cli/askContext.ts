@@ -1,6 +1,6 @@
+import { fitsMessage } from '../aprs/messageText.js'
 import type { Config } from '../config/schema.js'
 import type { Clock } from '../runtime/clock.js'
-import { messageCharactersMax } from '../services/airText.js'
 import type {
   AgedPosition,
   GeoPosition,
@@ -101,8 +101,7 @@ function dryMailbox(
     waitingFor,
     leave(question, toCall, text) {
       // The sender's call goes along with the text.
-      if (text.length + question.from.length + 2 > messageCharactersMax)
-        return { ok: false, reason: 'too-long' }
+      if (!fitsMessage(`${question.from}: ${text}`)) return { ok: false, reason: 'too-long' }
       const { id, from } = question
       left.push({ id, from, to: toCall, text, leftWallMs: clock.wallMs() })
       return { ok: true, waitingCount: waitingFor(toCall).length }
@@ -122,8 +121,7 @@ function dryNotices(clock: Clock, reader: StoreReader | undefined): NoticesView 
     recent: (count) =>
       [...posted, ...(reader?.notices.current(clock.wallMs(), count) ?? [])].slice(0, count),
     post(question, text) {
-      if (text.length + question.from.length + 2 > messageCharactersMax)
-        return { ok: false, reason: 'too-long' }
+      if (!fitsMessage(`${question.from}: ${text}`)) return { ok: false, reason: 'too-long' }
       posted.unshift({ from: question.from, text, postedWallMs: clock.wallMs() })
       return { ok: true }
     },

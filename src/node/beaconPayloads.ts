@@ -13,7 +13,8 @@ import {
   nameLengthMax,
   unitLengthMax,
 } from '../aprs/formatTelemetry.js'
-import { airText, messageCharactersMax } from '../services/airText.js'
+import { shortenedText } from '../aprs/messageText.js'
+import { airText, keptText } from '../services/airText.js'
 import type { GeoPosition, Notice, Service } from '../services/service.js'
 import { splitAnswer } from '../services/splitAnswer.js'
 import type { BeaconObject, TelemetryChannel } from './beaconOptions.js'
@@ -70,7 +71,7 @@ export function noticeBulletins(notices: readonly Notice[]): Uint8Array[] {
   return notices.slice(0, 5).map(({ from, text }, index) =>
     formatBulletin({
       id: String(index + 5),
-      text: fieldText(`${from}: ${text}`, messageCharactersMax),
+      text: shortenedText(keptText(`${from}: ${text}`)),
     }),
   )
 }

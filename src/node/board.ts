@@ -1,6 +1,7 @@
+import { fitsMessage } from '../aprs/messageText.js'
 import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
-import { airText, messageCharactersMax } from '../services/airText.js'
+import { keptText } from '../services/airText.js'
 import type { NoticesView } from '../services/service.js'
 import type { Store } from '../store/store.js'
 import { type Journal, referenceOfUniqueId } from './journal.js'
@@ -20,7 +21,7 @@ export function board(parts: {
     recent: (count) =>
       store.reading('the notices', [], () => store.notices.current(expiryWallMs(), count)),
     post(question, sentText) {
-      const text = airText(sentText)
+      const text = keptText(sentText)
       const wallMs = clock.wallMs()
       const reference = referenceOfUniqueId(question.id)
       const outOfOrder = () => {
@@ -32,7 +33,7 @@ export function board(parts: {
         if (store.degraded) return 'out-of-order'
         if (store.notices.hasQuestion(question.id)) return undefined
         // It also goes out as a bulletin, with its sender in front.
-        if (text.length + question.from.length + 2 > messageCharactersMax) return 'too-long'
+        if (!fitsMessage(`${question.from}: ${text}`)) return 'too-long'
         const own = store.notices.countFrom(question.from, expiryWallMs())
         const all = store.notices.current(expiryWallMs(), options.total).length
         return own >= options.perSender || all >= options.total ? 'quota' : undefined

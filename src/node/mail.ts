@@ -1,6 +1,6 @@
 import type { Clock } from '../runtime/clock.js'
 import { type ClockTrust, wallAgeMs } from '../runtime/clockTrust.js'
-import { airText } from '../services/airText.js'
+import { keptText } from '../services/airText.js'
 import type { LeaveResult, MailboxView, Question } from '../services/service.js'
 import type { MailboxEntry } from '../store/mailbox.js'
 import type { MessageRecord, MessageState } from '../store/messages.js'
@@ -62,7 +62,7 @@ export function mail(parts: MailParts): Mail {
   }
 
   const leave = (question: Question, toCall: string, sentText: string): LeaveResult => {
-    const text = airText(sentText)
+    const text = keptText(sentText)
     const to = receiverOf(toCall, options)
     if (to === undefined) return { ok: false, reason: 'bad-call' }
     const refusal = store.reading('the mailbox', 'out-of-order' as const, () =>

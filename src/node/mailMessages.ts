@@ -1,4 +1,4 @@
-import { messageCharactersMax } from '../services/airText.js'
+import { shortenedText } from '../aprs/messageText.js'
 import type { MailboxEntry } from '../store/mailbox.js'
 import type { NewMessage } from '../store/messages.js'
 
@@ -72,6 +72,7 @@ const ends = {
 } as const
 
 function reportText(entry: MailboxEntry, state: keyof typeof ends): string {
-  const text = `Your message to ${entry.collectedBy ?? entry.to} ${ends[state]}: ${entry.text}`
-  return text.length <= messageCharactersMax ? text : `${text.slice(0, 65)}..`
+  return shortenedText(
+    `Your message to ${entry.collectedBy ?? entry.to} ${ends[state]}: ${entry.text}`,
+  )
 }

@@ -1,5 +1,5 @@
+import { fitsMessage } from '../aprs/messageText.js'
 import { formatAddress, parseAddress } from '../ax25/address.js'
-import { messageCharactersMax } from '../services/airText.js'
 import type { Question } from '../services/service.js'
 import type { MailboxEntry } from '../store/mailbox.js'
 import type { Store } from '../store/store.js'
@@ -17,7 +17,7 @@ export function refusalOf(
 ): 'too-long' | 'quota' | 'mailbox-full' | 'out-of-order' | undefined {
   if (store.degraded) return 'out-of-order'
   if (knownEntry(store, question, to, text) !== undefined) return undefined
-  if (carriedText(question.from, text).length > messageCharactersMax) return 'too-long'
+  if (!fitsMessage(carriedText(question.from, text))) return 'too-long'
   if (store.mailbox.openCount >= limits.total) return 'mailbox-full'
   if (store.mailbox.openCountFrom(question.from) >= limits.perSender) return 'quota'
   return store.mailbox.openCountFor(to) >= limits.perReceiver ? 'quota' : undefined

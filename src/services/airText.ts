@@ -1,6 +1,3 @@
-/** Longest text of one message: APRS reference 1.0.1, chapter 14. */
-export const messageCharactersMax = 67
-
 // The reference keeps these three out of message text: | and ~ for telemetry, { for the message number.
 const reserved: Readonly<Record<string, string>> = { '|': '/', '~': '-', '{': '(', '}': ')' }
 
@@ -46,6 +43,17 @@ export function airText(text: string): string {
     air += reserved[character] ?? spelled[character] ?? plain(character)
   }
   return air.replace(/ {2,}/g, ' ').trim()
+}
+
+/**
+ * What a person wrote, as a message can carry it: in its own characters. Only what the format reserves is replaced by what
+ * looks like it, and control characters and the ends of lines and paragraphs by blanks.
+ */
+export function keptText(text: string): string {
+  return text
+    .replace(/[\0-\x1f\x7f\u2028\u2029]/g, ' ')
+    .replace(/[|~{}]/g, (character) => reserved[character]!)
+    .trim()
 }
 
 function plain(character: string): string {

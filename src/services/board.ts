@@ -1,3 +1,4 @@
+import { keptText } from './airText.js'
 import { ageWords } from './geo/words.js'
 import type { Service } from './service.js'
 
@@ -14,9 +15,9 @@ export const boardService: Service = {
     const notices = context.notices.recent(shownOf(question.words[0]))
     if (notices.length === 0) return 'The board is empty. Post with: post TEXT'
     const nowMs = context.clock.wallMs()
-    return notices.map(
-      ({ from, text, postedWallMs }) => `${from} ${ageWords(nowMs - postedWallMs)}: ${text}`,
-    )
+    return notices.map(({ from, text, postedWallMs }) => ({
+      asSent: `${from} ${ageWords(nowMs - postedWallMs)}: ${text}`,
+    }))
   },
 }
 
@@ -26,7 +27,7 @@ export const postService: Service = {
   summary: 'Puts a notice on the board for everybody',
   usage: 'post TEXT',
   answer(question, context) {
-    const text = question.rest.trim()
+    const text = keptText(question.rest)
     if (text === '') return 'Post what? Send e.g. post Hut path is open again'
     const result = context.notices.post(question, text)
     if (result.ok) return 'Posted. Everybody sees it with: board'

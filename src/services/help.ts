@@ -1,4 +1,4 @@
-import { messageCharactersMax } from './airText.js'
+import { messageCharactersMax } from '../aprs/messageText.js'
 import { matchKeyword } from './matchKeyword.js'
 import type { Service } from './service.js'
 

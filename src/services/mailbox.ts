@@ -1,3 +1,4 @@
+import { keptText } from './airText.js'
 import { parseCall } from './callWords.js'
 import type { LeaveResult, Service } from './service.js'
 
@@ -12,7 +13,7 @@ export const leaveService: Service = {
     if (word === undefined) return example
     const call = parseCall(word)
     if (call === undefined) return `"${word.slice(0, 12)}" is no call sign. ${example}`
-    const text = question.rest.slice(word.length).trim()
+    const text = keptText(question.rest.slice(word.length))
     if (text === '') return `What should ${call} be told? ${example}`
     const result = context.mailbox.leave(question, call, text)
     if (!result.ok) return refusals[result.reason](call)

@@ -1,4 +1,4 @@
-import { messageCharactersMax } from './airText.js'
+import { messageCharactersMax } from '../aprs/messageText.js'
 import { type Reference, referenceOf } from './geo/reference.js'
 import { ageWords } from './geo/words.js'
 import type { Service, ServiceContext } from './service.js'

@@ -1,4 +1,4 @@
-import { messageCharactersMax } from './airText.js'
+import { messageCharactersMax } from '../aprs/messageText.js'
 import type { NearestIndex } from './geo/nearest.js'
 import { referenceOf, wayFromWords } from './geo/reference.js'
 import { distanceWords } from './geo/words.js'

@@ -29,11 +29,16 @@ export interface Question {
   readonly rest: string
 }
 
+/** Words of a person, which go out in the characters in which they came; every other text goes out in plain ASCII. */
+export interface AsSent {
+  readonly asSent: string
+}
+
 /**
  * One string is split at word borders into messages of at most 67 characters; of a list, each entry begins a new message.
  * Entries that fit are never joined.
  */
-export type Answer = string | readonly string[]
+export type Answer = string | readonly (string | AsSent)[]
 
 /** A station that the node has heard. */
 export interface HeardStation {

@@ -1,4 +1,5 @@
-import { airText, messageCharactersMax } from './airText.js'
+import { beginningThatFits, fitsMessage, messageCharactersMax } from '../aprs/messageText.js'
+import { airText, keptText } from './airText.js'
 import type { Answer } from './service.js'
 
 /** Messages of one answer unless its service asks for more. */
@@ -26,7 +27,10 @@ export function splitAnswer(answer: Answer, options: SplitOptions = {}): string[
   if (!(messagesMax >= 1))
     throw new RangeError(`messagesMax: got ${messagesMax}, expected 1 or more`)
   const entries = typeof answer === 'string' ? [answer] : answer
-  const messages = entries.flatMap((entry) => splitText(airText(entry), charactersMax))
+  const messages = entries.flatMap((entry) => {
+    const text = typeof entry === 'string' ? airText(entry) : keptText(entry.asSent)
+    return splitText(text, charactersMax)
+  })
   if (messages.length <= messagesMax) return messages
   const kept = messages.slice(0, messagesMax)
   kept[messagesMax - 1] = markedAsCut(kept[messagesMax - 1]!, charactersMax)
@@ -39,14 +43,15 @@ function splitText(text: string, charactersMax: number): string[] {
   let line = ''
   for (const word of text.split(' ')) {
     if (word === '') continue
-    if (line !== '' && line.length + 1 + word.length > charactersMax) {
+    if (line !== '' && !fitsMessage(`${line} ${word}`, charactersMax)) {
       messages.push(line)
       line = ''
     }
     line = line === '' ? word : `${line} ${word}`
-    while (line.length > charactersMax) {
-      messages.push(line.slice(0, charactersMax))
-      line = line.slice(charactersMax)
+    while (!fitsMessage(line, charactersMax)) {
+      const part = beginningThatFits(line, charactersMax)
+      messages.push(part)
+      line = line.slice(part.length)
     }
   }
   if (line !== '') messages.push(line)
@@ -55,9 +60,10 @@ function splitText(text: string, charactersMax: number): string[] {
 
 function markedAsCut(message: string, charactersMax: number): string {
   let kept = message
-  while (kept.length + moreMark.length > charactersMax) {
+  while (!fitsMessage(kept + moreMark, charactersMax)) {
     const blank = kept.lastIndexOf(' ')
-    kept = blank > 0 ? kept.slice(0, blank) : kept.slice(0, charactersMax - moreMark.length)
+    kept =
+      blank > 0 ? kept.slice(0, blank) : beginningThatFits(kept, charactersMax - moreMark.length)
   }
   return `${kept}${moreMark}`
 }

@@ -9,7 +9,6 @@ import {
   formatPosition,
   formatRejection,
   formatStatus,
-  messageTextProblem,
   type PositionParts,
 } from '../../src/aprs/format.js'
 import {
@@ -18,6 +17,7 @@ import {
   formatTelemetryNames,
   formatTelemetryUnits,
 } from '../../src/aprs/formatTelemetry.js'
+import { messageTextProblem } from '../../src/aprs/messageText.js'
 import { directsReply, heardReply, traceReply } from '../../src/aprs/queryReply.js'
 import { read, textOf } from './helpers.js'
 
@@ -93,7 +93,10 @@ describe('messages', () => {
 
   it('what cannot be sent is named before it is tried', () => {
     expect(messageTextProblem('x'.repeat(67))).toBeUndefined()
-    expect(messageTextProblem('ü'.repeat(34))).toMatch(/68 octets/)
+    expect(messageTextProblem('ü'.repeat(67))).toBeUndefined()
+    expect(messageTextProblem('ü'.repeat(68))).toMatch(/68 characters/)
+    expect(messageTextProblem('🏔'.repeat(59))).toBeUndefined()
+    expect(messageTextProblem('🏔'.repeat(60))).toMatch(/240 octets/)
     expect(messageTextProblem('a{b')).toMatch(/'\{'/)
     for (const number of ['', '123456', 'a b', '1}2}3', '}1']) {
       expect(() => formatAcknowledgement({ addressee: 'N0CALL', number })).toThrow(RangeError)

@@ -193,6 +193,49 @@ describe('a message that is left', () => {
     ])
   })
 
+  it('keeps the octets of any script, over a restart, out on the air and in the report', async () => {
+    const file = temporaryFile()
+    const clock = virtualClock()
+    const text = 'Grüße! Привет, 山頂で 👩\u200d🚒 e\u0301'
+    const first = openStore({ file, clock })
+    const node = mailNode({ store: first, clock })
+    node.ask('N0CALL-7', `leave N0CALL-8 ${text}{1`)
+    expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('Kept for N0CALL-8')
+    node.node.stop()
+    first.close()
+    const again = mailNode({ store: openStore({ file, clock }), clock, seed: 2 })
+    expect(entries(again)[0]).toMatchObject({ text })
+    again.ask('N0CALL-8', 'collect{1')
+    await converse(again, ['N0CALL-8'], 60)
+    const carriers = again.port.sent.filter(({ request }) =>
+      Buffer.from(request.octets).includes(Buffer.from(`:N0CALL-8 :N0CALL-7: ${text}{`)),
+    )
+    expect(carriers).toHaveLength(1)
+    again.ask('N0CALL-7', 'echo here{2')
+    await converse(again, ['N0CALL-7'], 60)
+    // behind two addresses, control and PID
+    const reports = again.port.sent.map(({ request }) =>
+      Buffer.from(request.octets.subarray(16)).toString(),
+    )
+    expect(reports.join('\n')).toContain(
+      'Your message to N0CALL-8 was delivered: Grüße! Привет, 山頂で',
+    )
+    expect(reports.join('\n')).not.toContain('\ufffd')
+  })
+
+  it('is refused where it would not fit, by characters and by octets', async () => {
+    const node = mailNode()
+    const answerTo = async (text: string, number: number): Promise<string> => {
+      node.ask('N0CALL-7', `leave N0CALL-8 ${text}{${number}`)
+      return (await converse(node, ['N0CALL-7'], 5)).join()
+    }
+    const room = 67 - 'N0CALL-7: '.length
+    expect(await answerTo('山'.repeat(room), 1)).toContain('Kept')
+    expect(await answerTo('山'.repeat(room + 1), 2)).toContain('too long')
+    expect(await answerTo('🏔'.repeat(57), 3)).toContain('Kept')
+    expect(await answerTo('🏔'.repeat(58), 4)).toContain('too long')
+  })
+
   it('reports wait until their receiver is heard again', async () => {
     const node = mailNode({ options: { mailbox: { keepMs: 3_600_000 } } })
     node.ask('N0CALL-7', 'leave N0CALL-8 one{1')
@@ -292,6 +335,24 @@ describe('after a restart on the same database', () => {
 })
 
 describe('notices', () => {
+  it('keep the characters of any script, on the board and as bulletins', async () => {
+    const node = mailNode({
+      options: { beacons: { schedules: [{ kind: 'notices', everyMs: 3_600_000 }] } },
+    })
+    const text = 'Hütte 山 bis 20:00 offen 🏔️'
+    node.ask('N0CALL-7', `post ${text}{1`)
+    expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('Posted')
+    node.ask('N0CALL-8', 'board{1')
+    await converse(node, ['N0CALL-8'], 5)
+    node.node.beaconNow('notices')
+    await node.wait(5)
+    const sent = node.port.sent.map(({ request }) => Buffer.from(request.octets).toString())
+    expect(sent.filter((one) => one.includes(`:N0CALL-7 now: ${text}{`))).toHaveLength(1)
+    expect(
+      sent.filter((one) => one.includes(`:BLN5     :N0CALL-7: ${text}`)).length,
+    ).toBeGreaterThan(0)
+  })
+
   it('are posted once, shown to everybody, and limited', async () => {
     const node = mailNode({ options: { notices: { perSender: 1 } } })
     node.ask('N0CALL-7', 'post path is open{1')

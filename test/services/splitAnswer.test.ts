@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { airText, messageCharactersMax } from '../../src/services/airText.js'
+import { messageCharactersMax, messageTextProblem } from '../../src/aprs/messageText.js'
+import { airText, keptText } from '../../src/services/airText.js'
 import { splitAnswer } from '../../src/services/splitAnswer.js'
 
 describe('splitAnswer', () => {
@@ -60,6 +61,28 @@ describe('splitAnswer', () => {
         const messages = splitAnswer(entries, { messagesMax })
         expect(messages.length).toBeLessThanOrEqual(messagesMax)
         for (const message of messages) expect(message.length).toBeLessThanOrEqual(67)
+      }),
+    )
+  })
+})
+
+describe('words of a person', () => {
+  it('go out in their own characters, cut between them', () => {
+    const text = 'Grüße vom Gipfel 山頂 🏔️'
+    expect(splitAnswer([{ asSent: text }, 'Grüße'])).toEqual([text, 'Grusse'])
+    expect(splitAnswer([{ asSent: 'a|b~c{d}' }])).toEqual(['a/b-c(d)'])
+    expect(splitAnswer([{ asSent: '山'.repeat(70) }])).toEqual(['山'.repeat(67), '山'.repeat(3)])
+    expect(splitAnswer([{ asSent: '山'.repeat(70) }], { messagesMax: 1 })).toEqual([
+      `${'山'.repeat(65)}..`,
+    ])
+  })
+
+  it('lose no character, part none, and never exceed a message or a frame, for any text', () => {
+    fc.assert(
+      fc.property(fc.string({ unit: 'grapheme', maxLength: 400 }), (text) => {
+        const messages = splitAnswer([{ asSent: text }], { messagesMax: 1000 })
+        for (const message of messages) expect(messageTextProblem(message)).toBeUndefined()
+        expect(messages.join('').replaceAll(' ', '')).toBe(keptText(text).replaceAll(' ', ''))
       }),
     )
   })

@@ -45,5 +45,6 @@ export async function answerOf(
   context: ServiceContext = testContext(),
 ): Promise<readonly string[]> {
   const answer = await service.answer(testQuestion(text), context)
-  return typeof answer === 'string' ? [answer] : answer
+  const entries = typeof answer === 'string' ? [answer] : answer
+  return entries.map((entry) => (typeof entry === 'string' ? entry : entry.asSent))
 }
