@@ -54,7 +54,7 @@ export function clientRecord(options: ClientRecordOptions): ClientJournal {
       const event = eventOf(frame, read, id)
       note({ ...event, kind: 'queued' })
       return (outcome) => {
-        const reason = outcome.kind === 'sent' ? undefined : outcome.reason
+        const reason = outcome.kind === 'sent' ? outcome.doubt : outcome.reason
         if (id !== undefined)
           store.transmissions.end(id, {
             outcome: outcome.kind,

@@ -58,6 +58,8 @@ export function openRadio(
     name: radio.name,
     open: modemStream(radio.modem),
     modemPort: radio.modem.modemPort,
+    startup: radio.modem.startup,
+    silentAfterMs: radio.modem.silentAfterS * 1000,
     transmit: transmitOptions(config, radio),
     clock: edges.clock,
     random: edges.random,
@@ -108,7 +110,11 @@ function bootId(): string | undefined {
 
 function modemStream(modem: RadioSection['modem']): OpenStream {
   return modem.kind === 'serial'
-    ? serialStream(modem.device, modem.bitRate)
+    ? serialStream({
+        device: modem.device,
+        bitRate: modem.bitRate,
+        hardwareFlowControl: modem.flowControl === 'hardware',
+      })
     : tcpStream(modem.host, modem.port!)
 }
 

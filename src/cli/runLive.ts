@@ -186,6 +186,7 @@ function stateWords(ports: readonly RadioPort[], { node }: RunningNode): string 
       `duty ${Math.round(state.dutyUsed * 100)} % used`,
     ]
     if (state.transmitBlockedBy !== undefined) words.push(`not sending: ${state.transmitBlockedBy}`)
+    if (state.doubt !== undefined) words.push(state.doubt)
     return `${port.name}: ${words.join(', ')}`
   })
   const { framesHeardCount, openQuestionCount, openMessageCount, mailboxCount } = node.state()

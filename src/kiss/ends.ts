@@ -36,7 +36,7 @@ export async function openKissEnds(options: KissEndsOptions): Promise<KissEnds> 
       clock,
       onEvent,
       name: `serial ${device}`,
-      open: serialStream(device, bitRate),
+      open: serialStream({ device, bitRate }),
       delayMs: 1000,
       delayMsMax: 60_000,
     }),

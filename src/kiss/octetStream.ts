@@ -39,6 +39,8 @@ export interface KeptOpen {
   readonly counters: Readonly<{ opened: number; failed: number; lost: number }>
   /** when the next attempt comes, monotonicMs; undefined while one is under way or the stream is open */
   readonly nextAttemptMs: number | undefined
+  /** Gives the open stream up, as if it had been lost for that reason. */
+  drop(reason: string): void
   close(): void
 }
 
@@ -52,6 +54,7 @@ export function keepOpen(options: KeptOpenOptions): KeptOpen {
   let nextAttemptMs: number | undefined
   let cancel: Cancel = () => {}
   let closed = false
+  let endOpen: (reason: string) => void = () => {}
 
   const attempt = (): void => {
     nextAttemptMs = undefined
@@ -86,10 +89,13 @@ export function keepOpen(options: KeptOpenOptions): KeptOpen {
       onClosed: end,
     })
     const attempted = stream
+    endOpen = (reason) => {
+      attempted.close()
+      end(reason)
+    }
     if (options.openMsMax === undefined) return
     cancel = clock.at(clock.monotonicMs() + options.openMsMax, () => {
-      attempted.close()
-      end(`no answer within ${options.openMsMax} ms`)
+      endOpen(`no answer within ${options.openMsMax} ms`)
     })
   }
 
@@ -101,6 +107,9 @@ export function keepOpen(options: KeptOpenOptions): KeptOpen {
     counters,
     get nextAttemptMs() {
       return nextAttemptMs
+    },
+    drop(reason) {
+      if (openedAtMs !== undefined) endOpen(reason)
     },
     close() {
       closed = true

@@ -42,17 +42,27 @@ export interface SerialLine {
   close(done: (error: Error | null) => void): void
 }
 
-export type OpenSerialLine = (device: string, bitRate: number) => SerialLine
+export interface SerialLineOptions {
+  readonly device: string
+  readonly bitRate: number
+  /** writes wait for CTS, and RTS asks the other side to wait */
+  readonly hardwareFlowControl?: boolean | undefined
+}
 
-/** 8 data bits, 1 stop bit, no parity, no handshaking. @see KISS s.2-3 */
-const openSerialLine: OpenSerialLine = (device, bitRate) =>
-  new SerialPort({ path: device, baudRate: bitRate, dataBits: 8, stopBits: 1, parity: 'none' })
+export type OpenSerialLine = (options: SerialLineOptions) => SerialLine
+
+/** 8 data bits, 1 stop bit, no parity; no flow control by characters, which are data as well. @see KISS s.2-3 */
+const openSerialLine: OpenSerialLine = ({ device, bitRate, hardwareFlowControl = false }) =>
+  new SerialPort({
+    ...{ path: device, baudRate: bitRate, dataBits: 8, stopBits: 1, parity: 'none' },
+    rtscts: hardwareFlowControl,
+  })
 
 /** Octets over a serial line. @param openLine for tests; the serialport package's otherwise */
 export const serialStream =
-  (device: string, bitRate: number, openLine: OpenSerialLine = openSerialLine): OpenStream =>
+  (options: SerialLineOptions, openLine: OpenSerialLine = openSerialLine): OpenStream =>
   (handlers) => {
-    const line = openLine(device, bitRate)
+    const line = openLine(options)
     line.on('open', () => handlers.onOpen())
     line.on('data', (chunk) => handlers.onOctets(chunk))
     // The package tells of a failed opening by 'error', of a lost device by 'close' with an error.

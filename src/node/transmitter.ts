@@ -65,7 +65,7 @@ export function transmitter(parts: {
       return
     }
     open.delete(outcome.id)
-    const reason = outcome.kind === 'sent' ? undefined : outcome.reason
+    const reason = outcome.kind === 'sent' ? outcome.doubt : outcome.reason
     store.transmissions.add({
       atWallMs: clock.wallMs(),
       radio,

@@ -23,6 +23,10 @@ export interface KissPortOptions {
   readonly open: OpenStream
   /** the modem's own number for its radio, 0 to 15 */
   readonly modemPort: number
+  /** lines of text that bring it to KISS */
+  readonly startup: readonly string[]
+  /** a modem that tells nothing for that long is reported, ms; 0 never */
+  readonly silentAfterMs: number
   readonly transmit: TransmitOptions
   readonly clock: Clock
   readonly random: Random
@@ -58,6 +62,9 @@ class KissPort extends RadioListeners implements RadioPort {
   private endAtMs: number | undefined
   private cancelTime: Cancel = () => {}
   private cancelRoom: Cancel = () => {}
+  private lostBy: string | undefined
+  /** why what it was given last may not have gone out */
+  private lostMeanwhile: string | undefined
   private closed = false
   private onIdle = (): void => {}
 
@@ -83,12 +90,15 @@ class KissPort extends RadioListeners implements RadioPort {
       open: options.open,
       clock,
       modemPort: options.modemPort,
+      startup: options.startup,
+      silentAfterMs: options.silentAfterMs,
       bufferOctetsMax,
       delayMs: 1000,
       delayMsMax: 60_000,
       openMsMax: 10_000,
       onFrame: (octets) => this.heard(octets),
       onState: (lost) => this.modemChanged(lost),
+      onSilent: (silent) => this.modemSilent(silent),
     })
     this.link.setParameters(this.access())
     this.drive({ kind: 'hold', source: modemSource, reason: notConnected })
@@ -128,7 +138,9 @@ class KissPort extends RadioListeners implements RadioPort {
   /** channelBusy is always false: the modem does not tell. */
   state(): PortState {
     const { idle: _, ...state } = this.controller.state(this.clock.monotonicMs())
-    return { ...state, receiving: this.link.connected, channelBusy: false }
+    const { connected } = this.link
+    const doubt = this.lostBy ?? this.link.doubt
+    return { ...state, receiving: connected, channelBusy: false, ...(doubt && { doubt }) }
   }
 
   airtime(): Airtime {
@@ -192,15 +204,19 @@ class KissPort extends RadioListeners implements RadioPort {
           return [{ kind: 'unsent', source: modemSource, reason: trouble }]
         }
         this.endAtMs = nowMs + contentDurationMs(action.content)
+        this.lostMeanwhile = undefined
         return [{ kind: 'keyed', atMs: nowMs }]
       }
       case 'play':
         return []
       case 'unkey':
         return [{ kind: 'unkeyed', atMs: nowMs }]
-      case 'outcome':
-        this.tellOutcome(action.outcome)
+      case 'outcome': {
+        const { outcome } = action
+        const doubt = this.lostMeanwhile ?? this.link.doubt
+        this.tellOutcome(outcome.kind === 'sent' && doubt ? { ...outcome, doubt } : outcome)
         return []
+      }
       case 'event':
         this.event(action.event)
         return []
@@ -238,15 +254,28 @@ class KissPort extends RadioListeners implements RadioPort {
 
   private modemChanged(lost: string | undefined): void {
     const atMs = this.clock.monotonicMs()
+    const wasLostBy = this.lostBy
+    this.lostBy = lost
     if (lost === undefined) {
-      this.event({ kind: 'recovered', atMs, reason: 'the modem is connected' })
+      this.event({ kind: 'recovered', atMs, reason: 'the line to the modem is open' })
       this.drive({ kind: 'release', source: modemSource })
-    } else {
-      const doubt =
-        this.endAtMs === undefined ? '' : '; what it was given last may not have gone out'
-      this.event({ kind: 'fault', atMs, reason: `${notConnected}: ${lost}${doubt}` })
-      this.drive({ kind: 'hold', source: modemSource, reason: notConnected })
+      return
     }
+    if (this.endAtMs !== undefined) this.lostMeanwhile = 'the modem was lost meanwhile'
+    const given = this.endAtMs === undefined ? '' : '; what it was given last may not have gone out'
+    // A modem that is away for weeks is told of once, not at every try.
+    if (lost !== wasLostBy)
+      this.event({ kind: 'fault', atMs, reason: `${notConnected}: ${lost}${given}` })
+    this.drive({ kind: 'hold', source: modemSource, reason: notConnected })
+  }
+
+  private modemSilent(silent: boolean): void {
+    const atMs = this.clock.monotonicMs()
+    this.event(
+      silent
+        ? { kind: 'fault', atMs, reason: `${this.link.doubt}: what it is given may not go out` }
+        : { kind: 'recovered', atMs, reason: 'the modem tells again what it hears' },
+    )
   }
 
   private event(event: ControllerEvent): void {

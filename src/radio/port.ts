@@ -56,6 +56,8 @@ export type TransmitOutcome =
       readonly kind: 'sent'
       readonly atMs: number
       readonly airtimeMs: number
+      /** why it may not have gone out all the same, in words: an external modem that shows no sign of life */
+      readonly doubt?: string | undefined
     }
   | {
       readonly id: string
@@ -105,6 +107,8 @@ export interface PortState {
   readonly keyed: boolean
   /** why nothing may be sent, in words; undefined when it may */
   readonly transmitBlockedBy?: string | undefined
+  /** why what is sent may not go out, in words */
+  readonly doubt?: string | undefined
   readonly queuedCount: number
   /** share of the duty window used, 0 to 1 */
   readonly dutyUsed: number

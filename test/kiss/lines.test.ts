@@ -44,7 +44,7 @@ describe("KISS on a serial line (the serialport package's own mock binding under
   const device = '/dev/ttyMOCK0'
   beforeEach(() => SerialPortMock.binding.reset())
 
-  const openMock: OpenSerialLine = (path, bitRate) => {
+  const openMock: OpenSerialLine = ({ device: path, bitRate }) => {
     const line = new SerialPortMock({ path, baudRate: bitRate })
     lines.push(line)
     return line
@@ -95,7 +95,7 @@ describe("KISS on a serial line (the serialport package's own mock binding under
       hub,
       clock,
       name: `serial ${device}`,
-      open: serialStream(device, 19_200, openMock),
+      open: serialStream({ device, bitRate: 19_200 }, openMock),
       delayMs: 1000,
       delayMsMax: 8000,
       onEvent: events.add,

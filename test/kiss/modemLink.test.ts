@@ -44,9 +44,21 @@ function link(port: number, bufferOctetsMax = 4096) {
   const log = eventLog()
   const heard: Buffer[] = []
   const one: ModemLink = createModemLink({
-    open: tcpStream('127.0.0.1', port),
+    open: (handlers) =>
+      tcpStream(
+        '127.0.0.1',
+        port,
+      )({
+        ...handlers,
+        onOpen() {
+          handlers.onOpen()
+          log.add('reached')
+        },
+      }),
     clock,
     modemPort: 2,
+    startup: [],
+    silentAfterMs: 0,
     bufferOctetsMax,
     delayMs: 1000,
     delayMsMax: 60_000,
@@ -56,17 +68,24 @@ function link(port: number, bufferOctetsMax = 4096) {
       log.add(`heard ${Buffer.from(octets).toString('latin1')}`)
     },
     onState: (lost) => log.add(lost === undefined ? 'connected' : `lost: ${lost}`),
+    onSilent: () => {},
   })
   open.push(one)
-  return { clock, log, heard, one }
+  const connected = async (): Promise<void> => {
+    await log.next(/reached/)
+    // a second in which a modem in its text mode would have said so
+    clock.advanceBy(1000)
+    await log.next(/connected/)
+  }
+  return { clock, log, heard, one, connected }
 }
 
 describe('a link to an external KISS modem', () => {
   it('sets its parameters, sends and hears frames of its own port only', async () => {
     const far = await modem()
-    const { log, one } = link(far.port)
+    const { log, one, connected } = link(far.port)
     one.setParameters({ keyDelayMs: 300, persistence: 63 })
-    await log.next(/connected/)
+    await connected()
     const parameters = Buffer.concat([
       kissOctets(0x21, Buffer.from([30])),
       kissOctets(0x22, Buffer.from([63])),
@@ -90,9 +109,9 @@ describe('a link to an external KISS modem', () => {
 
   it('is made anew when the modem goes and comes back, with its parameters', async () => {
     const far = await modem()
-    const { clock, log, one } = link(far.port)
+    const { clock, log, one, connected } = link(far.port)
     one.setParameters({ tailMs: 50 })
-    await log.next(/connected/)
+    await connected()
     far.close()
     await log.next(/lost/)
     expect(one.connected).toBe(false)
@@ -101,15 +120,15 @@ describe('a link to an external KISS modem', () => {
     await log.next(/lost: connection refused/)
     const back = await modem(far.port)
     clock.advanceTo(one.nextAttemptMs!)
-    await log.next(/connected/)
+    await connected()
     await back.log.next(new RegExp(kissOctets(0x24, Buffer.from([5])).toString('hex')))
     expect(one.counters).toMatchObject({ opened: 2, failed: 1, lost: 1 })
   })
 
   it('refuses a frame when the modem does not read, and says so', async () => {
     const far = await modem()
-    const { log, one } = link(far.port, 100)
-    await log.next(/connected/)
+    const { one, connected } = link(far.port, 100)
+    await connected()
     expect(one.sendFrames([Buffer.alloc(99)])).toBe('the modem takes no more octets')
     expect(one.sendFrames([Buffer.alloc(50)])).toBeUndefined()
   })

@@ -40,6 +40,8 @@ function bench(change: Partial<TransmitOptions> = {}) {
     radio: 3,
     name: 'hill',
     modemPort: 1,
+    startup: [],
+    silentAfterMs: 3_600_000,
     transmit: { ...transmit, ...change },
     clock,
     random: seededRandom(1),
@@ -69,6 +71,7 @@ function bench(change: Partial<TransmitOptions> = {}) {
   }
   const connect = (): void => {
     openings.at(-1)!.onOpen()
+    clock.advanceBy(1000)
     written.length = 0
   }
   const jam = (octets = 1e9): void => {
@@ -139,7 +142,7 @@ describe('an external KISS modem as a radio', () => {
     expect(written[1]!.toString('latin1')).toContain('QQ0ZZ-10')
     // what the file beside the database keeps, should the process die in between
     const unkeyed = events.filter(({ kind }) => kind === 'unkeyed')
-    expect(unkeyed.map(({ owedSinceMs }) => owedSinceMs)).toEqual([0, undefined])
+    expect(unkeyed.map(({ owedSinceMs }) => owedSinceMs)).toEqual([1000, undefined])
   })
 
   it.each([
@@ -162,6 +165,7 @@ describe('an external KISS modem as a radio', () => {
     clock.advanceBy(10_000)
     expect(kinds(outcomes)).toEqual(['id-1 held', 'id-2 held', 'id-2 expired'])
     openings.at(-1)!.onOpen()
+    clock.advanceBy(1000)
     expect(written.at(-1)).toEqual(kissOctets(0x10, frameFrom('QQ0ZZ')))
     clock.advanceBy(5000)
     expect(kinds(outcomes).at(-1)).toBe('id-1 sent')
@@ -176,8 +180,48 @@ describe('an external KISS modem as a radio', () => {
     jam()
     send(frameFrom('QQ0ZZ'))
     expect(outcomes).toEqual([
-      { id: 'id-1', kind: 'refused', atMs: 0, reason: 'the modem takes no more octets' },
+      { id: 'id-1', kind: 'refused', atMs: 1000, reason: 'the modem takes no more octets' },
     ])
+  })
+
+  it('a modem that shows no sign of life: what it was given is sent, with the doubt', () => {
+    const { clock, connect, openings, port, send, outcomes, events } = bench()
+    connect()
+    const none = 'the modem has told nothing since it was connected'
+    expect(port.state().doubt).toBe(none)
+    send(frameFrom('QQ0ZZ'))
+    clock.advanceBy(5000)
+    expect(outcomes.at(-1)).toMatchObject({ kind: 'sent', doubt: none })
+    openings[0]!.onOctets(kissOctets(0x10, frameFrom('QQ1ZZ')))
+    send(frameFrom('QQ0ZZ'))
+    clock.advanceBy(5000)
+    expect(outcomes.at(-1)).toMatchObject({ kind: 'sent' })
+    expect(outcomes.at(-1)).not.toHaveProperty('doubt')
+    clock.advanceBy(3_600_000)
+    expect(events.at(-1)).toMatchObject({
+      kind: 'fault',
+      reason: 'the modem has told nothing for 60 min: what it is given may not go out',
+    })
+  })
+
+  it('a modem in its text mode: nothing is given to it, and why is said once and shown', () => {
+    const { clock, connect, openings, port, send, outcomes, events, written } = bench()
+    connect()
+    for (let count = 0; count < 5; count++) {
+      openings.at(-1)!.onOctets(Buffer.from('\r\nwhat now? ', 'latin1'))
+      clock.advanceTo(clock.nextAtMs()!)
+      openings.at(-1)!.onOpen()
+    }
+    const why = 'it sends text in place of KISS: "what now? "'
+    expect(port.state()).toMatchObject({ receiving: false, doubt: why })
+    expect(events.filter(({ kind }) => kind === 'fault').map(({ reason }) => reason)).toEqual([
+      `the modem is not connected: ${why}`,
+    ])
+    written.length = 0
+    send(frameFrom('QQ0ZZ'))
+    clock.advanceBy(999)
+    expect(written.filter((octets) => octets[1] === 0x10)).toEqual([])
+    expect(kinds(outcomes)).toEqual(['id-1 held'])
   })
 
   it("an operator's hold holds, and a tone is refused", () => {

@@ -235,6 +235,8 @@ describe('a KISS client and two radios', () => {
       name: 'by modem',
       open: tcpStream('127.0.0.1', server.port),
       modemPort: 1,
+      startup: [],
+      silentAfterMs: 0,
       transmit: transmitDefaults,
       clock,
       random: seededRandom(9),
@@ -251,6 +253,8 @@ describe('a KISS client and two radios', () => {
       await clock.advanceToAsync(clock.monotonicMs() + 50)
       await new Promise((resolve) => setImmediate(resolve))
     }
+    // until what the far one was given is over by its reckoning as well
+    await clock.advanceToAsync(clock.monotonicMs() + 2000)
     expect(air(1)).toEqual([`${ownCall}>APZ000:>by modem`])
     expect(air(0)).toEqual([])
     expect(heard).toEqual([`7 ${Buffer.from(heardThere).toString('hex')}`])

@@ -40,6 +40,17 @@ describe('the systemd unit', () => {
     expect(Number(/^TimeoutStopSec=(\d+)$/m.exec(unit)![1])).toBeGreaterThan(30)
   })
 
+  it('admits the devices that README.md speaks of, also those that are plugged in later', () => {
+    const admitted = [...unit.matchAll(/^DeviceAllow=char-(\S+) rw$/gm)].map(([, group]) => group)
+    // names of drivers in /proc/devices
+    for (const group of ['alsa', 'ttyS', 'ttyUSB', 'ttyACM', 'rfcomm', 'gpiochip', 'hidraw', 'pts'])
+      expect(admitted).toContain(group)
+    // systemd.resource-control(5), DeviceAllow=: a group is known only while its module is loaded
+    for (const order of ['Wants', 'After'])
+      for (const module of ['snd', 'usbserial', 'cdc_acm', 'rfcomm'])
+        expect(unit).toMatch(new RegExp(`^${order}=.*modprobe@${module}\\.service`, 'm'))
+  })
+
   it('lets the dead-man helper run before all others', () => {
     expect(unit).toMatch(/^LimitNICE=-20$/m)
     if (!has('systemd-analyze')) return

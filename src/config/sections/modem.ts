@@ -9,12 +9,18 @@ export const modemSection = z
     device: z.string().default(''),
     /** serial: speed of the line, bits a second */
     bitRate: z.number().int().min(300).max(4_000_000).default(9600),
+    /** serial: "hardware" waits for CTS and asks by RTS; flow control by characters would be taken for data */
+    flowControl: z.enum(['none', 'hardware']).default('none'),
     /** tcp: name or address of the machine that the modem is at */
     host: z.string().default(''),
     /** tcp */
     port: z.number().int().min(1).max(65_535).optional(),
     /** the modem's own number for the radio, 0 to 15 */
     modemPort: z.number().int().min(0).max(15).default(0),
+    /** lines of text, ended by CR, that are sent before KISS begins: what brings the modem to KISS, as its manual says */
+    startup: z.array(z.string().max(200)).max(20).default([]),
+    /** a modem that tells nothing for that long is reported, and what is sent is called doubtful, seconds; 0 never */
+    silentAfterS: z.number().int().min(0).max(604_800).default(3600),
   })
   .superRefine((modem, context) => {
     const complain = (path: string, message: string): void => {
