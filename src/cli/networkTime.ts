@@ -5,5 +5,10 @@ const markFile = '/run/systemd/timesync/synchronized'
 
 /** When network time was received last; undefined where it never was, or another service keeps the time. */
 export function networkTimeMark(): number | undefined {
-  return statSync(markFile, { throwIfNoEntry: false })?.mtimeMs
+  try {
+    return statSync(markFile, { throwIfNoEntry: false })?.mtimeMs
+  } catch {
+    // not ours to see
+    return undefined
+  }
 }

@@ -5,6 +5,7 @@ import { boundedPort } from '../radio/boundedPort.js'
 import type { RadioPort } from '../radio/radioPort.js'
 import { tapPort } from '../radio/tapPort.js'
 import type { Clock } from '../runtime/clock.js'
+import { createGuard, guardedClock } from '../runtime/guard.js'
 import { quietEvents } from '../runtime/quietEvents.js'
 import { randomId } from '../runtime/random.js'
 import type { CaptureFile } from './captureFile.js'
@@ -46,6 +47,9 @@ async function runRadios(options: RunLiveOptions): Promise<void> {
   const { config, configFile, edges, capture } = options
   const { clock, random } = edges
   const log = keepingLog(options.openLog(clock), clock)
+  // What a timer of the database, a service or a client throws is told, and ends nothing. A radio's driver has guards of its own.
+  const guard = createGuard(({ what, reason }) => log.fault(`${what}: ${reason}`))
+  const guarded = guardedClock(clock, guard)
   const folder = dirname(resolve(configFile))
   const nextId = (): string => randomId(random)
   const wallOf = (atMs: number): number => clock.wallMs() - (clock.monotonicMs() - atMs)
@@ -68,13 +72,16 @@ async function runRadios(options: RunLiveOptions): Promise<void> {
 
   let running: RunningNode | undefined
   try {
-    running = await openRunningNode({ config, configFile, ports, clock, random, nextId, log })
+    running = await openRunningNode({
+      ...{ config, configFile, ports, random, nextId, log },
+      clock: guarded,
+    })
     log.keepFaultsIn(running.store)
     const kiss = await openConfiguredKiss({
       kiss: config.kiss,
       ownCall: config.station.call,
       ports,
-      clock,
+      clock: guarded,
       nextId,
       record: clientRecord({ store: running.store, clock, onEvent: log.node }),
     })
@@ -82,7 +89,7 @@ async function runRadios(options: RunLiveOptions): Promise<void> {
       log.note(`KISS over TCP on ${config.kiss.tcp.address} port ${kiss.tcp.port}`)
     const notifier = createServiceNotifier({
       env: edges.env,
-      clock,
+      clock: guarded,
       pid: process.pid,
       // This thread is turning, or it would not be asked. A full disk or a missing card no restart would mend.
       whatIsWrong: () => silentRadios(radios, clock.monotonicMs()),
