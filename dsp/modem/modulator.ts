@@ -14,6 +14,8 @@ export interface ModulatorOptions {
   readonly symbolRateErrorPpm?: number
   /** added to both tones, Hz */
   readonly toneOffsetHz?: number
+  /** added to the space tone alone, Hz */
+  readonly toneSpacingErrorHz?: number
 }
 
 /**
@@ -26,12 +28,10 @@ export interface ModulatorOptions {
  * @throws RangeError for a rate below 8000 Hz or a tone at or above half of it
  */
 export function modulateLevels(levels: Uint8Array, options: ModulatorOptions): Float32Array {
-  const { sampleRateHz, peakLevel, toneOffsetHz = 0 } = options
-  checkRates(sampleRateHz, toneOffsetHz)
-  const steps = [
-    phaseStep(spaceHz + toneOffsetHz, sampleRateHz),
-    phaseStep(markHz + toneOffsetHz, sampleRateHz),
-  ] as const
+  const { sampleRateHz, peakLevel, toneOffsetHz = 0, toneSpacingErrorHz = 0 } = options
+  const tonesHz = [spaceHz + toneOffsetHz + toneSpacingErrorHz, markHz + toneOffsetHz] as const
+  checkRates(sampleRateHz, tonesHz)
+  const steps = [phaseStep(tonesHz[0], sampleRateHz), phaseStep(tonesHz[1], sampleRateHz)] as const
   const amplitudes = toneAmplitudes(peakLevel, options.toneBalanceDb ?? 0)
   const symbolHz = symbolRateHz * (1 + (options.symbolRateErrorPpm ?? 0) * 1e-6)
   const samples = new Float32Array(sampleCount(levels.length, sampleRateHz, symbolHz))
@@ -78,10 +78,9 @@ function toneAmplitudes(peakLevel: number, toneBalanceDb: number): readonly [num
   return toneBalanceDb >= 0 ? [peakLevel, weaker] : [weaker, peakLevel]
 }
 
-function checkRates(sampleRateHz: number, toneOffsetHz: number): void {
+function checkRates(sampleRateHz: number, tonesHz: readonly number[]): void {
   if (!(sampleRateHz >= 8000))
     throw new RangeError(`modulator: got ${sampleRateHz} Hz, expected a sample rate from 8000 Hz`)
-  const highestHz = spaceHz + toneOffsetHz
-  if (!(highestHz < sampleRateHz / 2 && markHz + toneOffsetHz > 0))
-    throw new RangeError(`modulator: tone offset of ${toneOffsetHz} Hz leaves the audio band`)
+  if (!tonesHz.every((toneHz) => toneHz > 0 && toneHz < sampleRateHz / 2))
+    throw new RangeError(`modulator: tones of ${tonesHz.join(' and ')} Hz leave the audio band`)
 }

@@ -2,6 +2,8 @@
 export interface BenchOptions {
   /** folder of graded recordings (NAME.wav with NAME.json), where one was given */
   readonly ladders?: string | undefined
+  /** folder of graded recordings of adverse audio, where one was given */
+  readonly adverse?: string | undefined
   readonly seed: number
   /** folder for tables and plots */
   readonly output: string

@@ -1,7 +1,6 @@
 // How soon the receiver calls the channel busy after a transmission begins, and free after it ends, over graded recordings.
 // The recordings say where frames begin, not where transmissions do: how much preamble and tail there is around a frame is read
 // off the power of the strongest frame, and is the same for all of one recording.
-import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { createBandPass } from '../../dsp/modem/frontEnd/bandPass.js'
 import { createFrontEnd, workingRateHz } from '../../dsp/modem/frontEnd/frontEnd.js'
@@ -9,6 +8,7 @@ import type { ReceivedFrame } from '../../dsp/modem/receivedFrame.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
 import { openWav } from '../../src/audio/wavReader.js'
 import type { Bench } from './bench.js'
+import { namesIn, readTruth } from './graded.js'
 import { table } from './receiveFile.js'
 
 /** Frames below this are not promised anything. */
@@ -27,10 +27,6 @@ interface Recording {
   readonly rateHz: number
 }
 
-interface Truth {
-  readonly frames: readonly { readonly hex: string; readonly ebn0_db?: number }[]
-}
-
 export const bench: Bench = {
   name: 'carrier-detect',
   about: 'how soon the channel is called busy and free, over graded recordings (--ladders FOLDER)',
@@ -39,9 +35,8 @@ export const bench: Bench = {
       console.log('skipped: give a folder of graded recordings with --ladders FOLDER')
       return
     }
-    const rows = readdirSync(ladders)
-      .filter((file) => file.endsWith('.wav'))
-      .map((file) => rowOf(ladders, file.slice(0, -'.wav'.length)))
+    const rows = namesIn(ladders)
+      .map((name) => rowOf(ladders, name))
       .filter((row) => row !== undefined)
     console.log(
       `transmissions of one frame at ${ebN0DbMin} dB Eb/N0 or more; ms after their beginning and end\n`,
@@ -54,8 +49,7 @@ export const bench: Bench = {
 
 /** undefined where the recording gives no Eb/N0, or where frames share a transmission. */
 function rowOf(folder: string, name: string): (string | number)[] | undefined {
-  const truth = JSON.parse(readFileSync(join(folder, `${name}.json`), 'utf8')) as Truth
-  const loud = truth.frames.filter(({ ebn0_db }) => (ebn0_db ?? -99) >= ebN0DbMin)
+  const loud = readTruth(folder, name).filter(({ ebn0_db }) => (ebn0_db ?? -99) >= ebN0DbMin)
   const recording = listen(join(folder, `${name}.wav`))
   const heard = loud
     .map(({ hex }) =>

@@ -8,8 +8,22 @@ import {
 import { symbolRateHz } from '../../dsp/modem/modulator.js'
 import type { ReceivedFrame } from '../../dsp/modem/receivedFrame.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
+import { meanPower } from '../../dsp/numbers/power.js'
 import { type Random, seededRandom } from '../../src/runtime/random.js'
 import { type RadioPathOptions, simulateRadioPath } from '../channel/radioPath.js'
+import {
+  clicks,
+  crash,
+  echo,
+  hole,
+  hum,
+  lateSquelch,
+  offsetJumps,
+  shift,
+  subAudibleTone,
+  type Transmission,
+  type Trouble,
+} from '../channel/troubles.js'
 import type { Bench } from './bench.js'
 import { randomFrame } from './randomFrame.js'
 import { table } from './receiveFile.js'
@@ -23,8 +37,14 @@ export interface Condition {
   readonly sender?: Partial<TransmissionOptions>
   readonly path?: Omit<Partial<RadioPathOptions>, 'fm'>
   readonly fm?: { readonly dopplerHz?: number; readonly carrierOffsetHz?: number }
+  /** what bends the signal itself, before noise is added */
+  readonly bend?: Trouble
+  /** what comes on top of signal and noise */
+  readonly trouble?: Trouble
 }
 
+/** Leaves the converter room for what is much louder. */
+const quiet = { peakLevel: 0.09 } as const
 const speaker = { preEmphasis: true, deEmphasis: true, voiceFilter: true } as const
 
 export const conditions: readonly Condition[] = [
@@ -64,6 +84,24 @@ export const conditions: readonly Condition[] = [
   { name: 'FM, 1.5 kHz off', fromDb: 20, toDb: 4, fm: { carrierOffsetHz: 1500 } },
   { name: 'FM, 10 Hz fading', fromDb: 30, toDb: 8, fm: { dopplerHz: 10 }, path: speaker },
   { name: 'FM, 2 Hz fading', fromDb: 30, toDb: 8, fm: { dopplerHz: 2 }, path: speaker },
+  { name: 'hum and buzz', fromDb: 18, toDb: 4, trouble: hum(50, 12, -9) },
+  { name: 'sub-audible tone', fromDb: 18, toDb: 4, trouble: subAudibleTone(6) },
+  { name: 'offset jumps', fromDb: 18, toDb: 4, trouble: offsetJumps(10, 0.6), sender: quiet },
+  { name: 'ignition', fromDb: 18, toDb: 4, trouble: clicks(80, 0.1, 26), sender: quiet },
+  { name: 'one crash', fromDb: 18, toDb: 4, trouble: crash(3, 26), sender: quiet },
+  { name: 'echo 1.2 ms', fromDb: 22, toDb: 4, bend: echo(1.2, 0.5) },
+  { name: 'echo 0.4 ms', fromDb: 22, toDb: 4, bend: echo(0.4, 0.6) },
+  {
+    name: '1200/2400 Hz, +8 dB',
+    fromDb: 22,
+    toDb: 4,
+    sender: { toneSpacingErrorHz: 200, toneBalanceDb: 8 },
+  },
+  { name: '+200 Hz', fromDb: 18, toDb: 4, trouble: shift(200) },
+  { name: '-200 Hz', fromDb: 18, toDb: 4, trouble: shift(-200) },
+  { name: '40 Hz of drift', fromDb: 18, toDb: 4, trouble: shift(0, 40, 0.5) },
+  { name: 'half a flag', fromDb: 18, toDb: 4, trouble: lateSquelch(4, 100) },
+  { name: 'hole of 0.5 to 2 ms', fromDb: 20, toDb: 10, trouble: hole(0.5, 2) },
 ]
 
 export const bench: Bench = {
@@ -98,6 +136,8 @@ export const bench: Bench = {
 }
 
 const frameCount = 50
+const tailFlags = 2
+const tailMs = tailFlags * (8000 / symbolRateHz)
 /** Silence, or hiss with FM, before each transmission. */
 const pauseS = 0.25
 
@@ -130,10 +170,11 @@ export function hear(
   sampleRateHz: number,
   random: Random,
 ): Float32Array {
+  const preambleMs = condition.sender?.preambleMs ?? 200
   const signal = modulateTransmission({
     frames: [octets],
-    preambleMs: 200,
-    tailMs: 2 * (8000 / symbolRateHz),
+    preambleMs,
+    tailMs,
     // On FM, amplitude 1 is 3 kHz of deviation.
     peakLevel: condition.fm === undefined ? 0.2 : 1,
     ...condition.sender,
@@ -143,8 +184,18 @@ export function hear(
   const audio = new Float32Array(start + signal.length)
   audio.set(signal, start)
   const range = { start, end: audio.length }
-  const { fm } = condition
-  return simulateRadioPath(audio, {
+  const samplesOf = (flags: number): number => Math.round((flags * 8 * sampleRateHz) / symbolRateHz)
+  const transmission: Transmission = {
+    sampleRateHz,
+    random,
+    signalPower: meanPower(signal),
+    startSample: start,
+    contentSample: start + samplesOf(Math.ceil((preambleMs * symbolRateHz) / 8000 - 1e-9) + 1),
+    endSample: audio.length - samplesOf(tailFlags),
+  }
+  const { fm, bend, trouble } = condition
+  const sent = bend === undefined ? audio : bend(audio, transmission)
+  const received = simulateRadioPath(sent, {
     sampleRateHz,
     random,
     ...condition.path,
@@ -163,4 +214,5 @@ export function hear(
           },
         }),
   })
+  return trouble === undefined ? received : trouble(received, transmission)
 }

@@ -1,11 +1,11 @@
 // Graded recordings, from easy to hopeless: NAME.wav with NAME.json beside it, which lists the frames that are in there
 // (`frames[].hex`, without FCS). How many does the receiver find, and does it ever print one that is not there?
-import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import type { RepairLevel } from '../../dsp/modem/receivedFrame.js'
 import type { Bench } from './bench.js'
+import { namesIn, readTruth, type Score, scoreOf } from './graded.js'
 import { noPeer, type PeerReception, peerReceptions } from './peer.js'
-import { receiveFile, table } from './receiveFile.js'
+import { table } from './receiveFile.js'
 
 /**
  * Frames found of 50 by others in the ten conditions of the set of seed 11: two textbook receivers (A: correlators, well
@@ -25,19 +25,6 @@ const figuresOfTheStudy: Readonly<Record<string, readonly [number, number, numbe
   burst: [27, 29, 42],
 }
 
-interface Rung {
-  readonly name: string
-  readonly sent: number
-  readonly found: number
-  readonly repaired: number
-  /** frames handed out that were never sent */
-  readonly wrong: number
-  /** frames handed out more often than they were sent */
-  readonly doubled: number
-  readonly audioS: number
-  readonly cpuS: number
-}
-
 export const bench: Bench = {
   name: 'ladders',
   about: 'frames found in graded recordings (--ladders FOLDER), beside the figures of others',
@@ -46,45 +33,18 @@ export const bench: Bench = {
       console.log('skipped: give a folder of graded recordings with --ladders FOLDER')
       return
     }
-    const names = readdirSync(ladders)
-      .filter((file) => file.endsWith('.wav'))
-      .map((file) => file.slice(0, -'.wav'.length))
+    const names = namesIn(ladders)
     const byRepair = (['none', 'careful', 'eager'] as const).map((repair) => ({
       repair,
-      rungs: names.map((name) => climb(ladders, name, repair)),
+      rungs: names.map((name) => scoreOf(ladders, name, repair)),
     }))
     for (const { repair, rungs } of byRepair) report(repair, rungs)
     reportPeers(ladders, names)
   },
 }
 
-function readTruth(folder: string, name: string): readonly { readonly hex: string }[] {
-  const text = readFileSync(join(folder, `${name}.json`), 'utf8')
-  return (JSON.parse(text) as { frames: { hex: string }[] }).frames
-}
-
-function climb(folder: string, name: string, repair: RepairLevel): Rung {
-  const truth = readTruth(folder, name)
-  const left = new Map<string, number>()
-  for (const { hex } of truth) left.set(hex, (left.get(hex) ?? 0) + 1)
-  const { frames, audioS, cpuS } = receiveFile(join(folder, `${name}.wav`), { repair })
-  let [found, repaired, wrong, doubled] = [0, 0, 0, 0]
-  for (const frame of frames) {
-    const hex = Buffer.from(frame.octets).toString('hex')
-    const count = left.get(hex)
-    if (count === undefined) wrong++
-    else if (count === 0) doubled++
-    else {
-      found++
-      if (frame.repairedBits > 0) repaired++
-      left.set(hex, count - 1)
-    }
-  }
-  return { name, sent: truth.length, found, repaired, wrong, doubled, audioS, cpuS }
-}
-
-function report(repair: RepairLevel, rungs: readonly Rung[]): void {
-  const sum = (of: (rung: Rung) => number): number =>
+function report(repair: RepairLevel, rungs: readonly Score[]): void {
+  const sum = (of: (rung: Score) => number): number =>
     rungs.reduce((total, rung) => total + of(rung), 0)
   const known = rungs.map((rung) => figuresOfTheStudy[rung.name])
   const total = (column: 0 | 1 | 2): number | string =>

@@ -1,4 +1,4 @@
-// npm run bench [-- NAME...] [--ladders FOLDER] [--full] [--seed N] [--output FOLDER]
+// npm run bench [-- NAME...] [--ladders FOLDER] [--adverse FOLDER] [--full] [--seed N] [--output FOLDER]
 // Each benchmark is one file beside this one; it prints its own tables.
 import { mkdirSync, readdirSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
@@ -9,6 +9,7 @@ import type { Bench } from './bench.js'
 const usage = `npm run bench -- [NAME...] [options]
 
   --ladders FOLDER   graded recordings, NAME.wav with NAME.json beside it
+  --adverse FOLDER   graded recordings of adverse audio
   --full             all repetitions: the figures of README.md (takes long)
   --seed N           seed of everything random (1)
   --kills N          unkey: so often (40; with --full 1000)
@@ -33,6 +34,7 @@ async function main(): Promise<number> {
     allowPositionals: true,
     options: {
       ladders: { type: 'string' },
+      adverse: { type: 'string' },
       full: { type: 'boolean', default: false },
       seed: { type: 'string', default: '1' },
       output: { type: 'string', default: 'bench-output' },
@@ -60,6 +62,7 @@ async function main(): Promise<number> {
     console.log(`\n== ${bench.name}: ${bench.about}\n`)
     await bench.run({
       ladders: values.ladders,
+      adverse: values.adverse,
       seed: Number(values.seed),
       output: values.output,
       quick: !values.full,

@@ -1,11 +1,13 @@
 import { createResampler } from '../../resample/resampler.js'
+import { createHighPass } from './highPass.js'
 import { createImpulseLimiter } from './impulseLimiter.js'
 
 /** Rate at which detectors work: ten samples a symbol at 1200 baud. */
 export const workingRateHz = 12_000
 
 /**
- * What stands in front of all detectors: clicks limited, resampled to the working rate, 0 to 3.3 kHz.
+ * What stands in front of all detectors: clicks and what lies below the band taken out, resampled to the working rate, up to
+ * 3.3 kHz. A broken source may deliver NaN, which running sums would never forget: silence stands in for it.
  * Sample k stands for the input moment k * sampleRateHz / workingRateHz.
  */
 export interface FrontEnd {
@@ -21,28 +23,24 @@ export interface FrontEnd {
 export function createFrontEnd(sampleRateHz: number): FrontEnd {
   if (!(sampleRateHz >= 8000 && sampleRateHz <= 192_000))
     throw new RangeError(`front end: got ${sampleRateHz} Hz, expected 8000 to 192000 Hz`)
+  const limiter = createImpulseLimiter(sampleRateHz)
   const resampler = createResampler({
     fromHz: sampleRateHz,
     toHz: workingRateHz,
     passbandHz: Math.min(3300, 0.41 * sampleRateHz),
   })
-  const limiter = createImpulseLimiter(sampleRateHz)
+  const highPass = createHighPass()
   return {
-    process: (block) => finite(resampler.process(limiter.process(block))),
-    flush: () => finite(resampler.flush()),
+    process: (block) => highPass.process(resampler.process(limiter.process(block))),
+    flush: () =>
+      joined(
+        highPass.process(resampler.process(limiter.flush())),
+        highPass.process(resampler.flush()),
+        highPass.flush(),
+      ),
   }
 }
 
-/**
- * A broken source may deliver NaN, which the running sums of the detectors would never forget: silence stands in for it.
- * The resampler itself forgets, so that its output is soon enough to look at.
- */
-function finite(block: Float32Array): Float32Array {
-  for (let index = 0; index < block.length; index++)
-    if (!(Math.abs(block[index]!) <= largestSample))
-      return block.map((sample) => (Math.abs(sample) <= largestSample ? sample : 0))
-  return block
+function joined(...parts: readonly Float32Array[]): Float32Array {
+  return Float32Array.from(parts.flatMap((part) => [...part]))
 }
-
-/** Far beyond full scale, and small enough that squares and sums stay finite. */
-const largestSample = 1e6

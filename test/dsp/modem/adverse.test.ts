@@ -1,0 +1,34 @@
+// Frames in audio with troubles that no white noise has, at levels where noise alone would leave nearly all of them.
+import { expect, it } from 'vitest'
+import { createReceiver } from '../../../dsp/modem/receiver.js'
+import { seededRandom } from '../../../src/runtime/random.js'
+import { conditions, hear } from '../../bench/conditions.js'
+import { hex, testFrame } from './receiving.js'
+
+const sampleRateHz = 24_000
+const framesEach = 8
+
+/** How many of eight frames are read, at an Eb/N0. */
+function read(name: string, ebN0Db: number, seed = 5): number {
+  const condition = conditions.find((one) => one.name === name)
+  if (condition === undefined) throw new Error(`no condition named ${name}`)
+  const random = seededRandom(seed)
+  const receiver = createReceiver({ sampleRateHz, repair: 'careful' })
+  const sent = Array.from({ length: framesEach }, (_, n) => testFrame(30 + 8 * n, random))
+  const got = sent.flatMap((octets) =>
+    receiver.push(hear(condition, octets, ebN0Db, sampleRateHz, random)),
+  )
+  const found = new Set([...got, ...receiver.finish()].map((frame) => hex(frame.octets)))
+  expect([...found].filter((one) => !sent.map(hex).includes(one))).toEqual([])
+  return found.size
+}
+
+it.each([
+  ['hum and buzz', 9, 7],
+  ['sub-audible tone', 8, 7],
+  ['offset jumps', 9, 7],
+  ['ignition', 8, 7],
+  ['one crash', 9, 6],
+])('%s at %i dB Eb/N0: %i frames of 8 at least', (name, ebN0Db, least) => {
+  expect(read(name, ebN0Db)).toBeGreaterThanOrEqual(least)
+})
