@@ -7,6 +7,7 @@ import { harmlessLines } from '../runtime/harmlessText.js'
 import { programVersion, wantedNode } from '../runtime/installation.js'
 import { oldNodeMessage } from '../runtime/nodeVersion.js'
 import { systemClock } from '../runtime/systemClock.js'
+import { commands, configArgument } from './commands.js'
 import type { Edges } from './edges.js'
 import { UsageError } from './usageError.js'
 
@@ -39,22 +40,6 @@ for (const stream of [process.stdout, process.stderr])
       process.stderr.write(`ridgepost: standard output: ${errorText(error)}\n`)
   })
 
-/** A command's own file, loaded only when it is asked for, so that `decode` never waits for a database driver. */
-const commands: Record<string, () => Promise<(edges: Edges) => Command>> = {
-  ask: async () => (await import('./ask.js')).askCommand,
-  load: async () => (await import('./load.js')).loadCommand,
-  log: async () => (await import('./log.js')).logCommand,
-  run: async () => (await import('./run.js')).runCommand,
-  enrol: async () => (await import('./enrol.js')).enrolCommand,
-  demo: async () => (await import('./demo.js')).demoCommand,
-  decode: async () => (await import('./decode.js')).decodeCommand,
-  encode: async () => (await import('./encode.js')).encodeCommand,
-  levels: async () => (await import('./levels.js')).levelsCommand,
-  tone: async () => (await import('./tone.js')).toneCommand,
-  check: async () => (await import('./check.js')).checkCommand,
-  exposure: async () => (await import('./exposure.js')).exposureCommand,
-}
-
 async function main(commandArguments: string[]): Promise<void> {
   const tooOld = oldNodeMessage(process.versions.node, wantedNode())
   if (tooOld !== undefined) {
@@ -67,10 +52,19 @@ async function main(commandArguments: string[]): Promise<void> {
     .version(programVersion(), '--version')
     .exitOverride()
     .configureOutput({ writeErr: (text) => edges.stderr.write(text) })
-  const named = commandArguments[0] ?? ''
-  const wanted = commands[named] ? [named] : Object.keys(commands)
-  for (const name of wanted) program.addCommand((await commands[name]!())(edges).exitOverride())
-  await program.parseAsync(commandArguments, { from: 'user' })
+  const [first = '', ...rest] = commandArguments
+  // `help run` is `run --help`: a summary alone would not tell its options.
+  const [named, words] = first === 'help' ? [rest[0] ?? '', ['--help']] : [first, rest]
+  const entry = Object.hasOwn(commands, named) ? commands[named] : undefined
+  if (entry === undefined) {
+    // Names and summaries are enough for the help, and for saying that there is no such command.
+    for (const [name, { summary }] of Object.entries(commands))
+      program.addCommand(new Command(name).description(summary).exitOverride())
+    await program.parseAsync(commandArguments, { from: 'user' })
+    return
+  }
+  program.addCommand((await entry.load())(edges).exitOverride())
+  await program.parseAsync([named, ...configArgument(entry.config, words)], { from: 'user' })
 }
 
 main(process.argv.slice(2)).catch((error: unknown) => {
