@@ -1,0 +1,67 @@
+import type { MailboxEntry } from '../store/mailbox.js'
+import type { MessageRecord, MessageState } from '../store/messages.js'
+import { mailboxReference } from './journal.js'
+import { reportOn } from './mailMessages.js'
+import type { MailParts } from './mailParts.js'
+
+/** Ends entries, once each, and reports it to their senders. */
+export interface MailEnding {
+  /** Inside the transaction that ends a message of ours that carries an entry. */
+  carrierEnded(
+    message: MessageRecord,
+    state: MessageState,
+    reason: string | undefined,
+  ): MessageRecord[]
+  /** Ends what waits past its time; to be called now and then, while the clock is trusted. */
+  expire(): void
+}
+
+/** @param tried notes that an entry was tried in vain, and waits again */
+export function mailEnding(parts: MailParts, tried: (entryId: number) => void): MailEnding {
+  const { clock, store, note } = parts
+  const { keepMs } = parts.options.mailbox
+
+  /** Inside a transaction: the end of an entry, and the report of it to its sender. */
+  const endEntry = (
+    entry: MailboxEntry,
+    state: 'delivered' | 'refused' | 'expired',
+    radio: number,
+    reason?: string,
+  ): MessageRecord => {
+    store.mailbox.end(entry.id, state, clock.wallMs(), reason)
+    const to = entry.collectedBy ?? entry.to
+    note(state === 'refused' ? 'rejected' : state, `from ${entry.from}: ${entry.text}`, {
+      station: to,
+      reference: mailboxReference(entry.id),
+      reason,
+    })
+    const life = { wallMs: clock.wallMs(), keepMs }
+    const number = parts.newNumber(entry.from)
+    return store.messages.insert(reportOn(entry, state, number, radio, life))
+  }
+
+  return {
+    carrierEnded(message, state, reason) {
+      const entry =
+        message.mailboxId === undefined ? undefined : store.mailbox.find(message.mailboxId)
+      // It may have ended already: by the acknowledgement of an earlier carrier.
+      if (entry === undefined || (entry.state !== 'sending' && entry.state !== 'waiting')) return []
+      if (state === 'acknowledged') return [endEntry(entry, 'delivered', message.radio)]
+      if (state === 'rejected') return [endEntry(entry, 'refused', message.radio, reason)]
+      store.mailbox.setWaiting(entry.id)
+      tried(entry.id)
+      return []
+    },
+    expire() {
+      const reports = store.reading('the mailbox', [], () => {
+        const old = store.mailbox.expired(clock.wallMs())
+        if (old.length === 0) return []
+        const ended = store.durably('what has expired', () =>
+          old.map((entry) => endEntry(entry, 'expired', 0, 'not collected in time')),
+        )
+        return ended.ok ? ended.value : []
+      })
+      parts.outbox().add(reports)
+    },
+  }
+}

@@ -1,0 +1,116 @@
+import type { Question } from '../services/service.js'
+import type { MailboxEntry } from '../store/mailbox.js'
+import type { MessageRecord } from '../store/messages.js'
+import { outOfOrder } from './mailLeaving.js'
+import { carrierOf, promptFor } from './mailMessages.js'
+import type { MailParts } from './mailParts.js'
+
+/** A receiver that did not acknowledge, and is heard again, is tried again only so long after. */
+const tryAgainMs = 15 * 60_000
+
+/** Brings what waits to its receivers: they are told of it and ask for it, or, by option, get it when they are heard. */
+export interface MailHandingOver {
+  stationHeard(call: string, radio: number): void
+  collect(question: Question): MailboxEntry[] | 'out-of-order'
+  /** Inside the transaction that answers a question: messages for what it collected. */
+  collectedBy(questionId: string, radio: number): MessageRecord[]
+  /** Notes that an entry has just been tried in vain. */
+  tried(entryId: number): void
+  stop(): void
+}
+
+export function mailHandingOver(parts: MailParts): MailHandingOver {
+  const { clock, store } = parts
+  const limits = parts.options.mailbox
+  const lastTryMs = new Map<number, number>()
+  /** questions that have collected and are not answered yet */
+  const collecting = new Set<string>()
+  let stopped = false
+
+  const tried = (entryId: number): void => {
+    const nowMs = clock.monotonicMs()
+    for (const [id, atMs] of lastTryMs) if (nowMs - atMs > tryAgainMs) lastTryMs.delete(id)
+    lastTryMs.set(entryId, nowMs)
+  }
+
+  /** Inside a transaction. */
+  const carry = (entry: MailboxEntry, radio: number): MessageRecord =>
+    store.messages.insert(carrierOf(entry, radio, clock.wallMs()))
+
+  const handOver = (call: string, radio: number, waiting: readonly MailboxEntry[]): void => {
+    const nowMs = clock.monotonicMs()
+    const due = waiting.filter(({ id }) => nowMs - (lastTryMs.get(id) ?? -tryAgainMs) >= tryAgainMs)
+    if (due.length === 0) return
+    const started = store.durably('handing over what waits', () =>
+      due.map((entry) => {
+        store.mailbox.setSending(entry.id, entry.number ?? parts.newNumber(call), call)
+        return carry(store.mailbox.find(entry.id)!, radio)
+      }),
+    )
+    if (!started.ok) return
+    for (const { id } of due) tried(id)
+    parts.outbox().add(started.value)
+  }
+
+  const prompt = (call: string, radio: number, waiting: readonly MailboxEntry[]): void => {
+    const wallMs = clock.wallMs()
+    const due = waiting.filter(
+      ({ promptedWallMs, promptCount }) =>
+        promptCount < limits.promptsMax &&
+        (promptedWallMs === undefined || Math.abs(wallMs - promptedWallMs) >= limits.promptEveryMs),
+    )
+    if (due.length === 0) return
+    const noted = store.durably('telling that something waits', () => {
+      store.mailbox.notePrompt(
+        waiting.map(({ id }) => id),
+        wallMs,
+      )
+      const number = parts.newNumber(call)
+      return store.messages.insert(promptFor(call, number, waiting.length, radio, wallMs))
+    })
+    if (noted.ok) parts.outbox().add([noted.value])
+  }
+
+  return {
+    stationHeard(call, radio) {
+      const waiting = store.reading('the mailbox', [], () => store.mailbox.waitingFor(call))
+      if (stopped || waiting.length === 0) return
+      // It has asked for these, and did not get them: it need not ask again.
+      const asked = waiting.filter(({ collectedBy }) => collectedBy === call)
+      const others = waiting.filter(({ collectedBy }) => collectedBy !== call)
+      if (limits.deliver === 'at-once') handOver(call, radio, waiting)
+      else {
+        handOver(call, radio, asked)
+        prompt(call, radio, others)
+      }
+    },
+    collect(question) {
+      const taken = store.durably('what a station collects', () => {
+        for (const entry of store.mailbox.waitingFor(question.from)) {
+          const number = entry.number ?? parts.newNumber(question.from)
+          store.mailbox.setSending(entry.id, number, question.from, question.id)
+        }
+        // What is under way to it already counts: it follows, too.
+        const taken = store.mailbox.collectedBy(question.id)
+        const ids = new Set(taken.map(({ id }) => id))
+        const underWay = store.mailbox.sendingTo(question.from).filter(({ id }) => !ids.has(id))
+        return [...taken, ...underWay]
+      })
+      if (!taken.ok) return outOfOrder(parts, question).reason
+      collecting.add(question.id)
+      return taken.value
+    },
+    collectedBy(questionId, radio) {
+      // Who collected nothing is answered also while the mailbox cannot be read.
+      if (!collecting.delete(questionId)) return []
+      return store.mailbox
+        .collectedBy(questionId)
+        .filter(({ id, state }) => state === 'sending' && !parts.outbox().hasOpen(id))
+        .map((entry) => carry(entry, radio))
+    },
+    tried,
+    stop() {
+      stopped = true
+    },
+  }
+}

@@ -1,0 +1,69 @@
+import { wallAgeMs } from '../runtime/clockTrust.js'
+import { keptText } from '../services/airText.js'
+import type { LeaveResult, Question } from '../services/service.js'
+import { mailboxReference, referenceOfUniqueId } from './journal.js'
+import type { MailParts } from './mailParts.js'
+import { knownEntry, receiverOf, refusalOf } from './mailRules.js'
+
+/** A receiver heard within this is told at once when something is left for it. */
+const heardLatelyMs = 10 * 60_000
+
+/** Says that the mailbox cannot be used: to who asked, and to who can mend it. */
+export function outOfOrder({ note }: Pick<MailParts, 'note'>, { from, id }: Question) {
+  const reason = 'its database cannot be used: nothing is taken, or handed out, until it can'
+  note('fault', 'the mailbox', { station: from, reference: referenceOfUniqueId(id), reason })
+  return { ok: false, reason: 'out-of-order' } as const
+}
+
+/** Takes what people leave for others. @param stationHeard tells a receiver that something waits for it */
+export function mailLeaving(
+  parts: MailParts,
+  stationHeard: (call: string, radio: number) => void,
+): (question: Question, toCall: string, text: string) => LeaveResult {
+  const { clock, store, note, options } = parts
+  const limits = options.mailbox
+
+  /** After the answer to the one who left it. */
+  const tellSoon = (to: string): void => {
+    const receiver = store.stations.find(to)
+    const heardAgoMs = receiver && wallAgeMs(receiver.lastHeardWallMs, clock.wallMs())
+    if (receiver === undefined || heardAgoMs === undefined || heardAgoMs >= heardLatelyMs) return
+    clock.at(clock.monotonicMs(), () => stationHeard(to, receiver.radio))
+  }
+
+  return (question, toCall, sentText) => {
+    const text = keptText(sentText)
+    const to = receiverOf(toCall, options)
+    if (to === undefined) return { ok: false, reason: 'bad-call' }
+    const refusal = store.reading('the mailbox', 'out-of-order' as const, () =>
+      refusalOf(store, limits, question, to, text),
+    )
+    if (refusal === 'out-of-order') return outOfOrder(parts, question)
+    if (refusal !== undefined) return { ok: false, reason: refusal }
+    const leftWallMs = clock.wallMs()
+    const kept = store.durably('a message that somebody leaves', () => {
+      const known = knownEntry(store, question, to, text)
+      const entry =
+        known ??
+        store.mailbox.insert({
+          questionId: question.id,
+          from: question.from,
+          to,
+          text,
+          leftWallMs,
+          expiresWallMs: leftWallMs + limits.keepMs,
+          expiryTrusted: parts.clockTrust.trusted(),
+        })
+      const waitingCount = store.mailbox.openCountFor(to)
+      return { known: known !== undefined, entry, waitingCount }
+    })
+    if (!kept.ok) return outOfOrder(parts, question)
+    const { entry, known, waitingCount } = kept.value
+    if (!known) {
+      const reference = mailboxReference(entry.id)
+      note('left', `for ${to}: ${text}`, { station: question.from, reference })
+      tellSoon(to)
+    }
+    return { ok: true, waitingCount }
+  }
+}

@@ -1,0 +1,18 @@
+import type { Clock } from '../runtime/clock.js'
+import type { ClockTrust } from '../runtime/clockTrust.js'
+import type { Store } from '../store/store.js'
+import type { Journal } from './journal.js'
+import type { ResolvedOptions } from './options.js'
+import type { Outbox } from './outbox.js'
+
+/** What the parts of the mailbox are made of. */
+export interface MailParts {
+  readonly clock: Clock
+  readonly clockTrust: ClockTrust
+  readonly store: Store
+  readonly note: Journal
+  readonly options: ResolvedOptions
+  readonly outbox: () => Outbox
+  /** inside a transaction */
+  readonly newNumber: (call: string) => string
+}
