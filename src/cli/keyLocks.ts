@@ -2,9 +2,17 @@ import { realpathSync } from 'node:fs'
 import { join, resolve } from 'node:path'
 import { keyLineOf } from '../config/keyLine.js'
 import type { Config, RadioSection } from '../config/schema.js'
-import { lockKeyLines, type ReleaseLock } from '../ptt/keyLineLock.js'
+import { type LockKind, lockNames, type ReleaseLock } from '../devices/nameLock.js'
 import type { Clock } from '../runtime/clock.js'
 import { audioSpecAt } from './openRadio.js'
+
+/** The kernel locks some kinds of line itself, but not all, and none before the line has moved. */
+const keyLine: LockKind = {
+  name: 'key-line',
+  expected: 'a key line of its own',
+  advice:
+    'nothing was keyed; a node or a tone runs on it: end that first (`stop` at its terminal, or `systemctl stop ridgepost`)',
+}
 
 /**
  * Locks everything by which a configuration's radios can be keyed, for as long as this process has them open.
@@ -26,9 +34,9 @@ export async function lockRadios(
   try {
     for (const number of numbers) {
       const radio = config.radios[number]!
-      const names = lockNames(radio, folder).filter((name) => !mine.has(name))
+      const names = namesOf(radio, folder).filter((name) => !mine.has(name))
       for (const name of names) mine.add(name)
-      releases.push(await lockKeyLines(names, subjectOf(radio), clock))
+      releases.push(await lockNames(keyLine, names, subjectOf(radio), clock))
     }
   } catch (error) {
     await releaseAll()
@@ -41,7 +49,7 @@ export async function lockRadios(
  * What stands for a radio's transmitter: its key line, with the name in the configuration and with the device's own (a link
  * may point elsewhere tomorrow). One that keys itself is known by the audio that keys it, or by its modem.
  */
-function lockNames(radio: RadioSection, folder: string): string[] {
+function namesOf(radio: RadioSection, folder: string): string[] {
   const { modem, ptt, audio, transmit } = radio
   if (modem.kind === 'serial') return both('modem', modem.device)
   if (modem.kind === 'tcp')

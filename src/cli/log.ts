@@ -7,6 +7,7 @@ import { backupDatabase, type DatabaseSummary, restoreDatabase } from '../store/
 import { type EventFilter, type EventKind, eventKinds } from '../store/events.js'
 import { openStoreReader, type StoreReader } from '../store/readOnly.js'
 import { confirm } from './confirm.js'
+import { lockDatabase } from './databaseLock.js'
 import type { Edges } from './edges.js'
 import { type LogFormat, logFormats, logHeader, logLine } from './logFormat.js'
 import { storeOptions } from './nodeOptions.js'
@@ -111,7 +112,10 @@ async function restore(file: string, from: string, flags: LogFlags, edges: Edges
     edges.setExitCode(1)
     return
   }
-  const { summary, formerFile } = await restoreDatabase(from, file, edges.clock.wallMs())
+  const unlock = await lockDatabase(file, edges.clock)
+  const { summary, formerFile } = await restoreDatabase(from, file, edges.clock.wallMs()).finally(
+    unlock,
+  )
   edges.stdout.write(`Restored ${file}: ${summaryWords(summary)}\n`)
   if (formerFile !== undefined) edges.stdout.write(`The former one is kept as ${formerFile}\n`)
 }

@@ -10,6 +10,7 @@ import { quietEvents } from '../runtime/quietEvents.js'
 import { randomId } from '../runtime/random.js'
 import type { CaptureFile } from './captureFile.js'
 import { clientRecord } from './clientRecord.js'
+import { lockDatabase } from './databaseLock.js'
 import type { Edges } from './edges.js'
 import { lockRadios } from './keyLocks.js'
 import { openConfiguredKiss } from './kissEnds.js'
@@ -35,9 +36,19 @@ export interface RunLiveOptions {
 export async function runLive(options: RunLiveOptions): Promise<void> {
   const { config, configFile, edges } = options
   const numbers = [...config.radios.keys()]
-  const unlock = await lockRadios(config, numbers, dirname(resolve(configFile)), edges.clock)
+  const folder = dirname(resolve(configFile))
+  const unlock = await lockRadios(config, numbers, folder, edges.clock)
   try {
-    await runRadios(options)
+    const { file } = config.store
+    const unlockDatabase = await lockDatabase(
+      file === ':memory:' ? file : resolve(folder, file),
+      edges.clock,
+    )
+    try {
+      await runRadios(options)
+    } finally {
+      await unlockDatabase()
+    }
   } finally {
     await unlock()
   }

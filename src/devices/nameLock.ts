@@ -7,24 +7,32 @@ import { Failure } from '../runtime/failure.js'
 /** Lets go of what was locked; another may have it then. */
 export type ReleaseLock = () => Promise<void>
 
+/** What kind of thing is locked, and what to say when another process has it. */
+export interface LockKind {
+  /** part of the lock's name, and of the codes of what is thrown: NAME-taken, NAME-lock */
+  readonly name: string
+  readonly expected: string
+  readonly advice: string
+}
+
 /**
- * Locks key lines for this process, so that no other keys the same transmitter outside of this one's limits. The kernel
- * locks some kinds of line itself, but not all, and none before the line has moved.
+ * Locks things for this process, all or none of them.
  *
  * A lock is a name in Linux's abstract socket namespace: the kernel gives a name to one process only, whoever its user is,
  * and takes it back when that process dies in whatever way, so that no stale lock is ever left. Whoever connects is told the
  * process. Elsewhere than on Linux nothing is locked.
- * @param names what stands for each line; equal names are one lock
+ * @param names what stands for each thing; equal names are one lock
  * @param subject what to call it in a message
- * @throws Failure 'key-line-taken', with nothing locked
+ * @throws Failure 'NAME-taken', with nothing locked
  * @see unix(7), "Abstract sockets"
  */
-export async function lockKeyLines(
+export async function lockNames(
+  kind: LockKind,
   names: readonly string[],
   subject: string,
   clock: Clock,
 ): Promise<ReleaseLock> {
-  const paths = [...new Set(names)].map(socketPath)
+  const paths = [...new Set(names)].map((name) => socketPath(kind, name))
   const servers: Server[] = []
   const release: ReleaseLock = async () => {
     await Promise.all(servers.splice(0).map(closed))
@@ -35,14 +43,14 @@ export async function lockKeyLines(
   } catch (error) {
     const taken = paths[servers.length]!
     await release()
-    throw await lockFailure(error as NodeJS.ErrnoException, taken, subject, clock)
+    throw await lockFailure(error as NodeJS.ErrnoException, taken, kind, subject, clock)
   }
   return release
 }
 
 /** Of a fixed length, as a socket's name has little room. */
-const socketPath = (name: string): string =>
-  `\0ridgepost-key-line-${createHash('sha256').update(name).digest('hex')}`
+const socketPath = (kind: LockKind, name: string): string =>
+  `\0ridgepost-${kind.name}-${createHash('sha256').update(name).digest('hex')}`
 
 function listening(path: string): Promise<Server> {
   return new Promise((resolve, reject) => {
@@ -67,26 +75,27 @@ const closed = (server: Server): Promise<void> =>
 async function lockFailure(
   error: NodeJS.ErrnoException,
   path: string,
+  kind: LockKind,
   subject: string,
   clock: Clock,
 ): Promise<Failure> {
   if (error.code !== 'EADDRINUSE')
     return new Failure({
-      code: 'key-line-lock',
+      code: `${kind.name}-lock`,
       subject,
       got: `no lock (${errorText(error)})`,
-      expected: 'a lock, so that no other program keys it at the same time',
+      expected: 'a lock, so that no other program uses it at the same time',
       advice:
         'it is a socket of the kernel: see that AF_UNIX is allowed, and that Node is up to date',
       cause: error,
     })
   const holder = await holderOf(path, clock)
   return new Failure({
-    code: 'key-line-taken',
+    code: `${kind.name}-taken`,
     subject,
     got: holder === undefined ? 'another process that has it' : `process ${holder} that has it`,
-    expected: 'a key line of its own',
-    advice: `nothing was keyed; a node or a tone runs on it: end that first (\`stop\` at its terminal, or \`systemctl stop ridgepost\`)`,
+    expected: kind.expected,
+    advice: kind.advice,
     cause: error,
   })
 }

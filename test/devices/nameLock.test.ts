@@ -1,15 +1,20 @@
 import { spawn } from 'node:child_process'
 import { describe, expect, it } from 'vitest'
-import { lockKeyLines } from '../../src/ptt/keyLineLock.js'
+import { type LockKind, lockNames } from '../../src/devices/nameLock.js'
 import { systemClock } from '../../src/runtime/systemClock.js'
-import { compiled } from './helperProcess.js'
+import { compiled } from '../ptt/helperProcess.js'
 
 const clock = systemClock()
+const kind: LockKind = {
+  name: 'key-line',
+  expected: 'a key line of its own',
+  advice: 'end that first',
+}
 /** Names of this process's own: other tests run beside it. */
 const name = (what: string): string => `${process.pid} ${what}`
-const lock = (...names: string[]) => lockKeyLines(names, 'radio: key line', clock)
+const lock = (...names: string[]) => lockNames(kind, names, 'radio: key line', clock)
 
-describe.skipIf(process.platform !== 'linux')('a lock on key lines', () => {
+describe.skipIf(process.platform !== 'linux')('a lock on names', () => {
   it('is had by one, and by another when it is let go of', async () => {
     const release = await lock(name('a'))
     const refused = await lock(name('a')).catch((error: unknown) => error)
@@ -30,18 +35,25 @@ describe.skipIf(process.platform !== 'linux')('a lock on key lines', () => {
     await (await lock(name('b'), name('b'), name('c'), name('d')))()
   })
 
+  it('is of its kind only', async () => {
+    const release = await lock(name('h'))
+    const other = { ...kind, name: 'other-kind' }
+    await (await lockNames(other, [name('h')], 'other', clock))()
+    await release()
+  })
+
   it('other names are free', async () => {
     const releases = await Promise.all([lock(name('e')), lock(name('f')), lock()])
     await Promise.all(releases.map((release) => release()))
   })
 
   it('ends with its process, however that ends', async () => {
-    const module = JSON.stringify(compiled('src/ptt/keyLineLock.js'))
+    const module = JSON.stringify(compiled('src/devices/nameLock.js'))
     const clockModule = JSON.stringify(compiled('src/runtime/systemClock.js'))
     const script = `
-      import { lockKeyLines } from ${module}
+      import { lockNames } from ${module}
       import { systemClock } from ${clockModule}
-      await lockKeyLines([${JSON.stringify(name('g'))}], 'other', systemClock())
+      await lockNames(${JSON.stringify(kind)}, [${JSON.stringify(name('g'))}], 'other', systemClock())
       console.log('locked')
       process.stdin.resume()`
     const other = spawn(process.execPath, ['--input-type=module', '-e', script], {
