@@ -10,17 +10,10 @@ import type {
 } from './types.js'
 
 /**
- * What a payload says, in one line of plain words, metric. Control characters from the air, and
- * those that change the direction of writing, are shown as dots, so that the line is safe on a
- * terminal.
+ * What a payload says, in plain words, metric. Texts from the air stand in it as they came: who
+ * prints it makes it harmless.
  */
 export function describePayload(payload: AprsPayload): string {
-  return describe(payload).replace(unsafe, '·')
-}
-
-const unsafe = /[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]/g
-
-function describe(payload: AprsPayload): string {
   switch (payload.kind) {
     case 'message': {
       const number = payload.number === undefined ? '' : `, number ${payload.number}`
@@ -130,7 +123,7 @@ function describeOther(payload: Other): string {
       return `capabilities: ${tokens.join(', ')}`
     }
     case 'thirdParty':
-      return `passed on from ${payload.source}: ${describe(payload.payload)}`
+      return `passed on from ${payload.source}: ${describePayload(payload.payload)}`
     case 'userDefined':
       return `user-defined ${payload.userId}${payload.packetType}: ${payload.data}`
     case 'test':

@@ -23,7 +23,9 @@ export interface MessageParts {
   readonly number?: string
   /**
    * reply-acknowledgement: number of a message that this one acknowledges, '' to say only that we
-   * understand the form. Needs a number of two characters (addendum 1.1).
+   * understand the form. A line number has at most five characters, and MM}AA is one: so both
+   * numbers have two (addendum 1.1, reply-acks, from memory). What does not fit is left out: an
+   * acknowledgement of its own tells it anyway.
    */
   readonly replyAcknowledges?: string
 }
@@ -33,12 +35,10 @@ export function formatMessage(parts: MessageParts): Uint8Array {
   const problem = messageTextProblem(parts.text)
   if (problem !== undefined) throw new RangeError(`message text: ${problem}`)
   const { number, replyAcknowledges } = parts
-  let tail = ''
-  if (number !== undefined) tail = `{${checkNumber(number)}`
-  if (replyAcknowledges !== undefined) {
-    if (number === undefined) throw new RangeError('a reply-acknowledgement needs a message number')
-    tail += `}${replyAcknowledges === '' ? '' : checkNumber(replyAcknowledges)}`
+  if (number === undefined && replyAcknowledges !== undefined) {
+    throw new RangeError('a reply-acknowledgement needs a message number')
   }
+  const tail = number === undefined ? '' : `{${lineNumber(number, replyAcknowledges)}`
   return writeText(addressed(parts.addressee) + parts.text + tail)
 }
 
@@ -191,6 +191,16 @@ function addressed(addressee: string): string {
     throw new RangeError(`addressee: got '${addressee}', expected 1 to 9 characters`)
   }
   return `:${addressee.padEnd(addresseeLength)}:`
+}
+
+const lineNumberLength = 5
+
+/** `MM}AA`, or as much of it as fits. */
+function lineNumber(number: string, acknowledges: string | undefined): string {
+  const alone = checkNumber(number)
+  if (acknowledges === undefined) return alone
+  const forms = [`${alone}}${acknowledges === '' ? '' : checkNumber(acknowledges)}`, `${alone}}`]
+  return forms.find((form) => form.length <= lineNumberLength) ?? alone
 }
 
 function checkNumber(number: string): string {

@@ -66,15 +66,24 @@ function readBulletin(addressee: string, body: string): BulletinPayload {
 }
 
 function readWeatherBulletin(addressee: string, body: string): BulletinPayload {
-  const parts = /^(.*?)(?:\{([!-~]*))?$/s.exec(body)!
+  // the reference is printable and last: the first brace of such an end begins it
+  const end = printableEnd(body)
+  const brace = body.indexOf('{', end)
   return {
     kind: 'bulletin',
     bulletinKind: 'weather service',
     addressee,
     id: addressee.slice(4),
-    text: readText(parts[1]!),
-    ...(parts[2] === undefined ? {} : { reference: parts[2] }),
+    text: readText(brace === -1 ? body : body.slice(0, brace)),
+    ...(brace === -1 ? {} : { reference: body.slice(brace + 1) }),
   }
+}
+
+/** Where the printable characters begin that a text ends with. */
+function printableEnd(text: string): number {
+  let at = text.length
+  while (at > 0 && /[!-~]/.test(text[at - 1]!)) at--
+  return at
 }
 
 /** Queries that ch. 15 knows; `?` before any other word is a person's question, and a message. */

@@ -9,7 +9,7 @@ import { kmhPerKnot } from './units.js'
 
 /** Reads a sentence, from the `$` on. */
 export function parseNmea(text: string): NmeaPayload | UnreadablePayload {
-  const parts = /^\$([A-Z]{2}([A-Z]{3}),([^*]*))(?:\*([0-9A-F]{2}))?\s*$/i.exec(text)
+  const parts = /^\$([A-Z]{2}([A-Z]{3}),([^*]*))(?:\*([0-9A-F]{2}))?$/i.exec(text.trimEnd())
   if (parts === null) return unreadable('not an NMEA sentence')
   const [, body, type, , checksum] = parts as unknown as [string, string, string, string, string?]
   if (checksum !== undefined && nmeaChecksum(body) !== Number.parseInt(checksum, 16)) {

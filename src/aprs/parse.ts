@@ -14,6 +14,8 @@ import { parsePositionlessWeather } from './weather.js'
 /** Third-party payloads inside third-party payloads are read this deep. */
 const thirdPartyDepthMax = 3
 
+const lineEnds = [0x0d, 0x0a, 0x00]
+
 /** A position may begin in the text of old digipeaters, up to here (ch. 5, from memory). */
 const latePositionMax = 40
 
@@ -24,7 +26,9 @@ const latePositionMax = 40
  */
 export function parsePayload(payload: Uint8Array, destination: string): AprsPayload {
   // The text wants no line end there; some senders add one, or the NUL that ends their strings.
-  return parseText(octetString(payload).replace(/[\r\n\0]+$/, ''), destination, 0)
+  let end = payload.length
+  while (end > 0 && lineEnds.includes(payload[end - 1]!)) end--
+  return parseText(octetString(payload.subarray(0, end)), destination, 0)
 }
 
 /**

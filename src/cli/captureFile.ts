@@ -1,5 +1,6 @@
-import { closeSync, openSync, writeSync } from 'node:fs'
+import { closeSync, constants, openSync, writeSync } from 'node:fs'
 import { pcapHeader, pcapRecord } from '../capture/pcap.js'
+import { type SteadyCapture, steadyCapture } from '../capture/steadyCapture.js'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 
@@ -16,27 +17,46 @@ export interface CaptureFile {
 
 /** @throws Failure 'capture-unwritable' */
 export function openCapture(file: string): CaptureFile {
-  const orFailure = <Value>(run: () => Value): Value => {
-    try {
-      return run()
-    } catch (cause) {
-      throw new Failure({
-        code: 'capture-unwritable',
-        subject: file,
-        got: errorText(cause),
-        expected: 'a file that can be written',
-        cause,
-      })
-    }
-  }
-  const descriptor = orFailure(() => openSync(file, 'w'))
+  const descriptor = orFailure(file, () => openSync(file, 'w'))
   const put = (octets: Uint8Array): void => {
     for (let done = 0; done < octets.length; )
-      done += orFailure(() => writeSync(descriptor, octets, done))
+      done += orFailure(file, () => writeSync(descriptor, octets, done))
   }
   put(pcapHeader())
   return {
     write: (octets, atMs, channel) => put(pcapRecord(octets, atMs, Math.min(channel, 15))),
     close: () => closeSync(descriptor),
+  }
+}
+
+/**
+ * A capture beside a node that runs, which no fault of the disk ends. A named pipe or a device without a reader that keeps
+ * up loses frames; it never makes the node wait.
+ * @param onTrouble told once, when frames begin to be lost, and when they are written again
+ * @throws Failure 'capture-unwritable' when it cannot be opened
+ */
+export function openSteadyCapture(file: string, onTrouble: (text: string) => void): SteadyCapture {
+  const { O_WRONLY, O_CREAT, O_TRUNC, O_NONBLOCK } = constants
+  const descriptor = orFailure(file, () =>
+    openSync(file, O_WRONLY | O_CREAT | O_TRUNC | O_NONBLOCK, 0o666),
+  )
+  return steadyCapture({
+    writeSome: (octets) => writeSync(descriptor, octets),
+    close: () => closeSync(descriptor),
+    onTrouble: (text) => onTrouble(`${file}: ${text}`),
+  })
+}
+
+function orFailure<Value>(file: string, run: () => Value): Value {
+  try {
+    return run()
+  } catch (cause) {
+    throw new Failure({
+      code: 'capture-unwritable',
+      subject: file,
+      got: errorText(cause),
+      expected: 'a file that can be written',
+      cause,
+    })
   }
 }

@@ -1,3 +1,4 @@
+import type { LogOutput } from '../devices/steadyOutput.js'
 import type { Clock } from '../runtime/clock.js'
 import type { Random } from '../runtime/random.js'
 
@@ -8,6 +9,10 @@ export interface Edges {
   readonly stdin: NodeJS.ReadableStream
   readonly stdout: NodeJS.WritableStream & { readonly isTTY?: boolean; readonly columns?: number }
   readonly stderr: NodeJS.WritableStream & { readonly isTTY?: boolean; readonly columns?: number }
+  /** where a running node's log goes: standard error, in a way that no disk and no reader can stop */
+  readonly log: LogOutput
+  /** standard error is the system's journal, which reads priorities */
+  readonly logIsJournal: boolean
   readonly env: NodeJS.ProcessEnv
   /** what the process exits with; 0 unless a command sets it */
   setExitCode(code: 0 | 1 | 2): void

@@ -1,6 +1,8 @@
 #!/usr/bin/env node
 // The composition root: the only file that builds a real clock, real randomness and the real streams.
 import { Command, CommanderError } from 'commander'
+import { isJournal, journalPriority } from '../devices/journal.js'
+import { steadyOutput, writeTo } from '../devices/steadyOutput.js'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import { harmlessLines } from '../runtime/harmlessText.js'
@@ -11,12 +13,17 @@ import { commands, configArgument } from './commands.js'
 import type { Edges } from './edges.js'
 import { UsageError } from './usageError.js'
 
+const clock = systemClock()
+const standardError = 2
+
 const edges: Edges = {
-  clock: systemClock(),
+  clock,
   random: Math.random,
   stdin: process.stdin,
   stdout: process.stdout,
   stderr: process.stderr,
+  log: steadyOutput(writeTo(standardError), clock),
+  logIsJournal: isJournal(process.env.JOURNAL_STREAM, standardError),
   env: process.env,
   setExitCode: (code) => {
     process.exitCode = code
@@ -74,6 +81,7 @@ main(process.argv.slice(2)).catch((error: unknown) => {
     return
   }
   const text = error instanceof Failure ? error.message : `unexpected: ${errorText(error)}`
-  edges.stderr.write(`ridgepost: ${harmlessLines(text)}\n`)
+  const priority = edges.logIsJournal ? `<${journalPriority.error}>` : ''
+  edges.stderr.write(`${priority}ridgepost: ${harmlessLines(text)}\n`)
   process.exitCode = error instanceof UsageError ? 2 : 1
 })

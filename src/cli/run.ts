@@ -2,12 +2,13 @@ import { resolve } from 'node:path'
 import { Command } from 'commander'
 import { loadConfig } from '../config/load.js'
 import type { Config } from '../config/schema.js'
+import type { LogOutput } from '../devices/steadyOutput.js'
 import type { Clock } from '../runtime/clock.js'
-import { openCapture } from './captureFile.js'
+import { openSteadyCapture } from './captureFile.js'
 import type { Edges } from './edges.js'
 import { isFileRun, runOnFile } from './runFile.js'
 import { runLive } from './runLive.js'
-import { createRunLog, type RunLog } from './runLog.js'
+import { createRunLog, type KeepingLog, keepingLog } from './runLog.js'
 
 interface RunFlags {
   readonly receiveOnly: boolean
@@ -37,16 +38,48 @@ export function runCommand(edges: Edges): Command {
       const loaded = await loadConfig(file)
       const held = flags.holdFile === undefined ? loaded : heldBy(resolve(flags.holdFile), loaded)
       const config = flags.receiveOnly ? receivingOnly(held) : held
-      const openLog = (clock: Clock): RunLog => createRunLog(edges.stderr, config.log, clock)
-      const capture = flags.capture === undefined ? undefined : openCapture(flags.capture)
-      const options = { config, configFile: file, edges, openLog, capture }
+      const openLog = (clock: Clock): KeepingLog => {
+        const opened = keepingLog(
+          createRunLog(edges.log, config.log, clock, edges.logIsJournal),
+          clock,
+        )
+        tellOfLostLines(edges.log, opened)
+        return opened
+      }
+      let log = openLog(edges.clock)
+      const capture =
+        flags.capture === undefined
+          ? undefined
+          : openSteadyCapture(flags.capture, (text) => log.fault(text))
+      const options = {
+        config,
+        configFile: file,
+        edges,
+        capture,
+        openLog: (clock: Clock) => {
+          log = openLog(clock)
+          return log
+        },
+      }
       try {
         if (isFileRun(config)) await runOnFile({ ...options, receiveOnly: flags.receiveOnly })
         else await runLive(options)
       } finally {
         capture?.close()
+        await edges.log.flush(logPatienceMs)
       }
     })
+}
+
+/** Of a log that nobody reads any more, at the end, ms. */
+const logPatienceMs = 2000
+
+/** The log cannot say itself that it is lost; the database can. */
+function tellOfLostLines(output: LogOutput, log: KeepingLog): void {
+  output.listen({
+    lost: (reason) => log.keepFault(`the log cannot be written: ${reason}`),
+    back: (lostCount, reason) => log.fault(`${lostCount} lines of this log were lost: ${reason}`),
+  })
 }
 
 /** No permission and no audio output: nothing can be keyed by anybody; KISS clients hear only. */

@@ -1,4 +1,5 @@
 import { dirname, resolve } from 'node:path'
+import type { SteadyCapture } from '../capture/steadyCapture.js'
 import type { Config } from '../config/schema.js'
 import { createFileRadio } from '../radio/fileRadio.js'
 import { tapPort } from '../radio/tapPort.js'
@@ -6,7 +7,6 @@ import type { Clock } from '../runtime/clock.js'
 import { Failure } from '../runtime/failure.js'
 import { randomId } from '../runtime/random.js'
 import { virtualClock } from '../runtime/virtualClock.js'
-import type { CaptureFile } from './captureFile.js'
 import type { Edges } from './edges.js'
 import { audioSpecAt, radioSetup } from './openRadio.js'
 import type { RunLog } from './runLog.js'
@@ -18,7 +18,7 @@ export interface RunFileOptions {
   readonly edges: Edges
   readonly openLog: (clock: Clock) => RunLog
   readonly receiveOnly: boolean
-  readonly capture?: CaptureFile | undefined
+  readonly capture?: SteadyCapture | undefined
 }
 
 /** After the recording: long enough for every repetition of an answer that nobody acknowledges. */

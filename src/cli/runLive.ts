@@ -1,5 +1,6 @@
 import { dirname, resolve } from 'node:path'
 import { createInterface } from 'node:readline'
+import type { SteadyCapture } from '../capture/steadyCapture.js'
 import type { Config } from '../config/schema.js'
 import { boundedPort } from '../radio/boundedPort.js'
 import type { RadioPort } from '../radio/radioPort.js'
@@ -8,14 +9,13 @@ import type { Clock } from '../runtime/clock.js'
 import { createGuard, guardedClock } from '../runtime/guard.js'
 import { quietEvents } from '../runtime/quietEvents.js'
 import { randomId } from '../runtime/random.js'
-import type { CaptureFile } from './captureFile.js'
 import { clientRecord } from './clientRecord.js'
 import { lockDatabase } from './databaseLock.js'
 import type { Edges } from './edges.js'
 import { lockRadios } from './keyLocks.js'
 import { openConfiguredKiss } from './kissEnds.js'
 import { openRadio } from './openRadio.js'
-import { keepingLog, type RunLog } from './runLog.js'
+import type { KeepingLog, RunLog } from './runLog.js'
 import { openRunningNode, type RunningNode } from './runNode.js'
 import { silentRadios } from './silentRadios.js'
 import { createServiceNotifier } from './systemdNotify.js'
@@ -24,8 +24,8 @@ export interface RunLiveOptions {
   readonly config: Config
   readonly configFile: string
   readonly edges: Edges
-  readonly openLog: (clock: Clock) => RunLog
-  readonly capture?: CaptureFile | undefined
+  readonly openLog: (clock: Clock) => KeepingLog
+  readonly capture?: SteadyCapture | undefined
 }
 
 /**
@@ -57,7 +57,7 @@ export async function runLive(options: RunLiveOptions): Promise<void> {
 async function runRadios(options: RunLiveOptions): Promise<void> {
   const { config, configFile, edges, capture } = options
   const { clock, random } = edges
-  const log = keepingLog(options.openLog(clock), clock)
+  const log = options.openLog(clock)
   // What a timer of the database, a service or a client throws is told, and ends nothing. A radio's driver has guards of its own.
   const guard = createGuard(({ what, reason }) => log.fault(`${what}: ${reason}`))
   const guarded = guardedClock(clock, guard)
@@ -134,6 +134,7 @@ function bounded(port: RadioPort, log: RunLog, clock: Clock): RadioPort {
     clock,
     onDropped: (reason) =>
       tellQuietly(reason, `${port.name}: a frame that was heard is dropped: ${reason}`),
+    onFault: (text) => log.fault(`${port.name}: ${text}`),
   })
 }
 

@@ -1,5 +1,6 @@
 import { pino } from 'pino'
 import type { Config } from '../config/schema.js'
+import { journalPriority } from '../devices/journal.js'
 import type { RadioEvent, RadioEventKind } from '../radio/radioEvent.js'
 import type { Clock } from '../runtime/clock.js'
 import { harmlessJson, harmlessText } from '../runtime/harmlessText.js'
@@ -15,11 +16,15 @@ export interface RunLog {
   note(text: string): void
   /** something that somebody should mend */
   fault(text: string): void
+  /** the program itself is at fault */
+  error(text: string): void
 }
 
 /** A log whose faults are kept, too, once there is where. */
 export interface KeepingLog extends RunLog {
   keepFaultsIn(store: Pick<Store, 'events'>): void
+  /** only there: a fault of the log itself */
+  keepFault(text: string): void
 }
 
 /** The same log; its faults go into the database as well, so that `log` can say tomorrow why nothing was heard. */
@@ -31,6 +36,11 @@ export function keepingLog(log: RunLog, clock: Clock): KeepingLog {
       log.fault(text)
       keep?.(text)
     },
+    error(text) {
+      log.error(text)
+      keep?.(text)
+    },
+    keepFault: (text) => keep?.(text),
     keepFaultsIn({ events }) {
       keep = (text) => events.add({ atWallMs: clock.wallMs(), kind: 'fault', text })
     },
@@ -65,19 +75,23 @@ const normalRadioEvents: readonly RadioEventKind[] = [
 ]
 
 /**
- * @param stream where lines go
+ * @param output where lines go
  * @param settings `log` table of the configuration
  * @param clock for what brings no time along
+ * @param isJournal each line begins with its priority, as the system's journal reads it
  */
 export function createRunLog(
-  stream: { write(text: string): unknown },
+  output: { write(text: string): unknown },
   settings: Config['log'],
   clock: Clock,
+  isJournal = false,
 ): RunLog {
   const level = { quiet: 'warn', normal: 'info', all: 'debug' }[settings.level]
   const destination = {
-    write: (line: string) =>
-      void stream.write(settings.format === 'json' ? harmlessJson(line) : textOf(line)),
+    write(line: string) {
+      const shown = settings.format === 'json' ? harmlessJson(line) : textOf(line)
+      output.write(isJournal ? `<${priorityOf(line)}>${shown}` : shown)
+    },
   }
   const log = pino({ level, base: null, timestamp: false, messageKey: 'text' }, destination)
   const stamp = (wallMs: number): string => new Date(wallMs).toISOString()
@@ -98,8 +112,20 @@ export function createRunLog(
     },
     note: (text) => log.info({ at: stamp(clock.wallMs()), kind: 'note' }, text),
     fault: (text) => log.warn({ at: stamp(clock.wallMs()), kind: 'fault' }, text),
+    error: (text) => log.error({ at: stamp(clock.wallMs()), kind: 'fault' }, text),
   }
 }
+
+/** Levels as pino numbers them. */
+const priorities: Readonly<Record<number, number>> = {
+  20: journalPriority.debug,
+  30: journalPriority.info,
+  40: journalPriority.warning,
+  50: journalPriority.error,
+}
+
+const priorityOf = (line: string): number =>
+  priorities[(JSON.parse(line) as { level: number }).level] ?? journalPriority.notice
 
 /** `16:01:25 answered      Q4TRL-7    repeaters 2 (reason)`: time of day in UTC, what, whom it is about, words. */
 function textOf(line: string): string {

@@ -175,9 +175,8 @@ class GuardedLine implements KeyLine {
       case 'cut':
         this.cutsKnown = word.cutCount
         this.notKeyed(this.failure(word.reason))
-        // An unkeying that is under way is answered by itself.
-        if (this.unkeying.length === 0 && !this.closing)
-          this.listener?.onCut(word.atMs, word.reason)
+        // Also while an unkeying is under way: it was asked for by an owner who did not know of this.
+        if (!this.closing) this.listener?.onCut(word.atMs, word.reason)
         break
       case 'fault':
         this.lastFault = word.reason

@@ -1,5 +1,6 @@
 import { createAllowance } from '../runtime/allowance.js'
 import type { Clock } from '../runtime/clock.js'
+import { createGuard } from '../runtime/guard.js'
 import type { HeardFrame } from './port.js'
 import type { RadioPort } from './radioPort.js'
 import { wrapPort } from './wrapPort.js'
@@ -8,6 +9,8 @@ export interface BoundedPortOptions {
   readonly clock: Clock
   /** told in words, with each frame that is dropped: whoever hears it says it now and then */
   readonly onDropped: (reason: string) => void
+  /** told in words what a listener threw, which reaches nobody else */
+  readonly onFault: (text: string) => void
 }
 
 export interface BoundedPort extends RadioPort {
@@ -38,7 +41,8 @@ const workMsPerSecond = 500
  * seconds, on an SD card for half a minute.
  */
 export function boundedPort(port: RadioPort, options: BoundedPortOptions): BoundedPort {
-  const { clock, onDropped } = options
+  const { clock, onDropped, onFault } = options
+  const guard = createGuard(({ what, reason }) => onFault(`${what}: ${reason}`))
   const listeners: ((frame: HeardFrame) => void)[] = []
   const allowance = createAllowance(clock, burstMax, framesPerSecond)
   const workTime = createAllowance(clock, turnMs, workMsPerSecond)
@@ -51,7 +55,7 @@ export function boundedPort(port: RadioPort, options: BoundedPortOptions): Bound
     busy = true
     for (let frame = waiting.shift(); frame !== undefined; frame = waiting.shift()) {
       const beganMs = clock.monotonicMs()
-      for (const listener of listeners) listener(frame)
+      for (const listener of listeners) guard.call('a frame that was heard', () => listener(frame))
       const restMs = workTime.owe(clock.monotonicMs() - beganMs)
       if (restMs === 0) continue
       clock.at(clock.monotonicMs() + restMs, work)

@@ -41,8 +41,13 @@ export type ControllerInput =
   /** what was to be keyed could not be, and nothing of it went out; the source holds from now on */
   | { readonly kind: 'unsent'; readonly source: string; readonly reason: string }
   | { readonly kind: 'audioEnded' }
-  /** the line has gone off; with a reason when nobody asked for it */
-  | { readonly kind: 'unkeyed'; readonly atMs: number; readonly reason?: string | undefined }
+  /** the line has gone off; with a reason when nobody asked for it, and with who holds from then on, if somebody does */
+  | {
+      readonly kind: 'unkeyed'
+      readonly atMs: number
+      readonly reason?: string | undefined
+      readonly heldBy?: string | undefined
+    }
   /** the running transmission, if any, must end now */
   | { readonly kind: 'cut'; readonly reason: string }
   /** the radio is being closed: what waits and what comes is refused; only an identification that is owed still goes out */

@@ -2,12 +2,7 @@ import { createModemLink, type ModemLink } from '../kiss/modemLink.js'
 import type { OpenStream } from '../kiss/octetStream.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
 import type { Random } from '../runtime/random.js'
-import type {
-  ControllerAction,
-  ControllerEvent,
-  ControllerInput,
-  ControllerPast,
-} from './controllerTypes.js'
+import type { ControllerAction, ControllerInput, ControllerPast } from './controllerTypes.js'
 import type { Airtime, PortState, TransmitRequest } from './port.js'
 import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
@@ -50,9 +45,6 @@ const bufferOctetsMax = 16_384
 export const createKissPort = (options: KissPortOptions): RadioPort => new KissPort(options)
 
 class KissPort extends RadioListeners implements RadioPort {
-  readonly radio: number
-  readonly name: string
-  private readonly clock: Clock
   private readonly controller: TransmitController
   private readonly link: ModemLink
   /** the first is being handled */
@@ -69,11 +61,8 @@ class KissPort extends RadioListeners implements RadioPort {
   private onIdle = (): void => {}
 
   constructor(options: KissPortOptions) {
-    super()
-    const { clock, transmit } = options
-    this.radio = options.radio
-    this.name = options.name
-    this.clock = clock
+    super(options.radio, options.name, options.clock)
+    const { transmit } = options
     this.fullDuplex = transmit.access.fullDuplex
     // The modem waits for the channel: the controller must not wait as well, for a carrier that it cannot see.
     this.controller = new TransmitController({
@@ -88,7 +77,7 @@ class KissPort extends RadioListeners implements RadioPort {
     })
     this.link = createModemLink({
       open: options.open,
-      clock,
+      clock: this.clock,
       modemPort: options.modemPort,
       startup: options.startup,
       silentAfterMs: options.silentAfterMs,
@@ -218,7 +207,7 @@ class KissPort extends RadioListeners implements RadioPort {
         return []
       }
       case 'event':
-        this.event(action.event)
+        this.report(action.event)
         return []
     }
   }
@@ -257,7 +246,7 @@ class KissPort extends RadioListeners implements RadioPort {
     const wasLostBy = this.lostBy
     this.lostBy = lost
     if (lost === undefined) {
-      this.event({ kind: 'recovered', atMs, reason: 'the line to the modem is open' })
+      this.report({ kind: 'recovered', atMs, reason: 'the line to the modem is open' })
       this.drive({ kind: 'release', source: modemSource })
       return
     }
@@ -265,22 +254,17 @@ class KissPort extends RadioListeners implements RadioPort {
     const given = this.endAtMs === undefined ? '' : '; what it was given last may not have gone out'
     // A modem that is away for weeks is told of once, not at every try.
     if (lost !== wasLostBy)
-      this.event({ kind: 'fault', atMs, reason: `${notConnected}: ${lost}${given}` })
+      this.report({ kind: 'fault', atMs, reason: `${notConnected}: ${lost}${given}` })
     this.drive({ kind: 'hold', source: modemSource, reason: notConnected })
   }
 
   private modemSilent(silent: boolean): void {
     const atMs = this.clock.monotonicMs()
-    this.event(
+    this.report(
       silent
         ? { kind: 'fault', atMs, reason: `${this.link.doubt}: what it is given may not go out` }
         : { kind: 'recovered', atMs, reason: 'the modem tells again what it hears' },
     )
-  }
-
-  private event(event: ControllerEvent): void {
-    const stamped = { ...event, radio: this.radio, atWallMs: this.clock.wallMs() }
-    this.tellEvent(stamped)
   }
 }
 

@@ -1,16 +1,12 @@
-import type { Receiver, ReceiverOptions } from '../../dsp/modem/receivedFrame.js'
+import type { ReceivedFrame, Receiver, ReceiverOptions } from '../../dsp/modem/receivedFrame.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
 import type { AudioSink, AudioSource } from '../audio/audioDevice.js'
 import type { KeyLine } from '../ptt/keyLine.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
 import { Failure } from '../runtime/failure.js'
 import type { Random } from '../runtime/random.js'
-import type {
-  ControllerAction,
-  ControllerEvent,
-  ControllerInput,
-  ControllerPast,
-} from './controllerTypes.js'
+import { type ControllerDriver, createControllerDriver } from './controllerDriver.js'
+import type { ControllerInput, ControllerPast } from './controllerTypes.js'
 import { createDcBlock, type DcBlock } from './dcBlock.js'
 import type { Airtime, PortState, TransmitRequest } from './port.js'
 import { RadioListeners } from './radioListeners.js'
@@ -39,12 +35,19 @@ export interface RadioCoreOptions {
   /** most that passes between the decision to unkey and the line's being off */
   readonly unkeyMarginMs: number
   readonly past?: ControllerPast | undefined
+  /**
+   * Told when the line was cut by its guard. Nothing is keyed from then on until mayKeyAgain(); where it is absent, nobody
+   * is asked.
+   */
+  readonly onCut?: ((reason: string) => void) | undefined
 }
 
 /** One radio: receiver, transmit controller, key line and audio, on one clock. */
 export interface RadioCore extends RadioPort {
   /** Unkeys, silences, and then listens. Listeners should be there by now. */
   start(): void
+  /** Lets it go on after a cut. */
+  mayKeyAgain(): void
   /** what the next life of this radio must know */
   past(): ControllerPast
   /** nothing waits, nothing is on the air, and no identification is owed */
@@ -61,14 +64,11 @@ const prepareAgainMs = { first: 1000, max: 30_000 }
 const closeWaitMs = 12_000
 
 class Core extends RadioListeners implements RadioCore {
-  readonly radio: number
-  readonly name: string
-  private readonly clock: Clock
-  private readonly receiver: Receiver
+  private receiver: Receiver
   private readonly dcBlock: DcBlock
   private readonly controller: TransmitController
+  private readonly driver: ControllerDriver
   private readonly chain: SendingChain
-  private readonly inputs: ControllerInput[] = []
   private sampleCount = 0
   private channelBusy = true
   private receiving = false
@@ -77,18 +77,14 @@ class Core extends RadioListeners implements RadioCore {
   private readonly lostBy = new Map<string, string>()
   private closed = false
   private onIdle = (): void => {}
-  private cancelTime: Cancel = () => {}
   private cancelDeaf: Cancel = () => {}
   private cancelPrepare: Cancel = () => {}
   private prepareAgainMs: number = prepareAgainMs.first
 
   constructor(private readonly options: RadioCoreOptions) {
-    super()
-    const { clock, source, sink, line } = options
-    this.radio = options.radio
-    this.name = options.name
-    this.clock = clock
-    this.receiver = createReceiver({ ...options.receiver, sampleRateHz: source.sampleRateHz })
+    super(options.radio, options.name, options.clock)
+    const { source, sink, line } = options
+    this.receiver = this.newReceiver()
     this.dcBlock = createDcBlock(source.sampleRateHz)
     this.controller = new TransmitController({
       ...options.transmit,
@@ -99,6 +95,15 @@ class Core extends RadioListeners implements RadioCore {
       refusal: sink === undefined ? 'there is no audio output (audio.output)' : undefined,
       past: options.past,
     })
+    this.driver = createControllerDriver({
+      controller: this.controller,
+      clock: this.clock,
+      guard: this.guard,
+      perform: (action) => this.chain.perform(action),
+      onOutcome: (outcome) => this.tellOutcome(outcome),
+      onEvent: (event) => this.report(event),
+      onIdle: () => this.onIdle(),
+    })
     this.chain = new SendingChain({
       line,
       sink,
@@ -108,7 +113,7 @@ class Core extends RadioListeners implements RadioCore {
         if (input.kind === 'audioEnded') this.prepareAgainMs = prepareAgainMs.first
         this.drive(input)
       },
-      onFault: (reason) => this.event({ kind: 'fault', atMs: clock.monotonicMs(), reason }),
+      onFault: (reason) => this.tellFault(reason),
       onSinkLost: (error) => this.sinkLost(error),
     })
   }
@@ -120,8 +125,8 @@ class Core extends RadioListeners implements RadioCore {
     line.open({
       onReady: () => this.ready(lineSource),
       onLost: (failure) => this.lost(lineSource, failure),
-      onCut: (atMs, reason) => this.drive({ kind: 'unkeyed', atMs, reason }),
-      onFault: (reason) => this.event({ kind: 'fault', atMs: this.clock.monotonicMs(), reason }),
+      onCut: (atMs, reason) => this.cutByGuard(atMs, reason),
+      onFault: (reason) => this.tellFault(reason),
     })
     this.chain.warmUp()
     if (sink !== undefined) {
@@ -130,10 +135,14 @@ class Core extends RadioListeners implements RadioCore {
       void this.prepare(sink)
     }
     source.open({
-      onBlock: (block) => this.take(block),
-      onFault: (failure) => this.fault(`audio input: ${failure.message}`),
+      onBlock: this.guard.listener('audio that came', (block: Float32Array) => this.take(block)),
+      onFault: (failure) => this.tellFault(`audio input: ${failure.message}`),
       onEnd: () => this.deaf('the audio input has ended'),
     })
+  }
+
+  mayKeyAgain(): void {
+    this.drive({ kind: 'release', source: guardSource })
   }
 
   send(request: TransmitRequest): void {
@@ -178,8 +187,7 @@ class Core extends RadioListeners implements RadioCore {
   }
 
   get idle(): boolean {
-    const { idle, queuedCount } = this.controller.state(this.clock.monotonicMs())
-    return idle && queuedCount === 0
+    return this.driver.idle
   }
 
   async close(): Promise<void> {
@@ -201,36 +209,21 @@ class Core extends RadioListeners implements RadioCore {
     // The line is off now, whether it has told so or not: what was on the air hears its fate.
     this.drive({ kind: 'unkeyed', atMs: this.clock.monotonicMs() })
     this.closed = true
-    for (const cancel of [this.cancelTime, this.cancelDeaf, this.cancelPrepare]) cancel()
+    this.driver.stop()
+    for (const cancel of [this.cancelDeaf, this.cancelPrepare]) cancel()
     await Promise.all([sink?.close(), source.close()])
   }
 
-  /** Hands inputs to the controller one after the other; listeners and devices may answer in between. */
-  private drive(input: ControllerInput): void {
-    if (this.closed) return
-    this.inputs.push(input)
-    if (this.inputs.length > 1) return
-    try {
-      for (let next = this.inputs[0]; next !== undefined; next = this.inputs[0]) {
-        for (const action of this.controller.handle(next, this.clock.monotonicMs()))
-          this.perform(action)
-        this.inputs.shift()
-      }
-    } finally {
-      // Empty, unless a listener threw: that must not stop the controller for good.
-      this.inputs.length = 0
-    }
-    this.cancelTime()
-    const nextMs = this.controller.nextAtMs()
-    this.cancelTime =
-      nextMs === undefined ? () => {} : this.clock.at(nextMs, () => this.drive({ kind: 'time' }))
-    if (this.idle) this.onIdle()
+  /** Who was away while his line was cut must not go on with what he had in mind before he is told that he may. */
+  private cutByGuard(atMs: number, reason: string): void {
+    const { onCut } = this.options
+    const heldBy = onCut && guardSource
+    this.drive({ kind: 'unkeyed', atMs, reason, heldBy })
+    onCut?.(reason)
   }
 
-  private perform(action: ControllerAction): void {
-    if (action.kind === 'outcome') this.tellOutcome(action.outcome)
-    else if (action.kind === 'event') this.event(action.event)
-    else this.chain.perform(action)
+  private drive(input: ControllerInput): void {
+    this.driver.take(input)
   }
 
   private take(block: Float32Array): void {
@@ -239,9 +232,7 @@ class Core extends RadioListeners implements RadioCore {
     const { keyed } = this.controller.state(nowMs)
     const deafened = keyed && !this.controller.access().fullDuplex
     // Our own transmission is no signal of others; silence in its place keeps the count of samples.
-    const heard = this.receiver.push(
-      deafened ? new Float32Array(block.length) : this.dcBlock(block),
-    )
+    const heard = this.received(deafened ? new Float32Array(block.length) : this.dcBlock(block))
     this.sampleCount += block.length
     const { sampleRateHz } = this.options.source
     for (const { octets, lastSample, repairedBits, detector, quality } of heard) {
@@ -254,6 +245,20 @@ class Core extends RadioListeners implements RadioCore {
     this.setChannelBusy(this.receiver.channelBusy)
   }
 
+  /** Audio that a detector cannot stand must not make the radio deaf for good. */
+  private received(block: Float32Array): ReceivedFrame[] {
+    const frames = this.guard.call('audio that was received', () => this.receiver.push(block))
+    if (frames !== undefined) return frames
+    this.receiver = this.newReceiver()
+    this.sampleCount = -block.length
+    return []
+  }
+
+  private newReceiver(): Receiver {
+    const { receiver, source } = this.options
+    return createReceiver({ ...receiver, sampleRateHz: source.sampleRateHz })
+  }
+
   private watchFlow(nowMs: number): void {
     this.cancelDeaf()
     this.cancelDeaf = this.clock.at(nowMs + deafAfterMs, () =>
@@ -261,14 +266,14 @@ class Core extends RadioListeners implements RadioCore {
     )
     if (this.receiving) return
     this.receiving = true
-    this.event({ kind: 'recovered', atMs: nowMs, reason: 'the audio input flows' })
+    this.report({ kind: 'recovered', atMs: nowMs, reason: 'the audio input flows' })
   }
 
   private deaf(reason: string): void {
     this.cancelDeaf()
     if (this.closed || !this.receiving) return
     this.receiving = false
-    this.fault(reason)
+    this.tellFault(reason)
     this.setChannelBusy(true)
   }
 
@@ -302,29 +307,22 @@ class Core extends RadioListeners implements RadioCore {
 
   private ready(source: string): void {
     this.lostBy.delete(source)
-    this.event({ kind: 'recovered', atMs: this.clock.monotonicMs(), reason: `${source} is ready` })
+    this.report({ kind: 'recovered', atMs: this.clock.monotonicMs(), reason: `${source} is ready` })
     this.drive({ kind: 'release', source })
   }
 
   private lost(source: string, failure: Error): void {
     // A device that stays away for weeks is told of once, not at every try.
-    if (this.lostBy.get(source) !== failure.message) this.fault(failure.message)
+    if (this.lostBy.get(source) !== failure.message) this.tellFault(failure.message)
     this.lostBy.set(source, failure.message)
     // The fault has said all: what is held, and why, in short.
     const reason = failure instanceof Failure ? failure.detail.got : failure.message
     this.drive({ kind: 'hold', source, reason })
-  }
-
-  private fault(reason: string): void {
-    this.event({ kind: 'fault', atMs: this.clock.monotonicMs(), reason })
-  }
-
-  private event(event: ControllerEvent): void {
-    const atWallMs = this.clock.wallMs()
-    this.tellEvent({ ...event, radio: this.radio, atWallMs })
   }
 }
 
 /** Who holds while a device is not ready. */
 const lineSource = 'key line'
 const sinkSource = 'audio output'
+/** Who holds after a cut by the line's guard. */
+const guardSource = 'guard of the key line'

@@ -1,11 +1,29 @@
+import type { Clock } from '../runtime/clock.js'
+import { createGuard, type Guard, guardedClock } from '../runtime/guard.js'
+import type { ControllerEvent } from './controllerTypes.js'
 import type { HeardFrame, TransmitOutcome } from './port.js'
 import type { RadioEvent } from './radioEvent.js'
 
-/** Who listens to a radio: the part of RadioPort that is the same for every kind of radio. */
+/**
+ * Who listens to a radio: the part of RadioPort that is the same for every kind of radio. What a listener throws is counted,
+ * told as a fault of this radio, and reaches neither the radio nor other listeners.
+ */
 export abstract class RadioListeners {
+  /** every call booked on it is guarded */
+  protected readonly clock: Clock
+  protected readonly guard: Guard
   private readonly frameListeners: ((frame: HeardFrame) => void)[] = []
   private readonly outcomeListeners: ((outcome: TransmitOutcome) => void)[] = []
   private readonly eventListeners: ((event: RadioEvent) => void)[] = []
+
+  constructor(
+    readonly radio: number,
+    readonly name: string,
+    clock: Clock,
+  ) {
+    this.guard = createGuard(({ what, reason }) => this.tellFault(`${what}: ${reason}`))
+    this.clock = guardedClock(clock, this.guard)
+  }
 
   onFrame(listener: (frame: HeardFrame) => void): void {
     this.frameListeners.push(listener)
@@ -20,14 +38,26 @@ export abstract class RadioListeners {
   }
 
   protected tellFrame(frame: HeardFrame): void {
-    for (const listener of this.frameListeners) listener(frame)
+    for (const listener of this.frameListeners)
+      this.guard.call('a frame that was heard', () => listener(frame))
   }
 
   protected tellOutcome(outcome: TransmitOutcome): void {
-    for (const listener of this.outcomeListeners) listener(outcome)
+    for (const listener of this.outcomeListeners)
+      this.guard.call('the outcome of a request', () => listener(outcome))
   }
 
   protected tellEvent(event: RadioEvent): void {
-    for (const listener of this.eventListeners) listener(event)
+    for (const listener of this.eventListeners)
+      this.guard.call('an event of the radio', () => listener(event))
+  }
+
+  /** Stamps it first. */
+  protected report(event: ControllerEvent): void {
+    this.tellEvent({ ...event, radio: this.radio, atWallMs: this.clock.wallMs() })
+  }
+
+  protected tellFault(reason: string): void {
+    this.report({ kind: 'fault', atMs: this.clock.monotonicMs(), reason })
   }
 }

@@ -13,6 +13,8 @@ export interface RunningTransmission {
   phase: 'keying' | 'sending' | 'unkeying'
   keyedAtMs?: number
   cutBy?: string
+  /** when it was first decided that the line goes off */
+  endsSinceMs: number
   unkeyAgainAtMs: number
   unkeyWaitMs: number
 }
@@ -39,6 +41,7 @@ export function beginTransmission(
     cutAtMs: nowMs + keyedMsMax - options.unkeyMarginMs,
     cutReason: cutReason(items, keyedMsMax, options.timeOutMs),
     phase: 'keying',
+    endsSinceMs: Number.NEGATIVE_INFINITY,
     unkeyAgainAtMs: Number.POSITIVE_INFINITY,
     unkeyWaitMs: unkeyAgainMs.first,
   }
@@ -64,6 +67,7 @@ export function impatience({ cutAtMs, cutReason }: RunningTransmission, nowMs: n
 
 /** The line is told off, now or again. */
 export function beginUnkeying(running: RunningTransmission, nowMs: number): void {
+  if (running.phase !== 'unkeying') running.endsSinceMs = nowMs
   running.phase = 'unkeying'
   running.unkeyAgainAtMs = nowMs + running.unkeyWaitMs
   running.unkeyWaitMs = Math.min(2 * running.unkeyWaitMs, unkeyAgainMs.max)

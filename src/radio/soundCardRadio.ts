@@ -49,6 +49,8 @@ const restartMsMin = 1000
 const restartMsMax = 60_000
 /** A thread that lived that long starts afresh with the shortest wait. */
 const healthyMs = 60_000
+/** After its line was cut a thread may key again so much later; doubled with each cut, up to restartMsMax. */
+const cutRestMsMin = 1000
 const lifeCheckMs = 5000
 /** So many checks in a row without a message: the thread hangs. */
 const checksMissedMax = 2
@@ -59,9 +61,6 @@ const threadLinesMax = 20
 const deadManMs = 250
 
 class WorkerRadio extends RadioListeners implements SoundCardRadio {
-  readonly radio: number
-  readonly name: string
-  private readonly clock: Clock
   /** requests without a final outcome */
   private readonly pending = new Set<string>()
   /** holds set from here: a new thread must know them */
@@ -79,15 +78,15 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
   private closing = false
   private messageSeen = true
   private checksMissed = 0
+  private lastCutMs = Number.NEGATIVE_INFINITY
+  private cutRestMs = cutRestMsMin
+  private cancelCutRest: Cancel = () => {}
   private cancelRestart: Cancel = () => {}
   private cancelChecks: Cancel = () => {}
 
   constructor(private readonly options: SoundCardRadioOptions) {
-    super()
+    super(options.setup.radio, options.setup.name, options.clock)
     const { setup } = options
-    this.radio = setup.radio
-    this.name = setup.name
-    this.clock = options.clock
     this.toldAtMs = this.clock.monotonicMs()
     this.lastAccess = setup.transmit.access
     this.plan = createContentPlan({
@@ -113,7 +112,7 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
   }
 
   withdraw(id: string): void {
-    if (this.pending.has(id)) this.tell({ type: 'withdraw', id })
+    if (this.pending.has(id)) this.post({ type: 'withdraw', id })
   }
 
   sendTone(request: ToneRequest): void {
@@ -122,12 +121,12 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
 
   hold(source: string, reason: string): void {
     this.holds.set(source, reason)
-    this.tell({ type: 'hold', source, reason })
+    this.post({ type: 'hold', source, reason })
   }
 
   release(source: string): void {
     this.holds.delete(source)
-    this.tell({ type: 'release', source })
+    this.post({ type: 'release', source })
   }
 
   access(): ChannelAccess {
@@ -136,7 +135,7 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
 
   setAccess(change: Partial<ChannelAccess>): void {
     this.lastAccess = { ...this.lastAccess, ...change }
-    this.tell({ type: 'access', change })
+    this.post({ type: 'access', change })
   }
 
   state(): PortState {
@@ -156,10 +155,11 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
     this.closing = true
     this.cancelChecks()
     this.cancelRestart()
+    this.cancelCutRest()
     const worker = this.worker
     if (worker === undefined) return
     const gone = new Promise<void>((resolve) => worker.once('exit', () => resolve()))
-    this.tell({ type: 'close' })
+    this.post({ type: 'close' })
     const cancel = this.clock.at(this.clock.monotonicMs() + closeMsMax, () => {
       void worker.terminate()
     })
@@ -182,14 +182,15 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
     // What Node itself says of the thread.
     const tellLine = (line: string): void => this.event('fault', `its thread: ${line}`)
     worker.stderr.on('data', firstLines(threadLinesMax, tellLine))
-    worker.on('message', (message: FromWorker) => this.hear(message))
+    const hear = (message: FromWorker): void => this.hear(message)
+    worker.on('message', this.guard.listener(`what the radio's thread tells`, hear))
     worker.on('error', (error) => {
       how = errorText(error)
     })
     worker.on('exit', (status) => {
       if (this.worker === worker) this.gone(how === '' ? `status ${status}` : how)
     })
-    for (const [source, reason] of this.holds) this.tell({ type: 'hold', source, reason })
+    for (const [source, reason] of this.holds) this.post({ type: 'hold', source, reason })
   }
 
   private hear(message: FromWorker): void {
@@ -214,7 +215,23 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
         break
       case 'past':
         this.past = message.past
+        break
+      case 'cut':
+        this.afterCut()
     }
+  }
+
+  /** The thread is awake again, or it could not tell; a machine that starved it will do so again if nothing changes. */
+  private afterCut(): void {
+    const worker = this.worker
+    const nowMs = this.clock.monotonicMs()
+    if (nowMs - this.lastCutMs > healthyMs + this.cutRestMs) this.cutRestMs = cutRestMsMin
+    this.lastCutMs = nowMs
+    this.cancelCutRest()
+    this.cancelCutRest = this.clock.at(nowMs + this.cutRestMs, () => {
+      if (this.worker === worker && !this.closing) this.post({ type: 'mayKey' })
+    })
+    this.cutRestMs = Math.min(2 * this.cutRestMs, restartMsMax)
   }
 
   private gone(how: string): void {
@@ -250,18 +267,22 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
   }
 
   private submit(id: string, message: ToWorker): void {
-    if (this.worker === undefined || this.closing) {
-      const reason = this.lastState.transmitBlockedBy ?? 'the radio is being closed'
-      const refused = { id, kind: 'refused', atMs: this.clock.monotonicMs(), reason } as const
-      this.tellOutcome(refused)
-      return
-    }
+    const isAway = this.worker === undefined || this.closing
     this.pending.add(id)
-    this.tell(message)
+    if (!isAway && this.post(message)) return
+    const reason = isAway
+      ? (this.lastState.transmitBlockedBy ?? 'the radio is being closed')
+      : 'a fault of the program'
+    this.outcome({ id, kind: 'refused', atMs: this.clock.monotonicMs(), reason })
   }
 
-  private tell(message: ToWorker): void {
-    this.worker?.postMessage(message)
+  /** @returns false when it cannot be told to a thread at all */
+  private post(message: ToWorker): boolean {
+    const isDone = this.guard.call(`a message to the radio's thread`, () => {
+      this.worker?.postMessage(message)
+      return true
+    })
+    return isDone ?? false
   }
 
   private outcome(outcome: TransmitOutcome): void {
@@ -270,9 +291,7 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
   }
 
   private event(kind: RadioEvent['kind'], reason: string): void {
-    const { radio, clock } = this
-    const event = { radio, kind, reason, atMs: clock.monotonicMs(), atWallMs: clock.wallMs() }
-    this.tellEvent(event)
+    this.report({ kind, reason, atMs: this.clock.monotonicMs() })
   }
 
   private downState(reason: string): PortState {

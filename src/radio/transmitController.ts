@@ -157,7 +157,8 @@ export class TransmitController {
         if (this.running?.phase === 'sending') this.unkey(this.running)
         break
       case 'unkeyed':
-        this.unkeyed(input.atMs, input.reason)
+        if (input.reason !== undefined) this.cutFromOutside(input.atMs, input.reason, input.heldBy)
+        this.unkeyed(input.atMs)
         break
       case 'cut':
         this.cut(input.reason)
@@ -338,9 +339,16 @@ export class TransmitController {
     this.unkey(running)
   }
 
-  private unkeyed(atMs: number, reason?: string): void {
-    // Nobody asked for it: what has not been sent yet is cut short, and its audio must be silenced.
-    if (reason !== undefined) this.cut(reason)
+  /** Nobody asked for it: what has not been sent yet is cut short, and its audio must be silenced. */
+  private cutFromOutside(atMs: number, reason: string, heldBy: string | undefined): void {
+    const running = this.running
+    // Whoever hung while the line was cut may have asked for its end before he heard of that.
+    if (running?.phase === 'unkeying' && atMs < running.endsSinceMs) running.cutBy ??= reason
+    this.cut(reason)
+    if (heldBy !== undefined) this.hold(heldBy, reason)
+  }
+
+  private unkeyed(atMs: number): void {
     const running = this.running
     if (running?.phase !== 'unkeying') return
     this.running = undefined

@@ -8,6 +8,7 @@ import { createHoldInput } from '../ptt/holdInput.js'
 import { directLine, type KeyLine } from '../ptt/keyLine.js'
 import { noneOutput } from '../ptt/noneOutput.js'
 import { every } from '../runtime/clock.js'
+import { createGuard } from '../runtime/guard.js'
 import { systemClock } from '../runtime/systemClock.js'
 import { watchHolds } from './holdWatch.js'
 import { createRadioCore, type RadioCore } from './radioCore.js'
@@ -42,6 +43,7 @@ function build(): RadioCore {
     keyOverheadMs,
     unkeyMarginMs,
     past,
+    onCut: () => tell({ type: 'cut' }),
   })
 }
 
@@ -69,6 +71,41 @@ function report(core: RadioCore): () => void {
   return every(clock, stateMs, tellState)
 }
 
+function obey(message: ToWorker, core: RadioCore, end: () => Promise<void>): void {
+  switch (message.type) {
+    case 'send':
+      core.send(message.request)
+      break
+    case 'tone':
+      core.sendTone(message.request)
+      break
+    case 'withdraw':
+      core.withdraw(message.id)
+      break
+    case 'hold':
+      core.hold(message.source, message.reason)
+      break
+    case 'release':
+      core.release(message.source)
+      break
+    case 'access':
+      core.setAccess(message.change)
+      break
+    case 'mayKey':
+      core.mayKeyAgain()
+      break
+    case 'close':
+      void end()
+  }
+}
+
+function tellFault(reason: string): void {
+  const { radio } = setup
+  const atMs = clock.monotonicMs()
+  const event = { kind: 'fault', radio, atMs, atWallMs: clock.wallMs(), reason } as const
+  tell({ type: 'event', event })
+}
+
 function main(): void {
   const core = build()
   const stopReporting = report(core)
@@ -79,34 +116,16 @@ function main(): void {
     input: createHoldInput(setup.holdInput, clock),
     inputIntervalMs: setup.holdInput.intervalMs,
   })
-  parentPort?.on('message', (message: ToWorker) => {
-    switch (message.type) {
-      case 'send':
-        core.send(message.request)
-        break
-      case 'tone':
-        core.sendTone(message.request)
-        break
-      case 'withdraw':
-        core.withdraw(message.id)
-        break
-      case 'hold':
-        core.hold(message.source, message.reason)
-        break
-      case 'release':
-        core.release(message.source)
-        break
-      case 'access':
-        core.setAccess(message.change)
-        break
-      case 'close':
-        void core.close().then(async () => {
-          stopReporting()
-          await holds.close()
-          parentPort?.close()
-        })
-    }
-  })
+  const end = async (): Promise<void> => {
+    await core.close()
+    stopReporting()
+    await holds.close()
+    parentPort?.close()
+  }
+  // The main thread means well: a message that cannot be used is a fault of the program, and no reason to end.
+  const guard = createGuard(({ what, reason }) => tellFault(`${what}: ${reason}`))
+  const hear = (message: ToWorker): void => obey(message, core, end)
+  parentPort?.on('message', guard.listener('a message of the main thread', hear))
   core.start()
 }
 

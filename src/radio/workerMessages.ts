@@ -41,6 +41,8 @@ export type ToWorker =
   | { readonly type: 'hold'; readonly source: string; readonly reason: string }
   | { readonly type: 'release'; readonly source: string }
   | { readonly type: 'access'; readonly change: Partial<ChannelAccess> }
+  /** after a 'cut': it may key again */
+  | { readonly type: 'mayKey' }
   | { readonly type: 'close' }
 
 export type FromWorker =
@@ -49,5 +51,7 @@ export type FromWorker =
   | { readonly type: 'event'; readonly event: RadioEvent }
   /** whenever it has changed, and at least once a second as a sign of life */
   | { readonly type: 'state'; readonly state: PortState; readonly access: ChannelAccess }
+  /** the line was cut by its guard, and this thread keys nothing until it is told 'mayKey' */
+  | { readonly type: 'cut' }
   /** after each transmission: what a new worker must know if this one dies */
   | { readonly type: 'past'; readonly past: ControllerPast }

@@ -3,7 +3,9 @@ import type { HeardStation, StationsView } from './service.js'
 
 /** A call sign as somebody keyed it, in its standard form; undefined when it is none. */
 export function parseCall(word: string): string | undefined {
-  const parsed = parseAddress(word.replace(/[.,;:?!]+$/, ''))
+  let end = word.length
+  while (end > 0 && '.,;:?!'.includes(word[end - 1]!)) end--
+  const parsed = parseAddress(word.slice(0, end))
   return parsed.ok && /\d/.test(parsed.value.call) && /[A-Z]/.test(parsed.value.call)
     ? formatAddress(parsed.value)
     : undefined

@@ -7,7 +7,7 @@ export interface FindOptions {
 }
 
 /** As the last word of a question: the whole card, however long. */
-const wantsMore = /\s+more$/i
+const wantsMore = /\smore$/i
 
 /** `find TOPIC`: the card that fits best. */
 export function findService(options: FindOptions): Service {

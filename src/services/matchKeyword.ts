@@ -15,13 +15,21 @@ export function parseQuestion(text: string): ParsedQuestion {
   const trimmed = text.trim()
   const first = trimmed.split(/\s+/, 1)[0] ?? ''
   let rest = trimmed.slice(first.length).trim()
-  let keyword = first.toLowerCase().replace(/^[^a-z0-9]+|[^a-z0-9]+$/g, '')
+  let keyword = withoutPunctuation(first.toLowerCase())
   const keyed = /^([a-z]+)(\d.*)$/.exec(keyword)
   if (keyed) {
     keyword = keyed[1]!
     rest = `${keyed[2]!} ${rest}`.trim()
   }
   return { keyword, rest, words: rest === '' ? [] : rest.split(/\s+/) }
+}
+
+/** From the first letter or figure to the last. */
+function withoutPunctuation(word: string): string {
+  const begin = word.search(/[a-z0-9]/)
+  let end = word.length
+  while (end > begin && !/[a-z0-9]/.test(word[end - 1]!)) end--
+  return begin === -1 ? '' : word.slice(begin, end)
 }
 
 export type KeywordMatch<T> =

@@ -53,10 +53,27 @@ describe('messages', () => {
         const parsed = read('message', payload)
         expect(parsed).toMatchObject({ addressee, text })
         expect(parsed.number).toBe(number)
-        expect(parsed.replyAcknowledges).toBe(withReply)
+        // a line number has at most five characters: what does not fit is left out
+        const fits = (reply: string): boolean => `${number}}${reply}`.length <= 5
+        const sent = withReply === undefined ? undefined : [withReply, ''].find(fits)
+        expect(parsed.replyAcknowledges).toBe(sent)
+        if (withReply !== undefined) expect(parsed.numberAsSent!.length).toBeLessThanOrEqual(5)
       }),
       runs,
     )
+  })
+
+  it.each([
+    ['AB', 'CD', '{AB}CD'],
+    ['AB', '', '{AB}'],
+    // six characters are no line number: what does not fit is told by an acknowledgement of its own
+    ['AB', '003', '{AB}'],
+    ['AB', '12345', '{AB}'],
+    ['1234', 'CD', '{1234}'],
+    ['12345', '', '{12345'],
+  ])('number %s that acknowledges "%s" ends in %s', (number, replyAcknowledges, end) => {
+    const octets = formatMessage({ addressee: 'N0CALL', text: 'x', number, replyAcknowledges })
+    expect(new TextDecoder().decode(octets)).toBe(`:N0CALL   :x${end}`)
   })
 
   it('acknowledgements and rejections of whatever number was sent', () => {

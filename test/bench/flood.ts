@@ -90,8 +90,14 @@ async function flooded(
   const radio = openRadio(config, 0, folder, { clock, random, onFault: () => {} })
   let ids = 0
   const nextId = (): string => `flood ${++ids}`
-  const log = { node: () => {}, radio: () => {}, note: () => {}, fault: console.error }
-  const ports = [boundedPort(radio.port, { clock, onDropped: () => {} })]
+  const log = {
+    node: () => {},
+    radio: () => {},
+    note: () => {},
+    fault: console.error,
+    error: console.error,
+  }
+  const ports = [boundedPort(radio.port, { clock, onDropped: () => {}, onFault: log.fault })]
   const running = await openRunningNode({
     config,
     configFile: file,

@@ -27,6 +27,13 @@ export async function runCommand(
     stdin: new PassThrough(),
     stdout: stdout.stream,
     stderr: stderr.stream,
+    log: {
+      write: (line) => void stderr.stream.write(line),
+      flush: async () => {},
+      listen: () => {},
+      lostCount: 0,
+    },
+    logIsJournal: false,
     env: {},
     setExitCode: (code) => {
       exitCode = code

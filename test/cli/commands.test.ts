@@ -22,8 +22,15 @@ describe('commands', () => {
         stderr: new PassThrough(),
       }
       const clock = virtualClock()
+      const log = { write: () => {}, flush: async () => {}, listen: () => {}, lostCount: 0 }
       const others = { random: seededRandom(1), env: {}, setExitCode: () => {}, onStop: () => {} }
-      const command = (await commands[name]!.load())({ ...streams, clock, ...others })
+      const command = (await commands[name]!.load())({
+        ...streams,
+        log,
+        logIsJournal: false,
+        clock,
+        ...others,
+      })
       expect(command.name()).toBe(name)
       const options = command.options.map(({ long }) => long)
       const argumentNames = command.registeredArguments.map((argument) => argument.name())

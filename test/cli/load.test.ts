@@ -184,7 +184,7 @@ describe('load elements', () => {
     const before = read('elements.txt')
     const run = await load(['elements', at('new.txt'), '--yes'])
     expect(run.exitCode).toBe(1)
-    expect(run.stderr).toMatch(/expected element sets/)
+    expect(run.stderr).toMatch(/new\.txt:2: .*nothing was loaded/)
     expect(read('elements.txt')).toBe(before)
   })
 })

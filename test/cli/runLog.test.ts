@@ -1,6 +1,12 @@
+import { spawnSync } from 'node:child_process'
+import { closeSync, fstatSync, mkdtempSync, openSync, readFileSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
-import { createRunLog } from '../../src/cli/runLog.js'
+import { createRunLog, keepingLog } from '../../src/cli/runLog.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import type { NodeEvent } from '../../src/store/events.js'
+import { compiled } from '../ptt/helperProcess.js'
 
 const clock = virtualClock(Date.UTC(2026, 0, 15, 16, 1, 25))
 
@@ -12,6 +18,80 @@ function lines(format: 'text' | 'json'): string[] {
   log.fault('airtime not written: the file system is read-only')
   return written
 }
+
+const event = (kind: NodeEvent['kind']): NodeEvent => ({ atWallMs: 0, kind, text: 'x' })
+
+function linesOf(format: 'text' | 'json', isJournal: boolean): string[] {
+  const lines: string[] = []
+  const log = createRunLog(
+    { write: (line) => lines.push(line) },
+    { level: 'all', format },
+    clock,
+    isJournal,
+  )
+  log.node(event('heard'))
+  log.node(event('answered'))
+  log.note('started')
+  log.node(event('fault'))
+  log.fault('a card is missing')
+  log.error('x is undefined')
+  return lines
+}
+
+describe('the log of a running node', () => {
+  it.each(['text', 'json'] as const)('%s: priorities for the journal, by severity', (format) => {
+    const priorities = linesOf(format, true).map((line) => /^<(\d)>/.exec(line)?.[1])
+    expect(priorities).toEqual(['7', '6', '6', '4', '4', '3'])
+    // one line each, or the rest would have the journal's default
+    for (const line of linesOf(format, true)) expect(line.indexOf('\n')).toBe(line.length - 1)
+  })
+
+  it.each(['text', 'json'] as const)('%s: none for anybody else', (format) => {
+    for (const line of linesOf(format, false)) expect(line).not.toMatch(/^</)
+  })
+
+  it('the program looks whether standard error is the journal', () => {
+    const folder = mkdtempSync(join(tmpdir(), 'run-log-'))
+    const stderr = openSync(join(folder, 'stderr'), 'w')
+    try {
+      const { dev, ino } = fstatSync(stderr, { bigint: true })
+      for (const [inode, expected] of [
+        [ino, /^<3>ridgepost: /],
+        [ino + 1n, /^ridgepost: /],
+      ] as const) {
+        spawnSync(
+          process.execPath,
+          [compiled('src/cli/main.js'), 'run', join(folder, 'none.toml')],
+          {
+            stdio: ['ignore', 'ignore', stderr],
+            env: { ...process.env, JOURNAL_STREAM: `${dev}:${inode}` },
+          },
+        )
+        expect(readFileSync(join(folder, 'stderr'), 'utf8').split('\n').at(-2)).toMatch(expected)
+      }
+    } finally {
+      closeSync(stderr)
+      rmSync(folder, { recursive: true })
+    }
+  })
+
+  it('faults go into the database too, once there is one', () => {
+    const kept: NodeEvent[] = []
+    const log = keepingLog(
+      createRunLog({ write: () => {} }, { level: 'quiet', format: 'text' }, clock),
+      clock,
+    )
+    log.fault('too early')
+    log.keepFaultsIn({ events: { add: (one: NodeEvent) => kept.push(one) } } as never)
+    log.fault('a card is missing')
+    log.keepFault('of the log itself')
+    log.note('no fault')
+    expect(kept.map(({ kind, text }) => `${kind} ${text}`)).toEqual([
+      'fault a card is missing',
+      'fault of the log itself',
+    ])
+  })
+})
 
 describe('what brings no time along', () => {
   it('has the time of the clock, as text', () => {

@@ -17,6 +17,7 @@ function bench(costMs = 0) {
   }
   const given: HeardFrame[] = []
   const drops: string[] = []
+  const faults: string[] = []
   let tell: (frame: HeardFrame) => void = () => {}
   const port = boundedPort(
     {
@@ -26,7 +27,11 @@ function bench(costMs = 0) {
         tell = listener
       },
     } as RadioPort,
-    { clock, onDropped: (reason) => drops.push(reason) },
+    {
+      clock,
+      onDropped: (reason) => drops.push(reason),
+      onFault: (text) => faults.push(text),
+    },
   )
   port.onFrame((frame) => {
     given.push(frame)
@@ -43,8 +48,23 @@ function bench(costMs = 0) {
         detector: 'test',
       })
   }
-  return { virtual, port, given, drops, hear, spentMs: () => spentMs }
+  return { virtual, port, given, drops, faults, hear, spentMs: () => spentMs }
 }
+
+describe('a listener that throws', () => {
+  it('keeps neither later frames nor other listeners from being served', () => {
+    const { port, given, hear, faults } = bench()
+    const others: HeardFrame[] = []
+    port.onFrame(() => {
+      throw new Error('on purpose')
+    })
+    port.onFrame((frame) => void others.push(frame))
+    hear(3)
+    expect(given).toHaveLength(3)
+    expect(others).toHaveLength(3)
+    expect(faults).toEqual([expect.stringMatching(/^a frame that was heard: on purpose/)])
+  })
+})
 
 describe('a radio that hears more than a channel carries', () => {
   it('frames of an ordinary channel are given on at once, in their order', () => {

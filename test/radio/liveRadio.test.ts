@@ -173,6 +173,35 @@ describe.skipIf(!hasAlsaTools)('a whole radio with real arecord and aplay (alsa-
     await waitFor(() => radio.events.find(({ kind }) => kind === 'recovered'))
   })
 
+  it(
+    'a thread that hangs while keyed is cut, and keys again only once the main thread says so',
+    whileOthersWork,
+    async () => {
+      bench = liveBench(new Float32Array(rateHz / 2))
+      const { logFile } = bench
+      const radio = bench.radio(fileURLToPath(new URL('hangingWorker.mjs', import.meta.url)))
+      radio.port.send(request('a', frame(ownCall, 'x'.repeat(250))))
+      await waitFor(() => radio.events.find(({ kind }) => kind === 'keyed'))
+      radio.port.send(request('b', frame(ownCall, 'next')))
+      radio.port.release('hang')
+      await waitFor(() => edgesIn(logFile).filter(({ edge }) => edge === 'unkeyed')[1])
+      // The thread is awake long before this one, which has not said anything meanwhile.
+      Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, 3000)
+      const edges = edgesIn(logFile)
+      expect(edges.map(({ edge }) => edge)).toEqual(['unkeyed', 'keyed', 'unkeyed'])
+      expect(edges[2]!.note).toBe('no sign of life for 200 ms')
+      expect(await waitFor(outcomeOf(radio, 'a'))).toMatchObject({ kind: 'refused' })
+      expect(await waitFor(outcomeOf(radio, 'b'))).toMatchObject({ kind: 'sent' })
+      const course = radio.events
+        .map(({ kind }) => kind)
+        .filter((kind) => ['keyed', 'cut', 'hold', 'release'].includes(kind))
+      expect(course).toEqual([
+        ...['hold', 'hold', 'release', 'release'], // the devices, at the start
+        ...['keyed', 'cut', 'hold', 'release', 'keyed'],
+      ])
+    },
+  )
+
   it.each(['SIGKILL', 'SIGSTOP'] as const)(
     '%s of the whole process while keyed',
     async (signal) => {

@@ -17,13 +17,20 @@ const failure = (got: string): Failure =>
   new Failure({ code: 'test', subject: 'device', got, expected: 'none' })
 
 /** A radio on a virtual clock whose devices do what a test wants. */
-function radio(options: { transmit?: Partial<TransmitOptions>; withoutSink?: boolean } = {}) {
+function radio(
+  options: {
+    transmit?: Partial<TransmitOptions>
+    withoutSink?: boolean
+    onCut?: (reason: string) => void
+  } = {},
+) {
   const clock = virtualClock()
   const log: string[] = []
   const note = (what: string): void => void log.push(`${Math.round(clock.monotonicMs())} ${what}`)
   const wants = {
     play: 'plays' as 'plays' | 'hangs' | 'fails',
     key: 'works' as 'works' | 'fails',
+    unkey: 'works' as 'works' | 'waits',
     ready: true,
     flows: true,
     prepare: true,
@@ -84,6 +91,7 @@ function radio(options: { transmit?: Partial<TransmitOptions>; withoutSink?: boo
     },
     async unkey() {
       note('unkey')
+      if (wants.unkey === 'waits') await new Promise(() => {})
       return clock.monotonicMs()
     },
     close: async () => note('line closed'),
@@ -94,6 +102,7 @@ function radio(options: { transmit?: Partial<TransmitOptions>; withoutSink?: boo
     ...{ keyOverheadMs: 50, unkeyMarginMs: 10 },
     transmit: { ...transmitDefaults, ...options.transmit },
     sink: options.withoutSink ? undefined : sink,
+    onCut: options.onCut,
   })
   const outcomes: TransmitOutcome[] = []
   const events: RadioEvent[] = []
@@ -333,5 +342,78 @@ describe('radio core', () => {
     expect(keyOrder(log)).toContain('line closed')
     expect(log.find((entry) => entry.endsWith('unkey'))).toBe('12200 unkey')
     expect(reasons()).toEqual(['cut after 12100 ms: the radio is being closed'])
+  })
+})
+
+describe('after a cut by the guard of the key line', () => {
+  it('nothing is keyed until it is told that it may', async () => {
+    const cuts: string[] = []
+    const { core, clock, line, log, outcomes, wants } = radio({
+      onCut: (reason) => cuts.push(reason),
+    })
+    core.start()
+    await clock.advanceToAsync(100)
+    wants.play = 'hangs'
+    core.send(request('a', own('x')))
+    await clock.advanceToAsync(500)
+    core.send(request('b', own('y')))
+    log.length = 0
+    line().onCut(500, 'no sign of life for 150 ms')
+    wants.play = 'plays'
+    await clock.advanceToAsync(60_000)
+    expect(cuts).toEqual(['no sign of life for 150 ms'])
+    expect(log.filter((one) => one.endsWith(' key'))).toEqual([])
+    expect(outcomes.map(({ id, kind }) => `${id} ${kind}`)).toEqual([...['a refused', 'b held']])
+    expect(core.state().transmitBlockedBy).toBe(
+      'held by guard of the key line: no sign of life for 150 ms',
+    )
+    core.mayKeyAgain()
+    await clock.advanceToAsync(70_000)
+    expect(outcomes.at(-1)).toMatchObject({ id: 'b', kind: 'sent' })
+  })
+
+  it('one that had hung, and asked for the end before it heard of the cut, does not tell it as sent', async () => {
+    const { core, clock, line, log, outcomes, wants } = radio({ onCut: () => {} })
+    core.start()
+    await clock.advanceToAsync(100)
+    core.send(request('a', own('x')))
+    await clock.advanceToAsync(300)
+    // The thread hangs here; when it turns again its timers come before what has been waiting in the pipe.
+    wants.unkey = 'waits'
+    await clock.advanceToAsync(900)
+    expect(keyOrder(log).slice(-1)).toEqual(['unkey'])
+    line().onCut(400, 'no sign of life for 150 ms')
+    await clock.advanceToAsync(20_000)
+    expect(outcomes).toEqual([
+      expect.objectContaining({
+        id: 'a',
+        kind: 'refused',
+        reason: expect.stringMatching(/cut after 300 ms: no sign of life/),
+      }),
+    ])
+    expect(log.filter((one) => one.endsWith(' key'))).toHaveLength(1)
+  })
+})
+
+describe('a listener that throws', () => {
+  it('is told as a fault once, and loses neither a frame nor an outcome', async () => {
+    const { core, clock, events, heard, onAir, outcomes } = radio()
+    const fail = (): never => {
+      throw new Error('on purpose')
+    }
+    core.onFrame(fail)
+    core.onOutcome(fail)
+    core.onEvent(fail)
+    core.start()
+    await clock.advanceToAsync(100)
+    onAir(frame('QQ9ZZ', 'heard'))
+    await clock.advanceToAsync(3000)
+    for (const id of ['a', 'b', 'c']) core.send(request(id, own(id)))
+    await clock.advanceToAsync(20_000)
+    expect(heard).toHaveLength(1)
+    expect(outcomes.map(({ id, kind }) => `${id} ${kind}`)).toEqual(['a sent', 'b sent', 'c sent'])
+    const faults = events.filter(({ kind }) => kind === 'fault').map(({ reason }) => reason)
+    for (const what of ['a frame that was heard', 'the outcome of a request'])
+      expect(faults.filter((reason) => reason.startsWith(`${what}: on purpose`))).toHaveLength(1)
   })
 })

@@ -332,6 +332,7 @@ describe('back-up and restore', () => {
   it.skipIf(process.getuid?.() !== 0)('as root leaves the database with its owner', async () => {
     const file = temporaryFile()
     openTestStore(file).store.close()
+    await collect()
     chownSync(file, 12_345, 12_346)
     chmodSync(file, 0o640)
     await backupDatabase(file, `${file}.copy`)

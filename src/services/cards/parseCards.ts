@@ -1,6 +1,7 @@
 import { findColumns } from '../data/columns.js'
 import { readCsvTable } from '../data/csvTable.js'
 import { type Loaded, quoted, rejectedList } from '../data/rejected.js'
+import { withoutRemarks } from '../data/remarks.js'
 import type { Card } from './card.js'
 
 /**
@@ -26,11 +27,11 @@ export function parseMarkdownCards(text: string, fileName: string): Loaded<Card>
   let fenced = false
   for (const [at, line] of text.split(/\r\n|\n|\r/).entries()) {
     if (/^\s*(```|~~~)/.test(line)) fenced = !fenced
-    const heading = fenced ? null : /^#{1,6}\s+(.+?)\s*#*$/.exec(line)
+    const heading = fenced ? undefined : headingOf(line)
     const words = /^\s*keywords?:\s*(.+)$/i.exec(line)
-    if (heading) {
+    if (heading !== undefined) {
       close()
-      open = { title: plainText(heading[1]!), line: at + 1, named: true }
+      open = { title: plainText(heading), line: at + 1, named: true }
     } else if (words) keywords.push(...splitKeywords(words[1]!))
     else body.push(line)
   }
@@ -72,6 +73,16 @@ export function parseCsvCards(text: string, fileName: string): Loaded<Card> {
   return { entries, rejected: rejected.list, rejectedCount: rejected.count }
 }
 
+/** Of a line such as `## Bus timetable ##`; the marks at its end are for show. */
+function headingOf(line: string): string | undefined {
+  const marks = /^#{1,6}(?=\s)/.exec(line)?.[0]
+  if (marks === undefined) return undefined
+  const text = line.slice(marks.length).trim()
+  let end = text.length
+  while (text[end - 1] === '#') end--
+  return text.slice(0, end).trimEnd() || undefined
+}
+
 const splitKeywords = (text: string): string[] =>
   text
     .split(/[,;]/)
@@ -81,14 +92,16 @@ const splitKeywords = (text: string): string[] =>
 const titleOf = (fileName: string): string =>
   fileName.replace(/\.[^.]*$/, '').replace(/[-_]+/g, ' ')
 
-/** Words without Markdown's marks; list items and table rows follow one another with a semicolon between. */
+/**
+ * Words without Markdown's marks; list items and table rows follow one another with a semicolon between. No expression
+ * may look at a stretch of text more than once from each of its characters: a file may be of one long line of them.
+ */
 function plainText(markdown: string): string {
-  return markdown
-    .replace(/<!--[\s\S]*?-->/g, '')
+  return withoutRemarks(markdown, () => '')
     .replace(/^[ \t]*(```|~~~).*$/gm, '')
-    .replace(/!\[([^\]]*)\]\([^)]*\)/g, '$1')
-    .replace(/\[([^\]]*)\]\([^)]*\)/g, '$1')
-    .replace(/^[ \t]*\|?[ \t:|-]+\|[ \t:|-]*$/gm, '')
+    .replace(/!\[([^[\]]*)\]\([^()[]*\)/g, '$1')
+    .replace(/\[([^[\]]*)\]\([^()[]*\)/g, '$1')
+    .replace(/^[ \t:|-]+$/gm, (line) => (/.\|/.test(line) ? '' : line))
     .replace(
       /^[ \t]*\|(.*)\|[ \t]*$/gm,
       (_, row: string) =>
@@ -100,7 +113,8 @@ function plainText(markdown: string): string {
     .replace(/^[ \t]*(?:[-*+]|\d+[.)])[ \t]+(.*)$/gm, '$1;')
     .replace(/^[ \t]*>[ \t]?/gm, '')
     .replace(/(\*\*|__|`)(.*?)\1/g, '$2')
-    .replace(/(^|\W)[*_](\S.*?)[*_](?=\W|$)/g, '$1$2')
+    .replace(/(^|\W)\*([^\s*][^*\n]*)\*(?=\W|$)/g, '$1$2')
+    .replace(/(^|\W)_([^\s_][^_\n]*)_(?=\W|$)/g, '$1$2')
     .replace(/([.!?:;,])\s*;/g, '$1')
     .replace(/\s+/g, ' ')
     .replace(/;\s*$/, '')

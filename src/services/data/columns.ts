@@ -51,7 +51,7 @@ export function findColumns<F extends string>(
 
 /** Lower case, letters and digits only, without brackets and a unit at the end: 'Output Freq. (MHz)' is 'outputfreq'. */
 export function foldHeader(text: string): string {
-  const folded = lettersAndDigits(text.replace(/[([].*?[)\]]/g, ''))
+  const folded = lettersAndDigits(text.replace(/[([][^()[\]]*[)\]]/g, ''))
   return folded.replace(/(.)[km]?hz$/, '$1')
 }
 

@@ -13,7 +13,11 @@ export function parseDecimal(text: string): number | undefined {
  */
 export function parseAngle(text: string, letters: 'NS' | 'EW'): number | undefined {
   const limitDeg = letters === 'NS' ? 90 : 180
-  const found = /^\s*([NSEW])?\s*([+-]?)(.*?)\s*([NSEW])?\s*$/i.exec(text.replace(/\u2212/g, '-'))
+  const bare = text
+    .replace(/\u2212/g, '-')
+    .replace(/\s+/g, ' ')
+    .trim()
+  const found = /^([NSEW])? ?([+-]?)(.*?) ?([NSEW])?$/i.exec(bare)
   if (!found || (found[1] && found[4])) return undefined
   const letter = (found[1] ?? found[4] ?? '').toUpperCase()
   if (letter !== '' && (!letters.includes(letter) || found[2] === '-')) return undefined

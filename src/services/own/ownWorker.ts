@@ -52,11 +52,14 @@ async function answer(
   }
 }
 
+/** The message in front may be of any length. */
+const stackCharactersMax = 5_000
+
 /** With the place in the author's file, which is what the author needs. */
 function reasonOf(error: unknown): string {
   if (!(error instanceof Error)) return String(error)
   const place = /\(?((?:file:\/\/)?[^\s()]+\.mjs(?:\?[^\s:]*)?:\d+:\d+)\)?/.exec(
-    error.stack ?? '',
+    error.stack?.slice(0, stackCharactersMax) ?? '',
   )?.[1]
   const name = place?.split('/').at(-1)
   return name === undefined ? error.message : `${error.message} (${name})`

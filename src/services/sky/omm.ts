@@ -3,6 +3,7 @@ import { errorText } from '../../runtime/errorText.js'
 import { readCsvTable } from '../data/csvTable.js'
 import { linesOf } from '../data/lines.js'
 import { isRejected, quoted, type Rejected } from '../data/rejected.js'
+import { withoutRemarks } from '../data/remarks.js'
 import { type ElementSet, elementSetOf } from './elementSet.js'
 
 /** One orbit mean-elements message: its keywords and values as text, and where it begins. */
@@ -38,12 +39,13 @@ function* readKvn(text: string): Generator<OmmMessage | Rejected> {
     number++
     const trimmed = line.trim()
     if (trimmed === '' || trimmed.startsWith('COMMENT') || trimmed.startsWith('#')) continue
-    const found = /^([A-Z0-9_]+)\s*=\s*(.*?)\s*(\[[^\]]*\])?$/.exec(trimmed)
+    const found = /^([A-Z0-9_]+)\s*=\s*(.*)$/.exec(trimmed)
     if (!found) {
       yield { line: number, got: quoted(trimmed), expected: 'KEYWORD = value' }
       continue
     }
-    const [, keyword = '', value = ''] = found
+    const [, keyword = '', said = ''] = found
+    const value = withoutUnit(said)
     const begins =
       keyword === 'CCSDS_OMM_VERS' ||
       (keyword === 'OBJECT_NAME' && open?.values.OBJECT_NAME !== undefined)
@@ -56,18 +58,24 @@ function* readKvn(text: string): Generator<OmmMessage | Rejected> {
   if (open !== undefined) yield open
 }
 
+/** `51.6 [deg]` without the unit in brackets at its end. */
+function withoutUnit(value: string): string {
+  const at = value.endsWith(']') ? value.lastIndexOf('[') : -1
+  return (at === -1 ? value : value.slice(0, at)).trim()
+}
+
 /** The leaves of each <omm>; the schema nests them, but no keyword stands twice. */
 function* readXml(text: string): Generator<OmmMessage | Rejected> {
-  const bare = text.replace(/<!--[\s\S]*?-->/g, (comment) => comment.replace(/[^\n]/g, ' '))
+  const bare = withoutRemarks(text, (remark) => remark.replace(/[^\n]/g, ' '))
   const lineAt = lineCounter(bare)
-  for (const found of bare.matchAll(/<omm\b[^>]*>([\s\S]*?)(<\/omm>|$)/g)) {
+  for (const found of bare.matchAll(/<omm\b[^<>]*>([\s\S]*?)(<\/omm>|$)/g)) {
     const line = lineAt(found.index)
     if (found[2] === '') {
       yield { line, got: 'the end of the file', expected: '</omm>' }
       continue
     }
     const values: Record<string, string> = {}
-    for (const leaf of found[1]!.matchAll(/<([A-Z0-9_]+)(?:\s[^>]*)?>([^<]*)<\/\1>/g))
+    for (const leaf of found[1]!.matchAll(/<([A-Z0-9_]+)(?:\s[^<>]*)?>([^<]*)<\/\1>/g))
       values[leaf[1]!] = unescapeXml(leaf[2]!.trim())
     yield { line, values }
   }
@@ -126,7 +134,7 @@ function objectOf(text: string): object | string {
 function* outermostObjects(text: string): Generator<{ from: number; to: number }> {
   let depth = 0
   let from = 0
-  for (const { 0: token, index } of text.matchAll(/"[^"\\]*(?:\\.[^"\\]*)*"|[{}]/g)) {
+  for (const { 0: token, index } of text.matchAll(/"[^"\\]*(?:\\.[^"\\]*)*(?:"|$)|[{}]/g)) {
     if (token === '{' && depth++ === 0) from = index
     else if (token === '}' && depth > 0 && --depth === 0) yield { from, to: index + 1 }
   }

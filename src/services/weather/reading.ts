@@ -63,7 +63,7 @@ function plausible(found: Readonly<Record<string, unknown>>): WeatherFigures {
  * @see NMEA 0183 (from memory)
  */
 export function parseSentence(sentence: string): Readonly<Partial<Record<WeatherField, number>>> {
-  const found = /^[$!]([^*]*)(?:\*([0-9A-Fa-f]{2}))?\s*$/.exec(sentence)
+  const found = /^[$!]([^*]*)(?:\*([0-9A-Fa-f]{2}))?$/.exec(sentence.trimEnd())
   if (!found) return {}
   const [, body = '', checksum] = found
   if (checksum !== undefined && Number.parseInt(checksum, 16) !== xorOf(body)) return {}
