@@ -6,6 +6,7 @@ import { lockDatabase } from '../../src/cli/databaseLock.js'
 import { logCommand } from '../../src/cli/log.js'
 import { systemClock } from '../../src/runtime/systemClock.js'
 import { backupDatabase } from '../../src/store/backup.js'
+import { collect } from '../store/collect.js'
 import { openTestStore } from '../store/openTestStore.js'
 import { runCommand } from './commandBench.js'
 
@@ -48,6 +49,7 @@ describe.skipIf(process.platform !== 'linux')('a lock on a database', () => {
       `${file}: got process ${process.pid} that has it, expected a database that no other program uses`,
     )
     await release()
+    await collect()
     expect(await restore()).toMatchObject({ exitCode: 0, stderr: '' })
     await (await lockDatabase(file, clock))()
   })
