@@ -1,6 +1,6 @@
 /* Raw PCM from receivers that are programs: standard input, FIFOs, UNIX and TCP sockets. */
 
-import { constants, createReadStream, fstatSync, openSync } from 'node:fs'
+import { closeSync, constants, createReadStream, fstatSync, openSync } from 'node:fs'
 import { createConnection, Socket } from 'node:net'
 import type { Readable } from 'node:stream'
 import { errorText } from '../runtime/errorText.js'
@@ -46,8 +46,10 @@ export function fifoFeed(path: string, events: FeedEvents): Feed {
   try {
     // Without O_NONBLOCK the open would wait for a writer, and everything else with it.
     const descriptor = openSync(path, constants.O_RDONLY | constants.O_NONBLOCK)
-    if (!fstatSync(descriptor).isFIFO())
+    if (!fstatSync(descriptor).isFIFO()) {
+      closeSync(descriptor)
       throw new Error('a file that is no FIFO (mkfifo makes one)')
+    }
     socket = new Socket({ fd: descriptor, readable: true, writable: false })
   } catch (cause) {
     return failSoon(events, streamFailure(`fifo:${path}`, errorText(cause), cause))

@@ -173,7 +173,8 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
     const transmit = { ...options.setup.transmit, access: this.lastAccess }
     const workerData: WorkerStart = { setup: { ...options.setup, transmit }, past: this.past }
     const env = options.env ?? process.env
-    const worker = new Worker(file, { workerData, env, stderr: true })
+    // A FIFO that was opened is closed by its socket, which the thread's own list of files does not see: Node would warn.
+    const worker = new Worker(file, { workerData, env, stderr: true, trackUnmanagedFds: false })
     this.worker = worker
     this.startedMs = this.clock.monotonicMs()
     this.messageSeen = true

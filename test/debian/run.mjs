@@ -97,6 +97,7 @@ const steps = [
       // 44 octets of header are less than a sample of noise
       debian.must('sh', '-c', 'tail -c +45 /root/q.wav > /var/lib/ridgepost/in.fifo')
       await until('the frame in the log', 90_000, () => hears(debian, 'hello from the hut'))
+      if (/Warning/.test(journal(debian))) throw new Error('Node warns of something')
     },
   ],
   [
