@@ -16,6 +16,8 @@ export interface Edges {
   readonly env: NodeJS.ProcessEnv
   /** what the process exits with; 0 unless a command sets it */
   setExitCode(code: 0 | 1 | 2): void
+  /** calls `caught` with whatever was thrown and caught by nobody, from now on, instead of ending the process */
+  onUncaught(caught: (error: unknown) => void): void
   /** calls `stop` once at the first SIGINT, SIGTERM or SIGHUP */
   onStop(stop: () => void): void
 }

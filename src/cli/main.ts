@@ -28,6 +28,7 @@ const edges: Edges = {
   setExitCode: (code) => {
     process.exitCode = code
   },
+  onUncaught: (caught) => void process.on('uncaughtException', caught),
   onStop: (stop) => {
     process.once('SIGINT', stop)
     process.once('SIGTERM', stop)

@@ -1,4 +1,4 @@
-import { existsSync, readFileSync } from 'node:fs'
+import { existsSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { parseAudioSpec } from '../audio/audioSpec.js'
 import type { Config, RadioSection } from '../config/schema.js'
@@ -11,6 +11,7 @@ import type { RadioPort } from '../radio/radioPort.js'
 import { createSoundCardRadio } from '../radio/soundCardRadio.js'
 import { formatUnknownPast, fullestPast } from '../radio/unknownPast.js'
 import type { RadioSetup } from '../radio/workerMessages.js'
+import { bootId } from './bootId.js'
 import type { Edges } from './edges.js'
 import { transmitOptions } from './transmitOptions.js'
 
@@ -97,15 +98,6 @@ function openAirtime(
     onFault: enabled ? onFault : () => {},
   })
   return { past: airtime.past(), follow: (port) => airtime.follow(port) }
-}
-
-/** One boot of the machine has one monotonic clock (Linux). */
-function bootId(): string | undefined {
-  try {
-    return readFileSync('/proc/sys/kernel/random/boot_id', 'utf8').trim()
-  } catch {
-    return undefined
-  }
 }
 
 function modemStream(modem: RadioSection['modem']): OpenStream {

@@ -1,7 +1,7 @@
 import { dirname, resolve } from 'node:path'
 import type { SteadyCapture } from '../capture/steadyCapture.js'
 import type { Config } from '../config/schema.js'
-import { createFileRadio } from '../radio/fileRadio.js'
+import { createFileRadio, type FileRadio } from '../radio/fileRadio.js'
 import { tapPort } from '../radio/tapPort.js'
 import type { Clock } from '../runtime/clock.js'
 import { Failure } from '../runtime/failure.js'
@@ -10,7 +10,7 @@ import { virtualClock } from '../runtime/virtualClock.js'
 import type { Edges } from './edges.js'
 import { audioSpecAt, radioSetup } from './openRadio.js'
 import type { RunLog } from './runLog.js'
-import { openRunningNode } from './runNode.js'
+import { openRunningNode, type RunningNode } from './runNode.js'
 
 export interface RunFileOptions {
   readonly config: Config
@@ -65,6 +65,20 @@ export async function runOnFile(options: RunFileOptions): Promise<void> {
     nextId: () => randomId(edges.random),
     log,
   })
+  try {
+    log.note(await hearRecording(radio, running, edges))
+  } finally {
+    running.stop()
+    await running.release()
+  }
+}
+
+/** @returns in words how it went */
+async function hearRecording(
+  radio: FileRadio,
+  running: RunningNode,
+  { clock }: Edges,
+): Promise<string> {
   const isIdle = (): boolean => {
     const { openQuestionCount, openMessageCount } = running.node.state()
     return openQuestionCount === 0 && openMessageCount === 0
@@ -76,17 +90,15 @@ export async function runOnFile(options: RunFileOptions): Promise<void> {
     settle: () =>
       new Promise((resume) => {
         const answering = running.node.state().openQuestionCount > 0
-        if (answering) edges.clock.at(edges.clock.monotonicMs() + answeringMs, resume)
+        if (answering) clock.at(clock.monotonicMs() + answeringMs, resume)
         else setImmediate(resume)
       }),
   })
   const { framesHeardCount } = running.node.state()
-  running.stop()
-  await running.release()
   const length = `${(run.inputMs / 1000).toFixed(1)} s of recording`
   const more = `${((run.totalMs - run.inputMs) / 1000).toFixed(1)} s of silence after it`
   const open = run.wasIdle ? '' : '; ended with something still to send'
-  log.note(`${length}, ${more}: ${framesHeardCount} frames heard${open}`)
+  return `${length}, ${more}: ${framesHeardCount} frames heard${open}`
 }
 
 const wavPath = (spec: string): string => spec.slice('wav:'.length)

@@ -22,7 +22,8 @@ export interface RunLog {
 
 /** A log whose faults are kept, too, once there is where. */
 export interface KeepingLog extends RunLog {
-  keepFaultsIn(store: Pick<Store, 'events'>): void
+  /** @param store undefined: nowhere any more */
+  keepFaultsIn(store: Pick<Store, 'events'> | undefined): void
   /** only there: a fault of the log itself */
   keepFault(text: string): void
 }
@@ -41,8 +42,9 @@ export function keepingLog(log: RunLog, clock: Clock): KeepingLog {
       keep?.(text)
     },
     keepFault: (text) => keep?.(text),
-    keepFaultsIn({ events }) {
-      keep = (text) => events.add({ atWallMs: clock.wallMs(), kind: 'fault', text })
+    keepFaultsIn(store) {
+      keep =
+        store && ((text) => store.events.add({ atWallMs: clock.wallMs(), kind: 'fault', text }))
     },
   }
 }

@@ -28,6 +28,8 @@ export interface RunningNodeOptions {
   readonly random: Random
   readonly nextId: () => string
   readonly log: RunLog
+  /** the database is left as it is, and nothing is kept */
+  readonly withoutDatabase?: boolean
 }
 
 /** The node with everything that it stands on: database, services, telemetry, GPS. */
@@ -40,7 +42,7 @@ export interface RunningNode {
   release(): Promise<void>
 }
 
-/** @throws Failure when the database cannot be opened at all */
+/** @throws Failure when the database cannot be opened at all; whatever is thrown, nothing stays open */
 export async function openRunningNode(options: RunningNodeOptions): Promise<RunningNode> {
   const { config, clock, log } = options
   const folder = dirname(resolve(options.configFile))
@@ -50,44 +52,65 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
       if (event.kind === 'loaded') log.note(`${event.what}: ${event.count} of ${event.file}`)
     }),
   )
-  const trust = clockTrust(clock, { networkTimeMark })
-  const store = openStore({
-    ...storeOptions(config, folder, clock, (failure) => log.fault(failure.message)),
-    clockTrust: trust,
-  })
-  const readings = openReadings(config.beacons.telemetry, folder, clock, (channel, reason) =>
-    log.fault(`telemetry ${channel}: ${reason}`),
-  )
-  const control = await openConfiguredControl(options, folder, trust, store)
-  await services.ready
-  const node: ServiceNode = createNode({
-    ports: options.ports,
-    clock,
-    clockTrust: trust,
-    random: options.random,
-    nextId: options.nextId,
-    store,
-    services: [...(control?.services ?? []), ...services.services],
-    options: nodeOptions(config, {
-      telemetry: readings.channels,
-      nearestRepeaters: (count) => nearestObjects(services, node.state().position, count),
-    }),
-    onEvent: log.node,
-  })
-  const cancelGps = startGps(options, node, trust)
-  return {
-    node,
-    store,
-    stop() {
-      cancelGps()
-      readings.close()
-      control?.close()
-      node.stop()
-    },
-    async release() {
-      await services.close()
-      store.close()
-    },
+  let store: Store | undefined
+  const release = async (): Promise<void> => {
+    await services.close()
+    store?.close()
+  }
+  try {
+    const trust = clockTrust(clock, { networkTimeMark })
+    store = openStore({
+      ...storeOptions(config, folder, clock, (failure) => log.fault(failure.message)),
+      clockTrust: trust,
+      withoutFile: options.withoutDatabase ?? false,
+    })
+    const { node, stop } = await assembleNode(options, { services, store, trust })
+    return { node, store, stop, release }
+  } catch (error) {
+    await release()
+    throw error
+  }
+}
+
+async function assembleNode(
+  options: RunningNodeOptions,
+  { services, store, trust }: { services: OpenServices; store: Store; trust: ClockTrust },
+): Promise<Pick<RunningNode, 'node' | 'stop'>> {
+  const { config, clock, log } = options
+  const folder = dirname(resolve(options.configFile))
+  /** the latest first */
+  const closers: (() => void)[] = []
+  const stop = (): void => {
+    for (const close of closers.splice(0)) close()
+  }
+  try {
+    const control = await openConfiguredControl(options, folder, trust, store)
+    closers.unshift(() => control?.close())
+    await services.ready
+    const readings = openReadings(config.beacons.telemetry, folder, clock, (channel, reason) =>
+      log.fault(`telemetry ${channel}: ${reason}`),
+    )
+    closers.unshift(() => readings.close())
+    const node: ServiceNode = createNode({
+      ports: options.ports,
+      clock,
+      clockTrust: trust,
+      random: options.random,
+      nextId: options.nextId,
+      store,
+      services: [...(control?.services ?? []), ...services.services],
+      options: nodeOptions(config, {
+        telemetry: readings.channels,
+        nearestRepeaters: (count) => nearestObjects(services, node.state().position, count),
+      }),
+      onEvent: log.node,
+    })
+    closers.unshift(() => node.stop())
+    closers.unshift(startGps(options, node, trust))
+    return { node, stop }
+  } catch (error) {
+    stop()
+    throw error
   }
 }
 

@@ -30,38 +30,47 @@ export async function openKissEnds(options: KissEndsOptions): Promise<KissEnds> 
   const { clock, onEvent } = options
   const hub = createKissHub(options)
   const tcp = options.tcp && (await startKissTcp({ ...options.tcp, hub, clock, onEvent }))
-  const serialLines = options.serial.map(({ device, bitRate }) =>
-    startKissLine({
-      hub,
-      clock,
-      onEvent,
-      name: `serial ${device}`,
-      open: serialStream({ device, bitRate }),
-      delayMs: 1000,
-      delayMsMax: 60_000,
-    }),
-  )
-  const terminals = options.pseudoTerminals.map((path) =>
-    startKissLine({
-      hub,
-      clock,
-      onEvent,
-      name: `terminal ${path}`,
-      open: pseudoTerminalStream({ path }),
-      // a program that closed it may want it again at once, as often as it likes
-      soundMs: 0,
-      delayMs: 20,
-      delayMsMax: 30_000,
-    }),
-  )
-  const lines = [...serialLines, ...terminals]
-  return {
-    hub,
-    tcp,
-    lines,
-    async close() {
-      for (const line of lines) line.close()
-      await tcp?.close()
-    },
+  const lines: LineEnd[] = []
+  const close = async (): Promise<void> => {
+    for (const line of lines) line.close()
+    await tcp?.close()
   }
+  try {
+    openLines(options, hub, lines)
+  } catch (error) {
+    await close()
+    throw error
+  }
+  return { hub, tcp, lines, close }
+}
+
+/** @param lines takes those that are open, whatever becomes of the others */
+function openLines(options: KissEndsOptions, hub: KissHub, lines: LineEnd[]): void {
+  const { clock, onEvent } = options
+  for (const { device, bitRate } of options.serial)
+    lines.push(
+      startKissLine({
+        hub,
+        clock,
+        onEvent,
+        name: `serial ${device}`,
+        open: serialStream({ device, bitRate }),
+        delayMs: 1000,
+        delayMsMax: 60_000,
+      }),
+    )
+  for (const path of options.pseudoTerminals)
+    lines.push(
+      startKissLine({
+        hub,
+        clock,
+        onEvent,
+        name: `terminal ${path}`,
+        open: pseudoTerminalStream({ path }),
+        // a program that closed it may want it again at once, as often as it likes
+        soundMs: 0,
+        delayMs: 20,
+        delayMsMax: 30_000,
+      }),
+    )
 }

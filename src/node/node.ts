@@ -64,13 +64,15 @@ export function createNode(given: NodeParts): ServiceNode {
 
   return {
     // Each step on its own: what an older run left behind must not keep the node from listening.
-    start() {
+    start({ withoutPast = false } = {}) {
       if (running) return
       running = true
       note('started', `node ${options.call}`)
-      guard.call('the mailbox at the start', members.post.start)
-      guard.call('messages under way', addMessages)
-      guard.call('questions left open', members.talk.resume)
+      if (!withoutPast) {
+        guard.call('the mailbox at the start', members.post.start)
+        guard.call('messages under way', addMessages)
+        guard.call('questions left open', members.talk.resume)
+      }
       guard.call('beacons at the start', members.lights.start)
       cancelExpiry = startExpiry({ ...parts, note, options, mail: members.post })
       const { badRowCount } = store.state()

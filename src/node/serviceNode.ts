@@ -40,8 +40,11 @@ export interface NodeState {
 
 /** The service node: give it radios and a store, start it, and it converses. */
 export interface ServiceNode {
-  /** Takes up what a former run left unanswered, and begins to listen and to send beacons. */
-  start(): void
+  /**
+   * Takes up what a former run left unanswered, and begins to listen and to send beacons.
+   * @param options.withoutPast leaves what a former run left where it is
+   */
+  start(options?: { readonly withoutPast?: boolean }): void
   /** For good: sends nothing more of its own; answers that are being worked on are finished by the next node on the same store. */
   stop(): void
   state(): NodeState

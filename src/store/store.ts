@@ -34,6 +34,8 @@ export interface StoreOptions {
    * throws; 'memory' tells it and goes on without the file, so that an unattended node still answers
    */
   readonly whenUnusable?: 'fail' | 'memory'
+  /** leave the file as it is, unopened, as if it could not be used */
+  readonly withoutFile?: boolean
 }
 
 export interface StoreState {
@@ -167,6 +169,11 @@ function openOrDegrade(
 ): { database: Database; degraded: boolean } {
   const { file, clock } = options
   const wallMs = (): number => clock.wallMs()
+  const inMemory = (): { database: Database; degraded: boolean } => ({
+    database: openDatabase({ file: ':memory:', onFault, wallMs }),
+    degraded: true,
+  })
+  if (options.withoutFile === true) return inMemory()
   try {
     return { database: openDatabase({ file, onFault, wallMs }), degraded: false }
   } catch (error) {
@@ -179,6 +186,6 @@ function openOrDegrade(
         advice: `${error.detail.advice}; until then nothing is kept, and no mail is taken`,
       }),
     )
-    return { database: openDatabase({ file: ':memory:', onFault, wallMs }), degraded: true }
+    return inMemory()
   }
 }

@@ -38,6 +38,7 @@ export async function runCommand(
     setExitCode: (code) => {
       exitCode = code
     },
+    onUncaught: () => {},
     onStop: () => {},
     ...change,
   })

@@ -27,6 +27,7 @@ describe('commands', () => {
       const command = (await commands[name]!.load())({
         ...streams,
         log,
+        onUncaught: () => {},
         logIsJournal: false,
         clock,
         ...others,

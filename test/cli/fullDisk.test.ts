@@ -1,6 +1,6 @@
 // A node as a process, everything that it writes on a file system of its own, and that full: it goes on hearing and serving
 // its clients, and writes again when there is room.
-import { execFileSync, spawn } from 'node:child_process'
+import { execFileSync } from 'node:child_process'
 import {
   closeSync,
   mkdirSync,
@@ -8,20 +8,18 @@ import {
   openSync,
   readFileSync,
   rmSync,
-  writeFileSync,
   writeSync,
 } from 'node:fs'
-import { createServer, type Socket } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { openStoreReader } from '../../src/store/readOnly.js'
-import { kissOctets, plainClient } from '../kiss/plainClient.js'
-import { compiled, waitFor } from '../ptt/helperProcess.js'
+import { waitFor } from '../ptt/helperProcess.js'
 import { frame } from '../radio/fixtures.js'
+import { exitOf, startModemNode } from './modemNode.js'
 
-const sizeKb = 768
+const sizeKb = 16_384
 const undo: (() => unknown)[] = []
 afterEach(async () => {
   for (const one of undo.splice(0).reverse()) await one()
@@ -62,52 +60,20 @@ function fill(file: string): void {
   }
 }
 
-async function startNode(disk: string) {
-  let modem: Socket | undefined
-  const server = createServer((socket) => {
-    modem = socket.on('error', () => {})
-  })
-  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve))
-  undo.push(
-    () => new Promise((resolve) => server.close(resolve)),
-    () => modem?.destroy(),
-  )
-  const { port } = server.address() as { port: number }
-  writeFileSync(
-    join(disk, 'node.toml'),
-    `[station]\ncall = "Q7RDG-10"\n[modem]\nkind = "tcp"\nhost = "127.0.0.1"\nport = ${port}\n` +
-      `[transmit]\nenabled = true\n[kiss.tcp]\nport = 0\n[store]\nflushS = 1\n[log]\nlevel = "all"\n`,
-  )
-  const logFile = openSync(join(disk, 'log'), 'w')
-  const child = spawn(
-    process.execPath,
-    [
-      compiled('src/cli/main.js'),
-      'run',
-      join(disk, 'node.toml'),
-      '--capture',
-      join(disk, 'c.pcap'),
-    ],
-    { stdio: ['ignore', logFile, logFile] },
-  )
-  closeSync(logFile)
-  undo.push(() => child.kill('SIGKILL'))
-  const log = (): string => readFileSync(join(disk, 'log'), 'utf8')
-  const kissPort = await waitFor(() => /KISS over TCP on 127\.0\.0\.1 port (\d+)/.exec(log())?.[1])
-  const client = await plainClient(Number(kissPort))
-  undo.push(() => client.close())
-  await waitFor(() => /KISS client .* connected/.exec(log()) ?? undefined)
-  const radio = await waitFor(() => modem)
-  const hear = (text: string): void => void radio.write(kissOctets(0x00, frame('Q4TRL-7', text)))
-  return { child, log, client, hear }
-}
-
 describe.skipIf(!mayMount)('on a disk that is full (needs root, to mount a small one)', () => {
   it('the node goes on; capture, log and database are taken up again', {
     timeout: 120_000,
   }, async () => {
     const disk = smallDisk()!
-    const { child, log, client, hear } = await startNode(disk)
+    const node = await startModemNode({
+      folder: disk,
+      toml: '[store]\nflushS = 1\n',
+      words: ['--capture', join(disk, 'c.pcap')],
+      undo,
+    })
+    const { child, log } = node
+    const client = await node.client()
+    const hear = (text: string): void => node.hear(frame('Q4TRL-7', text))
     hear('>before')
     await client.heard(1)
     fill(join(disk, 'filler'))
@@ -129,8 +95,7 @@ describe.skipIf(!mayMount)('on a disk that is full (needs root, to mount a small
     })
     expect(log()).toMatch(/frames are captured again; \d+ were not/)
     child.kill('SIGTERM')
-    const exitCode = await new Promise((resolve) => child.once('exit', resolve))
-    expect(exitCode, log()).toBe(0)
+    expect(await exitOf(child), log()).toBe(0)
 
     const reader = openStoreReader(join(disk, 'ridgepost.db'), () => virtualClock().wallMs())
     const events = reader.events.query()
