@@ -22,7 +22,7 @@ export function mail(parts: MailParts): Mail {
   const { store } = parts
   const handing = mailHandingOver(parts)
   const ending = mailEnding(parts, handing.tried)
-  const { stationHeard, collectedBy, stop } = handing
+  const { stationHeard, collectedBy } = handing
   return {
     leave: mailLeaving(parts, stationHeard),
     collect(question) {
@@ -44,7 +44,10 @@ export function mail(parts: MailParts): Mail {
           if (!carried.has(id) && !asked.has(collectQuestionId)) store.mailbox.setWaiting(id)
       })
     },
-    stop,
+    stop() {
+      handing.stop()
+      ending.stopExpiring()
+    },
   }
 }
 

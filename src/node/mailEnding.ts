@@ -1,3 +1,4 @@
+import type { Cancel } from '../runtime/clock.js'
 import type { MailboxEntry } from '../store/mailbox.js'
 import type { MessageRecord, MessageState } from '../store/messages.js'
 import { mailboxReference } from './journal.js'
@@ -14,7 +15,12 @@ export interface MailEnding {
   ): MessageRecord[]
   /** Ends what waits past its time; to be called now and then, while the clock is trusted. */
   expire(): void
+  stopExpiring(): void
 }
+
+/** A step of some 10 ms. */
+const expiredAtOnce = 100
+const expireAgainMs = 500
 
 /** @param tried notes that an entry was tried in vain, and waits again */
 export function mailEnding(parts: MailParts, tried: (entryId: number) => void): MailEnding {
@@ -40,6 +46,26 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
     return store.messages.insert(reportOn(entry, state, number, radio, life))
   }
 
+  let cancelNext: Cancel = () => {}
+
+  const expire = (): void => {
+    cancelNext()
+    const reports = store.reading('the mailbox', [], () => {
+      const old = store.mailbox.expired(clock.wallMs(), expiredAtOnce)
+      if (old.length === 0) return []
+      const ended = store.durably('what has expired', () =>
+        old.map((entry) => endEntry(entry, 'expired', 0, 'not collected in time')),
+      )
+      return ended.ok ? ended.value : []
+    })
+    // Thousands may have expired while the node was off: they end one short step after another.
+    if (reports.length === expiredAtOnce)
+      cancelNext = clock.at(clock.monotonicMs() + expireAgainMs, () => {
+        if (parts.clockTrust.trusted()) expire()
+      })
+    parts.outbox().add(reports)
+  }
+
   return {
     carrierEnded(message, state, reason) {
       const entry =
@@ -52,16 +78,7 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
       tried(entry.id)
       return []
     },
-    expire() {
-      const reports = store.reading('the mailbox', [], () => {
-        const old = store.mailbox.expired(clock.wallMs())
-        if (old.length === 0) return []
-        const ended = store.durably('what has expired', () =>
-          old.map((entry) => endEntry(entry, 'expired', 0, 'not collected in time')),
-        )
-        return ended.ok ? ended.value : []
-      })
-      parts.outbox().add(reports)
-    },
+    expire,
+    stopExpiring: () => cancelNext(),
   }
 }

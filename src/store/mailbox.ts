@@ -66,8 +66,8 @@ export interface MailboxTable {
   sending(): MailboxEntry[]
   notePrompt(ids: readonly number[], wallMs: number): void
   end(id: number, state: 'delivered' | 'refused' | 'expired', wallMs: number, reason?: string): void
-  /** 'waiting' past their time, where that is trusted */
-  expired(wallMs: number): MailboxEntry[]
+  /** at most so many of those 'waiting' past their time, where that is trusted; the oldest first */
+  expired(wallMs: number, countMax: number): MailboxEntry[]
   /** not ended, with a time that is not trusted */
   readonly untrustedCount: number
   /** Gives those their time, now that the clock is trusted. */
@@ -148,7 +148,8 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
     setWaiting(id) {
       database.run("UPDATE mailbox SET state = 'waiting' WHERE id = ?", id)
     },
-    sending: () => list("state = 'sending'"),
+    // The plus keeps the table's own order, and with it all of the table, out of it.
+    sending: () => rows.list(table, "state = 'sending' ORDER BY +id"),
     notePrompt(ids, wallMs) {
       for (const id of ids) {
         database.run(
@@ -167,15 +168,22 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
         id,
       )
     },
-    expired: (wallMs) =>
-      list("state = 'waiting' AND expires_ms <= ? AND expiry_trusted = 1", wallMs),
+    expired: (wallMs, countMax) =>
+      rows.list(
+        table,
+        "state = 'waiting' AND expires_ms <= ? AND +expiry_trusted = 1 ORDER BY expires_ms LIMIT ?",
+        wallMs,
+        countMax,
+      ),
     get untrustedCount() {
-      return count('expiry_trusted = 0')
+      return database.get<{ count: number }>(
+        'SELECT count(*) AS count FROM mailbox WHERE expiry_trusted = 0',
+      )!.count
     },
     trustExpiry(expiresWallMs) {
       database.run(
         `UPDATE mailbox SET expires_ms = ?, expiry_trusted = 1
-         WHERE state IN ('waiting', 'sending') AND expiry_trusted = 0`,
+         WHERE expiry_trusted = 0`,
         expiresWallMs,
       )
     },

@@ -57,7 +57,6 @@ export interface MessageRecord {
 export type NewMessage = Omit<MessageRecord, 'id' | 'attempts' | 'endedWallMs' | 'reason'>
 
 export interface MessageFilter {
-  readonly station?: string | undefined
   readonly sinceWallMs?: number | undefined
   /** the newest so many; default 1000 */
   readonly limit?: number | undefined
@@ -83,6 +82,7 @@ export interface MessageTable {
   /** 'waiting' and 'parked', in the order in which they go out */
   open(): MessageRecord[]
   ofQuestion(questionId: number): MessageRecord[]
+  /** since the database was begun */
   countAcknowledged(): number
   /** oldest first */
   query(filter?: MessageFilter): MessageRecord[]
@@ -142,6 +142,11 @@ export function messageTable(database: Database, writer: Writer, rows: RowReader
         reason ?? null,
         id,
       )
+      if (state === 'acknowledged')
+        database.run(
+          `INSERT INTO counters (name, value) VALUES ('acknowledged', 1)
+           ON CONFLICT (name) DO UPDATE SET value = value + 1`,
+        )
     },
     setState(id, state) {
       database.run('UPDATE messages SET state = ? WHERE id = ?', state, id)
@@ -171,7 +176,7 @@ export function messageTable(database: Database, writer: Writer, rows: RowReader
     ofQuestion: (questionId) => rows.list(table, 'question_id = ? ORDER BY id', questionId),
     countAcknowledged: () =>
       database.get<{ count: number }>(
-        "SELECT count(*) AS count FROM messages WHERE state = 'acknowledged'",
+        "SELECT value AS count FROM counters WHERE name = 'acknowledged'",
       )?.count ?? 0,
     query(filter = {}) {
       writer.settle()
@@ -185,17 +190,8 @@ function queryMessages(
   table: Table<MessageRow, MessageRecord>,
   filter: MessageFilter,
 ): MessageRecord[] {
-  const station =
-    filter.station === undefined ? undefined : stationClause('to_call', filter.station)
-  return rows
-    .list(
-      table,
-      `created_ms >= ? AND ${station?.clause ?? '1'} ORDER BY id DESC LIMIT ?`,
-      filter.sinceWallMs ?? 0,
-      ...(station?.values ?? []),
-      filter.limit ?? 1000,
-    )
-    .reverse()
+  const newest = 'created_ms >= ? ORDER BY created_ms DESC, id DESC LIMIT ?'
+  return rows.list(table, newest, filter.sinceWallMs ?? 0, filter.limit ?? 1000).reverse()
 }
 
 function messageOf(row: MessageRow, moreAttempts: number): MessageRecord {
@@ -234,18 +230,4 @@ const messageForm: RowForm<MessageRow> = {
   not_after_ms: wallTime,
   ended_ms: orNull(wallTime),
   reason: orNull(freeText),
-}
-
-/** A call without SSID stands for all of that call's SSIDs. */
-function stationClause(
-  column: string,
-  call: string,
-): { clause: string; values: readonly string[] } {
-  const wanted = call.toUpperCase()
-  if (wanted.includes('-')) return { clause: `${column} = ?`, values: [wanted] }
-  // '.' follows '-' in ASCII: everything from 'N0CALL-' to there begins with the call and a hyphen
-  return {
-    clause: `(${column} = ? OR (${column} >= ? AND ${column} < ?))`,
-    values: [wanted, `${wanted}-`, `${wanted}.`],
-  }
 }

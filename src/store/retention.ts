@@ -1,3 +1,5 @@
+import type { Cancel, Clock } from '../runtime/clock.js'
+import type { ClockTrust } from '../runtime/clockTrust.js'
 import type { Database } from './database.js'
 import type { StationTable } from './stations.js'
 import type { Writer } from './writer.js'
@@ -7,17 +9,21 @@ export interface RetentionOptions {
   readonly keepDays: number
   /** stations not heard are kept so long */
   readonly keepStationsDays: number
-  /** above this the oldest frames and events go, whatever their age */
+  /** above this the oldest of everything goes, whatever its age, but for the last day */
   readonly sizeBytesMax: number
 }
 
-const dayMs = 86_400_000
-/** Rows in one step: a step stays far below a second on an SD card. */
-const rowsPerStep = 2_000
-/** The size is looked at after each step; small ones keep as much as fits. */
-const rowsPerStepForRoom = 500
+const hourMs = 3_600_000
+const dayMs = 24 * hourMs
+/** What was heard, asked and sent in this time stays, whatever room it takes. */
+const floorMs = dayMs
+/** What makes room goes by slices of this length, the oldest of every kind together. */
+const sliceMs = hourMs
+/** Rows of all tables in one step: some 20 ms here, a fraction of a second on an SD card. */
+const rowsPerStep = 1_000
+const pagesHandedBack = 200
 
-/** Tables in the order in which they make room, with the condition that a row may go. */
+/** Tables whose rows age, with their time, which has an index, and the condition that a row may go. */
 const tables = [
   { name: 'frames', time: 'heard_ms', may: '1' },
   { name: 'events', time: 'at_ms', may: '1' },
@@ -27,47 +33,115 @@ const tables = [
   { name: 'mailbox', time: 'left_ms', may: "state NOT IN ('waiting', 'sending')" },
 ] as const
 
-/**
- * Removes what is past its time or beyond the size cap, a step at a call.
- * @param nowWallMs undefined while the clock is not trusted: then nothing is past its time
- * @returns true when there is more to remove: call again soon
- */
-export function pruneStep(
-  database: Database,
-  writer: Writer,
-  stations: StationTable,
-  options: RetentionOptions,
-  nowWallMs: number | undefined,
-): boolean {
-  if (nowWallMs !== undefined) stations.forgetBefore(nowWallMs - options.keepStationsDays * dayMs)
-  const result = writer.reading('removing what is old', 0, () =>
-    database.transaction(false, () => {
-      let removed = nowWallMs === undefined ? 0 : removeOld(database, options, nowWallMs)
-      if (removed === 0 && usedBytes(database) > options.sizeBytesMax) removed = makeRoom(database)
-      return removed
-    }),
-  )
-  if (result > 0) {
-    writer.reading('handing back room', 0, () => {
-      database.all('PRAGMA incremental_vacuum(2000)')
-      return 0
-    })
-  }
-  return result > 0
+export interface RetentionParts {
+  readonly database: Database
+  readonly writer: Writer
+  readonly stations: StationTable
+  readonly clock: Clock
+  /** nothing is past its time while the clock is not trusted */
+  readonly trust: ClockTrust
+  readonly options: RetentionOptions
 }
 
-function removeOld(database: Database, options: RetentionOptions, nowWallMs: number): number {
-  const beforeMs = nowWallMs - options.keepDays * dayMs
+/** The first look is soon after the start: what is old may have waited long while the node was off. */
+const firstLookMs = hourMs
+const roomEveryMs = hourMs
+/** Old rows of a day go together: a card is spared the pages that they share. */
+const oldEveryMs = dayMs
+const stepPauseMs = 2_000
+
+/** Looks each hour whether room must be made, and each day for what is past its time. */
+export function startRetention(parts: RetentionParts): Cancel {
+  const { clock, trust } = parts
+  let oldAtMs = clock.monotonicMs() + firstLookMs
+  let cancel: Cancel = () => {}
+  const bookIn = (ms: number): void => {
+    cancel = clock.at(clock.monotonicMs() + ms, look)
+  }
+  const look = (): void => {
+    const isDue = clock.monotonicMs() >= oldAtMs && trust.trusted()
+    if (isDue && removeOldStep(parts, clock.wallMs())) {
+      bookIn(stepPauseMs)
+      return
+    }
+    if (isDue) oldAtMs = clock.monotonicMs() + oldEveryMs
+    bookIn(makeRoomStep(parts, clock.wallMs()) ? stepPauseMs : roomEveryMs)
+  }
+  bookIn(firstLookMs)
+  return () => cancel()
+}
+
+/**
+ * Removes what is past its time, a step at a call.
+ * @returns true when there is more to remove: call again soon
+ */
+function removeOldStep(
+  { database, writer, stations, options }: RetentionParts,
+  nowWallMs: number,
+): boolean {
+  stations.forgetBefore(nowWallMs - options.keepStationsDays * dayMs)
+  return step(database, writer, () => {
+    const removed = removeBefore(database, nowWallMs - options.keepDays * dayMs)
+    const notices = 'DELETE FROM notices WHERE expires_ms < ? AND expiry_trusted = 1'
+    return removed + database.run(notices, nowWallMs).changes
+  })
+}
+
+/**
+ * Where the rows take more than they may: removes the oldest slice of time of every kind, a step at a call. The last day
+ * stays, and so do stations heard in it.
+ * @param nowWallMs by the node's clock, be it right or wrong: what lies ahead of it stays
+ * @returns true when there is more to remove: call again soon
+ */
+function makeRoomStep(
+  { database, writer, stations, options }: RetentionParts,
+  nowWallMs: number,
+): boolean {
+  writer.settle()
+  return step(database, writer, () => {
+    if (usedBytes(database) <= options.sizeBytesMax) return 0
+    const oldestMs = oldestOfAll(database, stations)
+    const beforeMs = Math.min(oldestMs + sliceMs, nowWallMs - floorMs)
+    if (oldestMs >= beforeMs) return 0
+    return removeBefore(database, beforeMs) + stations.forgetBefore(beforeMs)
+  })
+}
+
+/** @returns true when something was removed */
+function step(database: Database, writer: Writer, remove: () => number): boolean {
+  const removed = writer.reading('removing what is old', 0, () =>
+    database.transaction(false, remove),
+  )
+  if (removed > 0)
+    writer.reading('handing back room', undefined, () => {
+      database.all(`PRAGMA incremental_vacuum(${pagesHandedBack})`)
+    })
+  return removed > 0
+}
+
+function removeBefore(database: Database, beforeMs: number): number {
   let removed = 0
   for (const { name, time, may } of tables) {
+    if (removed >= rowsPerStep) break
     removed += database.run(
       `DELETE FROM ${name} WHERE rowid IN
-         (SELECT rowid FROM ${name} WHERE ${time} < ? AND ${may} ORDER BY ${time} LIMIT ${rowsPerStep})`,
+         (SELECT rowid FROM ${name} WHERE ${time} < ? AND ${may} ORDER BY ${time} LIMIT ?)`,
       beforeMs,
+      rowsPerStep - removed,
     ).changes
   }
-  const expired = 'DELETE FROM notices WHERE expires_ms < ? AND expiry_trusted = 1'
-  return removed + database.run(expired, nowWallMs).changes
+  return removed
+}
+
+/** The time of the oldest row that may go, of any kind; Infinity for none. */
+function oldestOfAll(database: Database, stations: StationTable): number {
+  const times = tables.map(
+    ({ name, time, may }) =>
+      database.get<{ atMs: number }>(
+        `SELECT ${time} AS atMs FROM ${name} WHERE ${may} ORDER BY ${time} LIMIT 1`,
+      )?.atMs ?? Number.POSITIVE_INFINITY,
+  )
+  return Math.min(...times, stations.oldestMs)
 }
 
 /** What the rows take, without pages that wait to be used again. */
@@ -75,14 +149,4 @@ export function usedBytes(database: Database): number {
   const pragma = (name: string): number =>
     Object.values(database.get<Record<string, number>>(`PRAGMA ${name}`) ?? {})[0] ?? 0
   return (pragma('page_count') - pragma('freelist_count')) * pragma('page_size')
-}
-
-function makeRoom(database: Database): number {
-  let removed = 0
-  for (const { name, time } of tables.slice(0, 3)) {
-    removed += database.run(
-      `DELETE FROM ${name} WHERE rowid IN (SELECT rowid FROM ${name} ORDER BY ${time} LIMIT ${rowsPerStepForRoom})`,
-    ).changes
-  }
-  return removed
 }

@@ -95,6 +95,20 @@ export const migrations: readonly string[] = [
   CREATE INDEX events_by_station ON events (station) WHERE station IS NOT NULL;
   CREATE INDEX events_by_kind ON events (kind) WHERE kind <> 'heard';
   `,
+  // Each of these was a scan of its whole table: the mailbox at each heard frame.
+  `
+  CREATE INDEX mailbox_expiring ON mailbox (expires_ms) WHERE state = 'waiting';
+  CREATE INDEX mailbox_waiting ON mailbox (to_call) WHERE state = 'waiting';
+  CREATE INDEX mailbox_sending ON mailbox (collected_by) WHERE state = 'sending';
+  CREATE INDEX mailbox_by_sender ON mailbox (from_call) WHERE state IN ('waiting', 'sending');
+  CREATE INDEX mailbox_untrusted ON mailbox (id) WHERE expiry_trusted = 0;
+  CREATE INDEX mailbox_by_collector ON mailbox (collect_question) WHERE collect_question IS NOT NULL;
+  CREATE INDEX mailbox_by_time ON mailbox (left_ms);
+  CREATE INDEX messages_open_by_id ON messages (id) WHERE state IN ('waiting', 'parked');
+  CREATE INDEX notices_by_sender ON notices (from_call);
+  CREATE INDEX notices_untrusted ON notices (id) WHERE expiry_trusted = 0;
+  INSERT INTO counters (name, value) SELECT 'acknowledged', count(*) FROM messages WHERE state = 'acknowledged';
+  `,
 ]
 
 /** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */

@@ -41,6 +41,8 @@ export interface StationTable extends StationsView {
   /** frames of each of the last hours, the present one first; undefined for a station never heard */
   hourlyCounts(call: string, hours: number, nowWallMs: number): readonly number[] | undefined
   readonly count: number
+  /** when the one was last heard that was not heard for longest; Infinity for none */
+  readonly oldestMs: number
   /** forgets stations not heard since then */
   forgetBefore(wallMs: number): number
 }
@@ -124,6 +126,11 @@ export function stationTable(
     get count() {
       return stations.size
     },
+    get oldestMs() {
+      let oldestMs = Number.POSITIVE_INFINITY
+      for (const { lastHeardMs } of stations.values()) oldestMs = Math.min(oldestMs, lastHeardMs)
+      return oldestMs
+    },
     add(hearing) {
       take(hearing)
       writer.heard(hearing)
@@ -190,7 +197,12 @@ function note(details: StationDetails, hearing: Hearing): void {
   if (hearing.symbol !== undefined) details.symbol = hearing.symbol
   if (hearing.status !== undefined) details.status = hearing.status
   if (weather !== undefined) {
-    details.weather = { ...weather, call: details.call, atWallMs, position: details.position }
+    const { latitudeDeg, longitudeDeg } = details.position ?? {}
+    const known = latitudeDeg !== undefined && longitudeDeg !== undefined
+    details.weather = {
+      ...{ ...weather, call: details.call, atWallMs },
+      position: known ? { latitudeDeg, longitudeDeg } : undefined,
+    }
   }
   if (hearing.via.length === 0) {
     details.lastDirectMs = atWallMs

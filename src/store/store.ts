@@ -1,4 +1,4 @@
-import { type Cancel, type Clock, every } from '../runtime/clock.js'
+import type { Clock } from '../runtime/clock.js'
 import { type ClockTrust, clockTrust } from '../runtime/clockTrust.js'
 import { Failure } from '../runtime/failure.js'
 import { type Database, openDatabase } from './database.js'
@@ -9,7 +9,7 @@ import { type MailboxTable, mailboxTable } from './mailbox.js'
 import { type MessageTable, messageTable } from './messages.js'
 import { type NoticeTable, noticeTable } from './notices.js'
 import { type QuestionTable, questionTable } from './questions.js'
-import { pruneStep, type RetentionOptions, usedBytes } from './retention.js'
+import { type RetentionOptions, startRetention, usedBytes } from './retention.js'
 import { rowReader } from './rows.js'
 import { type ServiceData, serviceData } from './serviceData.js'
 import { type StationTable, stationTable } from './stations.js'
@@ -81,8 +81,6 @@ const retentionDefaults: RetentionOptions = {
   keepStationsDays: 60,
   sizeBytesMax: 500e6,
 }
-const pruneEveryMs = 3_600_000
-const pruneAgainMs = 2_000
 
 /**
  * @throws Failure when the database cannot be opened or made at all, or is of a later version;
@@ -108,16 +106,10 @@ export function openStore(options: StoreOptions): Store {
   })
   const trust = options.clockTrust ?? clockTrust(clock)
   if (gatherFile !== undefined) takeGathered(database, writer, stations, gatherFile.found)
-  const retention = { ...retentionDefaults, ...options.retention }
-
-  let cancelStep: Cancel | undefined
-  const prune = (): void => {
-    const nowWallMs = trust.trusted() ? clock.wallMs() : undefined
-    const more = pruneStep(database, writer, stations, retention, nowWallMs)
-    cancelStep?.()
-    cancelStep = more ? clock.at(clock.monotonicMs() + pruneAgainMs, prune) : undefined
-  }
-  const cancelPrune = every(clock, pruneEveryMs, prune)
+  const cancelRetention = startRetention({
+    ...{ database, writer, stations, clock, trust },
+    options: { ...retentionDefaults, ...options.retention },
+  })
   let closed = false
 
   return {
@@ -154,8 +146,7 @@ export function openStore(options: StoreOptions): Store {
     close() {
       if (closed) return
       closed = true
-      cancelPrune()
-      cancelStep?.()
+      cancelRetention()
       writer.close()
       gatherFile?.close()
       database.close()

@@ -86,7 +86,7 @@ export function transmissionTable(database: Database, writer: Writer): Transmiss
       writer.settle()
       const rows = writer.reading('reading transmissions', [], () =>
         database.all<TransmissionRow>(
-          'SELECT * FROM transmissions WHERE at_ms >= ? ORDER BY id DESC LIMIT ?',
+          'SELECT * FROM transmissions WHERE at_ms >= ? ORDER BY at_ms DESC, id DESC LIMIT ?',
           filter.sinceWallMs ?? 0,
           filter.limit ?? 1000,
         ),

@@ -152,38 +152,6 @@ describe('store', () => {
     small.close()
   })
 
-  it('removes what is past its time, and more when the file is too large', () => {
-    const clock = virtualClock()
-    const store = openStore({
-      file: temporaryFile(),
-      clock,
-      retention: { keepDays: 1, sizeBytesMax: 400_000 },
-    })
-    const addFrames = (count: number): void => {
-      for (let index = 0; index < count; index++) {
-        store.frames.add({
-          heardAtWallMs: clock.wallMs(),
-          radio: 0,
-          source: 'N0CALL',
-          octets: new Uint8Array(200),
-          repairedBits: 0,
-          detector: 'test',
-        })
-      }
-      // a query has them brought into the database
-      store.frames.query({ limit: 1 })
-    }
-    addFrames(10)
-    clock.advanceBy(26 * 3_600_000)
-    expect(store.frames.query()).toEqual([])
-    addFrames(8_000)
-    expect(store.state().usedBytes).toBeGreaterThan(1_000_000)
-    clock.advanceBy(2 * 3_600_000)
-    expect(store.state().usedBytes).toBeLessThan(400_000)
-    expect(store.frames.query().length).toBeGreaterThan(0)
-    store.close()
-  })
-
   it('removes nothing for its age while the clock is not trusted', () => {
     const inner = virtualClock()
     let setByMs = 0
