@@ -14,7 +14,8 @@
  * and has to end.
  */
 import type { ChildProcessWithoutNullStreams } from 'node:child_process'
-import type { Cancel, Clock } from '../runtime/clock.js'
+import { createReopening } from '../devices/reopening.js'
+import type { Clock } from '../runtime/clock.js'
 import { Failure } from '../runtime/failure.js'
 import {
   type AlsaReport,
@@ -61,28 +62,24 @@ export function createAlsaSink(options: AlsaSinkOptions): AudioSink {
   let isClosed = false
   let playing = false
   let rest: Wait | undefined
-  let waitMs: number = retryMs.first
-  let cancelRetry: Cancel = () => {}
 
   const makeReady = (): Player => {
-    cancelRetry()
+    reopening.cancel()
     const player = startPlayer(name, options)
     waiting = player
     player.ready.then(
-      () => {
-        waitMs = retryMs.first
-      },
+      () => reopening.sound(),
       () => {},
     )
     void player.ended.then(() => {
       if (waiting !== player) return
       waiting = undefined
-      if (isClosed) return
-      cancelRetry = clock.at(clock.monotonicMs() + waitMs, makeReady)
-      waitMs = Math.min(2 * waitMs, retryMs.max)
+      if (!isClosed) reopening.later()
     })
     return player
   }
+
+  const reopening = createReopening(clock, retryMs, makeReady)
 
   const playOn = async (player: Player, endsMs: number): Promise<void> => {
     const end = await player.ended
@@ -136,7 +133,7 @@ export function createAlsaSink(options: AlsaSinkOptions): AudioSink {
     },
     async close() {
       isClosed = true
-      cancelRetry()
+      reopening.cancel()
       this.stop()
       waiting?.child.kill('SIGKILL')
       await Promise.all([waiting?.ended, current?.ended])

@@ -1,3 +1,4 @@
+import { createReopening, type Waits } from '../devices/reopening.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
 import type { Failure } from '../runtime/failure.js'
 import type {
@@ -37,7 +38,7 @@ export interface LiveSourceOptions extends PcmLayout {
 }
 
 /** Waits before a connection is opened anew: 0.5 s, doubled each time, 30 s at most. */
-export const retryMs = { first: 500, max: 30_000 } as const
+export const retryMs: Waits = { first: 500, longest: 30_000 }
 /** A connection that brought audio for this long is a good one: the waits begin anew after it. */
 const goodAfterMs = 10_000
 const stallGraceMs = 200
@@ -53,9 +54,7 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
   let listener: AudioListener | undefined
   let feed: Feed | undefined
   let isClosed = false
-  let waitMs: number = retryMs.first
   let toldFault: string | undefined
-  let cancelRetry: Cancel = () => {}
   let cancelStall: Cancel = () => {}
 
   const watch = (lost: (failure: Failure) => void): void => {
@@ -84,11 +83,7 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
       if (failure.message !== toldFault) listener?.onFault(failure)
       toldFault = failure.message
       void feed?.close()
-      cancelRetry = clock.at(clock.monotonicMs() + waitMs, () => {
-        counters.restarts++
-        attempt()
-      })
-      waitMs = Math.min(2 * waitMs, retryMs.max)
+      reopening.later()
     }
     watch(lost)
     feed = connect({
@@ -98,7 +93,7 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
         const nowMs = clock.monotonicMs()
         firstOctetsMs ??= nowMs
         if (nowMs - firstOctetsMs >= goodAfterMs) {
-          waitMs = retryMs.first
+          reopening.sound()
           toldFault = undefined
         }
         const block = decoder.push(octets)[channel]!
@@ -116,6 +111,11 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
     })
   }
 
+  const reopening = createReopening(clock, retryMs, () => {
+    counters.restarts++
+    attempt()
+  })
+
   return {
     name: options.name,
     sampleRateHz: options.sampleRateHz,
@@ -127,7 +127,7 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
     },
     async close() {
       isClosed = true
-      cancelRetry()
+      reopening.cancel()
       cancelStall()
       await feed?.close()
     },

@@ -1,3 +1,4 @@
+import { createReopening } from '../devices/reopening.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
 
 /** A two-way stream of octets to a device or another program. */
@@ -50,14 +51,11 @@ export function keepOpen(options: KeptOpenOptions): KeptOpen {
   const counters = { opened: 0, failed: 0, lost: 0 }
   let stream: OctetStream | undefined
   let openedAtMs: number | undefined
-  let delayMs = options.delayMs
-  let nextAttemptMs: number | undefined
   let cancel: Cancel = () => {}
   let closed = false
   let endOpen: (reason: string) => void = () => {}
 
   const attempt = (): void => {
-    nextAttemptMs = undefined
     let over = false
     const end = (reason: string): void => {
       if (over) return
@@ -69,10 +67,8 @@ export function keepOpen(options: KeptOpenOptions): KeptOpen {
       else counters.lost++
       stream = undefined
       openedAtMs = undefined
-      if (sound) delayMs = options.delayMs
-      nextAttemptMs = clock.monotonicMs() + delayMs
-      delayMs = Math.min(delayMs * 2, options.delayMsMax)
-      cancel = clock.at(nextAttemptMs, attempt)
+      if (sound) reopening.sound()
+      reopening.later()
       handlers.onClosed(reason)
     }
     stream = options.open({
@@ -99,6 +95,11 @@ export function keepOpen(options: KeptOpenOptions): KeptOpen {
     })
   }
 
+  const reopening = createReopening(
+    clock,
+    { first: options.delayMs, longest: options.delayMsMax },
+    attempt,
+  )
   attempt()
   return {
     get stream() {
@@ -106,7 +107,7 @@ export function keepOpen(options: KeptOpenOptions): KeptOpen {
     },
     counters,
     get nextAttemptMs() {
-      return nextAttemptMs
+      return reopening.atMs
     },
     drop(reason) {
       if (openedAtMs !== undefined) endOpen(reason)
@@ -114,6 +115,7 @@ export function keepOpen(options: KeptOpenOptions): KeptOpen {
     close() {
       closed = true
       cancel()
+      reopening.cancel()
       stream?.close()
       stream = undefined
       openedAtMs = undefined

@@ -1,4 +1,5 @@
 import { SerialPort } from 'serialport'
+import { createReopening, type Waits } from '../devices/reopening.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
@@ -23,8 +24,7 @@ export interface GpsSerialOptions {
   readonly makeLine?: (device: string, baud: number) => SerialLine
 }
 
-const firstPauseMs = 1_000
-const longestPauseMs = 60_000
+const pausesMs: Waits = { first: 1_000, longest: 60_000 }
 /** A line without an end is noise, or the wrong speed. */
 const pendingCharactersMax = 1_000
 
@@ -33,14 +33,14 @@ export function openGpsSerial(options: GpsSerialOptions): Cancel {
   const { clock, gps, device, baud } = options
   const makeLine = options.makeLine ?? realLine
   let closed = false
-  let pauseMs = firstPauseMs
-  let cancelPause: Cancel = () => {}
+  let toldOfAbsence = false
   let line: SerialLine | undefined
 
   const again = (error: Error | null | undefined): void => {
     if (closed) return
     // told once for each absence, not at every try
-    if (pauseMs === firstPauseMs) {
+    if (!toldOfAbsence) {
+      toldOfAbsence = true
       options.onFault(
         new Failure({
           code: 'gps-lost',
@@ -52,8 +52,7 @@ export function openGpsSerial(options: GpsSerialOptions): Cancel {
         }),
       )
     }
-    cancelPause = clock.at(clock.monotonicMs() + pauseMs, open)
-    pauseMs = Math.min(longestPauseMs, pauseMs * 2)
+    reopening.later()
   }
 
   const open = (): void => {
@@ -67,7 +66,8 @@ export function openGpsSerial(options: GpsSerialOptions): Cancel {
       again(error)
     }
     own.on('data', (chunk) => {
-      pauseMs = firstPauseMs
+      toldOfAbsence = false
+      reopening.sound()
       const parts = (pending + chunk.toString('latin1')).split('\n')
       pending = parts.pop()!.slice(-pendingCharactersMax)
       for (const part of parts) gps.line(part)
@@ -80,10 +80,11 @@ export function openGpsSerial(options: GpsSerialOptions): Cancel {
     })
   }
 
+  const reopening = createReopening(clock, pausesMs, open)
   open()
   return () => {
     closed = true
-    cancelPause()
+    reopening.cancel()
     if (line?.isOpen) line.close()
   }
 }

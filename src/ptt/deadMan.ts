@@ -1,3 +1,4 @@
+import { createReopening, type Waits } from '../devices/reopening.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import type { EdgeLog } from './edgeLog.js'
@@ -28,7 +29,7 @@ export interface DeadMan {
 }
 
 /** A line that would not go off is tried again after that long, doubled each time up to the limit. */
-const unkeyAgainMs = { first: 50, max: 2000 }
+const unkeyAgainMs: Waits = { first: 50, longest: 2000 }
 /** After that many tries at the end there is nothing left to try. */
 const endTriesMax = 20
 
@@ -44,7 +45,6 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
   let fedAtMs = 0
   let turn = 0
   let cancels: Cancel[] = []
-  let againMs = unkeyAgainMs.first
   let toldFault = ''
   let cutCount = 0
 
@@ -60,17 +60,18 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
     const mine = ++turn
     for (const cancel of cancels) cancel()
     cancels = []
+    unkeyAgain.cancel()
     try {
       await output.unkey()
     } catch (error) {
       fault(error)
       if (mine === turn && !ended) {
-        cancels.push(clock.at(clock.monotonicMs() + againMs, () => void release(cutBy)))
-        againMs = Math.min(2 * againMs, unkeyAgainMs.max)
+        failedCutBy = cutBy
+        unkeyAgain.later()
       }
       return false
     }
-    againMs = unkeyAgainMs.first
+    unkeyAgain.sound()
     toldFault = ''
     const atMs = clock.monotonicMs()
     if (on) log?.write('unkeyed', cutBy)
@@ -79,6 +80,9 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
     else tell({ word: 'cut', atMs, reason: cutBy, cutCount })
     return true
   }
+
+  let failedCutBy: string | undefined
+  const unkeyAgain = createReopening(clock, unkeyAgainMs, () => void release(failedCutBy))
 
   const cut = (reason: string): Promise<boolean> => {
     cutCount++

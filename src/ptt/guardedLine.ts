@@ -1,4 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process'
+import { createReopening, type Reopening, type Waits } from '../devices/reopening.js'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
@@ -27,8 +28,7 @@ export interface GuardedLineOptions {
 const feedMs = 25
 /** A helper that does not answer by then is taken for stuck, and ended. */
 const answerMsMax = 200
-const restartMsMin = 500
-const restartMsMax = 30_000
+const restartMs: Waits = { first: 500, longest: 30_000 }
 const endMsMax = 2000
 
 /**
@@ -56,13 +56,13 @@ class GuardedLine implements KeyLine {
   private unkeying: Waiter<number>[] = []
   private lastFault = ''
   private lastDetail: FaultDetail | undefined
-  private restartMs = restartMsMin
   private stopFeeding: Cancel = () => {}
   private stopWaiting: Cancel = () => {}
-  private cancelRestart: Cancel = () => {}
+  private readonly restarting: Reopening
   private exited: Promise<void> = Promise.resolve()
 
   constructor(private readonly options: GuardedLineOptions) {
+    this.restarting = createReopening(options.clock, restartMs, () => this.startHelper())
     const { kind, device, line } = options.ptt
     this.name = [kind, device, line].filter((part) => part !== undefined && part !== '').join(' ')
   }
@@ -100,7 +100,7 @@ class GuardedLine implements KeyLine {
 
   async close(): Promise<void> {
     this.closing = true
-    this.cancelRestart()
+    this.restarting.cancel()
     this.stopFeeding()
     const helper = this.helper
     if (helper === undefined) {
@@ -156,7 +156,7 @@ class GuardedLine implements KeyLine {
       case 'ready':
         this.ready = true
         this.cutsKnown = 0
-        this.restartMs = restartMsMin
+        this.restarting.sound()
         this.settleUnkeyed(this.options.clock.monotonicMs())
         this.listener?.onReady()
         break
@@ -217,9 +217,7 @@ class GuardedLine implements KeyLine {
       if (this.lastFault === '') this.listener?.onFault(errorText(error))
     }
     if (this.closing) return
-    const { clock } = this.options
-    this.cancelRestart = clock.at(clock.monotonicMs() + this.restartMs, () => this.startHelper())
-    this.restartMs = Math.min(this.restartMs * 2, restartMsMax)
+    this.restarting.later()
   }
 
   private async releaseHere(why: string): Promise<void> {

@@ -1,7 +1,8 @@
 import { execFile } from 'node:child_process'
 import { open } from 'node:fs/promises'
 import { ReadlineParser, SerialPort } from 'serialport'
-import type { Cancel, Clock } from '../../runtime/clock.js'
+import { createReopening, type Waits } from '../../devices/reopening.js'
+import type { Clock } from '../../runtime/clock.js'
 import { errorText } from '../../runtime/errorText.js'
 import {
   parseReading,
@@ -111,7 +112,7 @@ function commandInstrument(
   }
 }
 
-const reopenMs = 10_000
+const reopenMs: Waits = { first: 10_000, longest: 10_000 }
 
 /** Lines come when the instrument likes; each figure is kept until a newer one comes. */
 function serialInstrument(
@@ -120,13 +121,12 @@ function serialInstrument(
 ): Instrument {
   const figures = new Map<WeatherField, { readonly value: number; readonly atWallMs: number }>()
   let port: SerialPort | undefined
-  let cancelReopen: Cancel = () => {}
   let closed = false
   const reopenLater = (reason: string): void => {
     if (closed || port === undefined) return
     port = undefined
     onFault(`weather instrument ${options.path}: ${reason}`)
-    cancelReopen = clock.at(clock.monotonicMs() + reopenMs, openPort)
+    reopening.later()
   }
   const takeLine = (line: string): void => {
     const atWallMs = clock.wallMs()
@@ -143,6 +143,7 @@ function serialInstrument(
     opened.on('close', () => port === opened && reopenLater('it was unplugged'))
     opened.pipe(new ReadlineParser({ delimiter: '\n', encoding: 'latin1' })).on('data', takeLine)
   }
+  const reopening = createReopening(clock, reopenMs, openPort)
   openPort()
   return {
     async read() {
@@ -156,7 +157,7 @@ function serialInstrument(
     },
     async close() {
       closed = true
-      cancelReopen()
+      reopening.cancel()
       const open = port
       port = undefined
       if (open?.isOpen) await new Promise<void>((resolve) => open.close(() => resolve()))
