@@ -43,6 +43,9 @@ export function dotMs(wordsPerMinute: number): number {
   return 1200 / wordsPerMinute
 }
 
+/** Silence between two words. */
+export const wordGapMs = (wordsPerMinute: number): number => wordGapUnits * dotMs(wordsPerMinute)
+
 /** Length of a text in dots. */
 export const morseUnits = (elements: readonly MorseElement[]): number =>
   elements.reduce((sum, element) => sum + element.units, 0)

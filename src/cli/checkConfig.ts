@@ -6,6 +6,7 @@ import { callSignProblem } from '../radio/callSign.js'
 import { checkIdentificationFits } from '../radio/identificationFits.js'
 import { keyOverheadMs, unkeyMarginMs } from '../radio/soundCardTiming.js'
 import { Failure } from '../runtime/failure.js'
+import { voxFindings } from './checkVox.js'
 import { type Finding, look, mend } from './finding.js'
 import { ruleNotes } from './rules.js'
 import { transmitOptions } from './transmitOptions.js'
@@ -48,13 +49,6 @@ function sendingFindings(config: Config, radio: RadioSection): Finding[] {
   const ours = modem.kind === 'none'
   if (ours && audio.output === undefined)
     findings.push(mend('audio.output', 'transmit.enabled without an audio output: name one'))
-  if (ours && ptt.kind === 'none')
-    findings.push(
-      look(
-        'ptt.kind',
-        'no key line: the radio keys itself on audio (VOX), so a hum or a stuck sound can key it, and nothing here can unkey it',
-      ),
-    )
   if (ours && ptt.kind === 'log')
     findings.push(mend('ptt.kind', '"log" keys nothing: choose serial, gpio, hid, command or none'))
   if (transmit.fullDuplex)
@@ -71,7 +65,12 @@ function sendingFindings(config: Config, radio: RadioSection): Finding[] {
         `${transmit.dutyPercent} %: few radios stand that at full power; read what the maker says`,
       ),
     )
-  return [...findings, ...identificationFindings(config, radio), ...ruleFindings(radio)]
+  return [
+    ...findings,
+    ...voxFindings(radio),
+    ...identificationFindings(config, radio),
+    ...ruleFindings(radio),
+  ]
 }
 
 /** An identification must fit the limits, or the radio could never identify. */

@@ -112,15 +112,16 @@ function powerWords(radio: RadioSection): string {
 function keyWords({ ptt }: RadioSection): string {
   const polarity = ptt.activeLow ? ', keyed when low' : ''
   const log = ptt.logFile === '' ? '' : `, logged to ${ptt.logFile}`
+  const hang = ptt.hangMs === undefined ? '' : `, and stays on the air for ${ptt.hangMs} ms after`
   switch (ptt.kind) {
     case 'none':
-      return `nothing: the radio keys itself on audio (VOX)${log}`
+      return `nothing: the radio keys itself on audio (VOX)${hang}${log}`
     case 'log':
       return `nothing; edges are written to ${ptt.logFile}`
     case 'command':
-      return `${ptt.keyCommand.join(' ')}; unkeyed by ${ptt.unkeyCommand.join(' ')}${log}`
+      return `${ptt.keyCommand.join(' ')}; unkeyed by ${ptt.unkeyCommand.join(' ')}${hang}${log}`
     default:
-      return `${ptt.kind} ${ptt.device} line ${ptt.line ?? 'of its default'}${polarity}${log}`
+      return `${ptt.kind} ${ptt.device} line ${ptt.line ?? 'of its default'}${polarity}${hang}${log}`
   }
 }
 

@@ -1,6 +1,7 @@
 import { Command, InvalidArgumentError, Option } from 'commander'
 import { loadConfig } from '../config/load.js'
 import type { RadioSection } from '../config/schema.js'
+import { keysItself } from '../config/vox.js'
 import { estimateExposure, exposureAt, type TransmittingSite } from '../exposure/estimate.js'
 import type { Reflection } from '../exposure/fields.js'
 import type { Edges } from './edges.js'
@@ -47,7 +48,9 @@ export function exposureCommand(edges: Edges): Command {
         .default('text'),
     )
     .action(async (config: string | undefined, flags: ExposureFlags) => {
-      const base = config === undefined ? {} : figuresOfRadio(await radioOf(config, flags.radio))
+      const radio = config === undefined ? undefined : await radioOf(config, flags.radio)
+      const base = radio === undefined ? {} : figuresOfRadio(radio)
+      const hangMs = radio !== undefined && keysItself(radio) ? radio.ptt.hangMs : undefined
       const site = completeSite({ ...base, ...figuresOfFlags(flags) }, flags, config)
       const result = estimateExposure(site)
       if (!result.ok)
@@ -60,7 +63,7 @@ export function exposureCommand(edges: Edges): Command {
       const lines =
         flags.format === 'json'
           ? [jsonReport(site, result.estimate, flags.distance)]
-          : exposureReport(site, result.estimate, flags.distance)
+          : exposureReport(site, result.estimate, flags.distance, hangMs)
       edges.stdout.write(`${lines.join('\n')}\n`)
     })
 }

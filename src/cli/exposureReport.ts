@@ -30,11 +30,15 @@ function ofLimit(share: number): string {
   return share < 0.0001 ? 'below 0.01 %' : percent(share)
 }
 
-/** The whole report for a person, in lines to 80 columns but for the remarks of the table. */
+/**
+ * The whole report for a person, in lines to 80 columns but for the remarks of the table.
+ * @param voxHangMs of a radio that keys itself
+ */
 export function exposureReport(
   site: TransmittingSite,
   estimate: ExposureEstimate,
   distancesM: readonly number[] = [],
+  voxHangMs?: number,
 ): string[] {
   return [
     'RF exposure: an estimate for one transmitter, in the main beam, in the far field',
@@ -47,7 +51,7 @@ export function exposureReport(
     '',
     ...plotLines(site, estimate),
     '',
-    ...cautionLines(site, estimate),
+    ...cautionLines(site, estimate, voxHangMs),
   ]
 }
 
@@ -195,7 +199,11 @@ function plotLines(site: TransmittingSite, estimate: ExposureEstimate): string[]
   ]
 }
 
-function cautionLines(site: TransmittingSite, estimate: ExposureEstimate): string[] {
+function cautionLines(
+  site: TransmittingSite,
+  estimate: ExposureEstimate,
+  voxHangMs: number | undefined,
+): string[] {
   const far =
     estimate.farFieldFromM === undefined
       ? 'lambda/(2 pi); give --size for the antenna as well'
@@ -207,6 +215,11 @@ function cautionLines(site: TransmittingSite, estimate: ExposureEstimate): strin
       `It does not hold near metal, on a roof, or nearer than ${bothLengths(estimate.validFromM)}, which is ${far}.`,
       'It covers this one transmitter. Where several antennas share a site, their shares of the limit add up, and the site must be evaluated as a whole.',
       'The average counts on the duty limit that this program enforces. Add what anybody else sends with the same transmitter, and let nobody touch the antenna: a burn needs no average.',
+      ...(voxHangMs === undefined
+        ? []
+        : [
+            `Nothing but its audio keys this radio (VOX). The ${voxHangMs} ms for which it stays on after each transmission (ptt.hangMs) count on the duty limit; other sounds that key it do not.`,
+          ]),
       `Under 47 CFR 1.1307(b)(3) a single fixed source of this average ERP needs no evaluation (from memory; read the rule) when nobody comes nearer than ${bothLengths(estimate.exemptFromM)}.`,
       site.antennaHeightM === undefined
         ? 'Without --height it cannot say how near people on the ground come.'

@@ -69,6 +69,7 @@ const normalNodeEvents: readonly EventKind[] = [
 ]
 const normalRadioEvents: readonly RadioEventKind[] = [
   'cut',
+  'unheard',
   'identified',
   'hold',
   'release',

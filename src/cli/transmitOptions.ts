@@ -1,8 +1,10 @@
 import type { Config, RadioSection } from '../config/schema.js'
+import { isVox } from '../config/vox.js'
 import type { TransmitOptions } from '../radio/transmitOptions.js'
 
 /** What a radio may send and how, out of the configuration. */
-export function transmitOptions(config: Config, { transmit }: RadioSection): TransmitOptions {
+export function transmitOptions(config: Config, radio: RadioSection): TransmitOptions {
+  const { ptt, transmit } = radio
   const { morse } = transmit
   return {
     enabled: transmit.enabled,
@@ -15,6 +17,8 @@ export function transmitOptions(config: Config, { transmit }: RadioSection): Tra
       fullDuplex: transmit.fullDuplex,
     },
     timeOutMs: transmit.timeOutMs,
+    hangMs: ptt.hangMs,
+    attackMs: ptt.attackMs ?? (isVox(radio) ? transmit.keyDelayMs : 0),
     dutyLimits: [
       { windowMs: transmit.dutyWindowMinutes * 60_000, share: transmit.dutyPercent / 100 },
       { windowMs: transmit.longDutyWindowMinutes * 60_000, share: transmit.longDutyPercent / 100 },

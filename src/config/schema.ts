@@ -13,6 +13,7 @@ import { servicesSection } from './sections/services.js'
 import { stationSection } from './sections/station.js'
 import { storeSection } from './sections/store.js'
 import { transmitSection } from './sections/transmit.js'
+import { checkVox } from './vox.js'
 
 /** What belongs to one radio. */
 const radioTables = {
@@ -23,28 +24,32 @@ const radioTables = {
   transmit: transmitSection.prefault({}),
 }
 
-const radioSection = z.strictObject({
-  name: z.string().min(1).max(20).default('radio'),
-  ...radioTables,
-})
+const radioSection = z
+  .strictObject({
+    name: z.string().min(1).max(20).default('radio'),
+    ...radioTables,
+  })
+  .superRefine(checkVox)
 export type RadioSection = z.infer<typeof radioSection>
 
 /**
  * One TOML file. The tables audio, modem, receiver, ptt and transmit describe the only radio, or, with several,
  * each [[radio]] holds its own; the first [[radio]] is number 0.
  */
-export const configSchema = z.strictObject({
-  station: stationSection.prefault({}),
-  ...radioTables,
-  radio: z.array(radioSection).max(16).superRefine(refuseSharedTransmitters).default([]),
-  kiss: kissSection.prefault({}),
-  node: nodeSection.prefault({}),
-  control: controlSection.prefault({}),
-  services: servicesSection.prefault({}),
-  beacons: beaconsSection.prefault({}),
-  store: storeSection.prefault({}),
-  log: logSection.prefault({}),
-})
+export const configSchema = z
+  .strictObject({
+    station: stationSection.prefault({}),
+    ...radioTables,
+    radio: z.array(radioSection).max(16).superRefine(refuseSharedTransmitters).default([]),
+    kiss: kissSection.prefault({}),
+    node: nodeSection.prefault({}),
+    control: controlSection.prefault({}),
+    services: servicesSection.prefault({}),
+    beacons: beaconsSection.prefault({}),
+    store: storeSection.prefault({}),
+    log: logSection.prefault({}),
+  })
+  .superRefine(checkVox)
 type ParsedConfig = z.infer<typeof configSchema>
 
 /** The whole configuration, checked and with its defaults filled in; `radios` has at least one entry. */

@@ -27,7 +27,7 @@ export interface ContentPlan {
   tooLong(content: Waiting['content']): string | undefined
   contentOf(items: readonly Waiting[]): TransmissionContent
   identification(frozen: boolean): TransmissionContent
-  /** longest time of the key line for a content */
+  /** longest time that the transmitter is on for a content, its hang included */
   keyedMs(content: TransmissionContent): number
   /** when an identification is cut that has not ended by itself: one that hangs must not use up the next one's airtime */
   identificationMsMax(): number
@@ -51,7 +51,7 @@ export interface ContentPlanOptions extends TransmitOptions {
 /** @throws RangeError when an identification fits neither the time-out timer nor a duty limit */
 export function createContentPlan(options: ContentPlanOptions): ContentPlan {
   const { durationMs, timeOutMs } = options
-  const devicesMs = options.keyOverheadMs + options.unkeyMarginMs
+  const devicesMs = options.keyOverheadMs + options.unkeyMarginMs + (options.hangMs ?? 0)
   const ownCall = options.call.split('-')[0]
   const identificationFrame = identificationOctets(options)
   let access = options.access

@@ -23,7 +23,7 @@ export function checkIdentificationFits(
       got: error.message,
       expected: 'an identification that fits the time-out timer and the duty limits',
       advice:
-        'raise transmit.timeOutMs, dutyPercent or morse.wordsPerMinute, or lower keyDelayMs and tailMs',
+        'raise transmit.timeOutMs, dutyPercent or morse.wordsPerMinute, or lower keyDelayMs, tailMs and the hang of the radio (ptt.hangMs)',
       cause: error,
     })
   }

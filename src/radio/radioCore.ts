@@ -58,6 +58,8 @@ export const createRadioCore = (options: RadioCoreOptions): RadioCore => new Cor
 
 /** Without a block for that long the receiver is deaf: a channel that nobody hears counts as busy. */
 const deafAfterMs = 1000
+/** A signal that is there when we can hear again is noticed by then. */
+const noticedWithinMs = 150
 /** An output that could not be opened is tried again after that long, doubled each time up to the limit. */
 const prepareAgainMs = { first: 1000, max: 30_000 }
 /** At the end: for a running transmission and the identification that is owed. */
@@ -72,6 +74,8 @@ class Core extends RadioListeners implements RadioCore {
   private sampleCount = 0
   private channelBusy = true
   private receiving = false
+  /** when our transmitter was last off, its hang included */
+  private offAtMs = Number.NEGATIVE_INFINITY
   private closing = false
   /** why the key line or the output is away, by its name */
   private readonly lostBy = new Map<string, string>()
@@ -101,7 +105,10 @@ class Core extends RadioListeners implements RadioCore {
       guard: this.guard,
       perform: (action) => this.chain.perform(action),
       onOutcome: (outcome) => this.tellOutcome(outcome),
-      onEvent: (event) => this.report(event),
+      onEvent: (event) => {
+        if (event.kind === 'unkeyed') this.offAtMs = event.atMs
+        this.report(event)
+      },
       onIdle: () => this.onIdle(),
     })
     this.chain = new SendingChain({
@@ -194,24 +201,28 @@ class Core extends RadioListeners implements RadioCore {
     if (this.closing) return
     this.closing = true
     this.drive({ kind: 'end', reason: 'the radio is being closed' })
-    if (!this.idle) {
-      let cancel: Cancel = () => {}
-      await new Promise<void>((resolve) => {
-        this.onIdle = resolve
-        cancel = this.clock.at(this.clock.monotonicMs() + closeWaitMs, resolve)
-      })
-      cancel()
-    }
+    await this.untilIdle(closeWaitMs)
     this.drive({ kind: 'cut', reason: 'the radio is being closed' })
     const { line, sink, source } = this.options
     sink?.stop()
     await line.close()
     // The line is off now, whether it has told so or not: what was on the air hears its fate.
     this.drive({ kind: 'unkeyed', atMs: this.clock.monotonicMs() })
+    await this.untilIdle(this.options.transmit.hangMs ?? 0)
     this.closed = true
     this.driver.stop()
     for (const cancel of [this.cancelDeaf, this.cancelPrepare]) cancel()
     await Promise.all([sink?.close(), source.close()])
+  }
+
+  private async untilIdle(msMax: number): Promise<void> {
+    if (this.idle) return
+    let cancel: Cancel = () => {}
+    await new Promise<void>((resolve) => {
+      this.onIdle = resolve
+      cancel = this.clock.at(this.clock.monotonicMs() + msMax, resolve)
+    })
+    cancel()
   }
 
   /** Who was away while his line was cut must not go on with what he had in mind before he is told that he may. */
@@ -280,7 +291,18 @@ class Core extends RadioListeners implements RadioCore {
   private setChannelBusy(busy: boolean): void {
     if (busy === this.channelBusy) return
     this.channelBusy = busy
+    if (busy) this.tellUnheard()
     this.drive({ kind: 'channel', busy })
+  }
+
+  /** A frame's begin is lost, and the frame with it: whoever looks for the reason of a silence must find this one. */
+  private tellUnheard(): void {
+    const { hangMs = 0 } = this.options.transmit
+    const atMs = this.clock.monotonicMs()
+    if (hangMs === 0 || atMs - this.offAtMs > noticedWithinMs) return
+    if (this.controller.state(atMs).keyed || this.controller.access().fullDuplex) return
+    const reason = `somebody was sending already when our hang of ${hangMs} ms ended: what began in it was not heard`
+    this.report({ kind: 'unheard', atMs, reason })
   }
 
   private async prepare(sink: AudioSink): Promise<void> {

@@ -30,6 +30,8 @@ const radioEventKinds = [
   'unkeyed',
   /** a transmission was ended before its audio was */
   'cut',
+  /** somebody had begun while our own hang kept us from hearing it */
+  'unheard',
   /** our call sign went out */
   'identified',
   /** somebody stopped, or let go on, all sending */

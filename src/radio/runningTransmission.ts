@@ -10,13 +10,16 @@ export interface RunningTransmission {
   /** the line must be told off by then */
   readonly cutAtMs: number
   readonly cutReason: string
-  phase: 'keying' | 'sending' | 'unkeying'
+  /** hanging: the line is off, and the transmitter stays on by itself */
+  phase: 'keying' | 'sending' | 'unkeying' | 'hanging'
   keyedAtMs?: number
   cutBy?: string
   /** when it was first decided that the line goes off */
   endsSinceMs: number
   unkeyAgainAtMs: number
   unkeyWaitMs: number
+  /** when the transmitter is off, once the line is */
+  offAtMs: number
 }
 
 /** A line that does not answer is asked again after that long, doubled each time up to the limit. */
@@ -32,18 +35,20 @@ export function beginTransmission(
   options: {
     readonly timeOutMs: number
     readonly unkeyMarginMs: number
+    readonly hangMs?: number | undefined
   },
 ): RunningTransmission {
   return {
     items,
     identifies: items.length === 0 || endsWithOurCall(items.at(-1)?.content),
     keyAtMs: nowMs,
-    cutAtMs: nowMs + keyedMsMax - options.unkeyMarginMs,
+    cutAtMs: nowMs + keyedMsMax - options.unkeyMarginMs - (options.hangMs ?? 0),
     cutReason: cutReason(items, keyedMsMax, options.timeOutMs),
     phase: 'keying',
     endsSinceMs: Number.NEGATIVE_INFINITY,
     unkeyAgainAtMs: Number.POSITIVE_INFINITY,
     unkeyWaitMs: unkeyAgainMs.first,
+    offAtMs: Number.POSITIVE_INFINITY,
   }
 }
 

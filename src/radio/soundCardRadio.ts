@@ -243,7 +243,8 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
     for (const id of [...this.pending]) this.outcome({ id, kind: 'refused', atMs, reason })
     if (this.closing) return
     if (this.keyedSinceMs !== undefined) {
-      const span = { fromMs: this.keyedSinceMs, toMs: atMs + deadManMs }
+      const { hangMs = 0 } = this.options.setup.transmit
+      const span = { fromMs: this.keyedSinceMs, toMs: atMs + deadManMs + hangMs }
       const owedSinceMs = this.past?.owedSinceMs ?? span.fromMs
       this.past = { spans: [...(this.past?.spans ?? []), span], owedSinceMs }
       this.keyedSinceMs = undefined

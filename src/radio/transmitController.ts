@@ -1,6 +1,7 @@
-import { airtime, reserveOf } from './airtime.js'
+import { AirtimeBudget } from './airtimeBudget.js'
 import { callSignProblem } from './callSign.js'
 import { type ContentPlan, createContentPlan } from './contentPlan.js'
+import { ControllerActions } from './controllerActions.js'
 import type {
   ControllerAction,
   ControllerInput,
@@ -8,11 +9,10 @@ import type {
   ControllerPast,
   ControllerState,
 } from './controllerTypes.js'
-import { allowanceOf, createDutyLedger, type DutyLedger, type KeyedSpan } from './dutyLedger.js'
+import { createDutyLedger, type DutyLedger, type KeyedSpan } from './dutyLedger.js'
 import { createIdentificationDebt, type IdentificationDebt } from './identification.js'
 import { createPersistence, type Persistence } from './persistence.js'
-import type { Airtime, TransmitOutcome, TransmitRequest } from './port.js'
-import type { RadioEventKind } from './radioEvent.js'
+import type { Airtime, TransmitRequest } from './port.js'
 import type { ChannelAccess } from './radioPort.js'
 import {
   airtimesMs,
@@ -23,12 +23,7 @@ import {
   type RunningTransmission,
 } from './runningTransmission.js'
 import type { TransmissionContent } from './transmission.js'
-import {
-  createTransmitQueue,
-  leavesReserve,
-  type TransmitQueue,
-  type Waiting,
-} from './transmitQueue.js'
+import { createTransmitQueue, type TransmitQueue, type Waiting } from './transmitQueue.js'
 
 /**
  * Decides what one radio sends and when. A state machine: inputs with their time go in, actions come out, and it never looks
@@ -42,14 +37,13 @@ export class TransmitController {
   private readonly plan: ContentPlan
   private readonly holds = new Map<string, string>()
   private readonly refusal: string | undefined
-  /** airtime for acknowledgements and emergencies alone */
-  private readonly reserveMs: number
+  private readonly budget: AirtimeBudget
   private endReason: string | undefined
   private channelBusy = true
   private running: RunningTransmission | undefined
   private dutyHeldUntilMs: number | undefined
   private nowMs = Number.NEGATIVE_INFINITY
-  private actions: ControllerAction[] = []
+  private readonly actions = new ControllerActions()
 
   /** @throws RangeError when an identification fits neither the time-out timer nor a duty limit */
   constructor(private readonly options: ControllerOptions) {
@@ -58,7 +52,7 @@ export class TransmitController {
     this.debt = createIdentificationDebt(options.identification, options.past?.owedSinceMs)
     this.persistence = createPersistence(options.random)
     this.plan = createContentPlan(options)
-    this.reserveMs = reserveOf(options)
+    this.budget = new AirtimeBudget(options, this.plan, this.ledger)
     this.refusal = options.enabled
       ? (callSignProblem(options.call) ?? options.refusal)
       : 'sending is not enabled (transmit.enabled)'
@@ -66,11 +60,11 @@ export class TransmitController {
 
   handle(input: ControllerInput, nowMs: number): ControllerAction[] {
     this.nowMs = Math.max(nowMs, this.nowMs)
-    this.actions = []
+    this.actions.begin(this.nowMs)
     this.apply(input)
     this.expire()
     this.advance()
-    return this.actions
+    return this.actions.list()
   }
 
   /** When it wants an input of kind 'time'; undefined when time alone changes nothing. */
@@ -78,6 +72,7 @@ export class TransmitController {
     const moments = [this.queue.nextExpiryMs()]
     const running = this.running
     if (running?.phase === 'unkeying') moments.push(running.unkeyAgainAtMs)
+    else if (running?.phase === 'hanging') moments.push(running.offAtMs)
     else if (running !== undefined) moments.push(endOfPatienceMs(running))
     else if (this.holds.size === 0) {
       moments.push(this.dutyHeldUntilMs, this.persistence.nextAtMs())
@@ -109,8 +104,7 @@ export class TransmitController {
   }
 
   airtime(nowMs: number): Airtime {
-    const { ledger, plan, reserveMs } = this
-    return airtime({ limits: this.options.dutyLimits, ledger, plan, reserveMs, nowMs })
+    return this.budget.airtime(nowMs)
   }
 
   /** What the next life of this radio must know. */
@@ -131,7 +125,7 @@ export class TransmitController {
       }
       case 'withdraw': {
         const item = this.queue.take(input.id)
-        if (item !== undefined) this.refuse(item, 'it was taken back')
+        if (item !== undefined) this.actions.refuse(item, 'it was taken back')
         break
       }
       case 'channel':
@@ -141,10 +135,10 @@ export class TransmitController {
         this.hold(input.source, input.reason)
         break
       case 'release':
-        if (this.holds.delete(input.source)) this.event('release', input.source)
+        if (this.holds.delete(input.source)) this.actions.event('release', input.source)
         break
       case 'access':
-        this.event('settings', this.plan.change(input.change, this.frozen()))
+        this.actions.event('settings', this.plan.change(input.change, this.frozen()))
         this.refuseTooLong()
         break
       case 'keyed':
@@ -175,32 +169,40 @@ export class TransmitController {
     const { octets, ...rest } = request
     const content = this.plan.frameContent(octets)
     if (content.ok) this.submit({ ...rest, content: content.value })
-    else this.refuse(rest, this.refusal ?? this.endReason ?? content.reason)
+    else this.actions.refuse(rest, this.refusal ?? this.endReason ?? content.reason)
   }
 
   private submit(item: Waiting): void {
     const problem = this.refusal ?? this.endReason ?? this.plan.tooLong(item.content)
     if (problem !== undefined) {
-      this.refuse(item, problem)
+      this.actions.refuse(item, problem)
       return
     }
     const displaced = this.queue.add(item)
-    if (displaced !== item) this.event('queued', item.priority, item.id)
+    if (displaced !== item) this.actions.event('queued', item.priority, item.id)
     if (displaced === undefined) return
     const full = `the queue is full (${this.options.queueMax} waiting)`
-    this.refuse(displaced, displaced === item ? full : `${full}, and a more urgent frame came`)
+    this.actions.refuse(
+      displaced,
+      displaced === item ? full : `${full}, and a more urgent frame came`,
+    )
   }
 
   private expire(): void {
     for (const item of this.queue.takeExpired(this.nowMs)) {
-      this.outcome({ id: item.id, kind: 'expired', atMs: this.nowMs, reason: this.whyWaiting() })
+      this.actions.outcome({
+        id: item.id,
+        kind: 'expired',
+        atMs: this.nowMs,
+        reason: this.whyWaiting(),
+      })
     }
   }
 
   private hold(source: string, reason: string): void {
     if (this.holds.get(source) === reason) return
     this.holds.set(source, reason)
-    this.event('hold', `${source}: ${reason}`)
+    this.actions.event('hold', `${source}: ${reason}`)
     this.cut(`held by ${source}: ${reason}`)
   }
 
@@ -208,17 +210,19 @@ export class TransmitController {
     this.endReason = reason
     const waiting = [...this.queue.items]
     this.queue.remove(waiting)
-    for (const item of waiting) this.refuse(item, reason)
+    for (const item of waiting) this.actions.refuse(item, reason)
   }
 
   private advance(): void {
+    this.endHang()
     const running = this.running
     if (running === undefined) this.begin()
     else if (running.phase === 'unkeying') {
       if (this.nowMs < running.unkeyAgainAtMs) return
-      this.event('fault', 'the key line has not answered; unkeying again')
+      this.actions.event('fault', 'the key line has not answered; unkeying again')
       this.unkey(running)
-    } else if (this.nowMs >= endOfPatienceMs(running)) this.cut(impatience(running, this.nowMs))
+    } else if (running.phase !== 'hanging' && this.nowMs >= endOfPatienceMs(running))
+      this.cut(impatience(running, this.nowMs))
   }
 
   /** The next transmission, when there is one and everything allows it. */
@@ -237,7 +241,7 @@ export class TransmitController {
       return
     }
     const items = this.plan.gather(this.queue.items, (item) =>
-      this.keyedMsMax(this.plan.reserveMs() + this.leftMs(item)),
+      this.budget.plannedMsMax(this.nowMs, item),
     )
     this.queue.remove(items)
     this.key(items, this.plan.contentOf(items))
@@ -265,9 +269,7 @@ export class TransmitController {
       this.holdAll(hold)
       return true
     }
-    const asideMs = head === undefined ? 0 : this.plan.reserveMs() + this.leftMs(head)
-    const neededMs = this.plan.keyedMs(least) + asideMs
-    const earliestMs = this.ledger.earliestMs(this.nowMs, neededMs) ?? Number.POSITIVE_INFINITY
+    const earliestMs = this.budget.earliestMs(this.nowMs, head, least)
     if (earliestMs > this.nowMs) {
       this.dutyHeldUntilMs = earliestMs
       this.holdAll('the duty limit is reached', earliestMs)
@@ -277,34 +279,25 @@ export class TransmitController {
     return false
   }
 
-  /** What a request leaves to more urgent ones; less where the limits would not allow it at all otherwise. */
-  private leftMs(item: Waiting): number {
-    if (this.reserveMs === 0 || !leavesReserve(item.priority)) return 0
-    const aloneMs = this.plan.keyedMs(this.plan.contentOf([item])) + this.plan.reserveMs()
-    return Math.max(0, Math.min(this.reserveMs, allowanceOf(this.options.dutyLimits) - aloneMs))
-  }
-
   private channelIsOurs(identify: boolean): boolean {
     const access = this.plan.access()
     if (access.fullDuplex) return true
     // An identification that is about to be late takes the first free moment, without a draw.
     if (identify && this.identificationIsUrgent()) return !this.channelBusy
-    return this.persistence.ask(this.nowMs, this.channelBusy, access)
+    const slotted = { ...access, slotTimeMs: this.slotMs() }
+    return this.persistence.ask(this.nowMs, this.channelBusy, slotted)
   }
 
-  /** @param leftMs airtime that is left to others */
-  private keyedMsMax(leftMs: number): number {
-    return Math.min(this.options.timeOutMs, this.ledger.longestMs(this.nowMs) - leftMs)
+  /** Two that begin within a radio's attack do not hear each other, so a slot is at least as long. */
+  private slotMs(): number {
+    return Math.max(this.plan.access().slotTimeMs, this.options.attackMs ?? 0)
   }
 
   private key(items: readonly Waiting[], content: TransmissionContent): void {
-    const keyedMsMax =
-      items.length === 0
-        ? Math.min(this.keyedMsMax(0), this.plan.identificationMsMax())
-        : this.keyedMsMax(this.plan.reserveMs())
+    const keyedMsMax = this.budget.keyedMsMax(this.nowMs, items.length === 0)
     this.persistence.reset()
     this.running = beginTransmission(items, this.nowMs, keyedMsMax, this.options)
-    this.actions.push({ kind: 'key', content })
+    this.actions.add({ kind: 'key', content })
   }
 
   private keyed(atMs: number): void {
@@ -313,8 +306,8 @@ export class TransmitController {
     running.phase = 'sending'
     running.keyedAtMs = atMs
     const what = running.items.length === 0 ? 'identification' : `${running.items.length} queued`
-    this.event('keyed', what)
-    this.actions.push({ kind: 'play' })
+    this.actions.event('keyed', what)
+    this.actions.add({ kind: 'play' })
   }
 
   private unsent(source: string, reason: string): void {
@@ -322,20 +315,20 @@ export class TransmitController {
     if (running?.phase !== 'keying') return
     this.running = undefined
     this.hold(source, reason)
-    for (const item of running.items) this.refuse(item, reason)
+    for (const item of running.items) this.actions.refuse(item, reason)
   }
 
   private unkey(running: RunningTransmission): void {
     beginUnkeying(running, this.nowMs)
-    this.actions.push({ kind: 'unkey', cut: running.cutBy !== undefined })
+    this.actions.add({ kind: 'unkey', cut: running.cutBy !== undefined })
   }
 
   private cut(reason: string): void {
     const running = this.running
-    if (running === undefined || running.phase === 'unkeying') return
+    if (running === undefined || isEnding(running)) return
     if (this.options.irrevocable && running.phase === 'sending') return
     running.cutBy = reason
-    this.event('cut', reason)
+    this.actions.event('cut', reason)
     this.unkey(running)
   }
 
@@ -343,7 +336,8 @@ export class TransmitController {
   private cutFromOutside(atMs: number, reason: string, heldBy: string | undefined): void {
     const running = this.running
     // Whoever hung while the line was cut may have asked for its end before he heard of that.
-    if (running?.phase === 'unkeying' && atMs < running.endsSinceMs) running.cutBy ??= reason
+    if (running !== undefined && isEnding(running) && atMs < running.endsSinceMs)
+      running.cutBy ??= reason
     this.cut(reason)
     if (heldBy !== undefined) this.hold(heldBy, reason)
   }
@@ -351,20 +345,29 @@ export class TransmitController {
   private unkeyed(atMs: number): void {
     const running = this.running
     if (running?.phase !== 'unkeying') return
+    running.phase = 'hanging'
+    running.offAtMs = atMs + (this.options.hangMs ?? 0)
+    this.endHang()
+  }
+
+  /** Once the transmitter is off, too. */
+  private endHang(): void {
+    const running = this.running
+    if (running?.phase !== 'hanging' || this.nowMs < running.offAtMs) return
     this.running = undefined
-    const span = { fromMs: running.keyedAtMs ?? running.keyAtMs, toMs: atMs }
+    const span = { fromMs: running.keyedAtMs ?? running.keyAtMs, toMs: running.offAtMs }
     this.ledger.note(span)
     this.debt.noteTransmission(span, running.identifies && running.cutBy === undefined)
     const owedSinceMs = this.debt.owedSinceMs()
     const unkeyed = { kind: 'unkeyed', atMs: this.nowMs, reason: running.cutBy ?? '' } as const
-    this.actions.push({ kind: 'event', event: { ...unkeyed, owedSinceMs } })
+    this.actions.add({ kind: 'event', event: { ...unkeyed, owedSinceMs } })
     this.plan.thaw(owedSinceMs !== undefined)
     if (running.items.length === 0 && running.cutBy === undefined)
-      this.event('identified', this.options.call)
+      this.actions.event('identified', this.options.call)
     this.tellFate(running, span)
     if (!this.plan.access().fullDuplex) {
       // Somebody may have begun while we could not hear: listen for a slot first.
-      this.persistence.waitUntil(atMs + this.plan.access().slotTimeMs)
+      this.persistence.waitUntil(running.offAtMs + this.slotMs())
     }
   }
 
@@ -377,8 +380,8 @@ export class TransmitController {
     for (const [index, item] of items.entries()) {
       const airtimeMs = shares[index]!
       if (cutBy !== undefined)
-        this.refuse(item, `cut after ${Math.round(totalMs)} ms: ${cutBy}`, airtimeMs)
-      else this.outcome({ id: item.id, kind: 'sent', atMs: span.toMs, airtimeMs })
+        this.actions.refuse(item, `cut after ${Math.round(totalMs)} ms: ${cutBy}`, airtimeMs)
+      else this.actions.outcome({ id: item.id, kind: 'sent', atMs: span.toMs, airtimeMs })
     }
   }
 
@@ -388,7 +391,7 @@ export class TransmitController {
       const problem = this.plan.tooLong(item.content)
       if (problem === undefined) continue
       this.queue.remove([item])
-      this.refuse(item, problem)
+      this.actions.refuse(item, problem)
     }
   }
 
@@ -397,7 +400,7 @@ export class TransmitController {
     for (const item of this.queue.items) {
       if (item.heldFor === reason) continue
       item.heldFor = reason
-      this.outcome({ id: item.id, kind: 'held', atMs: this.nowMs, reason, untilMs })
+      this.actions.outcome({ id: item.id, kind: 'held', atMs: this.nowMs, reason, untilMs })
     }
   }
 
@@ -425,22 +428,7 @@ export class TransmitController {
           : 'its turn on the channel did not come')
     )
   }
-
-  private refuse(item: { readonly id: string }, reason: string, airtimeMs?: number): void {
-    this.outcome({ id: item.id, kind: 'refused', atMs: this.nowMs, reason, airtimeMs })
-  }
-
-  private outcome(outcome: TransmitOutcome): void {
-    this.actions.push({ kind: 'outcome', outcome })
-    const reason = outcome.kind === 'sent' ? `${Math.round(outcome.airtimeMs)} ms` : outcome.reason
-    const untilMs = outcome.kind === 'held' ? outcome.untilMs : undefined
-    this.event(outcome.kind, reason, outcome.id, untilMs)
-  }
-
-  private event(kind: RadioEventKind, reason: string, requestId?: string, untilMs?: number): void {
-    this.actions.push({
-      kind: 'event',
-      event: { kind, atMs: this.nowMs, reason, requestId, untilMs },
-    })
-  }
 }
+
+const isEnding = ({ phase }: RunningTransmission): boolean =>
+  phase === 'unkeying' || phase === 'hanging'

@@ -8,8 +8,15 @@ export interface TransmitOptions {
   /** our own call sign with SSID, such as 'N0CALL-10'; placeholders are refused */
   readonly call: string
   readonly access: ChannelAccess
-  /** longest time that the key line may be on */
+  /** longest time that the transmitter may be on */
   readonly timeOutMs: number
+  /**
+   * how long the transmitter stays on after its line, or the audio that keys it, has ended: the hang of a radio that keys
+   * itself, a roger beep; 0 where absent
+   */
+  readonly hangMs?: number | undefined
+  /** from key down to the transmitter's being on: until then nobody can hear that we have begun; 0 where absent */
+  readonly attackMs?: number | undefined
   readonly dutyLimits: readonly DutyLimit[]
   /** share of what the tightest duty limit allows that only acknowledgements and emergencies may use; 0 where absent */
   readonly reserveShare?: number | undefined

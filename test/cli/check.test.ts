@@ -131,6 +131,56 @@ describe('ridgepost check', () => {
     expect(about(one.look)).toContain('ptt.kind')
   })
 
+  describe('a radio that keys itself on audio', () => {
+    const vox = (more = '', output = 'alsa:plughw:1'): string =>
+      `${station}${sending.replace('dutyPercent = 100\nlongDutyPercent = 100\n', '')}${more}[audio]\ninput = "pcm:-"\noutput = "${output}"\n[ptt]\nhangMs = 400\nattackMs = 120\n${noKiss}`
+    const lookAt = async (text: string): Promise<string> =>
+      (await report(text, '--no-devices')).look.map((one) => `${one.about}: ${one.text}`).join('\n')
+
+    it('names what else keys it, and what lengthens it', async () => {
+      const found = await lookAt(vox())
+      expect(found).toMatch(/^ptt\.kind: no key line: .*nothing here can unkey it/m)
+      expect(found).toMatch(
+        /^audio\.output: whatever else plays on the same card .*sounds of a desktop/m,
+      )
+      expect(found).toMatch(/^ptt\.hangMs: switch off.*roger beep.*battery saver/m)
+      expect(found).not.toMatch(/one that all programs share|VOX delay/)
+      expect(found).toMatch(/^transmit\.slotTimeMs: 100 ms; a slot is taken as 120 ms/m)
+      const one = await report(vox(), '--no-devices')
+      expect(lineOf(one, 'keyed by')).toBe(
+        'nothing: the radio keys itself on audio (VOX), and stays on the air for 400 ms after',
+      )
+      expect(one.mend).toEqual([])
+    })
+
+    it('says so of a card that all programs share, and of a long hang', async () => {
+      expect(await lookAt(vox('', 'alsa:default'))).toMatch(
+        /alsa:default is one that all programs share/,
+      )
+      expect(await lookAt(vox().replace('hangMs = 400', 'hangMs = 501'))).toMatch(
+        /^ptt\.hangMs: for 501 ms after each transmission nobody is heard here/m,
+      )
+      expect(await lookAt(vox().replace('hangMs = 400', 'hangMs = 500'))).not.toMatch(
+        /nobody is heard/,
+      )
+    })
+
+    it('cannot send Morse whose gaps outlast its hang', async () => {
+      const morse = (wordsPerMinute: number): string =>
+        vox(`[transmit.morse]\nenabled = true\nwordsPerMinute = ${wordsPerMinute}\n`)
+      // PARIS with its gap is 50 dots: a gap of 7 dots is 467 ms at 18 words a minute, 420 at 20
+      const slow = await report(morse(18).replace('hangMs = 400', 'hangMs = 466'), '--no-devices')
+      expect(slow.mend).toEqual([
+        expect.objectContaining({
+          about: 'transmit.morse',
+          text: expect.stringMatching(/silent for 467 ms/),
+        }),
+      ])
+      const quick = await report(morse(18).replace('hangMs = 400', 'hangMs = 468'), '--no-devices')
+      expect(quick.mend).toEqual([])
+    })
+  })
+
   it('rules: hard contradictions are to mend, what only the licensee knows is to look at', async () => {
     const hf = await report(
       station + sending.replace('145.01', '14.2') + keyed + noKiss,

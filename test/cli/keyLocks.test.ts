@@ -38,7 +38,7 @@ const kinds: readonly (readonly [kind: string, radio: () => string])[] = [
     'command',
     () => `[ptt]\nkind = "command"\nkeyCommand = ["${device('key')}"]\nunkeyCommand = ["u"]`,
   ],
-  ['none', () => audio('vox')],
+  ['none', () => `${audio('vox')}[ptt]\nhangMs = 500\n`],
   ['log', () => `[ptt]\nkind = "log"\nlogFile = "edges.log"`],
   ['modem at a serial line', () => `[modem]\nkind = "serial"\ndevice = "${device('modem')}"`],
   ['modem over TCP', () => `[modem]\nkind = "tcp"\nhost = "${device('m')}"\nport = 7000`],

@@ -77,6 +77,45 @@ describe('configuration', () => {
     expect(problemsOf('[audio]\n[[radio]]\nname = "vhf"\n')[0]).toMatch(/beside \[\[radio\]\]/)
   })
 
+  describe('a radio that keys itself', () => {
+    const sound = '[audio]\noutput = "alsa:plughw:1"\n'
+    const enabled = '[transmit]\nenabled = true\n'
+
+    it('cannot send before it is known how long it stays on the air, and the message says how to find out', () => {
+      expect(problemsOf(sound + enabled)).toEqual([
+        expect.stringMatching(
+          /^node\.toml: ptt\.hangMs: got nothing, expected how long the radio stays on the air .*write hangMs = 3000 to begin with, measure it with `ridgepost tone vox`/,
+        ),
+      ])
+      const two = `[[radio]]\n[radio.transmit]\nenabled = true\n[radio.audio]\noutput = "alsa:x"\n`
+      expect(problemsOf(two)[0]).toMatch(/^node\.toml: radio\.0\.ptt\.hangMs: got nothing/)
+      expect(problemsOf(`${sound}${enabled}[ptt]\nhangMs = 0\n`)).toEqual([])
+    })
+
+    it.each([
+      ['that only receives', sound],
+      ['without an output', enabled],
+      ['that writes a file', `[audio]\noutput = "wav:out.wav"\n${enabled}`],
+      ['with a key line', `${sound}${enabled}[ptt]\nkind = "serial"\ndevice = "/dev/ttyUSB0"\n`],
+      [
+        'behind an external modem',
+        `${sound}${enabled}[modem]\nkind = "tcp"\nhost = "m"\nport = 1\n`,
+      ],
+    ])('is none %s', (_, text) => {
+      expect(problemsOf(text)).toEqual([])
+    })
+
+    it('is given enough flags for its attack', () => {
+      const attack = (ms: number): string => `[ptt]\nattackMs = ${ms}\n`
+      expect(problemsOf(attack(300))).toEqual([])
+      expect(problemsOf(attack(301))).toEqual([
+        expect.stringMatching(
+          /^node\.toml: ptt\.attackMs: got 301, expected at most transmit\.keyDelayMs \(300\)/,
+        ),
+      ])
+    })
+  })
+
   it('a file that is not there is named', async () => {
     const missing = join(mkdtempSync(join(tmpdir(), 'config-')), 'none.toml')
     await expect(loadConfig(missing)).rejects.toThrow(missing)

@@ -45,6 +45,8 @@ class Life {
   private content: TransmissionContent | undefined
   private contentAtMs = 0
   private lineOnMs: number | undefined
+  /** the hang of the transmitter included */
+  private onAirUntilMs = 0
   private audioDone = false
   private transmission = 0
   private wake = (): void => {}
@@ -68,7 +70,9 @@ class Life {
       enabled: true,
       call: `${ownCall}-7`,
       access: this.access,
-      timeOutMs: this.between(7500, 12_000),
+      timeOutMs: this.between(9500, 14_000),
+      hangMs: this.chance(0.4) ? this.between(1, 2000) : 0,
+      attackMs: this.chance(0.2) ? this.between(1, 500) : 0,
       dutyLimits: [
         { windowMs: this.between(60_000, 360_000), share: this.between(10, 40) / 50 },
         { windowMs: this.between(360_000, 900_000), share: this.between(8, 40) / 100 },
@@ -140,6 +144,7 @@ class Life {
       this.broken.push(`keyed on a busy channel at ${nowMs}`)
     if (this.holds.size > 0) this.broken.push(`keyed during a hold at ${nowMs}`)
     if (this.content !== undefined) this.broken.push(`keyed twice at ${nowMs}`)
+    if (nowMs < this.onAirUntilMs) this.broken.push(`keyed while its hang had it on, at ${nowMs}`)
     this.content = content
     this.contentAtMs = nowMs
     this.audioDone = false
@@ -181,7 +186,10 @@ class Life {
       if (transmission !== this.transmission || this.content === undefined) return
       const atMs = this.clock.monotonicMs()
       if (!this.audioDone && this.endsWithOurCall()) this.failedIdentifications++
-      if (this.lineOnMs !== undefined) this.noteSpan({ fromMs: this.lineOnMs, toMs: atMs })
+      // One whose line did not answer may have been on the air as well.
+      this.onAirUntilMs = atMs + this.options.hangMs!
+      if (this.lineOnMs !== undefined)
+        this.noteSpan({ fromMs: this.lineOnMs, toMs: this.onAirUntilMs })
       this.content = undefined
       this.lineOnMs = undefined
       this.feed({ kind: 'unkeyed', atMs, reason })
@@ -226,6 +234,7 @@ class Life {
   /** An identification that is due goes out at the first moment that allows it. */
   private checkNow(): void {
     if (this.owedSinceMs === undefined || this.lateTold || this.content !== undefined) return
+    if (this.clock.monotonicMs() < this.onAirUntilMs) return
     // More failures than airtime is set aside for: then the duty limit wins.
     if (this.failedIdentifications >= this.triesSetAside()) return
     const dueMs = this.owedSinceMs + Math.min(this.options.identification.intervalMs, 570_000)
@@ -240,7 +249,7 @@ class Life {
     const frames = [frameOf(ownCall, `${ownCall}-7`, 0)]
     const { keyDelayMs: preambleMs, tailMs } = { keyDelayMs: 1000, tailMs: 200 }
     const longest = { kind: 'frames', frames, preambleMs, tailMs } as const
-    const onceMs = durationMs(longest) + overheadMs + marginMs + 300
+    const onceMs = durationMs(longest) + overheadMs + marginMs + this.options.hangMs! + 300
     const allowances = this.options.dutyLimits.map(({ share, windowMs }) => share * windowMs)
     return Math.max(1, Math.min(2, Math.floor(Math.min(...allowances) / 10 / onceMs)))
   }

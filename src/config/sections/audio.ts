@@ -28,3 +28,4 @@ export const audioSection = z
     path: ['channel'],
     message: 'expected a channel below audio.channelCount; channels are counted from 0',
   })
+export type AudioSection = z.infer<typeof audioSection>

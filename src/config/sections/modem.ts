@@ -33,3 +33,4 @@ export const modemSection = z
     if (modem.kind === 'tcp' && modem.port === undefined)
       complain('port', 'expected the TCP port of the modem with kind = "tcp"')
   })
+export type ModemSection = z.infer<typeof modemSection>

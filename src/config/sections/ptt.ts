@@ -24,6 +24,13 @@ export const pttSection = z
     unkeyCommand: command.default([]),
     /** a line for every edge of the key line, with any kind; required by kind log */
     logFile: z.string().default(''),
+    /**
+     * how long the radio stays on the air after its line, or the audio that keys it, has ended, ms; required with kind none;
+     * a roger beep counts here, too. `ridgepost tone vox` measures it
+     */
+    hangMs: z.number().int().min(0).max(10_000).optional(),
+    /** from key down, or from the begin of the audio, to the radio's being on the air, ms; transmit.keyDelayMs where absent */
+    attackMs: z.number().int().min(0).max(2550).optional(),
     /** how long the helper that owns the line waits for a sign of life while keyed, ms */
     deadManMs: z.number().int().min(60).max(200).default(150),
   })

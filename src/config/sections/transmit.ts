@@ -111,3 +111,4 @@ export const transmitSection = z
       })
     }
   })
+export type TransmitSection = z.infer<typeof transmitSection>
