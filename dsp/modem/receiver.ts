@@ -11,6 +11,7 @@ import { createFrontEnd, workingRateHz } from './frontEnd/frontEnd.js'
 import { isPlausibleFrame, isPlausibleRepair } from './plausible.js'
 import { createSignalMeter, qualityMargin } from './quality/signalQuality.js'
 import type { ReceivedFrame, Receiver, ReceiverCounters, ReceiverOptions } from './receivedFrame.js'
+import { createOffTuneDetectors } from './sequence/offTune.js'
 import { createSequenceDetector } from './sequence/sequenceDetector.js'
 
 /**
@@ -29,9 +30,11 @@ export function createReceiver(options: ReceiverOptions): Receiver {
   const carrier = createCarrierDetect({ onAnySignal: options.busyOnAnySignal === true })
   const correlators = createCorrelatorBankDetector(merger)
   const gate = createSignalGate(correlators, history)
+  const offTune = createOffTuneDetectors(merger, options.repair, history)
   const sequence = createSequenceDetector(merger, options.repair, (signs) => {
     carrier.note(signs)
     gate.note(signs)
+    offTune.note(signs)
   })
 
   const finished = (merged: MergedFrame): ReceivedFrame => {
@@ -81,6 +84,7 @@ export function createReceiver(options: ReceiverOptions): Receiver {
       sequence.process(block.subarray(at, next))
       if ((start + next) % stepSamples === 0) {
         gate.follow(start + next)
+        offTune.follow(start + next)
         frames.push(...deliver(start + next))
       }
       at = next
@@ -103,10 +107,12 @@ export function createReceiver(options: ReceiverOptions): Receiver {
       gate.follow(history.end)
       correlators.finish?.()
       sequence.finish?.()
+      offTune.follow(history.end)
+      offTune.finish()
       return [...frames, ...deliver(Number.POSITIVE_INFINITY)]
     },
     get channelBusy() {
-      return carrier.busy
+      return carrier.busy || offTune.busy
     },
     counters,
   }

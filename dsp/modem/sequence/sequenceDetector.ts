@@ -13,14 +13,18 @@ import { createSymbolStream, symbolMask } from './symbols.js'
 import { createToneCorrelations } from './toneCorrelations.js'
 import { createSequenceTrellis } from './trellis.js'
 
-/** @param onSymbol once a symbol and 3 ms behind the audio, for carrier detect and the like */
+/**
+ * @param onSymbol once a symbol and 3 ms behind the audio, for carrier detect and the like
+ * @param shiftSteps for tones that lie so many times 200 Hz higher
+ */
 export function createSequenceDetector(
   sink: DetectorSink,
   repair: RepairLevel,
   onSymbol?: SymbolListener,
+  shiftSteps = 0,
 ): Detector {
   const name = 'sequence'
-  const correlations = createToneCorrelations()
+  const correlations = createToneCorrelations(shiftSteps)
   const symbols = createSymbolStream(correlations, onSymbol)
   const steps = createPhaseStepEstimator(symbols)
   const trellis = createSequenceTrellis()

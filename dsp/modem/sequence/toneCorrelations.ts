@@ -26,18 +26,24 @@ export interface ToneCorrelations {
 
 export const correlationMask = mask
 
-export function createToneCorrelations(): ToneCorrelations {
+/**
+ * @param shiftSteps the tones lie so many times 200 Hz higher: as if the audio had been shifted down by as much, so that
+ *   everything behind works with tones where they belong
+ */
+export function createToneCorrelations(shiftSteps = 0): ToneCorrelations {
   const markRe = new Float32Array(capacity)
   const markIm = new Float32Array(capacity)
   const spaceRe = new Float32Array(capacity)
   const spaceIm = new Float32Array(capacity)
-  const { cosines, sines } = oscillators()
+  const { cosines, sines } = oscillators(shiftSteps)
   /** the last ten samples, to be taken off the sums again */
   const window = new Float64Array(symbolSamples)
   const sums = new Float64Array(4)
   let samplesSeen = 0
   let slot = 0
   let phase = 0
+  // Unshifted, ten samples are one whole turn of the mark tone, so that the old product has the same factors.
+  const markBefore = shiftSteps === 0 ? markTable : markTableBefore
 
   const append = (samples: Float32Array): void => {
     const { markRe, markIm, spaceRe, spaceIm } = ring
@@ -48,9 +54,8 @@ export function createToneCorrelations(): ToneCorrelations {
       const x = samples[index]!
       const old = window[s]!
       window[s] = x
-      // Ten samples are one whole turn of the mark tone, so that the old product has the same factors.
-      a += (x - old) * cosines[s]!
-      b -= (x - old) * sines[s]!
+      a += x * cosines[p]! - old * cosines[markBefore + p]!
+      b -= x * sines[p]! - old * sines[markBefore + p]!
       c += x * cosines[spaceTable + p]! - old * cosines[spaceTableBefore + p]!
       d -= x * sines[spaceTable + p]! - old * sines[spaceTableBefore + p]!
       s = s === symbolSamples - 1 ? 0 : s + 1
@@ -71,20 +76,30 @@ export function createToneCorrelations(): ToneCorrelations {
   return ring
 }
 
-/** Where the space tone's period stands in the oscillator tables, behind the mark tone's; then the same, a symbol earlier. */
-const spaceTable = symbolSamples
-const spaceTableBefore = symbolSamples + period
+/** Where the tones' periods stand in the oscillator tables, and the same a symbol earlier. */
+const markTable = 0
+const spaceTable = period
+const markTableBefore = 2 * period
+const spaceTableBefore = 3 * period
 
-function oscillators(): { cosines: Float64Array; sines: Float64Array } {
-  const mark = Array.from({ length: symbolSamples }, (_, n) => n / symbolSamples)
-  const space = Array.from({ length: period }, (_, n) => ((11 * n) % period) / period)
-  const spaceBefore = Array.from(
-    { length: period },
-    (_, n) => ((11 * (n + period - symbolSamples)) % period) / period,
-  )
+/** Cycles of the tones in one period. */
+const markCycles = 6
+const spaceCycles = 11
+
+function oscillators(shiftSteps: number): { cosines: Float64Array; sines: Float64Array } {
+  const turns = (cycles: number, earlier: number): number[] =>
+    Array.from(
+      { length: period },
+      (_, n) => ((cycles + shiftSteps) * (n + period - earlier)) / period,
+    )
   const angles = Float64Array.from(
-    [...mark, ...space, ...spaceBefore],
-    (turns) => 2 * Math.PI * turns,
+    [
+      ...turns(markCycles, 0),
+      ...turns(spaceCycles, 0),
+      ...turns(markCycles, symbolSamples),
+      ...turns(spaceCycles, symbolSamples),
+    ],
+    (turn) => 2 * Math.PI * (turn % 1),
   )
   return { cosines: angles.map(Math.cos), sines: angles.map(Math.sin) }
 }

@@ -2,17 +2,21 @@
 import { expect, it } from 'vitest'
 import { createReceiver } from '../../../dsp/modem/receiver.js'
 import { seededRandom } from '../../../src/runtime/random.js'
-import { conditions, hear } from '../../bench/conditions.js'
+import { type Condition, conditions, hear } from '../../bench/conditions.js'
 import { hex, testFrame } from './receiving.js'
 
 const sampleRateHz = 24_000
 const framesEach = 8
 
-/** How many of eight frames are read, at an Eb/N0. */
-function read(name: string, ebN0Db: number, seed = 5): number {
+function named(name: string): Condition {
   const condition = conditions.find((one) => one.name === name)
   if (condition === undefined) throw new Error(`no condition named ${name}`)
-  const random = seededRandom(seed)
+  return condition
+}
+
+/** How many of eight frames are read, at an Eb/N0. */
+function read(condition: Condition, ebN0Db: number): number {
+  const random = seededRandom(5)
   const receiver = createReceiver({ sampleRateHz, repair: 'careful' })
   const sent = Array.from({ length: framesEach }, (_, n) => testFrame(30 + 8 * n, random))
   const got = sent.flatMap((octets) =>
@@ -29,6 +33,17 @@ it.each([
   ['offset jumps', 9, 7],
   ['ignition', 8, 7],
   ['one crash', 9, 6],
+  ['+200 Hz', 7, 7],
+  ['-200 Hz', 7, 7],
 ])('%s at %i dB Eb/N0: %i frames of 8 at least', (name, ebN0Db, least) => {
-  expect(read(name, ebN0Db)).toBeGreaterThanOrEqual(least)
+  expect(read(named(name), ebN0Db)).toBeGreaterThanOrEqual(least)
 })
+
+// No gap between what the detector in tune follows and what those beside it do.
+it.each([-240, -160, -130, -100, 100, 130, 160, 240])(
+  'tones %i Hz off at 9 dB Eb/N0',
+  (toneOffsetHz) => {
+    const condition = { name: 'off tune', fromDb: 9, toDb: 9, sender: { toneOffsetHz } }
+    expect(read(condition, 9)).toBe(framesEach)
+  },
+)
