@@ -57,14 +57,25 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
   let toldFault: string | undefined
   let cancelStall: Cancel = () => {}
 
+  let octetsAtMs = 0
+
+  /** Looks when audio came last, once in a while: a timer for each block would cost more than the block. */
   const watch = (lost: (failure: Failure) => void): void => {
-    cancelStall()
     if (stall === undefined) return
-    const after = (ms: number, run: () => void): void => {
-      cancelStall = clock.at(clock.monotonicMs() + ms, run)
+    const dueAtMs = (): number => octetsAtMs + stall.afterMs
+    const look = (): void => {
+      const isDue = clock.monotonicMs() >= dueAtMs()
+      // After a stall of our own the alarm rings before the audio that waits in the pipe is read: give it a moment.
+      cancelStall = isDue
+        ? clock.at(clock.monotonicMs() + stallGraceMs, judge)
+        : clock.at(dueAtMs(), look)
     }
-    // After a stall of our own the alarm rings before the audio that waits in the pipe is read: give it a moment.
-    after(stall.afterMs, () => after(stallGraceMs, () => lost(stall.failure())))
+    const judge = (): void => {
+      if (clock.monotonicMs() >= dueAtMs()) lost(stall.failure())
+      else look()
+    }
+    octetsAtMs = clock.monotonicMs()
+    look()
   }
 
   const attempt = (): void => {
@@ -89,8 +100,8 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
     feed = connect({
       onOctets(octets) {
         if (isOver || isClosed) return
-        watch(lost)
         const nowMs = clock.monotonicMs()
+        octetsAtMs = nowMs
         firstOctetsMs ??= nowMs
         if (nowMs - firstOctetsMs >= goodAfterMs) {
           reopening.sound()

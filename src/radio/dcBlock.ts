@@ -13,14 +13,17 @@ export function createDcBlock(sampleRateHz: number): DcBlock {
   let mean: number | undefined
   return (block) => {
     const out = new Float32Array(block.length)
+    // Kept outside of the loop: a number that a closure holds is made anew, on the heap, at each change.
+    let running = mean ?? block.find(Number.isFinite)
+    if (running === undefined) return out
     for (let index = 0; index < block.length; index++) {
       const sample = block[index]!
       // A broken source may deliver NaN, which would stay in the mean for ever.
       if (!Number.isFinite(sample)) continue
-      mean ??= sample
-      mean += weight * (sample - mean)
-      out[index] = sample - mean
+      running += weight * (sample - running)
+      out[index] = sample - running
     }
+    mean = running
     return out
   }
 }

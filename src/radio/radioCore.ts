@@ -72,6 +72,7 @@ class Core extends RadioListeners implements RadioCore {
   private readonly driver: ControllerDriver
   private readonly chain: SendingChain
   private sampleCount = 0
+  private blockAtMs = 0
   private channelBusy = true
   private receiving = false
   /** when our transmitter was last off, its hang included */
@@ -240,8 +241,7 @@ class Core extends RadioListeners implements RadioCore {
   private take(block: Float32Array): void {
     const nowMs = this.clock.monotonicMs()
     this.watchFlow(nowMs)
-    const { keyed } = this.controller.state(nowMs)
-    const deafened = keyed && !this.controller.access().fullDuplex
+    const deafened = this.controller.isKeyed() && !this.controller.access().fullDuplex
     // Our own transmission is no signal of others; silence in its place keeps the count of samples.
     const heard = this.received(deafened ? new Float32Array(block.length) : this.dcBlock(block))
     this.sampleCount += block.length
@@ -271,13 +271,22 @@ class Core extends RadioListeners implements RadioCore {
   }
 
   private watchFlow(nowMs: number): void {
-    this.cancelDeaf()
-    this.cancelDeaf = this.clock.at(nowMs + deafAfterMs, () =>
-      this.deaf('the audio input is silent: nothing came for a second'),
-    )
+    this.blockAtMs = nowMs
     if (this.receiving) return
     this.receiving = true
+    this.watchDeaf()
     this.report({ kind: 'recovered', atMs: nowMs, reason: 'the audio input flows' })
+  }
+
+  /** Looks again when the last block will be too old: a timer for each block would cost more than the block. */
+  private watchDeaf(): void {
+    this.cancelDeaf()
+    const dueMs = this.blockAtMs + deafAfterMs
+    this.cancelDeaf = this.clock.at(dueMs, () => {
+      const isDue = this.clock.monotonicMs() >= this.blockAtMs + deafAfterMs
+      if (isDue) this.deaf('the audio input is silent: nothing came for a second')
+      else this.watchDeaf()
+    })
   }
 
   private deaf(reason: string): void {

@@ -87,11 +87,13 @@ export class TransmitController {
     return next
   }
 
+  readonly isKeyed = (): boolean => this.running !== undefined
+
   state(nowMs: number): ControllerState {
     return {
       idle: this.running === undefined && this.debt.owedSinceMs() === undefined,
       channelBusy: this.channelBusy,
-      keyed: this.running !== undefined,
+      keyed: this.isKeyed(),
       transmitBlockedBy:
         this.refusal ?? this.endReason ?? this.holdReason() ?? this.dutyReason(nowMs),
       queuedCount: this.queue.items.length,
