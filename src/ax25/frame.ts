@@ -128,10 +128,7 @@ export function encodeFrame(frame: Ax25Frame): Uint8Array {
   return octets
 }
 
-/**
- * What everything here sends: an unnumbered command frame without a layer 3 protocol.
- * @throws RangeError if the payload is longer than an information field may be
- */
+/** What everything here sends: an unnumbered command frame without a layer 3 protocol. */
 export function uiFrame(parts: {
   readonly source: Address
   readonly destination: Address
@@ -139,10 +136,6 @@ export function uiFrame(parts: {
   readonly path?: readonly (Address | PathEntry)[]
   readonly payload: Uint8Array
 }): Ax25Frame {
-  const { length } = parts.payload
-  if (length > informationOctetCountMax) {
-    throw new RangeError(`payload: ${length} octets, at most ${informationOctetCountMax} go`)
-  }
   const control: Control = { type: 'UI', pollFinal: false }
   return {
     destination: parts.destination,

@@ -1,5 +1,5 @@
 import { type Address, parseAddress } from '../ax25/address.js'
-import { encodeFrame, uiFrame } from '../ax25/frame.js'
+import { encodeFrame, informationOctetCountMax, uiFrame } from '../ax25/frame.js'
 import { bad, good, type Result } from '../ax25/result.js'
 import type { Port, Priority, TransmitOutcome } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
@@ -84,6 +84,8 @@ export function transmitter(parts: {
 
   /** A mistake of ours, or a row of an older database, must not reach whoever asked for the frame as an exception. */
   const encode = ({ path, payload }: Outgoing): Result<Uint8Array> => {
+    if (payload.length > informationOctetCountMax)
+      return bad(`${payload.length} octets of information, at most ${informationOctetCountMax} go`)
     try {
       return good(encodeFrame(uiFrame({ source, destination, path: path.map(addressOf), payload })))
     } catch (error) {
