@@ -400,14 +400,16 @@ function durationMs(content: TransmissionContent): number {
   return content.preambleMs + content.tailMs + (octetCount * 8) / 1.2
 }
 
+/** Longer, too, than a frame of ours may be: clients send what they like. */
 function frameOf(source: string, id: string, padding: number): Uint8Array {
-  return encodeFrame(
+  const begin = encodeFrame(
     uiFrame({
       source: { call: source, ssid: 3 },
       destination: { call: 'APZ001', ssid: 0 },
-      payload: new TextEncoder().encode(`${id} ${'.'.repeat(padding)}`),
+      payload: new TextEncoder().encode(`${id} `),
     }),
   )
+  return Uint8Array.of(...begin, ...new Uint8Array(padding).fill(0x2e))
 }
 
 const toneId = (durationMs: number): string => `t${durationMs}`

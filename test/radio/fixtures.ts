@@ -34,13 +34,10 @@ export function frame(from: string, text: string, to = 'APZ000'): Uint8Array {
   const source = parseAddress(from)
   const destination = parseAddress(to)
   if (!source.ok || !destination.ok) throw new Error(`wrong address in ${from}>${to}`)
-  return encodeFrame(
-    uiFrame({
-      source: source.value,
-      destination: destination.value,
-      payload: new TextEncoder().encode(text),
-    }),
-  )
+  const addresses = { source: source.value, destination: destination.value }
+  const begin = encodeFrame(uiFrame({ ...addresses, payload: new Uint8Array() }))
+  // Longer, too, than a frame of ours may be: clients send what they like.
+  return Uint8Array.of(...begin, ...new TextEncoder().encode(text))
 }
 
 export function request(
