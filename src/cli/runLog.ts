@@ -1,6 +1,7 @@
 import { pino } from 'pino'
 import type { Config } from '../config/schema.js'
 import { journalPriority } from '../devices/journal.js'
+import { radioJournal } from '../node/radioJournal.js'
 import type { RadioEvent, RadioEventKind } from '../radio/radioEvent.js'
 import type { Clock } from '../runtime/clock.js'
 import { harmlessJson, harmlessText } from '../runtime/harmlessText.js'
@@ -20,7 +21,7 @@ export interface RunLog {
   error(text: string): void
 }
 
-/** A log whose faults are kept, too, once there is where. */
+/** A log whose faults, and what becomes of the radios, are kept, too, once there is where. */
 export interface KeepingLog extends RunLog {
   /** @param store undefined: nowhere any more */
   keepFaultsIn(store: Pick<Store, 'events'> | undefined): void
@@ -28,11 +29,16 @@ export interface KeepingLog extends RunLog {
   keepFault(text: string): void
 }
 
-/** The same log; its faults go into the database as well, so that `log` can say tomorrow why nothing was heard. */
+/** The same log; its faults go into the database as well, so that `log` can say tomorrow why nothing was heard or sent. */
 export function keepingLog(log: RunLog, clock: Clock): KeepingLog {
   let keep: ((text: string) => void) | undefined
+  let keepRadio: ReturnType<typeof radioJournal> | undefined
   return {
     ...log,
+    radio(name, event) {
+      log.radio(name, event)
+      keepRadio?.(name, event)
+    },
     fault(text) {
       log.fault(text)
       keep?.(text)
@@ -45,6 +51,7 @@ export function keepingLog(log: RunLog, clock: Clock): KeepingLog {
     keepFaultsIn(store) {
       keep =
         store && ((text) => store.events.add({ atWallMs: clock.wallMs(), kind: 'fault', text }))
+      keepRadio = store && radioJournal(store, clock)
     },
   }
 }
