@@ -1,5 +1,6 @@
+import { childEnd } from '../devices/child.js'
 import { Failure } from '../runtime/failure.js'
-import { childEnd, type SpawnChild } from './audioChild.js'
+import type { SpawnChild } from './audioChild.js'
 
 /** A sound card's input or output, as it can be written in a configuration. */
 export interface AlsaDevice {
@@ -26,7 +27,7 @@ export async function listAlsaDevices(
   child.stderr.resume()
   const end = await childEnd(child)
   // Without any card it ends with status 1 and an empty list: that is no fault.
-  if (end.startError !== undefined || end.exitCode === 127)
+  if (end.startError !== undefined)
     throw new Failure({
       code: 'audio-device',
       subject: program,

@@ -1,6 +1,6 @@
+import type { ChildEnd } from '../devices/child.js'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
-import type { ChildEnd } from './audioChild.js'
 import type { SampleFormat } from './audioDevice.js'
 
 /** Reads what arecord and aplay say on standard error (with -v, in English). */

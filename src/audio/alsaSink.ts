@@ -14,6 +14,7 @@
  * and has to end.
  */
 import type { ChildProcessWithoutNullStreams } from 'node:child_process'
+import { type ChildEnd, childEnd } from '../devices/child.js'
 import { createReopening } from '../devices/reopening.js'
 import type { Clock } from '../runtime/clock.js'
 import { Failure } from '../runtime/failure.js'
@@ -24,7 +25,7 @@ import {
   createAlsaReport,
   rateFailure,
 } from './alsaReport.js'
-import { type ChildEnd, childEnd, type SpawnChild } from './audioChild.js'
+import type { SpawnChild } from './audioChild.js'
 import type { AudioSink, AudioSinkCounters, PcmLayout } from './audioDevice.js'
 import { retryMs } from './liveSource.js'
 import { durationMs, refuseSecondPlay, type Wait, waitUntil } from './playOut.js'

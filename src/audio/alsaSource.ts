@@ -1,7 +1,8 @@
+import { childEnd } from '../devices/child.js'
 import type { Clock } from '../runtime/clock.js'
 import { Failure } from '../runtime/failure.js'
 import { alsaFailure, alsaFormats, createAlsaReport, rateFailure } from './alsaReport.js'
-import { childEnd, type SpawnChild } from './audioChild.js'
+import type { SpawnChild } from './audioChild.js'
 import type { AudioSource, PcmLayout } from './audioDevice.js'
 import { createLiveSource, type Feed, type FeedEvents } from './liveSource.js'
 

@@ -1,10 +1,11 @@
 import { constants } from 'node:fs'
 import { access, stat } from 'node:fs/promises'
-import { delimiter, dirname, join, resolve } from 'node:path'
+import { dirname, join, resolve } from 'node:path'
 import type { AudioSink, AudioSource } from '../audio/audioDevice.js'
 import { parseAudioSpec } from '../audio/audioSpec.js'
 import { openAudioSink, openAudioSource } from '../audio/openAudio.js'
 import type { Config, RadioSection } from '../config/schema.js'
+import { findProgram } from '../devices/child.js'
 import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import type { Edges } from './edges.js'
@@ -52,7 +53,7 @@ export async function probeStation({ kiss, node }: Config, edges: Edges): Promis
   if (node.gps.device !== '') devices.push(['node.gps.device', node.gps.device])
   const parts = await Promise.all(devices.map(([key, device]) => probeDevice(key, device)))
   const needsRelay = kiss.pseudoTerminals.length > 0
-  if (needsRelay && !(await isProgram('socat', edges.env)))
+  if (needsRelay && findProgram('socat', edges.env) === undefined)
     parts.push(
       bad(
         mend('kiss.pseudoTerminals', 'the program socat makes them and is not there: install it'),
@@ -152,7 +153,8 @@ async function probeKeyLine({ ptt }: RadioSection, env: NodeJS.ProcessEnv): Prom
     case 'command': {
       const programs = [ptt.keyCommand[0]!, ptt.unkeyCommand[0]!]
       const missing = []
-      for (const program of programs) if (!(await isProgram(program, env))) missing.push(program)
+      for (const program of programs)
+        if (findProgram(program, env) === undefined) missing.push(program)
       return missing.length === 0
         ? good(`key line: ${[...new Set(programs)].join(' and ')} can be run`)
         : bad(mend('ptt.keyCommand, ptt.unkeyCommand', `cannot be run: ${missing.join(', ')}`))
@@ -164,14 +166,6 @@ async function probeKeyLine({ ptt }: RadioSection, env: NodeJS.ProcessEnv): Prom
 
 const devicePath = (device: string): string =>
   device.includes('/') ? device : join('/dev', device)
-
-async function isProgram(program: string, { PATH = '' }: NodeJS.ProcessEnv): Promise<boolean> {
-  const places = program.includes('/')
-    ? [program]
-    : PATH.split(delimiter).map((folder) => join(folder, program))
-  for (const place of places) if ((await trouble(place, constants.X_OK)) === undefined) return true
-  return false
-}
 
 async function probeDevice(key: string, device: string): Promise<Probe> {
   const path = devicePath(device)

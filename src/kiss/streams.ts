@@ -1,7 +1,8 @@
 import { spawn } from 'node:child_process'
-import { existsSync, lstatSync, readlinkSync, renameSync, rmSync, symlinkSync } from 'node:fs'
+import { lstatSync, readlinkSync, renameSync, rmSync, symlinkSync } from 'node:fs'
 import { connect } from 'node:net'
 import { SerialPort } from 'serialport'
+import { tied } from '../devices/child.js'
 import { errorText } from '../runtime/errorText.js'
 import type { OpenStream } from './octetStream.js'
 
@@ -92,7 +93,8 @@ export interface PseudoTerminalOptions {
 export const pseudoTerminalStream =
   ({ path, socat = 'socat' }: PseudoTerminalOptions): OpenStream =>
   (handlers) => {
-    const [command, ...leading] = [...dyingWithUs, socat]
+    // Even when we are killed it must end: otherwise it would wait for ever.
+    const [command, ...leading] = tied([socat], 'TERM')
     // wait-slave: nothing is read from us before a program has opened the terminal. -d -d: its name and the start
     // of the transfer are told on standard error.
     const child = spawn(
@@ -126,7 +128,13 @@ export const pseudoTerminalStream =
     })
     child.stdout.on('data', (chunk: Uint8Array) => handlers.onOctets(chunk))
     child.stdin.on('error', () => {}) // it exits when the terminal is closed; 'close' tells
-    child.on('error', (error) => end(errorText(error)))
+    child.on('error', (error: NodeJS.ErrnoException) =>
+      end(
+        error.code === 'ENOENT'
+          ? `${socat} is not installed: install it, or remove kiss.pseudoTerminals`
+          : errorText(error),
+      ),
+    )
     child.on('close', (code) => end(code === 0 ? closedByProgram : `${socat} ended with ${code}`))
     return {
       write: (octets) => void child.stdin.write(octets),
@@ -140,11 +148,6 @@ export const pseudoTerminalStream =
 
 /** The reason that pseudoTerminalStream gives when nothing is wrong. */
 export const closedByProgram = 'the program closed it'
-
-/** Ends the relay program with us even when we are killed: otherwise it would wait for ever. */
-const dyingWithUs: readonly string[] = existsSync('/usr/bin/setpriv')
-  ? ['/usr/bin/setpriv', '--pdeathsig', 'TERM', '--']
-  : []
 
 /** @returns in words why there is no link; undefined when there is one */
 function makeLink(path: string, terminal: string): string | undefined {

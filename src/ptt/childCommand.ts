@@ -1,13 +1,8 @@
 import { type ChildProcess, spawn } from 'node:child_process'
-import { existsSync } from 'node:fs'
+import { childEnd, describeEnd } from '../devices/child.js'
 import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
-
-/** Ends a program with us, however we end. Part of util-linux; where it is missing the program lives on. */
-export const diesWithUs: readonly string[] = existsSync('/usr/bin/setpriv')
-  ? ['/usr/bin/setpriv', '--pdeathsig', 'KILL', '--']
-  : []
 
 /** A program that was started. */
 export interface RunningCommand {
@@ -30,12 +25,7 @@ export function startCommand(words: readonly string[]): RunningCommand {
     child.once('spawn', resolve)
     child.once('error', (cause) => reject(commandFailure(words, errorText(cause), cause)))
   })
-  const ended = new Promise<{ status: string; output: string }>((resolve) => {
-    child.once('error', (cause) => resolve({ status: errorText(cause), output }))
-    child.once('close', (code, signal) =>
-      resolve({ status: code === null ? `signal ${signal}` : `status ${code}`, output }),
-    )
-  })
+  const ended = childEnd(child).then((end) => ({ status: describeEnd(end), output }))
   started.catch(() => {})
   return { started, ended, kill: (signal = 'SIGTERM') => void child.kill(signal) }
 }

@@ -1,5 +1,6 @@
+import { tied } from '../devices/child.js'
 import type { Clock } from '../runtime/clock.js'
-import { commandFailure, diesWithUs, type RunningCommand, startCommand } from './childCommand.js'
+import { commandFailure, type RunningCommand, startCommand } from './childCommand.js'
 import type { PttOutput } from './pttOutput.js'
 import { startWaitingUnkey, type WaitingUnkey } from './waitingUnkey.js'
 
@@ -42,7 +43,7 @@ export async function openCommandOutput(
     prepare: () => unkeyer.prepare(),
     async key() {
       try {
-        keying = startCommand([...diesWithUs, ...keyCommand])
+        keying = startCommand(tied(keyCommand, 'KILL'))
         await untilEnd(keyCommand, keying, clock)
       } finally {
         keying = undefined

@@ -1,3 +1,4 @@
+import { findProgram, tied } from '../devices/child.js'
 import type { Clock } from '../runtime/clock.js'
 import { commandFailure, type RunningCommand, runCommand, startCommand } from './childCommand.js'
 import type { PttOutput } from './pttOutput.js'
@@ -40,12 +41,6 @@ export async function gpioToolVersion(clock: Clock): Promise<GpioToolVersion> {
   return Number(match[1]) >= 2 ? 2 : 1
 }
 
-/**
- * The kernel ends the holder when this process dies in whatever way: an orphan would go on holding the line.
- * setpriv is part of util-linux.
- */
-const diesWithUs = ['setpriv', '--pdeathsig', 'TERM', '--']
-
 /** The tool needs that long to take the line; if it cannot, it has ended by then. */
 const settleMs = 30
 
@@ -58,6 +53,8 @@ export async function openGpioOutput(
   options: { chip: string; line: number; activeLow: boolean },
   clock: Clock,
 ): Promise<PttOutput> {
+  // The kernel ends the holder when this process dies in whatever way: an orphan would go on holding the line.
+  if (findProgram('setpriv') === undefined) throw commandFailure(['setpriv'], 'no such program')
   const version = await gpioToolVersion(clock)
   let holder: RunningCommand | undefined
   let wanted = 0
@@ -71,7 +68,7 @@ export async function openGpioOutput(
     // Unkeying may have come while the old holder was ending: the latest wish wins.
     if (turn !== wanted) return
     const words = holdWords(version, options, on !== options.activeLow)
-    const next = startCommand([...diesWithUs, ...words])
+    const next = startCommand(tied(words, 'TERM'))
     holder = next
     await next.started
     let cancel = (): void => {}

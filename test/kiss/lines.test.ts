@@ -208,6 +208,8 @@ describe.skipIf(!socat)('KISS on a pseudo-terminal, for real', () => {
       onEvent: events.add,
     })
     open.push(end)
-    expect(await events.next(/closed/)).toMatch(/no-such-program/)
+    expect(await events.next(/closed/)).toBe(
+      'KISS on terminal: closed: no-such-program is not installed: install it, or remove kiss.pseudoTerminals',
+    )
   })
 })
