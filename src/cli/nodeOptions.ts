@@ -63,6 +63,7 @@ export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOpti
       jitter: node.retryJitter,
       window: node.window,
       notAfterMs: node.answerNotAfterS * 1000,
+      shortWhenBusy: node.shortWhenBusy,
       path: node.replyPath,
       configuredPath: node.configuredPath,
     },
@@ -74,7 +75,6 @@ export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOpti
     limits: {
       windowMs: node.limitWindowMinutes * minuteMs,
       perStation: node.questionsPerStation,
-      overall: node.questionsOverall,
     },
     mailbox: {
       deliver: node.mailbox.deliver,

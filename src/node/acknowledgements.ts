@@ -20,6 +20,8 @@ export interface Acknowledgements {
     payload: MessagePayload,
     response: Response,
   ): void
+  /** false where its sender was never told that a question arrived; true where that is not known any more */
+  wasAcknowledged(question: QuestionRecord): boolean
   stop(): void
 }
 
@@ -37,8 +39,11 @@ interface Hearing {
 }
 
 const hearingsMax = 1_000
-/** An acknowledgement is of no use later: the sender has repeated its question by then. */
-const lifeMs = 30_000
+/**
+ * An acknowledgement is of no use later: the sender's radio has given up by then. Where the duty limit is reached, it may have
+ * to wait longer than for the first repetition.
+ */
+const lifeMs = 120_000
 /**
  * A digipeater repeats within this, also on a busy channel; what comes later is a new transmission
  * (common practice, no source).
@@ -133,6 +138,8 @@ export function acknowledgements(parts: {
       if (sinceMs >= gapMs) respond(question, hearing, response)
       else respondLater(question, hearing, response, acknowledgeAgainMs - sinceMs)
     },
+    wasAcknowledged: ({ id, number }) =>
+      number !== undefined && !(hearings.has(id) && hearings.get(id)?.respondedMs === undefined),
     stop() {
       stopped = true
       for (const hearing of hearings.values()) hearing.cancelLater?.()

@@ -3,61 +3,60 @@ import type { QuestionRecord } from '../store/questions.js'
 import type { ResolvedOptions } from './options.js'
 import { rateLimit } from './rateLimit.js'
 
-/** A question that gets no answer: 'silence' after its acknowledgement, one polite notice, or a rejection. */
+/** A question that gets no answer: 'silence' after its acknowledgement, or a rejection, once with a word to people. */
 export interface Refusal {
   readonly reason: string
-  readonly how: 'silence' | 'notice' | 'reject'
+  readonly how: 'silence' | 'reject'
 }
 
-/** Who may ask how much. */
+/** Who may ask how much, whatever the airtime. */
 export interface AskLimits {
-  /** Counts a question. @returns why it is refused; undefined when it is not */
+  /** @returns why it is refused; undefined when it is not */
   refusalOf(from: string, text: string): Refusal | undefined
+  /** Counts a text that no service understands. @returns a refusal where its sender is taken for a machine */
+  notUnderstood(from: string): Refusal | undefined
+  /** questions of this station lately */
+  countOf(from: string): number
+  /** Counts a question, answered or refused. */
+  noteAsked(from: string): void
+  /** A station that is refused is told why once in a window. @returns true the first time */
+  noteTold(from: string): boolean
   /** How a question that was heard again is responded to. */
   respondTo(question: QuestionRecord): 'acknowledge' | 'reject'
-  /** Counts a text that no service understands. @returns why its sender is taken for a machine, if it is */
-  machineOf(from: string): string | undefined
   readonly politeText: string
 }
 
 /** Marks an automatic reply (common practice, no source). */
 const automaticReply = /^AA:/
+const automaticReason = 'an automatic reply is not answered'
 
 export function askLimits(clock: Clock, { limits }: ResolvedOptions): AskLimits {
-  const byStation = rateLimit(limits.windowMs)
-  const overall = rateLimit(limits.windowMs)
-  const notUnderstood = rateLimit(limits.windowMs)
-  const polite = rateLimit(limits.windowMs)
+  const asked = rateLimit(limits.windowMs)
+  const misunderstood = rateLimit(limits.windowMs)
+  const told = rateLimit(limits.windowMs)
   const minutes = Math.round(limits.windowMs / 60_000)
-
-  /** A station or everybody has asked too much; the first time in a window, the station is told. */
-  const overLimit = (from: string): Refusal | undefined => {
-    const nowMs = clock.monotonicMs()
-    const own = byStation.note(from, nowMs)
-    const all = overall.note('', nowMs)
-    if (own <= limits.perStation && all <= limits.overall) return undefined
-    const reason =
-      own > limits.perStation
-        ? `rate limit: more than ${limits.perStation} questions in ${minutes} minutes`
-        : `overall rate limit: more than ${limits.overall} questions in ${minutes} minutes`
-    return { reason, how: polite.note(from, nowMs) === 1 ? 'notice' : 'reject' }
-  }
+  const nowMs = (): number => clock.monotonicMs()
 
   return {
-    refusalOf: (from, text) =>
-      automaticReply.test(text)
-        ? { reason: 'an automatic reply is not answered', how: 'silence' }
-        : overLimit(from),
-    respondTo(question) {
-      const wasOverLimit = /rate limit/.test(question.reason ?? '')
-      const wasTold = polite.count(question.from, clock.monotonicMs()) === 1
-      return wasOverLimit && !wasTold ? 'reject' : 'acknowledge'
+    refusalOf(from, text) {
+      if (automaticReply.test(text)) return { reason: automaticReason, how: 'silence' }
+      if (asked.count(from, nowMs()) < limits.perStation) return undefined
+      const reason = `rate limit: more than ${limits.perStation} questions in ${minutes} minutes`
+      return { reason, how: 'reject' }
     },
-    machineOf(from) {
-      const count = notUnderstood.note(from, clock.monotonicMs())
+    notUnderstood(from) {
+      const count = misunderstood.note(from, nowMs())
       if (count <= limits.notUnderstood) return undefined
-      return `${count} texts that no service understands: taken for a machine`
+      const reason = `${count} texts that no service understands: taken for a machine`
+      return { reason, how: 'reject' }
     },
+    countOf: (from) => asked.count(from, nowMs()),
+    noteAsked(from) {
+      asked.note(from, nowMs())
+    },
+    noteTold: (from) => told.note(from, nowMs()) === 1,
+    respondTo: ({ state, reason }) =>
+      state === 'refused' && reason !== automaticReason ? 'reject' : 'acknowledge',
     politeText: `Too many questions just now. Please try again in ${minutes} minutes.`,
   }
 }

@@ -1,70 +1,51 @@
 import type { MessagePayload } from '../aprs/types.js'
 import type { Clock } from '../runtime/clock.js'
-import type { ClockTrust } from '../runtime/clockTrust.js'
-import { errorText } from '../runtime/errorText.js'
-import { type Dispatched, dispatch } from '../services/dispatch.js'
-import type { Service, ServiceContext, ServiceStorage } from '../services/service.js'
-import type { MessageRecord } from '../store/messages.js'
+import { isUnderstood } from '../services/dispatch.js'
+import type { Service } from '../services/service.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
-import { acknowledgements } from './acknowledgements.js'
-import { type AddresseeKind, addresseeAgain, servicesFor, understoodText } from './addressing.js'
-import { askLimits } from './askLimits.js'
+import type { Acknowledgements } from './acknowledgements.js'
+import { type AddresseeKind, servicesFor, understoodText } from './addressing.js'
+import type { Admission } from './admission.js'
+import type { Answering } from './answering.js'
+import { askLimits, type Refusal } from './askLimits.js'
 import type { Heard } from './intake.js'
 import { type Journal, questionReference } from './journal.js'
-import type { KeptByServices, QuestionStorage } from './keptByServices.js'
-import type { Mail } from './mail.js'
 import type { ResolvedOptions } from './options.js'
 import type { Outbox } from './outbox.js'
-import type { Transmitter } from './transmitter.js'
+import type { Refusals } from './refusals.js'
+import type { Tally } from './tally.js'
 
 /** Questions to the node: kept, acknowledged, answered once. */
 export interface Conversations {
   /** A message to the node or one of its names; never an acknowledgement, a bulletin or a query of the reference. */
   take(heard: Heard, payload: MessagePayload, to: AddresseeKind): void
-  /** Takes up what a former run accepted and did not answer. */
-  resume(): void
-  readonly openCount: number
-  stop(): void
 }
 
 export interface ConversationParts {
   readonly clock: Clock
   /** unique over restarts, databases and processes */
   readonly nextId: () => string
-  readonly clockTrust: ClockTrust
   readonly store: Store
   readonly note: Journal
+  readonly tally: Tally
   readonly options: ResolvedOptions
   readonly services: readonly Service[]
-  readonly transmitter: Transmitter
   readonly outbox: Outbox
-  readonly mail: Mail
-  readonly contextFor: (
-    from: string,
-    services: readonly Service[],
-    storage: ServiceStorage,
-  ) => ServiceContext
-  readonly storage: KeptByServices
-  readonly pathTo: (call: string) => readonly string[]
-  /** inside a transaction */
-  readonly newNumber: (call: string) => string
+  readonly admission: Admission
+  readonly acknowledgements: Acknowledgements
+  readonly answering: Answering
+  readonly refusals: Refusals
 }
 
-/** Longer than any service of ours takes; own services have limits of their own. */
-const answerWithinMs = 60_000
-const tooSlow: Dispatched = {
-  messages: ['Sorry, that takes too long just now. Please ask again later.'],
-  keyword: '',
-  fault: `no answer within ${answerWithinMs / 1000} s`,
-}
+const noAirtime =
+  'no airtime is left to answer it in time: not acknowledged, so that its radio tries again'
+const notItsTurn = 'others wait for airtime, and this station has asked before'
+const busyText = 'Others wait for answers, too. Please ask again in a few minutes.'
 
 export function conversations(parts: ConversationParts): Conversations {
-  const { clock, store, note, options, outbox } = parts
-  const responses = acknowledgements(parts)
-  const working = new Set<number>()
+  const { clock, store, note, options, outbox, acknowledgements } = parts
   const limits = askLimits(clock, options)
-  let stopped = false
 
   const take = (heard: Heard, payload: MessagePayload, to: AddresseeKind): void => {
     const { from } = heard
@@ -77,10 +58,54 @@ export function conversations(parts: ConversationParts): Conversations {
     else ask(heard, payload, to)
   }
 
+  /** What becomes of a question is decided before it is acknowledged: who is acknowledged gets an answer. */
   const ask = (heard: Heard, payload: MessagePayload, to: AddresseeKind): void => {
+    const { from } = heard
+    const { radio } = heard.frame
+    const turn = limits.countOf(from)
+    const verdict = parts.admission.judge({ radio, turn })
+    if (verdict === 'unacknowledged') {
+      note('refused', payload.text, { station: from, radio, reason: noAirtime })
+      parts.tally.note('not acknowledged', noAirtime)
+      return
+    }
+    const refusal = refusalOf(from, payload.text, to, verdict)
+    limits.noteAsked(from)
+    const question = keep(heard, payload, refusal)
+    if (question === undefined) return
+    const response = refusal?.how === 'reject' ? 'reject' : 'acknowledge'
+    acknowledgements.first(question, heard, payload, response)
+    if (refusal === undefined) {
+      outbox.newerQuestion(from, question.id)
+      parts.answering.begin(question, { to, replyTo: replyTo(payload), turn })
+    } else if (refusal.text !== undefined && limits.noteTold(from))
+      parts.refusals.polite(question, refusal.text)
+  }
+
+  const refusalOf = (
+    from: string,
+    text: string,
+    to: AddresseeKind,
+    verdict: 'admitted' | 'refused',
+  ): (Refusal & { readonly text?: string }) | undefined => {
+    const limited = limits.refusalOf(from, text)
+    if (limited?.how === 'reject') return { ...limited, text: limits.politeText }
+    if (limited !== undefined) return limited
+    if (verdict === 'refused') return { reason: notItsTurn, how: 'reject', text: busyText }
+    const services = servicesFor(to, parts.services)
+    const asked = { from, text: understoodText(text, to, services) }
+    if (isUnderstood(asked, services)) return undefined
+    return limits.notUnderstood(from)
+  }
+
+  /** In the database before anything is said of it. */
+  const keep = (
+    heard: Heard,
+    payload: MessagePayload,
+    refusal: Refusal | undefined,
+  ): QuestionRecord | undefined => {
     const { from, frame } = heard
     const { radio } = frame
-    const refusal = limits.refusalOf(from, payload.text)
     const kept = store.durably('a question', () => {
       const question = store.questions.insert({
         from,
@@ -91,27 +116,24 @@ export function conversations(parts: ConversationParts): Conversations {
         heardWallMs: frame.heardAtWallMs,
         ownPart: parts.nextId(),
       })
-      if (refusal !== undefined && refusal.how !== 'notice') {
+      if (refusal !== undefined)
         store.questions.end(question.id, 'refused', clock.wallMs(), refusal.reason)
-      }
       return question
     })
     if (!kept.ok) {
       const reason = 'it could not be kept in the database, so it is not acknowledged'
       note('refused', payload.text, { station: from, radio, reason })
-      return
+      parts.tally.note('not acknowledged', reason)
+      return undefined
     }
-    const question = kept.value
-    const reference = questionReference(question.id)
-    note('asked', question.text, { station: from, radio, reference })
+    const reference = questionReference(kept.value.id)
+    note('asked', payload.text, { station: from, radio, reference })
     if (refusal !== undefined) {
-      note('refused', question.text, { station: from, radio, reference, reason: refusal.reason })
+      const { reason } = refusal
+      note('refused', payload.text, { station: from, radio, reference, reason })
+      parts.tally.note('refused', reason)
     }
-    responses.first(question, heard, payload, refusal?.how === 'reject' ? 'reject' : 'acknowledge')
-    if (refusal?.how === 'reject' || refusal?.how === 'silence') return
-    outbox.newerQuestion(from, question.id)
-    if (refusal === undefined) work(question, to, replyTo(payload))
-    else endWith(question, 'refused', [limits.politeText], replyTo(payload), refusal.reason)
+    return kept.value
   }
 
   const heardAgain = (heard: Heard, payload: MessagePayload, known: QuestionRecord): void => {
@@ -123,150 +145,11 @@ export function conversations(parts: ConversationParts): Conversations {
         ? 'heard again; its answer is being worked on'
         : `heard again; it was ${known.state} already`
     note('ignored', known.text, { station: known.from, radio, reference, reason })
-    responses.heardAgain(known, heard, payload, limits.respondTo(known))
+    acknowledgements.heardAgain(known, heard, payload, limits.respondTo(known))
     if (known.state === 'answered') outbox.sendAgain(known.id)
   }
 
-  const work = (question: QuestionRecord, to: AddresseeKind, reply: string | undefined): void => {
-    answer(question, to, reply).catch((error: unknown) => {
-      working.delete(question.id)
-      const { from: station, radio, text } = question
-      const reason = errorText(error)
-      note('fault', text, { station, radio, reference: questionReference(question.id), reason })
-    })
-  }
-
-  /** A service that never answers must not keep its asker waiting for ever. */
-  const withinTime = (dispatched: Promise<Dispatched>): Promise<Dispatched> =>
-    new Promise((resolve, reject) => {
-      const cancel = clock.at(clock.monotonicMs() + answerWithinMs, () => resolve(tooSlow))
-      dispatched.then(resolve, reject).finally(cancel)
-    })
-
-  const answer = async (
-    question: QuestionRecord,
-    to: AddresseeKind,
-    reply: string | undefined,
-  ): Promise<void> => {
-    working.add(question.id)
-    const written = parts.storage.begin()
-    try {
-      await answerWith(question, to, reply, written)
-    } finally {
-      written.end()
-    }
-  }
-
-  const answerWith = async (
-    question: QuestionRecord,
-    to: AddresseeKind,
-    reply: string | undefined,
-    written: QuestionStorage,
-  ): Promise<void> => {
-    const services = servicesFor(to, parts.services)
-    const understood = understoodText(question.text, to, services)
-    const dispatched = await withinTime(
-      dispatch(
-        { id: question.uniqueId, from: question.from, text: understood },
-        services,
-        parts.contextFor(question.from, services, written),
-      ),
-    )
-    working.delete(question.id)
-    if (stopped) return // the next start takes it up again
-    const { fault, keyword, messages } = dispatched
-    const reference = questionReference(question.id)
-    const detail = { station: question.from, radio: question.radio, reference }
-    if (fault !== undefined)
-      note('fault', question.text, { ...detail, reason: keyword ? `${keyword}: ${fault}` : fault })
-    if (keyword === undefined) {
-      const reason = limits.machineOf(question.from)
-      if (reason !== undefined) {
-        store.durably('a refusal', () =>
-          store.questions.end(question.id, 'refused', clock.wallMs(), reason),
-        )
-        note('refused', question.text, { ...detail, reason })
-        return
-      }
-    }
-    endWith(
-      question,
-      'answered',
-      messages,
-      reply,
-      undefined,
-      fault === undefined ? written : undefined,
-    )
-  }
-
-  /** The end of a question and what it is answered with, in one transaction. */
-  const endWith = (
-    question: QuestionRecord,
-    state: 'answered' | 'refused',
-    texts: readonly string[],
-    reply: string | undefined,
-    reason: string | undefined,
-    written?: QuestionStorage,
-  ): void => {
-    const wallMs = clock.wallMs()
-    const ended = store.durably('an answer', (): MessageRecord[] => {
-      store.questions.end(question.id, state, wallMs, reason)
-      written?.commit()
-      const answers = texts.map((text) =>
-        store.messages.insert({
-          kind: 'answer',
-          to: question.from,
-          number: question.number === undefined ? undefined : parts.newNumber(question.from),
-          replyTo: question.number === undefined ? undefined : reply,
-          text,
-          questionId: question.id,
-          mailboxId: undefined,
-          radio: question.radio,
-          state: 'waiting',
-          createdWallMs: wallMs,
-          notAfterWallMs: wallMs + options.answers.notAfterMs,
-        }),
-      )
-      return [...answers, ...parts.mail.collectedBy(question.uniqueId, question.radio)]
-    })
-    const detail = {
-      station: question.from,
-      radio: question.radio,
-      reference: questionReference(question.id),
-    }
-    if (!ended.ok) {
-      const why = 'its answer could not be kept in the database'
-      note('given up', question.text, { ...detail, reason: why })
-      return
-    }
-    if (state === 'answered') note('answered', texts.join(' / '), detail)
-    outbox.add(ended.value)
-  }
-
-  return {
-    take,
-    get openCount() {
-      return working.size
-    },
-    resume() {
-      for (const question of store.reading('open questions', [], () => store.questions.open())) {
-        const ageMs = clock.wallMs() - question.heardWallMs
-        if (parts.clockTrust.trusted() && ageMs > options.answers.notAfterMs) {
-          const reason = `the node was away for ${Math.round(ageMs / 60_000)} minutes`
-          store.durably('an old question', () =>
-            store.questions.end(question.id, 'given up', clock.wallMs(), reason),
-          )
-          const { from: station, radio } = question
-          const reference = questionReference(question.id)
-          note('given up', question.text, { station, radio, reference, reason })
-        } else work(question, addresseeAgain(question.addressee, options), undefined)
-      }
-    },
-    stop() {
-      stopped = true
-      responses.stop()
-    },
-  }
+  return { take }
 }
 
 /** The asker's number where it understands a reply that acknowledges. */

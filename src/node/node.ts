@@ -3,21 +3,21 @@ import type { Cancel } from '../runtime/clock.js'
 import { type ClockTrust, clockTrust, wallAgeMs } from '../runtime/clockTrust.js'
 import { createGuard, type Guard, guardedClock } from '../runtime/guard.js'
 import type { GeoPosition, NoticesView } from '../services/service.js'
+import type { ContextFor } from './answering.js'
 import { attention } from './attention.js'
 import { type BeaconKind, beaconKinds } from './beaconOptions.js'
 import { beacons } from './beacons.js'
 import { board } from './board.js'
-import { type ConversationParts, conversations } from './conversation.js'
+import { conversing } from './conversing.js'
 import { startExpiry } from './expiry.js'
 import { type Journal, journal } from './journal.js'
-import { keptByServices } from './keptByServices.js'
-import { type Mail, mail } from './mail.js'
+import type { Mail } from './mail.js'
 import { messageNumber } from './messageNumber.js'
 import { type ResolvedOptions, resolveOptions } from './options.js'
-import { type Outbox, outbox } from './outbox.js'
 import { queryAnswers } from './queryAnswers.js'
 import { replyPath } from './replyPath.js'
 import type { NodeParts, ServiceNode } from './serviceNode.js'
+import { tally } from './tally.js'
 import { transmitter } from './transmitter.js'
 import { viaTable } from './viaTable.js'
 
@@ -27,6 +27,9 @@ interface Whereabouts {
   positionSource: string
   timeSource: string
 }
+
+/** More than one page can show. */
+const waitingShownMax = 100
 
 /** Builds the node; it listens from `start` on. */
 export function createNode(given: NodeParts): ServiceNode {
@@ -58,7 +61,7 @@ export function createNode(given: NodeParts): ServiceNode {
     const open = store.reading('messages under way', [], () => store.messages.open())
     for (const to of new Set(open.map((message) => message.to))) {
       const own = open.filter((message) => message.to === to)
-      guard.call(`messages under way to ${to}`, () => members.letters.add(own))
+      guard.call(`messages under way to ${to}`, () => members.talk.outbox.add(own))
     }
   }
 
@@ -69,12 +72,12 @@ export function createNode(given: NodeParts): ServiceNode {
       running = true
       note('started', `node ${options.call}`)
       if (!withoutPast) {
-        guard.call('the mailbox at the start', members.post.start)
+        guard.call('the mailbox at the start', members.talk.mail.start)
         guard.call('messages under way', addMessages)
         guard.call('questions left open', members.talk.resume)
       }
       guard.call('beacons at the start', members.lights.start)
-      cancelExpiry = startExpiry({ ...parts, note, options, mail: members.post })
+      cancelExpiry = startExpiry({ ...parts, note, options, mail: members.talk.mail })
       const { badRowCount } = store.state()
       if (badRowCount > 0) {
         const rows = `${badRowCount} row${badRowCount === 1 ? ' is' : 's are'} not whole: left out, and kept`
@@ -84,16 +87,18 @@ export function createNode(given: NodeParts): ServiceNode {
     stop() {
       running = false
       cancelExpiry()
-      const { lights, queries, talk, letters, post } = members
-      for (const { stop } of [lights, queries, talk, letters, post]) guard.call('stopping', stop)
+      const { lights, queries, talk, air } = members
+      for (const { stop } of [lights, queries, talk, air]) guard.call('stopping', stop)
       store.flush()
     },
     state: () => ({
       call: options.call,
       position: where.position,
-      openQuestionCount: members.talk.openCount,
-      openMessageCount: members.letters.openCount,
-      parkedMessageCount: members.letters.parkedCount,
+      openQuestionCount: members.talk.openQuestionCount,
+      openMessageCount: members.talk.outbox.openCount,
+      parkedMessageCount: members.talk.outbox.parkedCount,
+      waiting: members.air.waiting().slice(0, waitingShownMax),
+      endings: members.counted.endings,
       mailboxCount: store.reading('the mailbox', 0, () => store.mailbox.openCount),
       framesHeardCount: framesHeard,
       faultCount: guard.faultCount,
@@ -130,7 +135,8 @@ function assemble(
 ) {
   const { clock, clockTrust, store, ports, services, random } = parts
   const position = (): GeoPosition | undefined => where.position
-  const common = { clock, clockTrust, random, store, note, options }
+  const counted = tally()
+  const common = { clock, clockTrust, random, store, note, tally: counted, options }
   const via = viaTable()
   const shortNumbers = new Set<string>()
   const pathTo = (call: string): readonly string[] =>
@@ -140,28 +146,15 @@ function assemble(
     return messageNumber(store.count(short ? 'short number' : 'number'), short)
   }
   const air = transmitter({ ...common, guard, ports, nextId: parts.nextId, call: options.call })
-  // Mail sends through the outbox, and the outbox tells mail what became of it.
-  let letters: Outbox
-  const post = mail({ ...common, newNumber, outbox: () => letters })
-  letters = outbox({
-    ...common,
-    pathTo,
-    transmitter: air,
-    options: options.answers,
-    onEnd: post.carrierEnded,
-  })
   const notices = board({ ...common, options: options.notices })
-  const talk = conversations({
+  const talk = conversing({
     ...common,
     nextId: parts.nextId,
     services,
     transmitter: air,
-    outbox: letters,
-    mail: post,
-    contextFor: contextMaker(parts, options, where, post, notices),
-    storage: keptByServices(store),
     pathTo,
     newNumber,
+    contextFor: (mailbox) => contextMaker(parts, options, where, mailbox, notices),
   })
   const lights = beacons({
     ...common,
@@ -179,21 +172,21 @@ function assemble(
     ...common,
     nextId: parts.nextId,
     transmitter: air,
-    outbox: letters,
+    outbox: talk.outbox,
     beacons: lights,
     pathTo,
   })
   const attend = attention({
     ...common,
-    outbox: letters,
-    mail: post,
-    conversations: talk,
+    outbox: talk.outbox,
+    mail: talk.mail,
+    conversations: talk.conversations,
     via,
     shortNumbers,
     position,
     onQuery: queries.answer,
   })
-  return { attend, post, letters, talk, lights, queries }
+  return { attend, air, counted, talk, lights, queries }
 }
 
 /** What a service is told of the asker and of the node. */
@@ -203,7 +196,7 @@ function contextMaker(
   where: Whereabouts,
   mailbox: Mail,
   notices: NoticesView,
-): ConversationParts['contextFor'] {
+): ContextFor {
   return (from, services, storage) => {
     const known = store.stations.find(from)?.position
     // a position from the future may be of any age

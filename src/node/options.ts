@@ -25,6 +25,8 @@ export interface AnswerOptions {
   readonly window: number
   /** an answer is of no use after this */
   readonly notAfterMs: number
+  /** where more than half of what can be sent in time is promised, an answer is cut to its first message */
+  readonly shortWhenBusy: boolean
   /** how a path back is found for a station heard through digipeaters */
   readonly path: 'reverse' | 'configured'
   /** for 'configured', and where only an alias of a path is known; 'WIDE1-1' and the like */
@@ -44,8 +46,6 @@ export interface LimitOptions {
   readonly windowMs: number
   /** questions of one station in the window */
   readonly perStation: number
-  /** questions of all stations in the window */
-  readonly overall: number
   /** texts of one station in the window that no service understands: beyond it, it is taken for a machine */
   readonly notUnderstood: number
 }
@@ -117,6 +117,7 @@ const answerDefaults: AnswerOptions = {
   jitter: 0.2,
   window: 1,
   notAfterMs: 10 * minuteMs,
+  shortWhenBusy: false,
   path: 'reverse',
   configuredPath: ['WIDE1-1'],
 }
@@ -128,7 +129,6 @@ const copyDefaults: CopyOptions = {
 const limitDefaults: LimitOptions = {
   windowMs: 10 * minuteMs,
   perStation: 12,
-  overall: 60,
   notUnderstood: 3,
 }
 const mailboxDefaults: MailboxOptions = {

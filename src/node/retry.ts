@@ -1,4 +1,5 @@
 import type { Random } from '../runtime/random.js'
+import type { MessageKind } from '../store/messages.js'
 
 export interface RetryOptions {
   readonly gapsMs: readonly number[]
@@ -25,3 +26,11 @@ export function retryAfter(
   // The last transmission gets as long to be acknowledged as the one before it.
   return { waitMs, next: attempts <= gapsMs.length ? 'send' : 'give up' }
 }
+
+/** What says no more than that something went wrong is tried twice: it is not worth the airtime of an answer. */
+export const gapsFor = (kind: MessageKind, gapsMs: readonly number[]): readonly number[] =>
+  kind === 'error' ? gapsMs.slice(0, 1) : gapsMs
+
+/** A frame that its radio refused is given to it again after this, ms: soon at first, seldom when it is never taken. */
+export const resubmitMs = (refusals: number): number =>
+  Math.min(5_000 * 2 ** (refusals - 1), 3_600_000)

@@ -6,6 +6,8 @@ import type { GeoPosition, Service } from '../services/service.js'
 import type { NodeEvent } from '../store/events.js'
 import type { Store } from '../store/store.js'
 import type { NodeOptions } from './options.js'
+import type { Ending } from './tally.js'
+import type { WaitingFrame } from './transmitter.js'
 
 /** What a node is made of. The node closes neither the ports nor the store. */
 export interface NodeParts {
@@ -32,6 +34,10 @@ export interface NodeState {
   readonly openMessageCount: number
   /** of those, messages that wait for their station to be heard */
   readonly parkedMessageCount: number
+  /** frames that have not gone out, by radio and here, oldest first; at most 100 */
+  readonly waiting: readonly WaitingFrame[]
+  /** what was given up, refused or left unacknowledged since the start, by reason, most frequent first */
+  readonly endings: readonly Ending[]
   readonly mailboxCount: number
   readonly framesHeardCount: number
   /** mistakes of ours that were caught: at a timer, a frame, a row; each kind is one 'fault' event */

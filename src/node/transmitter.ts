@@ -1,13 +1,14 @@
 import { type Address, parseAddress } from '../ax25/address.js'
 import { encodeFrame, informationOctetCountMax, uiFrame } from '../ax25/frame.js'
 import { bad, good, type Result } from '../ax25/result.js'
-import type { Port, Priority, TransmitOutcome } from '../radio/port.js'
+import type { Airtime, Port, Priority } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import type { Guard } from '../runtime/guard.js'
 import type { Store } from '../store/store.js'
 import type { Journal } from './journal.js'
 import { nodeDestination } from './options.js'
+import { type FinalOutcome, type RadioQueue, radioQueue } from './radioQueue.js'
 
 /** A frame that the node wants on the air. */
 export interface Outgoing {
@@ -15,29 +16,70 @@ export interface Outgoing {
   readonly path: readonly string[]
   readonly radio: number
   readonly priority: Priority
+  /** within its priority: a lower one goes first, then who came first; 0 where absent */
+  readonly turn?: number | undefined
+  /** octets of what follows it without waiting: the other parts of its answer */
+  readonly followingOctets?: number | undefined
   /** monotonic */
   readonly notAfterMs: number
   readonly station?: string | undefined
   readonly reference?: string | undefined
   /** for the log, in words */
   readonly text: string
-  /** called once: when it was sent, refused, or too late */
-  readonly onEnd?: (outcome: Exclude<TransmitOutcome, { kind: 'held' }>) => void
+  /** called once, unless it is taken back: when it was sent, refused, or too late */
+  readonly onEnd?: (outcome: FinalOutcome) => void
+}
+
+/** Takes a frame back, as far as it is not on the air; nothing more is told of it. @param reason for the log */
+export type TakeBack = (reason: string) => void
+
+/** A frame that has no outcome yet. */
+export interface WaitingFrame {
+  readonly radio: number
+  readonly priority: Priority
+  readonly station: string | undefined
+  readonly text: string
+  readonly ageMs: number
 }
 
 export interface Transmitter {
   /** Never throws: what cannot be sent is refused, with the reason. */
-  send(outgoing: Outgoing): void
+  send(outgoing: Outgoing): TakeBack
   /** why this radio may not send at all; undefined when it may */
   blockedBy(radio: number): string | undefined
-  /** requests that have no outcome yet */
-  readonly openCount: number
+  /** undefined where there is no radio */
+  airtime(radio: number): RadioAirtime | undefined
+  /** others wait for their turn on this radio */
+  isBusy(radio: number): boolean
+  /** oldest first */
+  waiting(): readonly WaitingFrame[]
+  stop(): void
 }
 
-/** Beyond this many requests without an outcome, a port is taken for dead and new ones are refused. */
-const openMax = 500
+/** What one radio may send, and how fast it does. */
+export interface RadioAirtime extends Pick<Airtime, 'keyedMs' | 'forecast'> {
+  /** time of the key line for what goes before first copies of answers, ms */
+  readonly aheadMs: number
+  readonly paceShare: number
+}
 
-/** Gives frames to the radios, and takes and keeps what became of them. */
+/** Frames that may wait for one radio; one more pushes out the last in order. */
+const framesMax = 500
+
+interface Entry {
+  readonly id: string
+  readonly priority: Priority
+  readonly turn: number
+  readonly notAfterMs: number
+  readonly octets: Uint8Array
+  readonly followingOctets: number
+  readonly outgoing: Outgoing
+  readonly sinceMs: number
+  heldBy?: string
+  takenBack?: string
+}
+
+/** Gives frames to the radios in the order in which they are to go out, and keeps what became of them. */
 export function transmitter(parts: {
   readonly ports: readonly Port[]
   readonly clock: Clock
@@ -48,24 +90,12 @@ export function transmitter(parts: {
   readonly call: string
 }): Transmitter {
   const { ports, clock, store, note } = parts
-  const open = new Map<string, { outgoing: Outgoing; octets: Uint8Array; heldBy?: string }>()
   const source = addressOf(parts.call)
   const destination = addressOf(nodeDestination)
 
-  const settle = (outcome: TransmitOutcome): void => {
-    const entry = open.get(outcome.id)
-    if (entry === undefined) return // a KISS client's or the operator's
-    const { outgoing, octets } = entry
+  const onEnd = ({ outgoing, octets, takenBack }: Entry, outcome: FinalOutcome): void => {
     const { radio, station, reference, text, priority } = outgoing
-    const detail = { radio, station, reference }
-    if (outcome.kind === 'held') {
-      if (entry.heldBy === outcome.reason) return
-      entry.heldBy = outcome.reason
-      note('held', text, { ...detail, reason: outcome.reason })
-      return
-    }
-    open.delete(outcome.id)
-    const reason = outcome.kind === 'sent' ? outcome.doubt : outcome.reason
+    const reason = outcome.kind === 'sent' ? outcome.doubt : (takenBack ?? outcome.reason)
     store.transmissions.add({
       atWallMs: clock.wallMs(),
       radio,
@@ -76,12 +106,24 @@ export function transmitter(parts: {
       reference,
       reason,
     })
-    note(outcome.kind, text, { ...detail, reason })
-    outgoing.onEnd?.(outcome)
+    note(outcome.kind, text, { radio, station, reference, reason })
+    if (takenBack === undefined) outgoing.onEnd?.(outcome)
   }
-  const onOutcome = parts.guard.listener('what became of a frame', settle)
-  for (const port of ports) port.onOutcome(onOutcome)
 
+  const onHeld = (entry: Entry, reason: string): void => {
+    if (entry.heldBy === reason) return
+    entry.heldBy = reason
+    const { radio, station, reference, text } = entry.outgoing
+    note('held', text, { radio, station, reference, reason })
+  }
+
+  const queues = new Map<number, RadioQueue<Entry>>()
+  for (const port of ports) {
+    const queue = radioQueue<Entry>({ port, clock, framesMax, onEnd, onHeld })
+    // KISS clients' and the operator's requests have outcomes, too: the queue knows its own.
+    port.onOutcome(parts.guard.listener('what became of a frame', queue.settle))
+    queues.set(port.radio, queue)
+  }
   /** A mistake of ours, or a row of an older database, must not reach whoever asked for the frame as an exception. */
   const encode = ({ path, payload }: Outgoing): Result<Uint8Array> => {
     if (payload.length > informationOctetCountMax)
@@ -95,31 +137,57 @@ export function transmitter(parts: {
 
   const portOf = (radio: number): Port | undefined =>
     ports.find((one) => one.radio === radio) ?? ports[0]
+  const queueOf = (radio: number): RadioQueue<Entry> | undefined => {
+    const port = portOf(radio)
+    return port && queues.get(port.radio)
+  }
 
   return {
     blockedBy: (radio) => portOf(radio)?.state().transmitBlockedBy,
-    get openCount() {
-      return open.size
-    },
-    send(outgoing) {
-      const id = parts.nextId()
-      const { radio, station, reference, text, priority, notAfterMs } = outgoing
-      const frame = encode(outgoing)
-      open.set(id, { outgoing, octets: frame.ok ? frame.value : new Uint8Array() })
-      const refuse = (reason: string): void =>
-        settle({ id, kind: 'refused', atMs: clock.monotonicMs(), reason })
-      const port = portOf(radio)
-      if (!frame.ok) refuse(`no frame can carry it: ${frame.reason}`)
-      else if (port === undefined) refuse('no radio')
-      else if (open.size > openMax) refuse('too many frames wait for their radio')
-      else {
-        note('queued', text, { radio, station, reference })
-        try {
-          port.send({ id, octets: frame.value, priority, notAfterMs, origin: 'node' })
-        } catch (error) {
-          refuse(`the radio failed: ${errorText(error)}`)
-        }
+    airtime(radio) {
+      const queue = queueOf(radio)
+      if (queue === undefined) return undefined
+      const { airtime, paceShare } = queue
+      return {
+        keyedMs: airtime.keyedMs,
+        forecast: airtime.forecast,
+        paceShare,
+        aheadMs: queue.aheadMs,
       }
+    },
+    isBusy: (radio) => queueOf(radio)?.isBusy ?? false,
+    waiting: () =>
+      [...queues.values()]
+        .flatMap(({ frames }) => frames)
+        .sort((a, b) => a.sinceMs - b.sinceMs)
+        .map(({ outgoing: { radio, priority, station, text }, sinceMs }) => {
+          const ageMs = clock.monotonicMs() - sinceMs
+          return { radio, priority, station, text, ageMs }
+        }),
+    send(outgoing) {
+      const frame = encode(outgoing)
+      const octets = frame.ok ? frame.value : new Uint8Array()
+      const { radio, station, reference, text, priority, turn = 0, notAfterMs } = outgoing
+      const sinceMs = clock.monotonicMs()
+      const entry: Entry = {
+        ...{ id: parts.nextId(), priority, turn, notAfterMs, octets, outgoing, sinceMs },
+        followingOctets: outgoing.followingOctets ?? 0,
+      }
+      const queue = queueOf(radio)
+      if (!frame.ok || queue === undefined) {
+        const reason = frame.ok ? 'no radio' : `no frame can carry it: ${frame.reason}`
+        onEnd(entry, { id: entry.id, kind: 'refused', atMs: sinceMs, reason })
+        return () => {}
+      }
+      note('queued', text, { radio, station, reference })
+      queue.add(entry)
+      return (reason) => {
+        entry.takenBack = reason
+        queue.withdraw(entry.id, reason)
+      }
+    },
+    stop() {
+      for (const queue of queues.values()) queue.stop()
     },
   }
 }

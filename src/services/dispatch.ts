@@ -25,6 +25,17 @@ export interface Dispatched {
   readonly fault?: string
 }
 
+const wantedOf = (keyword: string): string => (keyword === '' ? 'help' : keyword)
+
+const offeredTo = (from: string, services: readonly Service[]): readonly Service[] =>
+  services.filter((service) => service.isFor?.(from) !== false)
+
+/** False where no service is meant, or more than one might be. */
+export const isUnderstood = (
+  { from, text }: Pick<Asked, 'from' | 'text'>,
+  services: readonly Service[],
+): boolean => matchKeyword(wantedOf(parseQuestion(text).keyword), offeredTo(from, services)).ok
+
 /** Finds the service that a text asks for, asks it, and splits its answer. Never throws: a service's fault is a value. */
 export async function dispatch(
   sent: Asked,
@@ -32,8 +43,8 @@ export async function dispatch(
   context: ServiceContext,
 ): Promise<Dispatched> {
   const { keyword, words, rest } = parseQuestion(sent.text)
-  const offered = services.filter((service) => service.isFor?.(sent.from) !== false)
-  const found = matchKeyword(keyword === '' ? 'help' : keyword, offered)
+  const offered = offeredTo(sent.from, services)
+  const found = matchKeyword(wantedOf(keyword), offered)
   if (!found.ok) {
     return { messages: splitAnswer(notUnderstood(keyword, found.candidates)), keyword: undefined }
   }

@@ -2,6 +2,7 @@ import type { MailboxEntry } from '../store/mailbox.js'
 import type { MessageRecord } from '../store/messages.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
+import type { TransmissionRecord } from '../store/transmissions.js'
 import type { Scenario } from './scenario.js'
 
 /** What a run came to. */
@@ -28,6 +29,7 @@ interface Evidence {
   readonly questions: readonly QuestionRecord[]
   readonly messages: readonly MessageRecord[]
   readonly mailbox: readonly MailboxEntry[]
+  readonly transmissions: readonly TransmissionRecord[]
 }
 
 /**
@@ -43,6 +45,7 @@ export function checkRun(
     questions: store.questions.recent(limit),
     messages: store.messages.query({ limit }),
     mailbox: store.mailbox.recent(limit),
+    transmissions: store.transmissions.query({ limit }),
   }
   const problems = [
     ...checkQuestions(scenario, evidence),
@@ -86,11 +89,15 @@ const shownKeys = ({ handHelds }: Scenario): Set<string> =>
     ),
   )
 
-/** Each part of an answer was shown once at most, and once when the node says that it was acknowledged. */
-function checkAnswers({ handHelds, asked }: Scenario, { messages }: Evidence): string[] {
+/** Each part of an answer was shown once at most, left in order, and was shown once when the node says that it was acknowledged. */
+function checkAnswers(
+  { handHelds, asked }: Scenario,
+  { messages, transmissions }: Evidence,
+): string[] {
   const problems: string[] = []
   const byCall = new Map(handHelds.map((radio) => [radio.call, radio]))
   const answers = new Map<string, MessageRecord[]>()
+  const leftMs = firstSentMs(transmissions)
   for (const message of messages) {
     if (message.kind !== 'answer') continue
     const key = `${message.to} ${/T\d+(?=[ab])/.exec(message.text)?.[0]}`
@@ -102,27 +109,29 @@ function checkAnswers({ handHelds, asked }: Scenario, { messages }: Evidence): s
       if (shown.length > 1)
         problems.push(`${from}: ${token}${part} shown ${shown.length} times: answered twice`)
     }
-    const [first, second] = ['a', 'b'].map((part) =>
-      byCall.get(from)!.shown.find(({ text }) => text === token + part),
-    )
     const records = answers.get(`${from} ${token}`) ?? []
-    if (first && second && first.atMs > second.atMs && !wasAskedForAgain(records, token))
-      problems.push(`${from}: the second part of ${token} came before the first`)
+    const [firstMs, secondMs] = ['a', 'b'].map((part) =>
+      leftMs.get(records.find(({ text }) => text === token + part)?.id),
+    )
+    if (firstMs !== undefined && secondMs !== undefined && firstMs > secondMs)
+      problems.push(`${from}: the second part of ${token} left before the first`)
     const texts = records.map(({ text }) => text)
     if (new Set(texts).size < texts.length) problems.push(`${from}: ${token} answered twice`)
   }
   return problems
 }
 
-/**
- * A first part that was given up goes out again when its asker repeats the question, and then comes last. Whatever is sent
- * again for that reason has a new limit of time; both parts began with the same one.
- */
-function wasAskedForAgain(answers: readonly MessageRecord[], token: string): boolean {
-  const [first, second] = ['a', 'b'].map((part) =>
-    answers.find(({ text }) => text === token + part),
-  )
-  return first !== undefined && second !== undefined && first.notAfterWallMs > second.notAfterWallMs
+/** When each message went out first, by its id. */
+function firstSentMs(
+  transmissions: readonly TransmissionRecord[],
+): Map<number | undefined, number> {
+  const sentMs = new Map<number | undefined, number>()
+  for (const { reference, outcome, atWallMs } of transmissions) {
+    if (outcome !== 'sent' || reference?.startsWith('M') !== true) continue
+    const id = Number(reference.slice(1))
+    sentMs.set(id, Math.min(atWallMs, sentMs.get(id) ?? atWallMs))
+  }
+  return sentMs
 }
 
 /** What the node takes for acknowledged was shown; what it ended otherwise has a reason; nothing hangs. */

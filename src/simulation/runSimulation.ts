@@ -53,7 +53,7 @@ export function simulatedNode(parts: {
     ],
     options: {
       call: nodeCall,
-      limits: { perStation: 30, overall: 200 },
+      limits: { perStation: 30 },
       mailbox: { perSender: 50, perReceiver: 50 },
       ...parts.options,
     },

@@ -37,7 +37,7 @@ export const simulatedTransmit = (call: string, dutyShare: number) => ({
   access: { keyDelayMs, tailMs, slotTimeMs: 100, persistence: 63, fullDuplex: false },
   timeOutMs: 8_000,
   dutyLimits: [{ share: dutyShare, windowMs: 360_000 }],
-  reserveShare: 0.25,
+  reserveShare: 0.1,
   identification: { intervalMs: 540_000, quietMs: 60_000, destination: 'ID' },
   queueMax: 100,
   durationMs,

@@ -33,6 +33,8 @@ export const nodeSection = z.strictObject({
   window: z.number().int().min(1).max(4).default(1),
   /** an answer is given up after so long, in seconds */
   answerNotAfterS: z.number().min(30).max(3600).default(600),
+  /** where more than half of what can be sent in that time is promised, cut an answer to its first message */
+  shortWhenBusy: z.boolean().default(false),
   /** how answers go to a station heard through digipeaters */
   replyPath: z.enum(['reverse', 'configured']).default('reverse'),
   /** the path for "configured", and where the way cannot be reversed */
@@ -47,8 +49,6 @@ export const nodeSection = z.strictObject({
   limitWindowMinutes: z.number().min(1).max(120).default(10),
   /** questions of one station in that time */
   questionsPerStation: z.number().int().min(1).max(1000).default(12),
-  /** questions of all stations in that time */
-  questionsOverall: z.number().int().min(1).max(10_000).default(60),
   mailbox: z
     .strictObject({
       /** tell the receiver that something waits, or hand it over as soon as the receiver is heard */

@@ -60,7 +60,7 @@ export const transmitSection = z
     longDutyPercent: z.number().min(1).max(100).default(20),
     longDutyWindowMinutes: z.number().min(1).max(720).default(30),
     /** share of what the tighter of both allows that only acknowledgements and emergencies may use */
-    reservePercent: z.number().min(0).max(50).default(25),
+    reservePercent: z.number().min(0).max(50).default(10),
 
     /** longest time between two identifications while something is sent that does not carry our call */
     identificationMinutes: z.number().min(1).max(10).default(9),

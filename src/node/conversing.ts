@@ -1,0 +1,96 @@
+import type { Clock } from '../runtime/clock.js'
+import type { ClockTrust } from '../runtime/clockTrust.js'
+import type { Random } from '../runtime/random.js'
+import type { Service } from '../services/service.js'
+import type { MessageRecord } from '../store/messages.js'
+import type { Store } from '../store/store.js'
+import { acknowledgements } from './acknowledgements.js'
+import { admission } from './admission.js'
+import { answering, type ContextFor } from './answering.js'
+import { type Conversations, conversations } from './conversation.js'
+import type { Journal } from './journal.js'
+import { keptByServices } from './keptByServices.js'
+import { type Mail, mail } from './mail.js'
+import type { ResolvedOptions } from './options.js'
+import { type Outbox, outbox } from './outbox.js'
+import { refusals } from './refusals.js'
+import type { Tally } from './tally.js'
+import type { Transmitter } from './transmitter.js'
+
+/** Everything that has to do with messages, to and from the node. */
+export interface Conversing {
+  readonly conversations: Conversations
+  readonly outbox: Outbox
+  readonly mail: Mail
+  /** Takes up what a former run accepted and did not answer. */
+  resume(): void
+  /** questions that are being answered now */
+  readonly openQuestionCount: number
+  stop(): void
+}
+
+export interface ConversingParts {
+  readonly clock: Clock
+  readonly clockTrust: ClockTrust
+  /** unique over restarts, databases and processes */
+  readonly nextId: () => string
+  readonly random: Random
+  readonly store: Store
+  readonly note: Journal
+  readonly tally: Tally
+  readonly options: ResolvedOptions
+  readonly services: readonly Service[]
+  readonly transmitter: Transmitter
+  readonly pathTo: (call: string) => readonly string[]
+  /** inside a transaction */
+  readonly newNumber: (call: string) => string
+  readonly contextFor: (mail: Mail) => ContextFor
+}
+
+/** Wires the parts that converse; each is given what it needs of the others. */
+export function conversing(parts: ConversingParts): Conversing {
+  const { clock, store, options, transmitter } = parts
+  const responses = acknowledgements(parts)
+  const refused = refusals(parts)
+  // Mail sends through the outbox, and the outbox tells mail what became of it.
+  let messages: Outbox
+  const mailbox = mail({ ...parts, outbox: () => messages })
+
+  /** Who was acknowledged, and of whose answer nothing could be sent, is told at least that. */
+  const onLost = ({ kind, questionId }: MessageRecord): MessageRecord[] => {
+    if (questionId === undefined || kind === 'refusal') return []
+    const question = store.questions.find(questionId)
+    return question && responses.wasAcknowledged(question) ? refused.owed(question) : []
+  }
+  messages = outbox({ ...parts, options: options.answers, onEnd: mailbox.carrierEnded, onLost })
+
+  const admitted = admission({
+    ...{ clock, transmitter, notAfterMs: options.answers.notAfterMs },
+    promised: () => messages.promised(),
+  })
+  const shared = { ...parts, outbox: messages, admission: admitted, refusals: refused }
+  const answers = answering({
+    ...shared,
+    mail: mailbox,
+    wasAcknowledged: responses.wasAcknowledged,
+    contextFor: parts.contextFor(mailbox),
+    storage: keptByServices(store),
+  })
+  const talk = conversations({ ...shared, acknowledgements: responses, answering: answers })
+
+  return {
+    conversations: talk,
+    outbox: messages,
+    mail: mailbox,
+    resume: answers.resume,
+    get openQuestionCount() {
+      return answers.openCount
+    },
+    stop() {
+      answers.stop()
+      responses.stop()
+      messages.stop()
+      mailbox.stop()
+    },
+  }
+}
