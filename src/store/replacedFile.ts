@@ -1,0 +1,74 @@
+import { statSync } from 'node:fs'
+import { Failure } from '../runtime/failure.js'
+import type { Sqlite, SqlValue } from './sqliteDriver.js'
+
+/** Which file a name stands for; undefined when there is none. It is looked at before each durable commit. */
+export function fileIdentity(file: string): string | undefined {
+  const found = statSync(file, { bigint: true, throwIfNoEntry: false })
+  return found && `${found.dev} ${found.ino}`
+}
+
+/** What has been promised on the air, by table. */
+const promised: Readonly<Record<string, string>> = {
+  questions: "state = 'accepted'",
+  messages: "state IN ('waiting', 'parked')",
+  mailbox: "state IN ('waiting', 'sending')",
+  notices: '1',
+}
+
+/**
+ * Brings what was promised, and numbers that must not come again, from a file that has lost its name into the one that
+ * has it now. @returns how many rows
+ */
+export function carryOver(former: Sqlite, present: Sqlite): number {
+  let count = 0
+  present.exec('PRAGMA synchronous = FULL')
+  present.exec('BEGIN IMMEDIATE')
+  try {
+    for (const [table, condition] of Object.entries(promised))
+      for (const row of former.all<Record<string, SqlValue>>(
+        `SELECT * FROM ${table} WHERE ${condition}`,
+      )) {
+        const columns = Object.keys(row)
+        const marks = columns.map(() => '?').join(', ')
+        const into = `INSERT OR REPLACE INTO ${table} (${columns.join(', ')}) VALUES (${marks})`
+        present.run(into, ...Object.values(row))
+        count++
+      }
+    for (const { name, value } of former.all<{ name: string; value: number }>(
+      'SELECT name, value FROM counters',
+    ))
+      present.run(
+        `INSERT INTO counters (name, value) VALUES (?, ?)
+         ON CONFLICT (name) DO UPDATE SET value = max(value, excluded.value)`,
+        name,
+        value,
+      )
+    for (const { name, seq } of former.all<{ name: string; seq: number }>(
+      'SELECT name, seq FROM sqlite_sequence',
+    )) {
+      const known = present.get<{ seq: number }>(
+        'SELECT seq FROM sqlite_sequence WHERE name = ?',
+        name,
+      )
+      if (known === undefined)
+        present.run('INSERT INTO sqlite_sequence (name, seq) VALUES (?, ?)', name, seq)
+      else if (known.seq < seq)
+        present.run('UPDATE sqlite_sequence SET seq = ? WHERE name = ?', seq, name)
+    }
+    present.exec('COMMIT')
+    return count
+  } catch (error) {
+    present.exec('ROLLBACK')
+    throw error
+  }
+}
+
+export const replacedFailure = (file: string, count: number): Failure =>
+  new Failure({
+    code: 'store-replaced',
+    subject: file,
+    got: 'another file, or none, where the database was',
+    expected: 'the same file as long as the node runs',
+    advice: `it was opened anew, with the ${count} questions, messages and notices that were open; stop the node before the database is moved or restored`,
+  })

@@ -1,0 +1,66 @@
+import { copyFileSync, mkdirSync, renameSync, rmSync } from 'node:fs'
+import { describe, expect, it } from 'vitest'
+import { openSqlite } from '../../src/store/sqliteDriver.js'
+import type { Store } from '../../src/store/store.js'
+import { openTestStore, temporaryFile } from './openTestStore.js'
+
+const ask = (store: Store, text: string) =>
+  store.durably('a question', () =>
+    store.questions.insert({
+      ...{ from: 'N0CALL-7', addressee: 'N0DE', number: '1', text, radio: 0, heardWallMs: 1_000 },
+      ownPart: 'x',
+    }),
+  )
+/** What the file that has the name holds, whoever has it open. */
+const kept = (file: string): string[] => {
+  const sqlite = openSqlite(file, { readOnly: true })
+  const rows = sqlite.all<{ text: string }>('SELECT text FROM questions ORDER BY id')
+  sqlite.close()
+  return rows.map(({ text }) => text)
+}
+
+describe('a database that is gone from under the node', () => {
+  it('deleted: is begun anew with what was open, and what is called kept is in it', () => {
+    const file = temporaryFile()
+    const { store, faults } = openTestStore(file)
+    ask(store, 'open')
+    const ended = ask(store, 'ended')
+    if (ended.ok) store.durably('its end', () => store.questions.end(ended.value.id, 'answered', 1))
+    for (const suffix of ['', '-wal', '-shm']) rmSync(file + suffix, { force: true })
+    const next = ask(store, 'after')
+    expect(next.ok && next.value.id).toBe(3)
+    expect(kept(file)).toEqual(['open', 'after'])
+    expect(faults.map(({ code }) => code)).toEqual(['store-replaced'])
+    expect(faults[0]!.message).toMatch(/opened anew, with the 1 questions/)
+    store.close()
+  })
+
+  it('replaced by an older copy: that is taken, with what was open', () => {
+    const file = temporaryFile()
+    const { store, faults } = openTestStore(file)
+    ask(store, 'old')
+    store.close()
+    copyFileSync(file, `${file}.copy`)
+    const { store: node, faults: told } = openTestStore(file)
+    ask(node, 'new')
+    for (const suffix of ['-wal', '-shm']) rmSync(file + suffix, { force: true })
+    renameSync(`${file}.copy`, file)
+    expect(ask(node, 'after').ok).toBe(true)
+    expect(kept(file)).toEqual(['old', 'new', 'after'])
+    expect([faults.length, told.map(({ code }) => code)]).toEqual([0, ['store-replaced']])
+    node.close()
+  })
+
+  it('where none can be opened in its place, nothing is called kept until one can', () => {
+    const file = temporaryFile()
+    const { store } = openTestStore(file)
+    ask(store, 'open')
+    for (const suffix of ['', '-wal', '-shm']) rmSync(file + suffix, { force: true })
+    mkdirSync(file)
+    expect(ask(store, 'refused').ok).toBe(false)
+    rmSync(file, { recursive: true })
+    expect(ask(store, 'after').ok).toBe(true)
+    expect(kept(file)).toEqual(['open', 'after'])
+    store.close()
+  })
+})
