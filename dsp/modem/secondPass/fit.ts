@@ -39,6 +39,8 @@ export interface FirstGuess {
   readonly tones: Uint8Array
   readonly markStep: number
   readonly spaceStep: number
+  /** it begins with a signal, perhaps too late for all of the opening flag to be heard */
+  readonly startsWithSignal: boolean
 }
 
 /**

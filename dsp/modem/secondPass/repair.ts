@@ -48,6 +48,11 @@ const budgets: Readonly<Record<RepairLevel, Budget>> = {
   eager: { pathsMax: 64, costMax: 20 },
 }
 
+/** How far into a segment a frame without its flag may begin, symbols; and runners-up that are searched for one. */
+const lateSymbolsMax = 80
+const latePathsMax = 3
+const flagBits = [0, 1, 1, 1, 1, 1, 1, 0] as const
+
 export function createFrameRepair(correlations: ToneCorrelations, level: RepairLevel): FrameRepair {
   const burst = createBurst()
   const record = createDecisionRecord()
@@ -65,6 +70,22 @@ export function createFrameRepair(correlations: ToneCorrelations, level: RepairL
     return found
   }
 
+  /**
+   * Frames that begin with the signal itself: a squelch may open so late that part of the only flag is lost. Whatever comes
+   * first is taken for the symbol after the flag; each place is a try, and a chance for a wrong frame.
+   */
+  const lateFramesIn = (path: Uint8Array, count: number): HdlcSegment[] => {
+    for (let from = 1; from < Math.min(lateSymbolsMax, count); from++) {
+      found = []
+      decoder.reset()
+      for (const bit of flagBits) decoder.push(bit, from)
+      for (let k = from; k < count; k++) decoder.push(path[k] === path[k - 1] ? 1 : 0, k + 1)
+      const first = found[0]
+      if (first !== undefined && first.start === from - 8) return [first]
+    }
+    return []
+  }
+
   /** Changed tones of a frame, two of them taken as one change. */
   const changes = (segment: HdlcSegment): number => {
     let changed = 0
@@ -78,8 +99,8 @@ export function createFrameRepair(correlations: ToneCorrelations, level: RepairL
     return burst.run.startSample[0]! + k * length
   }
 
-  const read = (): RepairedFrame[] =>
-    framesIn(tones, burst.count).map((segment) => ({
+  const read = (segments: readonly HdlcSegment[]): RepairedFrame[] =>
+    segments.map((segment) => ({
       octets: segment.octetsWithFcs.slice(0, -2),
       startSample: sampleAt(segment.start),
       endSample: sampleAt(segment.end),
@@ -92,6 +113,7 @@ export function createFrameRepair(correlations: ToneCorrelations, level: RepairL
       if (!fitBurst(burst, record, correlations, guess)) return []
       runTrellis(burst, record)
       let isBest = true
+      let latePaths = latePathsMax
       let frames: RepairedFrame[] = []
       const limits = { from: departFrom, to: departTo, ...budget }
       visitPaths(burst, record, limits, (path) => {
@@ -99,7 +121,9 @@ export function createFrameRepair(correlations: ToneCorrelations, level: RepairL
           isBest = false
           tracePath(burst, record, path.departures, best)
           tones.set(best)
-          frames = read()
+          frames = read(framesIn(tones, burst.count))
+          if (frames.length === 0 && guess.startsWithSignal)
+            frames = read(lateFramesIn(tones, burst.count)).filter(makesSense)
           return frames.length === 0 || !frames.every(makesSense)
         }
         // The best path's frame of odd content stands, unless this runner-up is close.
@@ -109,7 +133,9 @@ export function createFrameRepair(correlations: ToneCorrelations, level: RepairL
           return false
         }
         tracePath(burst, record, path.departures, tones)
-        frames = read().filter(makesSense)
+        frames = read(framesIn(tones, burst.count)).filter(makesSense)
+        if (frames.length === 0 && guess.startsWithSignal && latePaths-- > 0)
+          frames = read(lateFramesIn(tones, burst.count)).filter(makesSense)
         return frames.length === 0
       })
       return frames

@@ -15,6 +15,8 @@ export interface SymbolSegment {
   readonly contentFirstSymbol: number
   /** first symbol of the closing flag */
   readonly contentEndSymbol: number
+  /** it begins with a signal, perhaps too late for all of the opening flag to be heard */
+  readonly startsWithSignal: boolean
   /** phase steps of its middle */
   readonly markStep: number
   readonly spaceStep: number
@@ -72,6 +74,8 @@ export function createSequenceSearch(events: SearchEvents): SequenceSearch {
   let lastSignalBlock = Number.NEGATIVE_INFINITY
   /** ends (exclusive) of flags that a frame may have begun with */
   let openings: number[] = []
+  /** the one of them that stands for the start of a signal, -1 for none */
+  let signalOpening = -1
   // Of the block at hand.
   const flagEnds: number[] = []
   const frameEnds: number[] = []
@@ -112,6 +116,7 @@ export function createSequenceSearch(events: SearchEvents): SequenceSearch {
       endSymbol: end,
       contentFirstSymbol: opening,
       contentEndSymbol: contentEnd,
+      startsWithSignal: opening === signalOpening,
       markStep: markStep[middle]!,
       spaceStep: spaceStep[middle]!,
     })
@@ -159,8 +164,10 @@ export function createSequenceSearch(events: SearchEvents): SequenceSearch {
       const before = at > 0 ? presence[(at - 1) % blockCapacity]! : 0
       const level = (before + estimate.presence) / 2
       const isSignal = level >= (signal ? presenceOff : presenceOn)
-      if (isSignal && !signal && at - lastSignalBlock > fadeBlocksMax)
-        openings = [Math.max(0, count - blockSymbols)]
+      if (isSignal && !signal && at - lastSignalBlock > fadeBlocksMax) {
+        signalOpening = Math.max(0, count - blockSymbols)
+        openings = [signalOpening]
+      }
       if (isSignal) lastSignalBlock = at
       for (let symbol = 0; symbol < blockSymbols; symbol++) takeSymbol(block[symbol]!)
       for (const end of flagEnds) if (isSignal) onFlag(end)

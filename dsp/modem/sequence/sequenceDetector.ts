@@ -46,6 +46,7 @@ export function createSequenceDetector(
       tones: search.tones,
       markStep: segment.markStep,
       spaceStep: segment.spaceStep,
+      startsWithSignal: segment.startsWithSignal,
     }
     const frames = repairer.attempt(
       guess,
