@@ -14,6 +14,7 @@ import { wrapped } from './finding.js'
 import { lockRadios } from './keyLocks.js'
 import { openRadio } from './openRadio.js'
 import { number, wholeNumber } from './optionValues.js'
+import { askForHang } from './toneVox.js'
 import { UsageError } from './usageError.js'
 
 interface ToneFlags {
@@ -40,8 +41,8 @@ export function toneCommand(edges: Edges, open: typeof openRadio = openRadio): C
     .addArgument(
       new Argument(
         '<tone>',
-        'mark 1200 Hz, space 2200 Hz, alternating symbols, both tones; or flags and a frame, to find the key delay',
-      ).choices(tones),
+        'mark 1200 Hz, space 2200 Hz, alternating symbols, both tones; flags and a frame, to find the key delay; or vox, to find how long a radio without a key line stays on the air',
+      ).choices([...tones, 'vox']),
     )
     .argument('[config]', 'configuration file', 'node.toml')
     .option('--radio <n>', 'which radio of the configuration', wholeNumber(0, 15), 0)
@@ -59,13 +60,13 @@ export function toneCommand(edges: Edges, open: typeof openRadio = openRadio): C
       '--confirm <call>',
       "key the transmitter: type the station's call sign, as the one who answers for it",
     )
-    .action(async (tone: Tone, file: string, flags: ToneFlags) => {
+    .action(async (tone: Tone | 'vox', file: string, flags: ToneFlags) => {
       if (flags.to === undefined) await sendTone(tone, file, flags, edges, open)
       else writeTone(tone, flags.to, flags, edges)
     })
 }
 
-function writeTone(tone: Tone, to: string, flags: ToneFlags, edges: Edges): void {
+function writeTone(tone: Tone | 'vox', to: string, flags: ToneFlags, edges: Edges): void {
   const file = /^wav:(.+)$/s.exec(to)?.[1] ?? (/\.wav$/i.test(to) ? to : undefined)
   if (file === undefined)
     throw new UsageError({
@@ -74,12 +75,12 @@ function writeTone(tone: Tone, to: string, flags: ToneFlags, edges: Edges): void
       got: JSON.stringify(to),
       expected: 'wav:FILE, or a name that ends in .wav',
     })
-  if (tone === 'flags')
+  if (tone === 'flags' || tone === 'vox')
     throw new UsageError({
       code: 'tone-flags',
       subject: '--to',
-      got: 'flags',
-      expected: 'a transmitter: it is its start that flags measure',
+      got: tone,
+      expected: 'a transmitter: it is the transmitter that this measures',
     })
   const levelDbfs = flags.level ?? -6
   const samples = transmissionAudio(
@@ -99,7 +100,7 @@ function writeTone(tone: Tone, to: string, flags: ToneFlags, edges: Edges): void
 }
 
 async function sendTone(
-  tone: Tone,
+  tone: Tone | 'vox',
   file: string,
   flags: ToneFlags,
   edges: Edges,
@@ -112,10 +113,33 @@ async function sendTone(
   checkConfirmation(config, flags)
   const unlock = await lockRadios(config, [flags.radio], dirname(resolve(file)), edges.clock)
   try {
-    await keyTone(tone, file, flags, config, edges, open)
+    if (tone === 'vox') await measureVox(file, flags, config, edges, open)
+    else await keyTone(tone, file, flags, config, edges, open)
   } finally {
     await unlock()
   }
+}
+
+async function measureVox(
+  file: string,
+  flags: ToneFlags,
+  config: Config,
+  edges: Edges,
+  open: typeof openRadio,
+): Promise<void> {
+  const radio = config.radios[flags.radio]!
+  const { clock, random, stderr } = edges
+  const onFault = (text: string): void => void stderr.write(`${harmlessText(text)}\n`)
+  const around = { clock, random, onFault }
+  const { port, start } = open(config, flags.radio, dirname(resolve(file)), around, {
+    levelDbfs: flags.level,
+  })
+  edges.onStop(() => port.hold('operator', 'stopped at the keyboard'))
+  start()
+  const isKnown = await askForHang(port, radio, edges)
+  // Closing sends the identification that is owed.
+  await port.close()
+  if (!isKnown) edges.setExitCode(1)
 }
 
 async function keyTone(
@@ -203,11 +227,12 @@ function checkConfirmation({ station }: Config, { confirm }: ToneFlags): void {
   })
 }
 
-const toneWords: Readonly<Record<Tone, string>> = {
+const toneWords: Readonly<Record<Tone | 'vox', string>> = {
   mark: 'mark, a steady 1200 Hz',
   space: 'space, a steady 2200 Hz',
   alternating: 'alternating mark and space symbols at 1200 baud',
   'two-tone': 'both tones at once, 1200 Hz and 2200 Hz',
+  vox: 'two tones with a silence between them, again and again, until it is known how long the radio stays on the air after its audio',
   flags:
     'flags, then a frame that says how long they lasted; `decode` and `levels` at another receiver tell from it what keyDelayMs is needed',
 }
@@ -215,7 +240,7 @@ const toneWords: Readonly<Record<Tone, string>> = {
 function caution(
   config: Config,
   radio: RadioSection,
-  tone: Tone,
+  tone: Tone | 'vox',
   { seconds }: ToneFlags,
 ): string[] {
   const { frequencyMHz, powerW } = radio.transmit
@@ -223,7 +248,7 @@ function caution(
   const power = powerW === undefined ? '' : ` at ${powerW} W`
   return [
     ...wrapped(
-      `This keys the transmitter of ${config.station.call} on ${where}${power} for ${seconds} s: ${toneWords[tone]}.`,
+      `This keys the transmitter of ${config.station.call} on ${where}${power}${tone === 'vox' ? '' : ` for ${seconds} s`}: ${toneWords[tone]}.`,
       '',
     ),
     ...wrapped(

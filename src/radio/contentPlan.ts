@@ -62,10 +62,10 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
     const { keyDelayMs: preambleMs, tailMs } = access
     return { kind: 'frames', frames, preambleMs, tailMs } as const
   }
-  const toneContent = (tone: Tone, toneMs: number): TransmissionContent =>
+  const toneContent = (tone: Tone, toneMs: number, gapMs?: number): TransmissionContent =>
     tone === 'flags'
       ? { ...framesContent([flagsFrame(options, toneMs)]), preambleMs: toneMs }
-      : { kind: 'tone', tone, durationMs: toneMs }
+      : { kind: 'tone', tone, durationMs: toneMs, gapMs }
   const identificationUnder = ({ keyDelayMs, tailMs }: ChannelAccess): TransmissionContent => {
     const { morse } = options.identification
     return {
@@ -130,7 +130,7 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
     },
     contentOf(items) {
       const first = items[0]?.content
-      if (first?.kind === 'tone') return toneContent(first.tone, first.durationMs)
+      if (first?.kind === 'tone') return toneContent(first.tone, first.durationMs, first.gapMs)
       return framesContent(
         items.map((item) =>
           item.content.kind === 'frame' ? item.content.octets : new Uint8Array(),

@@ -27,6 +27,8 @@ export interface ToneRequest {
   readonly id: string
   readonly tone: Tone
   readonly durationMs: number
+  /** silence in the middle of it, for finding how long a radio stays keyed by itself; of a steady tone only */
+  readonly gapMs?: number | undefined
   /** as in TransmitRequest */
   readonly notAfterMs: number
 }

@@ -14,7 +14,13 @@ export type TransmissionContent =
       /** sent after the tail */
       readonly morse?: MorseText | undefined
     }
-  | { readonly kind: 'tone'; readonly tone: SteadyTone; readonly durationMs: number }
+  | {
+      readonly kind: 'tone'
+      readonly tone: SteadyTone
+      readonly durationMs: number
+      /** silence in the middle */
+      readonly gapMs?: number | undefined
+    }
 
 export interface MorseText {
   readonly text: string

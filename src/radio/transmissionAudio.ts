@@ -20,7 +20,7 @@ const morsePauseMs = 200
 
 /** The samples of a transmission. */
 export function transmissionAudio(content: TransmissionContent, shape: AudioShape): Float32Array {
-  if (content.kind === 'tone') return toneAudio(content.tone, content.durationMs, shape)
+  if (content.kind === 'tone') return toneWithGap(content, shape)
   const { frames, preambleMs, tailMs, morse } = content
   const packet = modulateTransmission({ ...shape, frames, preambleMs, tailMs })
   if (morse === undefined) return packet
@@ -42,6 +42,18 @@ export function contentDurationMs(content: TransmissionContent): number {
   })
   if (morse === undefined) return packetMs
   return packetMs + morsePauseMs + morseDurationMs(morse)
+}
+
+function toneWithGap(
+  { tone, durationMs, gapMs = 0 }: Extract<TransmissionContent, { kind: 'tone' }>,
+  shape: AudioShape,
+): Float32Array {
+  if (gapMs === 0) return toneAudio(tone, durationMs, shape)
+  const burst = toneAudio(tone, (durationMs - gapMs) / 2, shape)
+  const samples = new Float32Array(Math.round((durationMs * shape.sampleRateHz) / 1000))
+  samples.set(burst)
+  samples.set(burst, samples.length - burst.length)
+  return samples
 }
 
 function toneAudio(tone: SteadyTone, durationMs: number, shape: AudioShape): Float32Array {

@@ -120,8 +120,8 @@ export class TransmitController {
         this.submitFrame(input.request)
         break
       case 'tone': {
-        const { id, tone, durationMs, notAfterMs } = input.request
-        const content = { kind: 'tone', tone, durationMs } as const
+        const { id, tone, durationMs, gapMs, notAfterMs } = input.request
+        const content = { kind: 'tone', tone, durationMs, gapMs } as const
         this.submit({ id, priority: 'answer', notAfterMs, origin: 'operator', content })
         break
       }

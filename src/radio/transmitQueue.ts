@@ -9,7 +9,12 @@ export interface Waiting {
   readonly origin: Origin
   readonly content:
     | { readonly kind: 'frame'; readonly octets: Uint8Array; readonly identifies: boolean }
-    | { readonly kind: 'tone'; readonly tone: Tone; readonly durationMs: number }
+    | {
+        readonly kind: 'tone'
+        readonly tone: Tone
+        readonly durationMs: number
+        readonly gapMs?: number | undefined
+      }
   /** for what it has been told that it is held, if it is */
   heldFor?: string | undefined
 }
