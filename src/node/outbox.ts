@@ -121,9 +121,11 @@ class MessageOutbox implements Outbox {
     for (const one of this.table.to(from)) {
       const { questionId: own } = one.message
       if (laneOf(one.message) !== 'answers' || own === undefined || own >= questionId) continue
-      if (one.begun) this.end(one, 'given up', newer)
+      // None of its parts may go out between the ends of two.
+      if (one.begun) this.close(one, 'given up', newer)
       else one.onlyOnce = newer
     }
+    this.sendDue(from)
   }
 
   stationHeard(call: string): void {
