@@ -62,12 +62,27 @@ export function firstLines(
   })
 }
 
-/** undefined for anything that is no word of the helper. */
+/** undefined for anything that is no word of the helper: a program that it runs may write to its output. */
 export function parseHelperWord(line: string): HelperWord | undefined {
   try {
-    const word = JSON.parse(line) as HelperWord
-    return typeof word === 'object' && word !== null && 'word' in word ? word : undefined
+    const word = (JSON.parse(line) ?? {}) as Record<string, unknown>
+    const kind = String(word.word)
+    if (!Object.hasOwn(fieldTypes, kind)) return undefined
+    const fields = Object.entries(fieldTypes[kind as HelperWord['word']])
+    return fields.every(([name, type]) => typeof word[name] === type)
+      ? (word as unknown as HelperWord)
+      : undefined
   } catch {
     return undefined
   }
+}
+
+/** What each word must have. */
+const fieldTypes: Readonly<Record<HelperWord['word'], Readonly<Record<string, string>>>> = {
+  ready: { name: 'string' },
+  keyed: { atMs: 'number' },
+  refused: { reason: 'string' },
+  unkeyed: { atMs: 'number', cutCount: 'number' },
+  cut: { atMs: 'number', reason: 'string', cutCount: 'number' },
+  fault: { reason: 'string' },
 }
