@@ -2,6 +2,7 @@ import { existsSync, mkdirSync, renameSync, statSync } from 'node:fs'
 import { dirname } from 'node:path'
 import { Failure } from '../runtime/failure.js'
 import { damageError, databaseFailure, databaseFaultKind } from './databaseFault.js'
+import { carryOver, fileIdentity, replacedFailure } from './replacedFile.js'
 import { applicationId, migrations } from './schema.js'
 import { openSqlite, type Sqlite, type SqlValue } from './sqliteDriver.js'
 
@@ -37,9 +38,29 @@ export interface DatabaseOptions {
 export function openDatabase(options: DatabaseOptions): Database {
   const { file } = options
   let sqlite: Sqlite
+  let identity: string | undefined
 
   const open = (): void => {
     sqlite = openFile(file)
+    identity = fileIdentity(file)
+  }
+
+  /** A file that was deleted or replaced keeps nothing, although every commit to it succeeds. */
+  const openAnewWhenReplaced = (): void => {
+    if (file === ':memory:' || fileIdentity(file) === identity) return
+    const former = sqlite
+    const present = openFile(file)
+    let count: number
+    try {
+      count = carryOver(former, present)
+    } catch (error) {
+      present.close()
+      throw error
+    }
+    sqlite = present
+    identity = fileIdentity(file)
+    former.close()
+    options.onFault(replacedFailure(file, count))
   }
 
   const setAside = (): string => {
@@ -65,13 +86,20 @@ export function openDatabase(options: DatabaseOptions): Database {
   }
 
   return {
-    ...databaseOver(file, () => sqlite),
+    ...databaseOver(file, () => sqlite, openAnewWhenReplaced),
     setAside,
   }
 }
 
-/** The tables' way over an open file; it cannot be set aside. */
-export function databaseOver(file: string, sqlite: () => Sqlite): Database {
+/**
+ * The tables' way over an open file; it cannot be set aside.
+ * @param before called before each transaction
+ */
+export function databaseOver(
+  file: string,
+  sqlite: () => Sqlite,
+  before: () => void = () => {},
+): Database {
   let inTransaction = false
   return {
     file,
@@ -80,6 +108,7 @@ export function databaseOver(file: string, sqlite: () => Sqlite): Database {
     run: (sql, ...values) => sqlite().run(sql, ...values),
     transaction(durable, work) {
       if (inTransaction) return work()
+      before()
       const opened = sqlite()
       opened.exec(`PRAGMA synchronous = ${durable ? 'FULL' : 'NORMAL'}`)
       opened.exec('BEGIN IMMEDIATE')
