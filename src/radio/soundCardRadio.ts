@@ -60,6 +60,12 @@ const threadLinesMax = 20
 /** What the dead-man may take to release the line of a thread that died. */
 const deadManMs = 250
 
+/**
+ * For what lives as long as a block of audio. V8 would take 7 MB more for each thread: what a radio keeps
+ * lies in arrays outside of its heap.
+ */
+const youngMbMax = 2
+
 class WorkerRadio extends RadioListeners implements SoundCardRadio {
   /** requests without a final outcome */
   private readonly pending = new Set<string>()
@@ -174,7 +180,10 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
     const workerData: WorkerStart = { setup: { ...options.setup, transmit }, past: this.past }
     const env = options.env ?? process.env
     // A FIFO that was opened is closed by its socket, which the thread's own list of files does not see: Node would warn.
-    const worker = new Worker(file, { workerData, env, stderr: true, trackUnmanagedFds: false })
+    const worker = new Worker(file, {
+      ...{ workerData, env, stderr: true, trackUnmanagedFds: false },
+      resourceLimits: { maxYoungGenerationSizeMb: youngMbMax },
+    })
     this.worker = worker
     this.startedMs = this.clock.monotonicMs()
     this.messageSeen = true
