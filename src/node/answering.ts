@@ -1,3 +1,4 @@
+import { beginningThatFits } from '../aprs/messageText.js'
 import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import { errorText } from '../runtime/errorText.js'
@@ -173,7 +174,9 @@ export function answering(parts: AnsweringParts): Answering {
   /** Where the operator allows it: with much promised already, the first message has to do. */
   const shortened = (texts: readonly string[], radio: number): readonly string[] => {
     const isShort = parts.options.answers.shortWhenBusy && texts.length > 1
-    return isShort && admission.isBusy(radio) ? [`${texts[0]!.slice(0, shortLength)}..`] : texts
+    return isShort && admission.isBusy(radio)
+      ? [`${beginningThatFits(texts[0]!, shortLength)}..`]
+      : texts
   }
 
   const begin = (question: QuestionRecord, task: Task): void => {

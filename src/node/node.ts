@@ -61,7 +61,7 @@ export function createNode(given: NodeParts): ServiceNode {
     const open = store.reading('messages under way', [], () => store.messages.open())
     for (const to of new Set(open.map((message) => message.to))) {
       const own = open.filter((message) => message.to === to)
-      guard.call(`messages under way to ${to}`, () => members.talk.outbox.add(own))
+      guard.call(`messages under way to ${to}`, () => members.conversing.outbox.add(own))
     }
   }
 
@@ -72,12 +72,12 @@ export function createNode(given: NodeParts): ServiceNode {
       running = true
       note('started', `node ${options.call}`)
       if (!withoutPast) {
-        guard.call('the mailbox at the start', members.talk.mail.start)
+        guard.call('the mailbox at the start', members.conversing.mail.start)
         guard.call('messages under way', addMessages)
-        guard.call('questions left open', members.talk.resume)
+        guard.call('questions left open', members.conversing.resume)
       }
-      guard.call('beacons at the start', members.lights.start)
-      cancelExpiry = startExpiry({ ...parts, note, options, mail: members.talk.mail })
+      guard.call('beacons at the start', members.beacons.start)
+      cancelExpiry = startExpiry({ ...parts, note, options, mail: members.conversing.mail })
       const { badRowCount } = store.state()
       if (badRowCount > 0) {
         const rows = `${badRowCount} row${badRowCount === 1 ? ' is' : 's are'} not whole: left out, and kept`
@@ -87,18 +87,19 @@ export function createNode(given: NodeParts): ServiceNode {
     stop() {
       running = false
       cancelExpiry()
-      const { lights, queries, talk, air } = members
-      for (const { stop } of [lights, queries, talk, air]) guard.call('stopping', stop)
+      const { queries } = members
+      for (const { stop } of [members.beacons, queries, members.conversing, members.transmitter])
+        guard.call('stopping', stop)
       store.flush()
     },
     state: () => ({
       call: options.call,
       position: where.position,
-      openQuestionCount: members.talk.openQuestionCount,
-      openMessageCount: members.talk.outbox.openCount,
-      parkedMessageCount: members.talk.outbox.parkedCount,
-      waiting: members.air.waiting().slice(0, waitingShownMax),
-      endings: members.counted.endings,
+      openQuestionCount: members.conversing.openQuestionCount,
+      openMessageCount: members.conversing.outbox.openCount,
+      parkedMessageCount: members.conversing.outbox.parkedCount,
+      waiting: members.transmitter.waiting().slice(0, waitingShownMax),
+      endings: members.tally.endings,
       mailboxCount: store.reading('the mailbox', 0, () => store.mailbox.openCount),
       framesHeardCount: framesHeard,
       faultCount: guard.faultCount,
@@ -111,7 +112,7 @@ export function createNode(given: NodeParts): ServiceNode {
       where.timeSource = source
     },
     beaconNow(kind) {
-      if (beaconKinds.includes(kind as BeaconKind)) members.lights.send(kind as BeaconKind)
+      if (beaconKinds.includes(kind as BeaconKind)) members.beacons.send(kind as BeaconKind)
     },
   }
 }
@@ -135,8 +136,8 @@ function assemble(
 ) {
   const { clock, clockTrust, store, ports, services, random } = parts
   const position = (): GeoPosition | undefined => where.position
-  const counted = tally()
-  const common = { clock, clockTrust, random, store, note, tally: counted, options }
+  const ownTally = tally()
+  const common = { clock, clockTrust, random, store, note, tally: ownTally, options }
   const via = viaTable()
   const shortNumbers = new Set<string>()
   const pathTo = (call: string): readonly string[] =>
@@ -145,21 +146,27 @@ function assemble(
     const short = shortNumbers.has(call)
     return messageNumber(store.count(short ? 'short number' : 'number'), short)
   }
-  const air = transmitter({ ...common, guard, ports, nextId: parts.nextId, call: options.call })
+  const ownTransmitter = transmitter({
+    ...common,
+    guard,
+    ports,
+    nextId: parts.nextId,
+    call: options.call,
+  })
   const notices = board({ ...common, options: options.notices })
-  const talk = conversing({
+  const conversations = conversing({
     ...common,
     nextId: parts.nextId,
     services,
-    transmitter: air,
+    transmitter: ownTransmitter,
     pathTo,
     newNumber,
     contextFor: (mailbox) => contextMaker(parts, options, where, mailbox, notices),
   })
-  const lights = beacons({
+  const ownBeacons = beacons({
     ...common,
     ports,
-    transmitter: air,
+    transmitter: ownTransmitter,
     services,
     notices,
     options: options.beacons,
@@ -171,22 +178,29 @@ function assemble(
   const queries = queryAnswers({
     ...common,
     nextId: parts.nextId,
-    transmitter: air,
-    outbox: talk.outbox,
-    beacons: lights,
+    transmitter: ownTransmitter,
+    outbox: conversations.outbox,
+    beacons: ownBeacons,
     pathTo,
   })
   const attend = attention({
     ...common,
-    outbox: talk.outbox,
-    mail: talk.mail,
-    conversations: talk.conversations,
+    outbox: conversations.outbox,
+    mail: conversations.mail,
+    conversations: conversations.conversations,
     via,
     shortNumbers,
     position,
     onQuery: queries.answer,
   })
-  return { attend, air, counted, talk, lights, queries }
+  return {
+    attend,
+    transmitter: ownTransmitter,
+    tally: ownTally,
+    conversing: conversations,
+    beacons: ownBeacons,
+    queries,
+  }
 }
 
 /** What a service is told of the asker and of the node. */
