@@ -20,7 +20,7 @@ export interface ContentPlan {
    */
   change(change: Partial<ChannelAccess>, frozen: boolean): string
   /** Ends or begins the freeze: from now on an identification is owed, or is not. */
-  thaw(owed: boolean): void
+  setIdentificationPending(owed: boolean): void
   /** bad where a frame's addresses cannot be read: it would go out unidentified */
   frameContent(octets: Uint8Array): Result<Waiting['content']>
   /** why it can never be sent; undefined when it can */
@@ -112,7 +112,7 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
       settle(frozen)
       return describeChange(change)
     },
-    thaw: settle,
+    setIdentificationPending: settle,
     frameContent(octets) {
       const decoded = decodeFrame(octets)
       if (!decoded.ok) return bad(`not an AX.25 frame: ${decoded.reason}`)

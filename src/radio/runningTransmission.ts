@@ -61,12 +61,12 @@ const endsWithOurCall = (content: Waiting['content'] | undefined): boolean =>
   content?.kind === 'frame' ? content.identifies : content?.tone === 'flags'
 
 /** When it is cut, unless something happens before: at its limit, or when the line has not come on. */
-export function endOfPatienceMs({ phase, cutAtMs, keyAtMs }: RunningTransmission): number {
+export function deadlineMs({ phase, cutAtMs, keyAtMs }: RunningTransmission): number {
   return phase === 'sending' ? cutAtMs : Math.min(cutAtMs, keyAtMs + keyWaitMs)
 }
 
-/** Why it is cut at the end of patience. */
-export function impatience({ cutAtMs, cutReason }: RunningTransmission, nowMs: number): string {
+/** Why it is cut at its deadline. */
+export function abortReason({ cutAtMs, cutReason }: RunningTransmission, nowMs: number): string {
   return nowMs < cutAtMs ? 'the key line did not come on' : cutReason
 }
 

@@ -15,11 +15,11 @@ import { createPersistence, type Persistence } from './persistence.js'
 import type { Airtime, TransmitRequest } from './port.js'
 import type { ChannelAccess } from './radioPort.js'
 import {
+  abortReason,
   airtimesMs,
   beginTransmission,
   beginUnkeying,
-  endOfPatienceMs,
-  impatience,
+  deadlineMs,
   type RunningTransmission,
 } from './runningTransmission.js'
 import type { TransmissionContent } from './transmission.js'
@@ -73,7 +73,7 @@ export class TransmitController {
     const running = this.running
     if (running?.phase === 'unkeying') moments.push(running.unkeyAgainAtMs)
     else if (running?.phase === 'hanging') moments.push(running.offAtMs)
-    else if (running !== undefined) moments.push(endOfPatienceMs(running))
+    else if (running !== undefined) moments.push(deadlineMs(running))
     else if (this.holds.size === 0) {
       moments.push(this.dutyHeldUntilMs, this.persistence.nextAtMs())
       if (this.refusal === undefined) moments.push(this.debt.dueAtMs(), this.debt.latestAtMs())
@@ -223,8 +223,8 @@ export class TransmitController {
       if (this.nowMs < running.unkeyAgainAtMs) return
       this.actions.event('fault', 'the key line has not answered; unkeying again')
       this.unkey(running)
-    } else if (running.phase !== 'hanging' && this.nowMs >= endOfPatienceMs(running))
-      this.cut(impatience(running, this.nowMs))
+    } else if (running.phase !== 'hanging' && this.nowMs >= deadlineMs(running))
+      this.cut(abortReason(running, this.nowMs))
   }
 
   /** The next transmission, when there is one and everything allows it. */
@@ -363,7 +363,7 @@ export class TransmitController {
     const owedSinceMs = this.debt.owedSinceMs()
     const unkeyed = { kind: 'unkeyed', atMs: this.nowMs, reason: running.cutBy ?? '' } as const
     this.actions.add({ kind: 'event', event: { ...unkeyed, owedSinceMs } })
-    this.plan.thaw(owedSinceMs !== undefined)
+    this.plan.setIdentificationPending(owedSinceMs !== undefined)
     if (running.items.length === 0 && running.cutBy === undefined)
       this.actions.event('identified', this.options.call)
     this.tellFate(running, span)
