@@ -1,0 +1,34 @@
+import { runAskers } from '../simulation/askers.js'
+import type { Bench } from './bench.js'
+
+const minuteMs = 60_000
+
+/** What a node at 20 % duty does for 10 to 3,000 askers, none of whom acknowledges or repeats; 25 minutes to send. */
+export const bench: Bench = {
+  name: 'askers',
+  about: '10 to 3,000 people who ask at once: who is acknowledged, who is answered, what is sent',
+  async run({ seed, quick }) {
+    const counts = quick ? [10, 60, 300, 1_000] : [10, 30, 60, 100, 300, 1_000, 3_000]
+    for (const withinMs of [minuteMs, 10 * minuteMs]) {
+      console.log(`\nwithin ${withinMs / minuteMs} min`)
+      console.log('askers  acknowledged  within 60 s  answered  left  frames  useful %  airtime s')
+      for (const askerCount of counts) {
+        const result = await runAskers({ seed, askerCount, withinMs, lastsMs: 25 * minuteMs })
+        const waits = result.askings.flatMap(({ askedMs, acknowledgedMs }) =>
+          acknowledgedMs === undefined ? [] : [acknowledgedMs - askedMs],
+        )
+        const cells: [number, number][] = [
+          [askerCount, 6],
+          [waits.length, 14],
+          [waits.filter((waitMs) => waitMs <= minuteMs).length, 13],
+          [result.wholeCount, 10],
+          [result.left.length, 6],
+          [result.frameCount, 8],
+          [Math.round(100 * result.usefulShare), 10],
+          [Math.round(result.keyedMs / 1000), 11],
+        ]
+        console.log(cells.map(([value, width]) => String(value).padStart(width)).join(''))
+      }
+    }
+  },
+}
