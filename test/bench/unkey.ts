@@ -29,6 +29,8 @@ const hangMs = 600
 const giveUpMs = 10_000
 /** A machine that kept this process itself from running for so long around its own stamp proves nothing. */
 const ownPauseMsMax = 20
+/** A radio whose line was cut waits before it keys again, twice as long each time. */
+const trialsPerHost = 3
 const helperNeedle = 'deadManHelper'
 
 const deeds = ['kill program', 'stop program', 'hang thread', 'kill helper'] as const
@@ -82,12 +84,15 @@ async function series(kind: Kind, count: number, options: BenchOptions): Promise
   const trials: Trial[] = []
   let host = startHost(kind, options.user)
   let next: Host | undefined
+  let used = 0
   while (trials.length < count) {
     const deed = deeds[Math.floor(random() * deeds.length)]!
-    if (deed === 'kill program') next ??= startHost(kind, options.user)
+    const isLast = deed === 'kill program' || ++used === trialsPerHost
+    if (isLast) next ??= startHost(kind, options.user)
     trials.push(await trial(host, kind, deed, random))
     if (trials.length % 10 === 0) process.stderr.write(`\r  ${kind}: ${trials.length} of ${count} `)
-    if (deed !== 'kill program') continue
+    if (!isLast) continue
+    used = 0
     host.close()
     host = next!
     next = undefined
