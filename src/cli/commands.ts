@@ -1,5 +1,5 @@
 import type { Command } from 'commander'
-import type { Edges } from './edges.js'
+import type { Edges } from '../devices/edges.js'
 
 /** A command, known by name and summary without being loaded. */
 export interface CommandEntry {
@@ -15,42 +15,42 @@ export const commands: Readonly<Record<string, CommandEntry>> = {
   run: {
     summary: 'run the node: hear the radio, answer, keep what was heard',
     config: 'argument',
-    load: async () => (await import('./run.js')).runCommand,
+    load: async () => (await import('./run/run.js')).runCommand,
   },
   check: {
     summary: 'say what a configuration does, and look whether all it needs is there',
     config: 'argument',
-    load: async () => (await import('./check.js')).checkCommand,
+    load: async () => (await import('./check/check.js')).checkCommand,
   },
   levels: {
     summary: 'show level, tone balance and spectrum of an input, with advice',
     config: 'option',
-    load: async () => (await import('./levels.js')).levelsCommand,
+    load: async () => (await import('./levels/levels.js')).levelsCommand,
   },
   tone: {
     summary: 'send a test tone for setting deviation, or write it to a file',
     config: 'argument',
-    load: async () => (await import('./tone.js')).toneCommand,
+    load: async () => (await import('./tone/tone.js')).toneCommand,
   },
   exposure: {
     summary: 'estimate RF exposure: limits, distances, a plot',
     config: 'argument',
-    load: async () => (await import('./exposure.js')).exposureCommand,
+    load: async () => (await import('./exposure/exposure.js')).exposureCommand,
   },
   ask: {
     summary: 'ask a service without a radio',
     config: 'option',
-    load: async () => (await import('./ask.js')).askCommand,
+    load: async () => (await import('./ask/ask.js')).askCommand,
   },
   load: {
     summary: 'check a data file, and put it in the place of the old one',
     config: 'option',
-    load: async () => (await import('./load.js')).loadCommand,
+    load: async () => (await import('./load/load.js')).loadCommand,
   },
   log: {
     summary: 'show what was heard, asked, answered and refused; back-up and restore',
     config: 'option',
-    load: async () => (await import('./log.js')).logCommand,
+    load: async () => (await import('./log/log.js')).logCommand,
   },
   enrol: {
     summary: 'enrol who may stop the station by radio',
@@ -60,17 +60,17 @@ export const commands: Readonly<Record<string, CommandEntry>> = {
   decode: {
     summary: 'find the frames in recordings',
     config: 'none',
-    load: async () => (await import('./decode.js')).decodeCommand,
+    load: async () => (await import('./decode/decode.js')).decodeCommand,
   },
   encode: {
     summary: 'write frames as audio to a file',
     config: 'none',
-    load: async () => (await import('./encode.js')).encodeCommand,
+    load: async () => (await import('./encode/encode.js')).encodeCommand,
   },
   demo: {
     summary: 'show an exchange on a simulated radio channel',
     config: 'none',
-    load: async () => (await import('./demo.js')).demoCommand,
+    load: async () => (await import('./demo/demo.js')).demoCommand,
   },
 }
 

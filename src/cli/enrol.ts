@@ -5,11 +5,11 @@ import { loadConfig } from '../config/load.js'
 import type { ControlSecret } from '../control/codeCheck.js'
 import { readControlFile, secretOctets, writeControlFile } from '../control/controlFile.js'
 import { codeDigitsMax, counterCode, formatBase32 } from '../control/oneTimeCode.js'
+import type { Edges } from '../devices/edges.js'
 import { Failure } from '../runtime/failure.js'
-import type { Edges } from './edges.js'
-import { wrapped } from './finding.js'
-import { wholeNumber } from './optionValues.js'
-import { UsageError } from './usageError.js'
+import { wrapped } from './shared/finding.js'
+import { wholeNumber } from './shared/optionValues.js'
+import { UsageError } from './shared/usageError.js'
 
 interface EnrolFlags {
   readonly config: string

@@ -1,6 +1,7 @@
 #!/usr/bin/env node
 // The composition root: the only file that builds a real clock, real randomness and the real streams.
 import { Command, CommanderError } from 'commander'
+import type { Edges } from '../devices/edges.js'
 import { isJournal, journalPriority } from '../devices/journal.js'
 import { steadyOutput, writeTo } from '../devices/steadyOutput.js'
 import { errorText } from '../runtime/errorText.js'
@@ -10,8 +11,7 @@ import { programVersion, wantedNode } from '../runtime/installation.js'
 import { oldNodeMessage } from '../runtime/nodeVersion.js'
 import { systemClock } from '../runtime/systemClock.js'
 import { commands, configArgument } from './commands.js'
-import type { Edges } from './edges.js'
-import { UsageError } from './usageError.js'
+import { UsageError } from './shared/usageError.js'
 
 const clock = systemClock()
 const standardError = 2

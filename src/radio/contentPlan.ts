@@ -1,7 +1,7 @@
 import { parseAddress } from '../ax25/address.js'
 import { decodeFrame, encodeFrame, uiFrame } from '../ax25/frame.js'
 import { bad, good, type Result } from '../ax25/result.js'
-import { callSignProblem } from './callSign.js'
+import { callSignProblem } from '../regulations/callSign.js'
 import { allowanceOf } from './dutyLedger.js'
 import { triesWithin } from './identification.js'
 import { keyDelayFrame } from './keyDelay.js'

@@ -1,5 +1,5 @@
+import { callSignProblem } from '../regulations/callSign.js'
 import { Failure } from '../runtime/failure.js'
-import { callSignProblem } from './callSign.js'
 import { createContentPlan } from './contentPlan.js'
 import { contentDurationMs } from './transmissionAudio.js'
 import type { TransmitOptions } from './transmitOptions.js'

@@ -1,5 +1,5 @@
+import { callSignProblem } from '../regulations/callSign.js'
 import { AirtimeBudget } from './airtimeBudget.js'
-import { callSignProblem } from './callSign.js'
 import { type ContentPlan, createContentPlan } from './contentPlan.js'
 import { ControllerActions } from './controllerActions.js'
 import type {

@@ -10,7 +10,7 @@ import { encodePcm } from '../../src/audio/rawPcm.js'
 import { createWav } from '../../src/audio/wavWriter.js'
 import { encodeFrame } from '../../src/ax25/frame.js'
 import { parseLine } from '../../src/ax25/line.js'
-import { renderAudio } from '../../src/cli/encodeAudio.js'
+import { renderAudio } from '../../src/cli/encode/encodeAudio.js'
 import type { Bench } from './bench.js'
 import { table } from './receiveFile.js'
 

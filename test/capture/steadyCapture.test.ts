@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { steadyCapture } from '../../src/capture/steadyCapture.js'
-import { openSteadyCapture } from '../../src/cli/captureFile.js'
+import { openSteadyCapture } from '../../src/cli/run/captureFile.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { frame } from '../radio/fixtures.js'
 

@@ -4,7 +4,7 @@ import { createServer, type Server } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { checkCommand } from '../../src/cli/check.js'
+import { checkCommand } from '../../src/cli/check/check.js'
 import { systemClock } from '../../src/runtime/systemClock.js'
 import { runCommand } from './commandBench.js'
 

@@ -7,8 +7,8 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { openWav } from '../../src/audio/wavReader.js'
 import { encodeFrame, uiFrame } from '../../src/ax25/frame.js'
 import { formatLine } from '../../src/ax25/line.js'
-import { decodeCommand } from '../../src/cli/decode.js'
-import { encodeCommand } from '../../src/cli/encode.js'
+import { decodeCommand } from '../../src/cli/decode/decode.js'
+import { encodeCommand } from '../../src/cli/encode/encode.js'
 import { runCommand } from './commandBench.js'
 
 let directory: string
@@ -97,8 +97,9 @@ describe('encode, and decode again', () => {
   it.each([
     ['--level', '-20', 'levelDbfs', -20, 0.5],
     ['--level', '-3', 'levelDbfs', -3, 0.5],
-    ['--twist', '6', 'toneBalanceDb', 6, 0.3],
-    ['--twist', '-6', 'toneBalanceDb', -6, 0.3],
+    // the filter in front of the receiver takes a little of the lower tone
+    ['--twist', '6', 'toneBalanceDb', 6, 0.4],
+    ['--twist', '-6', 'toneBalanceDb', -6, 0.4],
     ['--offset', '30', 'toneOffsetHz', 30, 3],
     ['--rate-error', '500', 'symbolRateErrorPpm', 500, 150],
     ['--preamble', '400', 'preambleFlags', 60, 2],

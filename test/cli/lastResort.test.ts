@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { createLastResort } from '../../src/cli/lastResort.js'
+import { createLastResort } from '../../src/cli/run/lastResort.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 
 function bench(throwing = false) {

@@ -16,7 +16,7 @@ import { join } from 'node:path'
 import { PassThrough } from 'node:stream'
 import { fileURLToPath } from 'node:url'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { loadCommand } from '../../src/cli/load.js'
+import { loadCommand } from '../../src/cli/load/load.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { runCommand } from './commandBench.js'
 

@@ -3,7 +3,7 @@ import { closeSync, fstatSync, mkdtempSync, openSync, readFileSync, rmSync } fro
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
-import { createRunLog, keepingLog } from '../../src/cli/runLog.js'
+import { createRunLog, keepingLog } from '../../src/cli/run/runLog.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import type { NodeEvent } from '../../src/store/events.js'
 import { compiled } from '../ptt/helperProcess.js'

@@ -2,8 +2,8 @@ import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { safeStart } from '../../src/cli/safeStart.js'
-import { countStart } from '../../src/cli/startCount.js'
+import { safeStart } from '../../src/cli/run/safeStart.js'
+import { countStart } from '../../src/cli/run/startCount.js'
 
 let folder: string
 beforeEach(() => {

@@ -5,11 +5,11 @@ import { join, resolve } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { openWav } from '../../src/audio/wavReader.js'
 import { createWav } from '../../src/audio/wavWriter.js'
-import type { openRadio } from '../../src/cli/openRadio.js'
-import { toneCommand } from '../../src/cli/tone.js'
+import { toneCommand } from '../../src/cli/tone/tone.js'
 import type { TransmitOutcome } from '../../src/radio/port.js'
 import type { RadioEvent } from '../../src/radio/radioEvent.js'
 import type { RadioPort, ToneRequest } from '../../src/radio/radioPort.js'
+import type { openRadio } from '../../src/setup/openRadio.js'
 import { runCommand } from './commandBench.js'
 
 let folder: string

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { askForHang, findHang, longestGapMs, type Seen } from '../../src/cli/toneVox.js'
+import { askForHang, findHang, longestGapMs, type Seen } from '../../src/cli/tone/toneVox.js'
 import { parseConfig } from '../../src/config/load.js'
 import type { TransmitOutcome } from '../../src/radio/port.js'
 import type { RadioPort, ToneRequest } from '../../src/radio/radioPort.js'

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest'
-import { nodeOptions, storeOptions } from '../../src/cli/nodeOptions.js'
 import { ConfigInvalid, parseConfig } from '../../src/config/load.js'
 import { beaconKinds } from '../../src/node/beaconOptions.js'
 import { resolveOptions } from '../../src/node/options.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { nodeOptions, storeOptions } from '../../src/setup/nodeOptions.js'
 
 const problemsOf = (text: string): readonly string[] => {
   try {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { createRunLog, keepingLog } from '../../src/cli/runLog.js'
+import { createRunLog, keepingLog } from '../../src/cli/run/runLog.js'
 import type { RadioEventKind } from '../../src/radio/radioEvent.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { openTestStore } from '../store/openTestStore.js'

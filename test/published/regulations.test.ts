@@ -1,6 +1,8 @@
 // Check values from the rules: 47 CFR part 97, read in reprints of the years named beside each; what was not read is
 // marked 'from memory', what is habit 'common practice'. Not legal advice; a licence decides.
 import { describe, expect, it } from 'vitest'
+import { parseConfig } from '../../src/config/load.js'
+import { amateurBands, bandOf } from '../../src/regulations/amateurBands.js'
 import {
   automaticControlAllowed,
   carsonBandwidthKHz,
@@ -12,10 +14,8 @@ import {
   type RulePlan,
   ruleNotes,
   symbolRateBaud,
-} from '../../src/cli/rules.js'
-import { usualFrequencies } from '../../src/cli/usualFrequencies.js'
-import { parseConfig } from '../../src/config/load.js'
-import { amateurBands, bandOf } from '../../src/services/amateurBands.js'
+} from '../../src/regulations/rules.js'
+import { usualFrequencies } from '../../src/regulations/usualFrequencies.js'
 
 const plan: RulePlan = {
   frequencyMHz: 145.01,

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest'
 import { decodeFrame } from '../../src/ax25/frame.js'
 import { formatLine } from '../../src/ax25/line.js'
-import { callSignProblem } from '../../src/radio/callSign.js'
 import type { Priority } from '../../src/radio/port.js'
+import { callSignProblem } from '../../src/regulations/callSign.js'
 import { type ControllerBench, controllerBench } from './controllerBench.js'
 import { frame, ownCall, transmitDefaults } from './fixtures.js'
 

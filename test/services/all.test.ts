@@ -4,7 +4,6 @@ import { dirname, join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import fc from 'fast-check'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { serviceOptions } from '../../src/cli/serviceOptions.js'
 import { loadConfig, parseConfig } from '../../src/config/load.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import {
@@ -14,6 +13,7 @@ import {
   type ServiceEvent,
 } from '../../src/services/all.js'
 import { dispatch } from '../../src/services/dispatch.js'
+import { serviceOptions } from '../../src/setup/serviceOptions.js'
 import { testContext } from './testContext.js'
 
 const sample = fileURLToPath(new URL('../../samples/hilltop/node.toml', import.meta.url))

@@ -2,7 +2,6 @@ import { mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
-import { openControl } from '../../src/cli/openControl.js'
 import { readControlFile, writeControlFile } from '../../src/control/controlFile.js'
 import { counterCode } from '../../src/control/oneTimeCode.js'
 import { confirmMs } from '../../src/control/stationHold.js'
@@ -11,6 +10,7 @@ import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { dispatch } from '../../src/services/dispatch.js'
 import { helpService } from '../../src/services/help.js'
 import type { ServiceContext } from '../../src/services/service.js'
+import { openControl } from '../../src/setup/openControl.js'
 
 const secret = Uint8Array.from({ length: 20 }, (_, index) => index)
 const code = (counter: number): string => counterCode(secret, counter, 8)

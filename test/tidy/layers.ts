@@ -1,6 +1,6 @@
 /**
  * Who may import whom: a layer may use itself and what stands behind it.
- * The order: cli, then simulation, node, store, services and radio, audio, ptt and kiss, devices,
+ * The order: cli, then setup, simulation, node, store, services and radio, audio, ptt and kiss, devices,
  * aprs and ax25, dsp and runtime.
  */
 export const allowedImports: Readonly<Record<string, readonly string[]>> = {
@@ -16,6 +16,7 @@ export const allowedImports: Readonly<Record<string, readonly string[]>> = {
   'src/ptt': ['src/runtime', 'src/devices'],
   'src/audio': ['dsp', 'src/runtime', 'src/devices'],
   'src/radio': [
+    'src/regulations',
     'dsp',
     'src/runtime',
     'src/devices',
@@ -27,7 +28,15 @@ export const allowedImports: Readonly<Record<string, readonly string[]>> = {
   ],
   'src/store': ['dsp', 'src/runtime', 'src/devices', 'src/ax25', 'src/aprs', 'src/services'],
   'src/control': ['src/runtime', 'src/devices'],
-  'src/services': ['src/control', 'dsp', 'src/runtime', 'src/devices', 'src/ax25', 'src/aprs'],
+  'src/services': [
+    'src/regulations',
+    'src/control',
+    'dsp',
+    'src/runtime',
+    'src/devices',
+    'src/ax25',
+    'src/aprs',
+  ],
   'src/node': [
     'dsp',
     'src/runtime',
@@ -50,7 +59,29 @@ export const allowedImports: Readonly<Record<string, readonly string[]>> = {
     'src/store',
     'src/node',
   ],
+  'src/regulations': [],
+  'src/setup': [
+    'dsp',
+    'src/runtime',
+    'src/devices',
+    'src/control',
+    'src/regulations',
+    'src/ax25',
+    'src/aprs',
+    'src/config',
+    'src/kiss',
+    'src/capture',
+    'src/exposure',
+    'src/ptt',
+    'src/audio',
+    'src/radio',
+    'src/store',
+    'src/services',
+    'src/node',
+  ],
   'src/cli': [
+    'src/setup',
+    'src/regulations',
     'dsp',
     'src/runtime',
     'src/devices',

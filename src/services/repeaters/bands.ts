@@ -1,4 +1,4 @@
-import { type AmateurBand, amateurBands, bandOf } from '../amateurBands.js'
+import { type AmateurBand, amateurBands, bandOf } from '../../regulations/amateurBands.js'
 
 /** What a word of a question asks for: a part of the spectrum, and what to call it. */
 export interface BandWanted {

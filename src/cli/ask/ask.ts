@@ -1,0 +1,191 @@
+import { existsSync } from 'node:fs'
+import { dirname } from 'node:path'
+import { createInterface } from 'node:readline'
+import { Command, InvalidArgumentError, Option } from 'commander'
+import { parseLocator } from '../../aprs/locator.js'
+import { characterCount, messageCharactersMax } from '../../aprs/messageText.js'
+import { loadConfig, parseConfig } from '../../config/load.js'
+import type { Config } from '../../config/schema.js'
+import type { Edges } from '../../devices/edges.js'
+import type { Clock } from '../../runtime/clock.js'
+import { harmlessJson, harmlessText } from '../../runtime/harmlessText.js'
+import { randomId } from '../../runtime/random.js'
+import { createServices } from '../../services/all.js'
+import { parseCall } from '../../services/callWords.js'
+import { type Dispatched, dispatch } from '../../services/dispatch.js'
+import { isPosition } from '../../services/geo/geodesic.js'
+import type { GeoPosition, WaitingMessage } from '../../services/service.js'
+import { splitAnswer } from '../../services/splitAnswer.js'
+import { storeOptions } from '../../setup/nodeOptions.js'
+import { serviceEventWords, serviceOptions } from '../../setup/serviceOptions.js'
+import { openStoreReader, type StoreReader } from '../../store/readOnly.js'
+import { askWorld } from './askContext.js'
+
+interface AskFlags {
+  readonly from: string
+  readonly at?: GeoPosition
+  readonly config?: string
+  readonly time?: number
+  readonly format: 'text' | 'json'
+}
+
+const examples = `
+Examples:
+  ridgepost ask "repeaters 2 70cm" --config node.toml --from N0CALL-7 --at 45.25,-36.70
+  ridgepost ask pass next --config node.toml --at HN15pf --time 2026-06-21T16:00:00Z
+  ridgepost ask --config node.toml           asks line by line
+`
+
+/** `ridgepost ask`: any service without a radio, with the messages as they would go out. */
+export function askCommand(edges: Edges): Command {
+  return new Command('ask')
+    .description(
+      'Ask a service without a radio: shows the messages as they would go out. Sends and keeps nothing.',
+    )
+    .argument('[question...]', 'such as "repeaters 2"; without it, each line of standard input')
+    .option('--config <file>', "the node's configuration; without it there is no data")
+    .addOption(new Option('--from <call>', 'who asks').argParser(callOption).default('N0CALL-7'))
+    .option(
+      '--at <place>',
+      'where the asker is, as LAT,LON in degrees or as a locator; else as heard last',
+      placeOption,
+    )
+    .option('--time <iso>', 'when it is asked, such as 2026-06-21T16:00:00Z; else now', timeOption)
+    .addOption(
+      new Option('--format <format>', 'for a person, or a JSON object for each question')
+        .choices(['text', 'json'])
+        .default('text'),
+    )
+    .addHelpText('after', examples)
+    .action(async (words: string[], flags: AskFlags) => {
+      await ask(words.join(' ').trim(), flags, edges)
+    })
+}
+
+async function ask(question: string, flags: AskFlags, edges: Edges): Promise<void> {
+  const clock = flags.time === undefined ? edges.clock : clockAt(edges.clock, flags.time)
+  const config =
+    flags.config === undefined ? parseConfig('', 'defaults') : await loadConfig(flags.config)
+  const folder = flags.config === undefined ? '.' : dirname(flags.config)
+  const open = createServices(
+    serviceOptions(config, folder, clock, (event) => {
+      for (const line of serviceEventWords(event)) edges.stderr.write(`${harmlessText(line)}\n`)
+    }),
+  )
+  let reader: StoreReader | undefined
+  try {
+    reader = flags.config === undefined ? undefined : openReader(config, folder, clock)
+    await open.ready
+    const world = askWorld(config, clock, reader)
+    const answer = async (text: string): Promise<void> => {
+      if (/^\?\w/.test(text))
+        edges.stderr.write(
+          `ridgepost: "${harmlessText(text)}" is a query of the APRS reference: a running node answers it, ask does not\n`,
+        )
+      const asked = { id: `ask-${randomId(edges.random)}`, from: flags.from, text }
+      const context = world.contextFor(flags.from, flags.at, open.services)
+      const dispatched = await dispatch(asked, open.services, context)
+      const exchange = { ...asked, dispatched, mail: world.collectedBy(asked.id) }
+      edges.stdout.write(flags.format === 'json' ? jsonOf(exchange) : wordsOf(exchange))
+      if (dispatched.fault === undefined) return
+      edges.stderr.write(harmlessText(`ridgepost: ${dispatched.keyword}: ${dispatched.fault}`))
+      edges.stderr.write('\n')
+      edges.setExitCode(1)
+    }
+    if (question !== '') await answer(question)
+    else await eachLine(edges, answer)
+  } finally {
+    reader?.close()
+    await open.close()
+  }
+}
+
+/** The node's own database, if it has run already. */
+function openReader(config: Config, folder: string, clock: Clock): StoreReader | undefined {
+  const { file } = storeOptions(config, folder, clock, () => {})
+  return existsSync(file) ? openStoreReader(file, () => clock.wallMs()) : undefined
+}
+
+/** A clock that says it is another time and goes on from there. */
+function clockAt(clock: Clock, wallMs: number): Clock {
+  const aheadMs = wallMs - clock.wallMs()
+  return {
+    monotonicMs: () => clock.monotonicMs(),
+    wallMs: () => clock.wallMs() + aheadMs,
+    at: (atMonotonicMs, run) => clock.at(atMonotonicMs, run),
+  }
+}
+
+async function eachLine(edges: Edges, answer: (text: string) => Promise<void>): Promise<void> {
+  const { stdin, stderr } = edges
+  const isTerminal = (stdin as { isTTY?: boolean }).isTTY === true
+  const lines = createInterface({ input: stdin, terminal: false })
+  const prompt = (): void => {
+    if (isTerminal) stderr.write('ask> ')
+  }
+  prompt()
+  for await (const line of lines) {
+    if (line.trim() !== '') await answer(line.trim())
+    prompt()
+  }
+}
+
+interface Exchange {
+  readonly from: string
+  readonly text: string
+  readonly dispatched: Dispatched
+  /** what the node would send besides the answer */
+  readonly mail: readonly WaitingMessage[]
+}
+
+const mailText = ({ from, text }: WaitingMessage): string =>
+  splitAnswer([{ asSent: `${from}: ${text}` }], { messagesMax: 1 })[0] ?? ''
+
+/** Each message with its length, as a radio would show it. */
+function wordsOf({ from, text, dispatched, mail }: Exchange): string {
+  const line = (message: string): string =>
+    `  ${String(characterCount(message)).padStart(2)}/${messageCharactersMax}  ${harmlessText(message)}\n`
+  const own = mail.map(mailText).map(line)
+  return `${from}: ${harmlessText(text)}\n${dispatched.messages.map(line).join('')}${own.join('')}`
+}
+
+function jsonOf({ from, text, dispatched, mail }: Exchange): string {
+  const messages = [...dispatched.messages, ...mail.map(mailText)].map((message) => ({
+    text: message,
+    length: characterCount(message),
+  }))
+  const { keyword = null, fault } = dispatched
+  const said = {
+    from,
+    question: text,
+    keyword,
+    messages,
+    ...(fault === undefined ? {} : { fault }),
+  }
+  return `${harmlessJson(JSON.stringify(said))}\n`
+}
+
+function callOption(text: string): string {
+  const call = parseCall(text)
+  if (call === undefined) throw new InvalidArgumentError('Expected a call sign such as N0CALL-7.')
+  return call
+}
+
+function placeOption(text: string): GeoPosition {
+  const cell = parseLocator(text)
+  if (cell !== undefined) return cell.centre
+  const found = /^\s*(-?\d+(?:\.\d+)?)\s*,\s*(-?\d+(?:\.\d+)?)\s*$/.exec(text)
+  const [latitudeDeg, longitudeDeg] = [Number(found?.[1] ?? NaN), Number(found?.[2] ?? NaN)]
+  if (found === null || !isPosition(latitudeDeg, longitudeDeg))
+    throw new InvalidArgumentError(
+      'Expected LAT,LON in degrees, such as 45.25,-36.70, or a locator.',
+    )
+  return { latitudeDeg, longitudeDeg }
+}
+
+function timeOption(text: string): number {
+  const wallMs = Date.parse(text)
+  if (!/^\d{4}-\d{2}-\d{2}/.test(text) || Number.isNaN(wallMs))
+    throw new InvalidArgumentError('Expected a date and time, such as 2026-06-21T16:00:00Z.')
+  return wallMs
+}

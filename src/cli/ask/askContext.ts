@@ -1,0 +1,147 @@
+import { fitsMessage } from '../../aprs/messageText.js'
+import type { Config } from '../../config/schema.js'
+import type { Clock } from '../../runtime/clock.js'
+import type {
+  AgedPosition,
+  GeoPosition,
+  MailboxView,
+  Notice,
+  NoticesView,
+  Service,
+  ServiceContext,
+  ServiceStorage,
+  StationsView,
+  WaitingMessage,
+} from '../../services/service.js'
+import type { StoreReader } from '../../store/readOnly.js'
+
+/** What `ask` knows: the node's database as it is, and what its own questions would have changed. */
+export interface AskWorld {
+  contextFor(
+    from: string,
+    at: GeoPosition | undefined,
+    services: readonly Service[],
+  ): ServiceContext
+  /** what the node would send on its own because of this question */
+  collectedBy(questionId: string): readonly WaitingMessage[]
+}
+
+/**
+ * Nothing is written: messages that are left, notices that are posted and what own services keep are remembered for as
+ * long as the command runs.
+ * @param reader undefined for a node that has heard nothing
+ */
+export function askWorld(config: Config, clock: Clock, reader: StoreReader | undefined): AskWorld {
+  const stations = reader?.stations ?? noStations
+  const mailbox = dryMailbox(clock, reader)
+  const notices = dryNotices(clock, reader)
+  const storage = dryStorage(reader)
+  const { station } = config
+  const { latitudeDeg, longitudeDeg } = station
+  const hasPosition = latitudeDeg !== undefined && longitudeDeg !== undefined
+  const node: ServiceContext['node'] = {
+    call: station.call,
+    position: hasPosition ? { latitudeDeg, longitudeDeg } : undefined,
+    positionSource: hasPosition ? 'config' : 'unknown',
+    timeSource: 'system',
+    utcOffsetMinutes: station.utcOffsetMinutes,
+    units: station.units,
+    heightM: station.heightM,
+  }
+  const heardAt = (from: string): AgedPosition | undefined => {
+    const known = stations.find(from)?.position
+    if (known === undefined) return undefined
+    const { latitudeDeg, longitudeDeg, atWallMs } = known
+    return { latitudeDeg, longitudeDeg, ageMs: Math.max(0, clock.wallMs() - atWallMs) }
+  }
+  return {
+    contextFor: (from, at, services) => ({
+      askerPosition: at === undefined ? heardAt(from) : { ...at, ageMs: 0 },
+      node,
+      clock,
+      stations,
+      mailbox,
+      notices,
+      storage,
+      rehearsal: true,
+      services,
+    }),
+    collectedBy: mailbox.collectedBy,
+  }
+}
+
+const noStations: StationsView = {
+  find: () => undefined,
+  recent: () => [],
+  weather: () => [],
+  signals: () => [],
+}
+
+function dryMailbox(
+  clock: Clock,
+  reader: StoreReader | undefined,
+): MailboxView & Pick<AskWorld, 'collectedBy'> {
+  const left: (WaitingMessage & { readonly to: string })[] = []
+  const collected = new Map<string, readonly WaitingMessage[]>()
+  const isCollected = (id: string): boolean =>
+    [...collected.values()].some((entries) => entries.some((entry) => entry.id === id))
+  const isFor = (to: string, call: string): boolean => to === call || to === call.split('-')[0]
+  const waitingFor = (call: string): WaitingMessage[] => {
+    const kept = (reader?.mailbox.waitingFor(call) ?? []).map((entry) => ({
+      id: `B${entry.id}`,
+      from: entry.from,
+      text: entry.text,
+      leftWallMs: entry.leftWallMs,
+    }))
+    return [...kept, ...left.filter((entry) => isFor(entry.to, call))].filter(
+      (entry) => !isCollected(entry.id),
+    )
+  }
+  return {
+    waitingFor,
+    leave(question, toCall, text) {
+      // The sender's call goes along with the text.
+      if (!fitsMessage(`${question.from}: ${text}`)) return { ok: false, reason: 'too-long' }
+      const { id, from } = question
+      left.push({ id, from, to: toCall, text, leftWallMs: clock.wallMs() })
+      return { ok: true, waitingCount: waitingFor(toCall).length }
+    },
+    collect(question) {
+      const waiting = waitingFor(question.from)
+      collected.set(question.id, waiting)
+      return waiting
+    },
+    collectedBy: (questionId) => collected.get(questionId) ?? [],
+  }
+}
+
+function dryNotices(clock: Clock, reader: StoreReader | undefined): NoticesView {
+  const posted: Notice[] = []
+  return {
+    recent: (count) =>
+      [...posted, ...(reader?.notices.current(clock.wallMs(), count) ?? [])].slice(0, count),
+    post(question, text) {
+      if (!fitsMessage(`${question.from}: ${text}`)) return { ok: false, reason: 'too-long' }
+      posted.unshift({ from: question.from, text, postedWallMs: clock.wallMs() })
+      return { ok: true }
+    },
+  }
+}
+
+function dryStorage(reader: StoreReader | undefined): ServiceStorage {
+  const written = new Map<string, Map<string, string>>()
+  const of = (service: string): Map<string, string> => {
+    const known = written.get(service) ?? reader?.serviceData.all(service) ?? new Map()
+    written.set(service, known)
+    return known
+  }
+  return {
+    read: of,
+    write(service, changes) {
+      for (const [key, value] of changes) {
+        if (value === undefined) of(service).delete(key)
+        else of(service).set(key, value)
+      }
+    },
+  }
+}

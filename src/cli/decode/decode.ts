@@ -1,0 +1,186 @@
+import { createReadStream, realpathSync, statSync } from 'node:fs'
+import { Command, Option } from 'commander'
+import type { RepairLevel } from '../../../dsp/modem/receivedFrame.js'
+import { type SampleFormat, sampleFormats } from '../../audio/audioDevice.js'
+import type { Edges } from '../../devices/edges.js'
+import { Failure } from '../../runtime/failure.js'
+import { harmlessText } from '../../runtime/harmlessText.js'
+import { openCapture } from '../run/captureFile.js'
+import { wholeNumber } from '../shared/optionValues.js'
+import { openTextFile, textOutput } from '../shared/textOutput.js'
+import { UsageError } from '../shared/usageError.js'
+import { type FormatName, formatNames, frameFormat } from './decodeFormat.js'
+import { createProgress, summaryText } from './decodeProgress.js'
+import { decodeRecording } from './decodeRecording.js'
+import { type Tally, tally } from './decodeTally.js'
+import { openStreamRecording, openWavRecording, type Recording } from './recording.js'
+
+interface DecodeOptions {
+  readonly format: FormatName
+  readonly channel: number | 'all'
+  readonly repair: RepairLevel
+  readonly output?: string
+  readonly capture?: string
+  readonly rate?: number
+  readonly sampleFormat: SampleFormat
+  readonly channels: number
+}
+
+export function decodeCommand(edges: Edges): Command {
+  return new Command('decode')
+    .description(
+      'Finds the packet-radio frames in recordings. Reads WAV files, or standard input as "-".',
+    )
+    .argument('<file...>', 'WAV files; "-" (or a pipe) is a WAV stream, or raw PCM with --rate')
+    .addOption(
+      new Option(
+        '--format <name>',
+        'human, json (an object a line) or line (FROM>TO,PATH*:payload)',
+      )
+        .choices(formatNames)
+        .default('human'),
+    )
+    .addOption(
+      new Option('--channel <number>', 'the channel to decode, 0 the left one; each on its own')
+        .default('all')
+        .argParser(channelOf),
+    )
+    .addOption(
+      new Option('--repair <level>', 'how far frames with a wrong check sequence are mended')
+        .choices(['none', 'careful', 'eager'])
+        .default('careful'),
+    )
+    .option('--output <file>', 'write the frames there instead of to standard output')
+    .option('--capture <file.pcap>', 'also write a capture for protocol analysers (link type 202)')
+    .option(
+      '--rate <hertz>',
+      'raw PCM on standard input: samples a second',
+      wholeNumber(8000, 192_000),
+    )
+    .addOption(
+      new Option('--sample-format <name>', 'raw PCM: how samples lie')
+        .choices(sampleFormats)
+        .default('s16le'),
+    )
+    .option('--channels <count>', 'raw PCM: interleaved channels', wholeNumber(1, 256), 1)
+    .action((files: string[], options: DecodeOptions) => decode(edges, files, options))
+}
+
+async function decode(
+  edges: Edges,
+  files: readonly string[],
+  options: DecodeOptions,
+): Promise<void> {
+  refuseOverwriting(files, options)
+  const columns = edges.stdout.isTTY === true ? edges.stdout.columns : undefined
+  const format = frameFormat(options.format, options.output === undefined ? columns : undefined)
+  const output =
+    options.output === undefined
+      ? textOutput(edges.stdout, 'standard output')
+      : await openTextFile(options.output)
+  const capture = options.capture === undefined ? undefined : openCapture(options.capture)
+  const progress = createProgress(edges.stderr, edges.clock)
+  const stop = new AbortController()
+  edges.onStop(() => stop.abort())
+  const startedMs = edges.clock.monotonicMs()
+  const total: Tally = tally()
+  let isUnwritable = false
+  const say = (text: string): void => {
+    progress.hide()
+    edges.stderr.write(`ridgepost: ${harmlessText(text)}\n`)
+  }
+
+  for (const file of files) {
+    if (stop.signal.aborted || output.isGone) break
+    try {
+      const recording = await open(edges, file, options)
+      for (const warning of recording.warnings) say(`${recording.name}: ${warning}`)
+      const sinks = { format, output, capture, progress, stop: stop.signal }
+      // A stream may keep silent for ever; a recording that is closed ends.
+      stop.signal.addEventListener('abort', () => recording.close())
+      try {
+        await decodeRecording(recording, options, sinks, total)
+      } finally {
+        recording.close()
+      }
+    } catch (error) {
+      if (!(error instanceof Failure) || error instanceof UsageError) throw error
+      say(error.message)
+      edges.setExitCode(1)
+      total.unreadFiles++
+      // A full disk stays full: the files after this one would only be lost too.
+      if (error.code.endsWith('-unwritable')) {
+        isUnwritable = true
+        break
+      }
+    }
+  }
+  progress.hide()
+  capture?.close()
+  if (stop.signal.aborted) edges.setExitCode(1)
+  // What was wrong with it has been said.
+  if (!isUnwritable) await output.end()
+  const tookS = (edges.clock.monotonicMs() - startedMs) / 1000
+  edges.stderr.write(`${summaryText(total, tookS, stop.signal.aborted)}\n`)
+}
+
+async function open(edges: Edges, file: string, options: DecodeOptions): Promise<Recording> {
+  if (file !== '-' && !isPipe(file)) return openWavRecording(file)
+  const stream = file === '-' ? edges.stdin : createReadStream(file)
+  const name = file === '-' ? 'standard input' : file
+  const { rate, sampleFormat, channels } = options
+  const layout =
+    rate === undefined ? undefined : { sampleRateHz: rate, sampleFormat, channelCount: channels }
+  try {
+    return await openStreamRecording(stream, name, layout)
+  } catch (error) {
+    if (error instanceof Failure && error.code === 'pcm-layout') throw new UsageError(error.detail)
+    throw error
+  }
+}
+
+/** A named pipe, or what a shell makes of `<(program)`. */
+function isPipe(file: string): boolean {
+  try {
+    return statSync(file).isFIFO()
+  } catch {
+    // Whatever is wrong with it is told when it is opened.
+    return false
+  }
+}
+
+/** A slip of the hand must not cost a recording. */
+function refuseOverwriting(files: readonly string[], options: DecodeOptions): void {
+  const targets = { '--output': options.output, '--capture': options.capture }
+  for (const [option, target] of Object.entries(targets)) {
+    if (target === undefined) continue
+    if (files.some((file) => file !== '-' && isSamePlace(file, target)))
+      throw new UsageError({
+        code: 'output-is-input',
+        subject: option,
+        got: `${target}, which is to be read`,
+        expected: 'another file',
+      })
+  }
+  if (options.output !== undefined && options.capture !== undefined)
+    if (options.output === options.capture)
+      throw new UsageError({
+        code: 'output-twice',
+        subject: '--capture',
+        got: `${options.capture}, the same as --output`,
+        expected: 'another file',
+      })
+}
+
+function isSamePlace(one: string, other: string): boolean {
+  try {
+    return realpathSync(one) === realpathSync(other)
+  } catch {
+    return false
+  }
+}
+
+function channelOf(text: string): number | 'all' {
+  if (text === 'all') return text
+  return wholeNumber(0, 255, ', or "all"')(text)
+}

@@ -1,0 +1,229 @@
+import type { ReceivedFrame } from '../../../dsp/modem/receivedFrame.js'
+import { describePayload } from '../../aprs/describe.js'
+import { parsePayload } from '../../aprs/parse.js'
+import { formatAddress } from '../../ax25/address.js'
+import { type Ax25Frame, decodeFrame } from '../../ax25/frame.js'
+import { formatLine } from '../../ax25/line.js'
+import { pidNoLayer3, protocolNames } from '../../ax25/protocol.js'
+import { keyDelayAdvice } from '../../radio/keyDelay.js'
+import { harmlessJson, harmlessText } from '../../runtime/harmlessText.js'
+
+/** A frame and where it was found. */
+export interface FoundFrame {
+  readonly file: string
+  readonly channel: number
+  readonly sampleRateHz: number
+  readonly received: ReceivedFrame
+}
+
+/** What is known of a recording before it is read. */
+export interface RecordingHead {
+  readonly name: string
+  readonly sampleRateHz: number
+  readonly channelCount: number
+  /** undefined on a stream without a stated end */
+  readonly durationS: number | undefined
+}
+
+/** One layout of decode's output; every piece of text brings its own line ends. */
+export interface FrameFormat {
+  /** in front of the frames of each recording */
+  heading(recording: RecordingHead): string
+  frame(found: FoundFrame): string
+  /** behind the frames of each recording that was read to its end */
+  ending(frameCount: number): string
+}
+
+export const formatNames = ['human', 'json', 'line'] as const
+export type FormatName = (typeof formatNames)[number]
+
+/** @param columns width of the terminal; undefined for a file or a pipe, where every frame is one line */
+export function frameFormat(name: FormatName, columns: number | undefined): FrameFormat {
+  switch (name) {
+    case 'json':
+      return { heading: () => '', frame: jsonLine, ending: () => '' }
+    case 'line':
+      return { heading: () => '', frame: noteLine, ending: () => '' }
+    case 'human':
+      return humanFormat(columns)
+  }
+}
+
+/**
+ * One JSON object. Other programs rely on its keys: none is ever left out; what a frame does not say is null, an empty
+ * list or an empty text.
+ */
+function jsonLine({ file, channel, sampleRateHz, received }: FoundFrame): string {
+  const decoded = decodeFrame(received.octets)
+  const frame = decoded.ok ? decoded.frame : undefined
+  const { quality } = received
+  const json = JSON.stringify({
+    file,
+    channel,
+    timeS: rounded(received.firstSample / sampleRateHz, 4),
+    octets: Buffer.from(received.octets).toString('hex'),
+    source: frame ? formatAddress(frame.source) : null,
+    destination: frame ? formatAddress(frame.destination) : null,
+    path: (frame?.path ?? []).map(({ address, repeated }) => ({
+      call: formatAddress(address),
+      repeated,
+    })),
+    control: frame?.controlOctets[0] ?? null,
+    pid: frame?.pid ?? null,
+    payload: frame ? payloadText(frame.payload) : '',
+    repairedBits: received.repairedBits,
+    detector: received.detector,
+    quality: {
+      levelDbfs: rounded(quality.levelDbfs, 2),
+      toneBalanceDb: rounded(quality.toneBalanceDb, 2),
+      toneOffsetHz: rounded(quality.toneOffsetHz, 1),
+      symbolRateErrorPpm: rounded(quality.symbolRateErrorPpm, 0),
+      ebN0Db: rounded(quality.ebN0Db, 2),
+      eyeOpening: rounded(quality.eyeOpening, 3),
+      clippedShare: rounded(quality.clippedShare, 4),
+      preambleFlags: quality.preambleFlags,
+    },
+  })
+  return `${harmlessJson(json)}\n`
+}
+
+/** UTF-8 where it is that, else each octet as the character of its number (Latin-1); `octets` has them untouched. */
+function payloadText(payload: Uint8Array): string {
+  try {
+    return new TextDecoder('utf-8', { fatal: true, ignoreBOM: true }).decode(payload)
+  } catch {
+    return Buffer.from(payload).toString('latin1')
+  }
+}
+
+/** FROM>TO,PATH*:payload; a frame that cannot be written so becomes a remark, which encode passes over. */
+function noteLine({ received }: FoundFrame): string {
+  const decoded = decodeFrame(received.octets)
+  if (decoded.ok) return `${formatLine(decoded.frame)}\n`
+  return `# ${Buffer.from(received.octets).toString('hex')} (${harmlessText(decoded.reason)})\n`
+}
+
+function humanFormat(columns: number | undefined): FrameFormat {
+  let hasChannels = false
+  let isTitled = false
+  const row = (cells: readonly string[], text: string): string => {
+    const front = `${cells.join('  ')}  `
+    return `${front}${wrapped(text, columns, front.length)}\n`
+  }
+  return {
+    heading({ name, sampleRateHz, channelCount, durationS }) {
+      hasChannels = channelCount > 1
+      isTitled = false
+      const length = durationS === undefined ? '' : `, ${clockText(durationS, 0)}`
+      const channels = channelCount === 1 ? 'mono' : `${channelCount} channels`
+      return `${harmlessText(name)}  (${sampleRateHz} Hz, ${channels}${length})\n`
+    },
+    frame({ channel, sampleRateHz, received }) {
+      const { levelDbfs, toneBalanceDb, preambleFlags } = received.quality
+      const { repairedBits, octets } = received
+      const titles = ['time'.padStart(9), ...(hasChannels ? ['ch.'] : []), ' dBFS', 'bal dB']
+      const title = isTitled ? '' : row(titles, 'from > to via path: what it says')
+      isTitled = true
+      const cells = [
+        clockText(received.firstSample / sampleRateHz, 2).padStart(9),
+        ...(hasChannels ? [String(channel).padStart(3)] : []),
+        levelDbfs.toFixed(1).padStart(5),
+        signed(toneBalanceDb).padStart(6),
+      ]
+      const bits = repairedBits === 1 ? '1 bit' : `${repairedBits} bits`
+      const repair = repairedBits === 0 ? '' : ` [${bits} repaired]`
+      return `${title}${row(cells, frameWords(octets) + repair + adviceOn(octets, preambleFlags))}`
+    },
+    ending: (frameCount) => (frameCount === 0 ? `${' '.repeat(5)}no frames\n` : ''),
+  }
+}
+
+/** To the sender of a frame that was sent to find the key delay. */
+function adviceOn(octets: Uint8Array, preambleFlags: number): string {
+  const decoded = decodeFrame(octets)
+  const advice = decoded.ok ? keyDelayAdvice(decoded.frame.payload, preambleFlags) : undefined
+  return advice === undefined ? '' : ` [${advice}]`
+}
+
+/** From, to, path and content in words; safe on a terminal. */
+function frameWords(octets: Uint8Array): string {
+  const decoded = decodeFrame(octets)
+  if (!decoded.ok)
+    return `${octets.length} octets that are no frame (${decoded.reason}): ${Buffer.from(octets).toString('hex')}`
+  const { source, destination, path } = decoded.frame
+  const last = path.findLastIndex(({ repeated }) => repeated)
+  const via = path.map(({ address }, index) => formatAddress(address) + (index === last ? '*' : ''))
+  const route = via.length === 0 ? '' : ` via ${via.join(', ')}`
+  return harmlessText(
+    `${formatAddress(source)} > ${formatAddress(destination)}${route}: ${contentWords(decoded.frame)}`,
+  )
+}
+
+function contentWords(frame: Ax25Frame): string {
+  const { control, pid, payload } = frame
+  if (control.type === 'UI' && pid === pidNoLayer3) {
+    const content = parsePayload(payload, formatAddress(frame.destination))
+    if (content.kind !== 'unreadable') return describePayload(content)
+    return payload.length === 0 ? 'nothing' : `text "${payloadText(payload).trimEnd()}"`
+  }
+  const sequence =
+    control.type === 'I'
+      ? `I ${control.sendSequence}, expects ${control.receiveSequence}`
+      : control.type === 'S'
+        ? `${control.name} ${control.receiveSequence}`
+        : control.type === 'U'
+          ? control.name === 'unknown'
+            ? `U frame ${frame.controlOctets[0]!.toString(16)}`
+            : control.name
+          : 'UI'
+  const poll = control.pollFinal ? (frame.command === 'response' ? ', final' : ', poll') : ''
+  const protocol =
+    pid === undefined || pid === pidNoLayer3
+      ? ''
+      : `, ${protocolNames[pid] ?? `protocol ${pid.toString(16).padStart(2, '0')}`}`
+  const text = payload.length === 0 ? '' : `: "${payloadText(payload).trimEnd()}"`
+  return `${sequence}${poll}${protocol}${text}`
+}
+
+/** On a terminal, words that do not fit go on below, in step; elsewhere a frame is one line. */
+function wrapped(text: string, columns: number | undefined, indent: number): string {
+  const width = (columns ?? 0) - indent
+  if (width < 20) return text
+  const lines: string[] = []
+  let line = ''
+  for (const word of text.split(' ')) {
+    if (line !== '' && line.length + 1 + word.length > width) {
+      lines.push(line)
+      line = word
+    } else line = line === '' ? word : `${line} ${word}`
+    if (line.length > width) {
+      const characters = [...line]
+      while (characters.length > width) lines.push(characters.splice(0, width).join(''))
+      line = characters.join('')
+    }
+  }
+  return [...lines, line].join(`\n${' '.repeat(indent)}`)
+}
+
+/** 1:02:03.45, or 2:03.45 below an hour. */
+export function clockText(seconds: number, digits: number): string {
+  const whole = Math.floor(rounded(seconds, digits))
+  const hours = Math.floor(whole / 3600)
+  const minutes = Math.floor((whole % 3600) / 60)
+  const rest = (rounded(seconds, digits) - 60 * Math.floor(whole / 60)).toFixed(digits)
+  const padded = rest.padStart(digits === 0 ? 2 : digits + 3, '0')
+  return hours === 0
+    ? `${minutes}:${padded}`
+    : `${hours}:${String(minutes).padStart(2, '0')}:${padded}`
+}
+
+const signed = (value: number): string => {
+  const shown = rounded(value, 1)
+  return (shown < 0 ? '' : '+') + shown.toFixed(1)
+}
+
+/** Rounded for reading; JSON has no word for what is not finite. */
+function rounded(value: number, digits: number): number {
+  const scale = 10 ** digits
+  return Math.round(value * scale) / scale + 0
+}

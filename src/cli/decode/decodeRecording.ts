@@ -1,0 +1,91 @@
+import type { ReceivedFrame, RepairLevel } from '../../../dsp/modem/receivedFrame.js'
+import { createReceiver } from '../../../dsp/modem/receiver.js'
+import { channelFailure } from '../../audio/wavDevices.js'
+import type { CaptureFile } from '../run/captureFile.js'
+import type { TextOutput } from '../shared/textOutput.js'
+import type { FrameFormat } from './decodeFormat.js'
+import type { Progress } from './decodeProgress.js'
+import type { Tally } from './decodeTally.js'
+import type { Recording } from './recording.js'
+
+export interface DecodeSinks {
+  readonly format: FrameFormat
+  readonly output: TextOutput
+  readonly capture: CaptureFile | undefined
+  readonly progress: Progress
+  readonly stop: AbortSignal
+}
+
+/**
+ * Decodes one recording, each of its channels on its own, in the order in which the frames ended.
+ * @throws Failure when the recording has not that channel, or a medium fails
+ */
+export async function decodeRecording(
+  recording: Recording,
+  options: { readonly channel: number | 'all'; readonly repair: RepairLevel },
+  sinks: DecodeSinks,
+  total: Tally,
+): Promise<void> {
+  const { sampleRateHz, channelCount } = recording
+  const { output, progress } = sinks
+  const channels = chosenChannels(recording, options.channel)
+  const receivers = channels.map((channel) => ({
+    channel,
+    receiver: createReceiver({ sampleRateHz, repair: options.repair }),
+  }))
+  let frames = 0
+  const addUp = (samples: number): void => {
+    total.files++
+    total.audioS += samples / sampleRateHz
+    for (const { receiver } of receivers) {
+      total.frames += receiver.counters.frames
+      total.repaired += receiver.counters.repaired
+      total.fcsRejected += receiver.counters.fcsRejected
+      total.implausible += receiver.counters.implausible
+    }
+  }
+  const tell = (found: readonly Found[]): void => {
+    if (found.length === 0) return
+    progress.hide()
+    frames += found.length
+    const inOrder = [...found].sort((a, b) => a.received.lastSample - b.received.lastSample)
+    for (const { channel, received } of inOrder) {
+      output.write(sinks.format.frame({ file: recording.name, channel, sampleRateHz, received }))
+      const atMs = (received.lastSample * 1000) / sampleRateHz
+      sinks.capture?.write(received.octets, atMs, channel)
+    }
+  }
+
+  output.write(sinks.format.heading({ ...recording, channelCount }))
+  let samples = 0
+  try {
+    for await (const block of recording.blocks()) {
+      tell(
+        receivers.flatMap((each) => tagged(each.channel, each.receiver.push(block[each.channel]!))),
+      )
+      samples += block[0]!.length
+      progress.show(recording, samples / sampleRateHz, frames)
+      await output.ready()
+      if (output.isGone || sinks.stop.aborted) break
+    }
+    tell(receivers.flatMap((each) => tagged(each.channel, each.receiver.finish())))
+    output.write(sinks.format.ending(frames))
+  } finally {
+    addUp(samples)
+  }
+}
+
+interface Found {
+  readonly channel: number
+  readonly received: ReceivedFrame
+}
+
+const tagged = (channel: number, frames: readonly ReceivedFrame[]): Found[] =>
+  frames.map((received) => ({ channel, received }))
+
+function chosenChannels(recording: Recording, wanted: number | 'all'): number[] {
+  const { name, channelCount } = recording
+  if (wanted === 'all') return Array.from({ length: channelCount }, (_, channel) => channel)
+  if (wanted >= channelCount) throw channelFailure(name, wanted, channelCount)
+  return [wanted]
+}

@@ -1,0 +1,229 @@
+import { dirname, resolve } from 'node:path'
+import { createReceiver } from '../../../dsp/modem/receiver.js'
+import { createWav } from '../../audio/wavWriter.js'
+import { loadConfig } from '../../config/load.js'
+import { createNode } from '../../node/node.js'
+import type { HeardFrame, Port } from '../../radio/port.js'
+import type { RadioCore } from '../../radio/radioCore.js'
+import { tapPort } from '../../radio/tapPort.js'
+import type { Clock } from '../../runtime/clock.js'
+import { seededRandom } from '../../runtime/random.js'
+import { type VirtualClock, virtualClock } from '../../runtime/virtualClock.js'
+import { createServices } from '../../services/all.js'
+import { nodeOptions } from '../../setup/nodeOptions.js'
+import { serviceOptions } from '../../setup/serviceOptions.js'
+import { type Air, createAir } from '../../simulation/air.js'
+import { airStation } from '../../simulation/airStation.js'
+import { type HandHeld, handHeld } from '../../simulation/handHeld.js'
+import type { Story } from '../../simulation/story.js'
+import { openStore } from '../../store/store.js'
+
+/** A transmission's one frame, and who heard it. */
+export interface Sent {
+  readonly from: string
+  readonly octets: Uint8Array
+  /** when its transmission ended, since the beginning */
+  readonly atMs: number
+  /** calls of those who decoded it by the time that it is told */
+  readonly heardBy: ReadonlyMap<string, HeardFrame>
+}
+
+export interface DemoEnd {
+  readonly sent: readonly Sent[]
+  readonly lastsMs: number
+  readonly handHelds: readonly HandHeld[]
+}
+
+/** A frame counts as lost when it was not heard so long after its transmission: the receivers' own delays are shorter. */
+const hearingMs = 900
+/** Several frames may share a transmission; each is heard before it ends. */
+const transmissionMsMax = 8000
+/** Nobody has anything to send, and nobody did for so long: the story is over. */
+const quietMs = 2500
+const stepMs = 10
+const monitor = 'monitor'
+const monitorCnrDb = 25
+
+/**
+ * Plays a scenario on the simulated air, on a virtual clock: real modulators, FM, noise, receivers, node, services and database.
+ * @param folder of the scenario; file names in it are relative to that
+ * @param wavFile where the audio of a receiver that hears everybody is written
+ * @param onSent told each frame in order, a moment after it was sent
+ */
+export async function playStory(
+  story: Story,
+  folder: string,
+  wavFile: string,
+  onSent: (sent: Sent) => void,
+): Promise<DemoEnd> {
+  const clock = virtualClock(Date.parse(story.startsAt))
+  const random = seededRandom(story.seed)
+  const air = createAir({
+    clock,
+    random: seededRandom(story.seed + 1),
+    pathCnrDb: (from, to, atMs) => pathCnrDb(story, from, to, atMs / 1000),
+  })
+  const watch = watchAir(clock, onSent)
+  const node = await startNode(story, folder, air, clock, watch)
+  const people = story.station.map(({ call }) => {
+    const core = airStation({ air, clock, random, call, repair: 'careful' })
+    const port = watch.tap(core)
+    const nodeCall = story.node.call
+    return { call, core, radio: handHeld({ port, clock, random, call, nodeCall, path: [] }) }
+  })
+  const ports = [node.core, ...people.map(({ core }) => core)]
+  const recorder = startRecorder(air, wavFile)
+  for (const port of ports) port.start()
+  node.start()
+  bookSends(story, clock, people)
+
+  const lastSendMs = Math.max(...story.send.map(({ atS }) => atS * 1000))
+  const endMs = story.endS * 1000
+  let idleSinceMs = 0
+  while (clock.monotonicMs() < endMs) {
+    await clock.advanceToAsync(clock.monotonicMs() + stepMs)
+    // Services may work in slices, for which Node's event loop must come round.
+    await new Promise((resume) => setImmediate(resume))
+    const nowMs = clock.monotonicMs()
+    const isIdle =
+      nowMs > lastSendMs &&
+      people.every(({ radio }) => radio.idle) &&
+      node.isIdle() &&
+      ports.every((port) => port.idle)
+    if (!isIdle) idleSinceMs = nowMs
+    if (nowMs - idleSinceMs >= quietMs) break
+  }
+  await node.stop()
+  air.close()
+  recorder.close()
+  return {
+    sent: watch.sent,
+    lastsMs: clock.monotonicMs(),
+    handHelds: people.map(({ radio }) => radio),
+  }
+}
+
+/** A path is as good as its worse end's; two stations hear each other as the weaker of them is heard. */
+function pathCnrDb(story: Story, from: string, to: string, atS: number): number {
+  if (to === monitor) return monitorCnrDb
+  const cnrOf = (call: string): number => {
+    if (call === story.node.call) return Number.POSITIVE_INFINITY
+    if (call === monitor) return Number.NEGATIVE_INFINITY
+    const shadow = story.shadow.find(
+      (one) => one.station === call && atS >= one.fromS && atS < one.toS,
+    )
+    return (shadow ?? story.station.find((station) => station.call === call))?.cnrDb ?? -50
+  }
+  return Math.min(cnrOf(from), cnrOf(to))
+}
+
+async function startNode(
+  story: Story,
+  folder: string,
+  air: Air,
+  clock: VirtualClock,
+  watch: AirWatch,
+) {
+  const configFile = resolve(folder, story.node.config)
+  const config = await loadConfig(configFile)
+  const random = seededRandom(story.seed + 2)
+  const core = airStation({ air, clock, random, call: story.node.call, repair: 'careful' })
+  const services = createServices({
+    ...serviceOptions(config, dirname(configFile), clock, () => undefined),
+    // An own service answers from a thread of its own, which a clock that runs ahead of the machine's would not wait for.
+    own: { folder: '', timeLimitMs: 1000, memoryMb: 16 },
+  })
+  await services.ready
+  const store = openStore({ file: ':memory:', clock })
+  let lastId = 0
+  const node = createNode({
+    ports: [watch.tap(core)],
+    clock,
+    random,
+    nextId: () => `demo ${++lastId}`,
+    store,
+    services: services.services,
+    options: { ...nodeOptions(config), call: story.node.call },
+  })
+  return {
+    core,
+    start: () => node.start(),
+    isIdle: () => node.state().openQuestionCount === 0 && node.state().openMessageCount === 0,
+    async stop() {
+      node.stop()
+      await services.close()
+      store.close()
+    },
+  }
+}
+
+interface AirWatch {
+  readonly sent: readonly Sent[]
+  /** The same radio; what is sent through the returned port is watched. */
+  tap(core: RadioCore): Port
+}
+
+/** Notes what each radio sends and who hears it. */
+function watchAir(clock: Clock, onSent: (sent: Sent) => void): AirWatch {
+  const sent: Sent[] = []
+  let heard: { readonly by: string; readonly frame: HeardFrame }[] = []
+
+  const tell = (from: string, octets: Uint8Array, atMs: number): void => {
+    heard = heard.filter(({ frame }) => frame.heardAtMs > atMs - transmissionMsMax)
+    const hearers = heard.filter(({ frame }) => Buffer.compare(frame.octets, octets) === 0)
+    heard = heard.filter((one) => !hearers.includes(one))
+    const heardBy = new Map(hearers.map(({ by, frame }) => [by, frame]))
+    const one = { from, octets, atMs, heardBy }
+    sent.push(one)
+    onSent(one)
+  }
+
+  return {
+    sent,
+    tap(core) {
+      core.onFrame((frame) => heard.push({ by: core.name, frame }))
+      return tapPort(core, (octets, atMs) => {
+        clock.at(clock.monotonicMs() + hearingMs, () => tell(core.name, octets, atMs))
+      })
+    },
+  }
+}
+
+/** A receiver that hears everybody well. */
+function startRecorder(air: Air, file: string): { close(): void } {
+  const { source } = air.join(monitor)
+  const wav = createWav(file, {
+    sampleRateHz: air.sampleRateHz,
+    sampleFormat: 's16le',
+    channelCount: 1,
+  })
+  source.open({
+    onBlock: (block) => wav.write(block.map((sample) => sample * 0.5)),
+    onFault: () => undefined,
+    onEnd: () => undefined,
+  })
+  return { close: () => wav.close() }
+}
+
+function bookSends(
+  story: Story,
+  clock: Clock,
+  people: readonly { readonly call: string; readonly radio: HandHeld }[],
+): void {
+  for (const { atS, station, text, payload } of story.send) {
+    const { radio } = people.find(({ call }) => call === station)!
+    const place = story.station.find(({ call }) => call === station)!
+    clock.at(atS * 1000, () => {
+      if (text !== undefined) radio.send(text)
+      else if (payload !== undefined) radio.sendPayload(Buffer.from(payload, 'latin1'))
+      else radio.sendPosition(place.latitudeDeg, place.longitudeDeg)
+    })
+  }
+}
+
+/** All frames that a fresh receiver finds in samples; for comparing a recording with what was sent. */
+export function framesIn(samples: Iterable<Float32Array>, sampleRateHz: number): Uint8Array[] {
+  const receiver = createReceiver({ sampleRateHz, repair: 'careful' })
+  const frames = [...samples].flatMap((block) => receiver.push(block))
+  return [...frames, ...receiver.finish()].map(({ octets }) => octets)
+}

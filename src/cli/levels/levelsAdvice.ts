@@ -1,0 +1,125 @@
+import type { LevelReading } from '../../../dsp/measure/levelMeter.js'
+import type { Spectrum } from '../../../dsp/measure/spectrum.js'
+import type { SignalQuality } from '../../../dsp/modem/receivedFrame.js'
+
+/** What `levels` knows when it gives its advice. */
+export interface LevelsFindings {
+  /** of a stretch of several seconds */
+  readonly levels: LevelReading
+  /** in steps of about 3 Hz */
+  readonly spectrum: Spectrum | undefined
+  /** the latest frames heard, at most a few dozen */
+  readonly frames: readonly Pick<SignalQuality, 'levelDbfs' | 'toneBalanceDb' | 'clippedShare'>[]
+}
+
+/** Loud enough for 16-bit converters to add no noise, with room for a sender that is louder: common practice, no source. */
+const goodLevelDbfs = { min: -30, aim: -15, max: -6 }
+/** What of all samples may be clipped before tones suffer; from trial with the receiver. */
+const clippedShareMax = 0.002
+/** Peak over RMS: 3 dB for a sine, 0 for a square wave; tones and noise together have more. */
+const crestDbMin = 2
+/** A little less than the 5.3 dB that a missing or doubled de-emphasis makes; see balanceAdvice. */
+const balanceDbMax = 4
+
+/** What to do about the input, the most urgent first; a single line of praise when nothing is wrong. */
+export function adviseOnLevels(findings: LevelsFindings): string[] {
+  const { levels, frames } = findings
+  if (levels.durationS === 0) return ['no audio has come']
+  if (levels.rmsDbfs < -90)
+    return [
+      'silence: is the radio on, the cable in the right socket, the input not muted in the mixer, the channel the right one?',
+    ]
+  const advice = [
+    ...clippingAdvice(findings),
+    ...(frames.length > 0 ? frameLevelAdvice(findings) : audioLevelAdvice(levels)),
+    ...balanceAdvice(frames),
+    ...humAdvice(findings),
+  ]
+  if (Math.abs(levels.dcOffset) > 0.03)
+    advice.push(
+      `the audio stands ${(100 * Math.abs(levels.dcOffset)).toFixed(0)} % of full scale off its centre: a coupling capacitor is missing, or the card has an offset`,
+    )
+  if (frames.length === 0)
+    advice.push(
+      'no packet heard yet: open the squelch, use an input that the squelch does not mute, and wait for one',
+    )
+  return advice.length > 0 ? advice : ['levels are good: leave them']
+}
+
+function clippingAdvice(findings: LevelsFindings): string[] {
+  const { peakDbfs, rmsDbfs } = findings.levels
+  const clippedShare = clippedShareOf(findings)
+  if (clippedShare > clippedShareMax)
+    return [`turn the input down: ${(100 * clippedShare).toFixed(1)} % of samples clipped`]
+  if (peakDbfs - rmsDbfs < crestDbMin && rmsDbfs > -50)
+    return [
+      `the audio is clipped before it gets here, its peaks are flat at ${peakDbfs.toFixed(0)} dBFS: turn the radio's volume or an amplifier in between down`,
+    ]
+  return []
+}
+
+/** The hiss between packets may be clipped without harm, so packets decide where there are any. */
+const clippedShareOf = ({ frames, levels }: LevelsFindings): number =>
+  frames.length > 0 ? mean(frames.map((frame) => frame.clippedShare)) : levels.clippedShare
+
+function frameLevelAdvice(findings: LevelsFindings): string[] {
+  const { frames } = findings
+  const levelDbfs = mean(frames.map((frame) => frame.levelDbfs))
+  if (levelDbfs < goodLevelDbfs.min)
+    return [
+      `turn the input up by about ${(goodLevelDbfs.aim - levelDbfs).toFixed(0)} dB: packets come at ${levelDbfs.toFixed(0)} dBFS`,
+    ]
+  if (levelDbfs > goodLevelDbfs.max && clippedShareOf(findings) <= clippedShareMax)
+    return [
+      `turn the input down by about ${(levelDbfs - goodLevelDbfs.aim).toFixed(0)} dB: packets come at ${levelDbfs.toFixed(0)} dBFS, a louder sender would clip`,
+    ]
+  return []
+}
+
+/** Without a packet, only the extremes tell anything: hiss of an open squelch is louder than packets. */
+function audioLevelAdvice({ rmsDbfs }: LevelReading): string[] {
+  if (rmsDbfs >= -50) return []
+  return [`the audio is faint, ${rmsDbfs.toFixed(0)} dBFS: turn the input up, or open the squelch`]
+}
+
+/**
+ * A sender and a receiver that both follow the voice convention of 6 dB an octave cancel; one alone makes
+ * 20 log10(2200 / 1200) = 5.3 dB.
+ */
+function balanceAdvice(frames: LevelsFindings['frames']): string[] {
+  if (frames.length === 0) return []
+  const balanceDb = mean(frames.map((frame) => frame.toneBalanceDb))
+  const size = Math.abs(balanceDb).toFixed(0)
+  const from = frames.length === 1 ? 'of the packet heard' : `of ${frames.length} packets heard`
+  if (balanceDb < -balanceDbMax)
+    return [
+      `space tone ${size} dB low, the mean ${from}: the speaker output rolls it off; use the discriminator (9600 baud) output where there is one`,
+    ]
+  if (balanceDb > balanceDbMax)
+    return [
+      `space tone ${size} dB high, the mean ${from}: audio without de-emphasis; use the 1200 baud or speaker output where there is one`,
+    ]
+  return []
+}
+
+/** Hum of the mains at 50 or 60 Hz and twice that, against the density of the audio in the voice band. */
+function humAdvice({ spectrum, levels }: LevelsFindings): string[] {
+  if (spectrum === undefined) return []
+  const { binHz, levelsDbfs } = spectrum
+  const around = (hz: number): number => {
+    const bin = Math.round(hz / binHz)
+    return Math.max(...levelsDbfs.subarray(Math.max(1, bin - 1), bin + 2))
+  }
+  for (const mainsHz of [50, 60]) {
+    const humDbfs = Math.max(around(mainsHz), around(2 * mainsHz))
+    const beside = Math.max(around(1.45 * mainsHz), around(3.5 * mainsHz))
+    if (humDbfs > levels.rmsDbfs - 15 && humDbfs > beside + 15)
+      return [
+        `hum at ${mainsHz} Hz, ${humDbfs.toFixed(0)} dBFS: a ground loop; use an isolating transformer or one power supply`,
+      ]
+  }
+  return []
+}
+
+const mean = (values: readonly number[]): number =>
+  values.reduce((sum, value) => sum + value, 0) / values.length

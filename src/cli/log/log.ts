@@ -1,0 +1,253 @@
+import { dirname, resolve } from 'node:path'
+import { Command, InvalidArgumentError, Option } from 'commander'
+import { loadConfig } from '../../config/load.js'
+import type { Edges } from '../../devices/edges.js'
+import { every } from '../../runtime/clock.js'
+import { parseCall } from '../../services/callWords.js'
+import { lockDatabase } from '../../setup/databaseLock.js'
+import { storeOptions } from '../../setup/nodeOptions.js'
+import { backupDatabase, type DatabaseSummary, restoreDatabase } from '../../store/backup.js'
+import { type EventFilter, type EventKind, eventKinds } from '../../store/events.js'
+import { openStoreReader, type StoreReader } from '../../store/readOnly.js'
+import { confirm } from '../shared/confirm.js'
+import { wholeNumber } from '../shared/optionValues.js'
+import { type TextOutput, textOutput } from '../shared/textOutput.js'
+import { type Moment, momentOption, wallMsOf } from '../shared/times.js'
+import { UsageError } from '../shared/usageError.js'
+import { type LogFormat, logFormats, logHeader, logLine } from './logFormat.js'
+
+interface LogFlags {
+  readonly config?: string
+  readonly database?: string
+  readonly since?: Moment
+  readonly until?: Moment
+  readonly station?: string
+  readonly kind: readonly EventKind[]
+  readonly reference?: string
+  readonly limit: number | 'all'
+  readonly format: LogFormat
+  readonly follow?: boolean
+  readonly summary?: boolean
+  readonly backup?: string
+  readonly restore?: string
+  readonly yes?: boolean
+}
+
+const examples = `
+Kinds: ${eventKinds.map((kind) => kind.replace(' ', '-')).join(', ')}
+
+Examples:
+  ridgepost log --config node.toml --since 2h --kind asked --kind answered
+  ridgepost log --config node.toml --station N0CALL-7 --format csv > n0call-7.csv
+  ridgepost log --config node.toml --follow
+  ridgepost log --config node.toml --backup /media/stick/node.db
+`
+
+/** `ridgepost log`: what was heard, asked, answered, held and refused; and the database's back-up. */
+export function logCommand(edges: Edges): Command {
+  return new Command('log')
+    .description(
+      'Show what the node heard, was asked, answered, held and refused. The node may run meanwhile.',
+    )
+    .option('--config <file>', "the node's configuration, which names its database")
+    .option('--database <file>', 'the database itself, instead of --config')
+    .option(
+      '--since <time>',
+      'from this time on: 2026-06-21T16:00 (UTC), or 10m, 2h, 3d before now',
+      momentOption,
+    )
+    .option('--until <time>', 'before this time, given likewise', momentOption)
+    .option('--station <call>', 'of one station; without SSID, of all its SSIDs', stationOption)
+    .option('--kind <kind>', 'of this kind only; may be repeated', kindOption, [])
+    .option(
+      '--reference <name>',
+      'of one thing: Q12 a question, M31 a message, B4 mail, T9 a frame of a KISS client',
+      referenceOption,
+    )
+    .option('--limit <n>', 'the newest so many, or all', limitOption, 1000)
+    .addOption(
+      new Option('--format <format>', 'for a person, or for a program')
+        .choices(logFormats)
+        .default('text'),
+    )
+    .option('--follow', 'go on with what happens from now on, until interrupted')
+    .option('--summary', 'only how many there were of each kind')
+    .option('--backup <file>', 'copy the database to a file, whole and checked, and end')
+    .option(
+      '--restore <file>',
+      'put a back-up in the place of the database; the node must be stopped',
+    )
+    .option('--yes', 'restore without asking')
+    .addHelpText('after', examples)
+    .action(async (flags: LogFlags) => {
+      const file = await databaseOf(flags, edges)
+      if (flags.backup !== undefined) await backup(file, flags.backup, edges)
+      else if (flags.restore !== undefined) await restore(file, flags.restore, flags, edges)
+      else await show(file, flags, edges)
+    })
+}
+
+async function databaseOf(flags: LogFlags, edges: Edges): Promise<string> {
+  if ((flags.config === undefined) === (flags.database === undefined))
+    throw new UsageError({
+      code: 'log-database',
+      subject: 'log',
+      got: flags.config === undefined ? 'no database' : 'both --config and --database',
+      expected: 'either --config FILE or --database FILE',
+    })
+  if (flags.database !== undefined) return flags.database
+  const config = await loadConfig(flags.config!)
+  const { file } = storeOptions(config, dirname(resolve(flags.config!)), edges.clock, () => {})
+  return file
+}
+
+async function backup(file: string, toFile: string, edges: Edges): Promise<void> {
+  const summary = await backupDatabase(file, toFile)
+  edges.stdout.write(`Backed up to ${summary.file}: ${summaryWords(summary)}\n`)
+}
+
+async function restore(file: string, from: string, flags: LogFlags, edges: Edges): Promise<void> {
+  if (flags.yes !== true && !(await confirm(edges, `Put ${from} in the place of ${file}?`))) {
+    edges.stderr.write('Nothing was restored.\n')
+    edges.setExitCode(1)
+    return
+  }
+  const unlock = await lockDatabase(file, edges.clock)
+  const { summary, formerFile } = await restoreDatabase(from, file, edges.clock.wallMs()).finally(
+    unlock,
+  )
+  edges.stdout.write(`Restored ${file}: ${summaryWords(summary)}\n`)
+  if (formerFile !== undefined) edges.stdout.write(`The former one is kept as ${formerFile}\n`)
+}
+
+const summaryWords = (summary: DatabaseSummary): string =>
+  `${summary.eventCount} events, ${summary.messageCount} messages, ${summary.mailboxCount} in the mailbox, ${summary.stationCount} stations`
+
+async function show(file: string, flags: LogFlags, edges: Edges): Promise<void> {
+  const { clock } = edges
+  const reader = openStoreReader(file, () => clock.wallMs())
+  const output = textOutput(edges.stdout, 'standard output')
+  try {
+    const filter = filterOf(flags, clock.wallMs())
+    if (flags.summary === true) writeSummary(reader, filter, output, flags.format)
+    else {
+      output.write(logHeader(flags.format))
+      const lastId = await writeEvents(reader, filter, output, flags.format)
+      const { limit } = filter
+      if (limit !== undefined && flags.follow !== true && reader.events.isMoreThan(limit, filter))
+        edges.stderr.write(`These are the newest ${limit}; --limit all gives all.\n`)
+      if (flags.follow === true) await follow(reader, filter, lastId, output, flags.format, edges)
+    }
+    await output.end()
+  } finally {
+    reader.close()
+  }
+}
+
+function filterOf(flags: LogFlags, nowWallMs: number): EventFilter {
+  const { since, until, station, kind, reference, limit } = flags
+  return {
+    sinceWallMs: since && wallMsOf(since, nowWallMs),
+    untilWallMs: until && wallMsOf(until, nowWallMs),
+    station,
+    kinds: kind,
+    reference,
+    limit: limit === 'all' ? undefined : limit,
+  }
+}
+
+/** @returns the number of the last event written, or the one that the filter began after */
+async function writeEvents(
+  reader: StoreReader,
+  filter: EventFilter,
+  output: TextOutput,
+  format: LogFormat,
+): Promise<number | undefined> {
+  let lastId = filter.afterId
+  let count = 0
+  for (const event of reader.events.each(filter)) {
+    if (output.isGone) break
+    output.write(logLine(event, format))
+    lastId = event.id
+    if (++count % 500 === 0) await output.ready()
+  }
+  return lastId
+}
+
+const followEveryMs = 1000
+
+function follow(
+  reader: StoreReader,
+  filter: EventFilter,
+  fromId: number | undefined,
+  output: TextOutput,
+  format: LogFormat,
+  edges: Edges,
+): Promise<void> {
+  // Without an event to begin after, everything that the filter lets through is new.
+  let afterId = fromId ?? 0
+  let looking = false
+  return new Promise((done, fail) => {
+    const end = (finish: () => void): void => {
+      cancel()
+      finish()
+    }
+    const look = async (): Promise<void> => {
+      if (output.isGone) return end(done)
+      // A slow reader of the output is waited for; meanwhile nothing is looked up again.
+      if (looking || !reader.hasChanged()) return
+      looking = true
+      const next = { ...filter, afterId, limit: undefined }
+      afterId = (await writeEvents(reader, next, output, format)) ?? afterId
+      looking = false
+    }
+    const cancel = every(edges.clock, followEveryMs, () => {
+      look().catch((error: unknown) => end(() => fail(error)))
+    })
+    edges.onStop(() => end(done))
+  })
+}
+
+function writeSummary(
+  reader: StoreReader,
+  filter: EventFilter,
+  output: TextOutput,
+  format: LogFormat,
+): void {
+  const counts = reader.events.count(filter)
+  const rows = eventKinds.flatMap((kind): [string, number][] => {
+    const count = counts[kind]
+    return count === undefined ? [] : [[kind, count]]
+  })
+  if (format === 'json') output.write(`${JSON.stringify(Object.fromEntries(rows))}\n`)
+  else if (format === 'csv')
+    output.write(`kind,count\n${rows.map(([kind, count]) => `${kind},${count}\n`).join('')}`)
+  else
+    for (const [kind, count] of rows)
+      output.write(`${kind.padEnd(12)} ${String(count).padStart(8)}\n`)
+}
+
+function kindOption(text: string, previous: readonly EventKind[]): readonly EventKind[] {
+  const kind = text.replace('-', ' ') as EventKind
+  if (!eventKinds.includes(kind))
+    throw new InvalidArgumentError(
+      `Expected one of ${eventKinds.map((one) => one.replace(' ', '-')).join(', ')}.`,
+    )
+  return [...previous, kind]
+}
+
+function limitOption(text: string): number | 'all' {
+  return text === 'all' ? 'all' : wholeNumber(1, 1_000_000_000, ', or all')(text)
+}
+
+function stationOption(text: string): string {
+  const call = parseCall(text)
+  if (call === undefined) throw new InvalidArgumentError('Expected a call sign such as N0CALL-7.')
+  return call
+}
+
+function referenceOption(text: string): string {
+  if (!/^[A-Za-z]\d+$/.test(text))
+    throw new InvalidArgumentError('Expected a letter and a number, such as Q12.')
+  return text.toUpperCase()
+}

@@ -1,0 +1,262 @@
+import { dirname, resolve } from 'node:path'
+import type { SteadyCapture } from '../../capture/steadyCapture.js'
+import type { Config } from '../../config/schema.js'
+import type { Edges } from '../../devices/edges.js'
+import { boundedPort } from '../../radio/boundedPort.js'
+import type { RadioPort } from '../../radio/radioPort.js'
+import { tapPort } from '../../radio/tapPort.js'
+import type { Clock } from '../../runtime/clock.js'
+import { errorText } from '../../runtime/errorText.js'
+import { Failure } from '../../runtime/failure.js'
+import { createGuard, guardedClock } from '../../runtime/guard.js'
+import { quietEvents } from '../../runtime/quietEvents.js'
+import { randomId } from '../../runtime/random.js'
+import { bootId } from '../../setup/bootId.js'
+import { clientRecord } from '../../setup/clientRecord.js'
+import { lockDatabase } from '../../setup/databaseLock.js'
+import { lockRadios } from '../../setup/keyLocks.js'
+import { type ConfiguredKiss, openConfiguredKiss } from '../../setup/kissEnds.js'
+import { type ConfiguredRadio, openRadio } from '../../setup/openRadio.js'
+import { silentRadios } from '../../setup/silentRadios.js'
+import { createServiceNotifier, type ServiceNotifier } from '../../setup/systemdNotify.js'
+import { createLastResort } from './lastResort.js'
+import type { KeepingLog, RunLog } from './runLog.js'
+import { openRunningNode, type RunningNode } from './runNode.js'
+import { stopAsked } from './runOperator.js'
+import { safeStart } from './safeStart.js'
+import { countStart, type StartCount } from './startCount.js'
+
+export interface RunLiveOptions {
+  readonly config: Config
+  readonly configFile: string
+  readonly edges: Edges
+  readonly openLog: (clock: Clock) => KeepingLog
+  readonly capture?: SteadyCapture | undefined
+}
+
+/**
+ * Runs the node on its radios until it is told to stop.
+ * @throws Failure when the database or the KISS port cannot be opened, or another process has a radio's key line; a radio
+ *   that is missing is waited for
+ */
+export async function runLive(options: RunLiveOptions): Promise<void> {
+  const { config, configFile, edges } = options
+  const numbers = [...config.radios.keys()]
+  const folder = dirname(resolve(configFile))
+  const unlock = await lockRadios(config, numbers, folder, edges.clock)
+  try {
+    const { file } = config.store
+    const unlockDatabase = await lockDatabase(
+      file === ':memory:' ? file : resolve(folder, file),
+      edges.clock,
+    )
+    try {
+      await runRadios(options)
+    } finally {
+      await unlockDatabase()
+    }
+  } finally {
+    await unlock()
+  }
+}
+
+/** Everything that is open, as far as it is. */
+interface Opened {
+  readonly radios: ConfiguredRadio[]
+  readonly ports: RadioPort[]
+  running?: RunningNode
+  kiss?: ConfiguredKiss
+  notifier?: ServiceNotifier
+}
+
+async function runRadios(options: RunLiveOptions): Promise<void> {
+  const { config, configFile, edges } = options
+  const log = options.openLog(edges.clock)
+  const folder = dirname(resolve(configFile))
+  const starts = countStarts(config, folder, edges, log)
+  const opened: Opened = { radios: [], ports: [] }
+  try {
+    await openAndRun(options, { opened, log, starts })
+    starts?.sound()
+  } catch (error) {
+    // What is said in words is no fault of the database.
+    if (error instanceof Failure && error.code !== faultsCode) starts?.withdraw()
+    throw error
+  } finally {
+    await closeAll(opened, log)
+  }
+  log.note('stopped, unkeyed')
+}
+
+interface RunParts {
+  readonly opened: Opened
+  readonly log: KeepingLog
+  readonly starts: StartCount | undefined
+}
+
+async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<void> {
+  const { config, configFile, edges } = options
+  const { opened, log, starts } = parts
+  const { random } = edges
+  // What a timer of the database, a service or a client throws is told, and ends nothing. A radio's driver has guards of its own.
+  const guard = createGuard(({ what, reason }) => log.fault(`${what}: ${reason}`))
+  const clock = guardedClock(edges.clock, guard)
+  const nextId = (): string => randomId(random)
+  openRadios(options, opened, log)
+  const { radios, ports } = opened
+  const endlessFaults = watchForFaults(edges, ports, log)
+  const safe = safeStart(starts?.failedStarts ?? 0, config.store.file)
+  const running = await openRunningNode({
+    config,
+    configFile,
+    ports,
+    clock,
+    random,
+    nextId,
+    log,
+    withoutDatabase: safe?.withoutDatabase ?? false,
+  })
+  opened.running = running
+  log.keepFaultsIn(running.store)
+  if (safe !== undefined) log.error(safe.words)
+  const kiss = await openConfiguredKiss({
+    kiss: config.kiss,
+    ownCall: config.station.call,
+    ports,
+    clock,
+    nextId,
+    record: clientRecord({ store: running.store, clock, onEvent: log.node }),
+  })
+  opened.kiss = kiss
+  if (kiss.tcp !== undefined)
+    log.note(`KISS over TCP on ${config.kiss.tcp.address} port ${kiss.tcp.port}`)
+  const notifier = createServiceNotifier({
+    env: edges.env,
+    clock,
+    pid: process.pid,
+    // This thread is turning, or it would not be asked. A full disk or a missing card no restart would mend.
+    whatIsWrong: () => silentRadios(radios, clock.monotonicMs()),
+    onFault: log.fault,
+  })
+  for (const { start } of radios) start()
+  running.node.start({ withoutPast: safe !== undefined })
+  const words = `${safe === undefined ? '' : 'SAFE START; '}${startWords(config, ports)}`
+  log.note(words)
+  opened.notifier = notifier
+  notifier.ready(words)
+  const cancelSound = clock.at(clock.monotonicMs() + soundMs, () => starts?.sound())
+  try {
+    await Promise.race([stopAsked(edges, ports, running, log), endlessFaults])
+  } finally {
+    cancelSound()
+  }
+  log.note('stopping: an identification that is due goes out first, which takes seconds at most')
+}
+
+/** In the order in which they can be closed: first what others stand on last. One that fails keeps none open. */
+async function closeAll(opened: Opened, log: KeepingLog): Promise<void> {
+  const { running, kiss, notifier, ports } = opened
+  const steps: readonly (readonly [what: string, close: () => unknown])[] = [
+    ['systemd', () => notifier?.stopping()],
+    ['the node', () => running?.stop()],
+    ['KISS', () => kiss?.close()],
+    ['the radios', () => closeTogether(ports)],
+    ['systemd', () => notifier?.close()],
+    ['the log', () => log.keepFaultsIn(undefined)],
+    ['the database', () => running?.release()],
+  ]
+  for (const [what, close] of steps) {
+    try {
+      await close()
+    } catch (error) {
+      log.error(`${what}: not closed in order: ${errorText(error)}`)
+    }
+  }
+}
+
+/** Each takes seconds where it owes an identification. @throws what the first of them threw, when all are done */
+async function closeTogether(ports: readonly RadioPort[]): Promise<void> {
+  const ends = await Promise.allSettled(ports.map((port) => port.close()))
+  const failed = ends.find((end) => end.status === 'rejected')
+  if (failed !== undefined) throw failed.reason
+}
+
+function openRadios(
+  { config, configFile, edges, capture }: RunLiveOptions,
+  opened: Opened,
+  log: RunLog,
+): void {
+  const { clock, random } = edges
+  const folder = dirname(resolve(configFile))
+  const wallOf = (atMs: number): number => clock.wallMs() - (clock.monotonicMs() - atMs)
+  for (const number of config.radios.keys()) {
+    const radio = openRadio(config, number, folder, { clock, random, onFault: log.fault })
+    const port = tapPort(bounded(radio.port, log, clock), (octets, atMs) =>
+      capture?.write(octets, wallOf(atMs), number),
+    )
+    opened.radios.push(radio)
+    opened.ports.push(port)
+    port.onEvent((event) => log.radio(port.name, event))
+    port.onFrame(({ octets, heardAtWallMs }) => capture?.write(octets, heardAtWallMs, number))
+  }
+}
+
+/** A start is sound when the node has run for so long after it. */
+const soundMs = 60_000
+
+function countStarts(
+  { store }: Config,
+  folder: string,
+  { env }: Edges,
+  log: RunLog,
+): StartCount | undefined {
+  if (store.file === ':memory:') return undefined
+  return countStart({
+    database: resolve(folder, store.file),
+    runtimeFolder: env.RUNTIME_DIRECTORY,
+    bootId: bootId(),
+    onFault: log.fault,
+  })
+}
+
+const faultsCode = 'run-faults'
+
+/** @returns rejects when the program is at fault again and again; settles otherwise never */
+function watchForFaults(edges: Edges, ports: readonly RadioPort[], log: RunLog): Promise<never> {
+  const endless = new Promise<never>((_, reject) => {
+    const onTooMany = (): void =>
+      reject(
+        new Failure({
+          code: faultsCode,
+          subject: 'run',
+          got: 'one fault of the program after the other',
+          expected: 'none',
+          advice: 'it ends in order, to be started anew; please report what the log says of them',
+        }),
+      )
+    const { clock, onUncaught } = edges
+    onUncaught(createLastResort({ clock, ports, onError: log.error, onTooMany }))
+  })
+  // It may come before anybody waits for it.
+  endless.catch(() => {})
+  return endless
+}
+
+/** What a broken modem tells beyond what any channel carries is dropped, and said now and then. */
+function bounded(port: RadioPort, log: RunLog, clock: Clock): RadioPort {
+  const tellQuietly = quietEvents(clock, log.fault, 60_000)
+  return boundedPort(port, {
+    clock,
+    onDropped: (reason) =>
+      tellQuietly(reason, `${port.name}: a frame that was heard is dropped: ${reason}`),
+    onFault: (text) => log.fault(`${port.name}: ${text}`),
+  })
+}
+
+function startWords(config: Config, ports: readonly RadioPort[]): string {
+  const names = ports.map(({ name }) => name).join(', ')
+  const sending = config.radios.some(({ transmit }) => transmit.enabled)
+    ? 'sending is enabled'
+    : 'receiving only'
+  return `${config.station.call} on ${names}; ${sending}`
+}

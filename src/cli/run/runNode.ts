@@ -1,0 +1,201 @@
+import { dirname, resolve } from 'node:path'
+import type { Config } from '../../config/schema.js'
+import type { BeaconObject } from '../../node/beaconOptions.js'
+import { createGps } from '../../node/gps.js'
+import { openGpsSerial } from '../../node/gpsSerial.js'
+import { createNode } from '../../node/node.js'
+import type { ServiceNode } from '../../node/serviceNode.js'
+import type { RadioPort } from '../../radio/radioPort.js'
+import { type Cancel, type Clock, every } from '../../runtime/clock.js'
+import { type ClockTrust, clockTrust } from '../../runtime/clockTrust.js'
+import type { Random } from '../../runtime/random.js'
+import { createServices, type OpenServices } from '../../services/all.js'
+import { repeaterWords } from '../../services/repeaters/entry.js'
+import type { GeoPosition } from '../../services/service.js'
+import { networkTimeMark } from '../../setup/networkTime.js'
+import { nodeOptions, storeOptions } from '../../setup/nodeOptions.js'
+import type { OpenControl } from '../../setup/openControl.js'
+import { serviceEventWords, serviceOptions } from '../../setup/serviceOptions.js'
+import { openReadings } from '../../setup/telemetryReadings.js'
+import { openStore, type Store } from '../../store/store.js'
+import type { RunLog } from './runLog.js'
+
+export interface RunningNodeOptions {
+  readonly config: Config
+  readonly configFile: string
+  readonly ports: readonly RadioPort[]
+  readonly clock: Clock
+  readonly random: Random
+  readonly nextId: () => string
+  readonly log: RunLog
+  /** the database is left as it is, and nothing is kept */
+  readonly withoutDatabase?: boolean
+}
+
+/** The node with everything that it stands on: database, services, telemetry, GPS. */
+export interface RunningNode {
+  readonly node: ServiceNode
+  readonly store: Store
+  /** Stops the conversations; the ports are still open, and the caller's to close before release(). */
+  stop(): void
+  /** Lets go of services and database, once nothing can come from the ports any more. */
+  release(): Promise<void>
+}
+
+/** @throws Failure when the database cannot be opened at all; whatever is thrown, nothing stays open */
+export async function openRunningNode(options: RunningNodeOptions): Promise<RunningNode> {
+  const { config, clock, log } = options
+  const folder = dirname(resolve(options.configFile))
+  const services = createServices(
+    serviceOptions(config, folder, clock, (event) => {
+      for (const line of serviceEventWords(event)) log.fault(line)
+      if (event.kind === 'loaded') log.note(`${event.what}: ${event.count} of ${event.file}`)
+    }),
+  )
+  let store: Store | undefined
+  const release = async (): Promise<void> => {
+    await services.close()
+    store?.close()
+  }
+  try {
+    const trust = clockTrust(clock, { networkTimeMark })
+    store = openStore({
+      ...storeOptions(config, folder, clock, (failure) => log.fault(failure.message)),
+      clockTrust: trust,
+      withoutFile: options.withoutDatabase ?? false,
+    })
+    const { node, stop } = await assembleNode(options, { services, store, trust })
+    return { node, store, stop, release }
+  } catch (error) {
+    await release()
+    throw error
+  }
+}
+
+async function assembleNode(
+  options: RunningNodeOptions,
+  { services, store, trust }: { services: OpenServices; store: Store; trust: ClockTrust },
+): Promise<Pick<RunningNode, 'node' | 'stop'>> {
+  const { config, clock, log } = options
+  const folder = dirname(resolve(options.configFile))
+  /** the latest first */
+  const closers: (() => void)[] = []
+  const stop = (): void => {
+    for (const close of closers.splice(0)) close()
+  }
+  try {
+    const control = await openConfiguredControl(options, folder, trust, store)
+    closers.unshift(() => control?.close())
+    await services.ready
+    const readings = openReadings(config.beacons.telemetry, folder, clock, (channel, reason) =>
+      log.fault(`telemetry ${channel}: ${reason}`),
+    )
+    closers.unshift(() => readings.close())
+    const node: ServiceNode = createNode({
+      ports: options.ports,
+      clock,
+      clockTrust: trust,
+      random: options.random,
+      nextId: options.nextId,
+      store,
+      services: [...(control?.services ?? []), ...services.services],
+      options: nodeOptions(config, {
+        telemetry: readings.channels,
+        nearestRepeaters: (count) => nearestObjects(services, node.state().position, count),
+      }),
+      onEvent: log.node,
+    })
+    closers.unshift(() => node.stop())
+    closers.unshift(startGps(options, node, trust))
+    return { node, stop }
+  } catch (error) {
+    stop()
+    throw error
+  }
+}
+
+/** Loaded only where it is configured. */
+async function openConfiguredControl(
+  { config, clock, ports, log }: RunningNodeOptions,
+  folder: string,
+  trust: ClockTrust,
+  store: Store,
+): Promise<OpenControl | undefined> {
+  const { file, window } = config.control
+  if (file === '') return undefined
+  const { openControl } = await import('../../setup/openControl.js')
+  return openControl({
+    file: resolve(folder, file),
+    window,
+    clock,
+    clockTrust: trust,
+    ports,
+    onCommand(text) {
+      const event = { atWallMs: clock.wallMs(), kind: 'control', text } as const
+      store.events.add(event)
+      log.node(event)
+    },
+    onFault: log.fault,
+  })
+}
+
+/** Names on the map are at most 9 characters, comments 43 (APRS reference 1.0.1, chapter 11). */
+const commentCharacters = 43
+
+function nearestObjects(
+  services: OpenServices,
+  position: GeoPosition | undefined,
+  count: number,
+): BeaconObject[] {
+  if (position === undefined || count === 0) return []
+  const near = services.repeaters()?.nearest(position, count) ?? []
+  return near.map(({ entry }) => ({
+    name: entry.outputMHz.toFixed(3),
+    position: { latitudeDeg: entry.latitudeDeg, longitudeDeg: entry.longitudeDeg },
+    symbol: '/r',
+    comment: repeaterWords(entry, commentCharacters),
+  }))
+}
+
+const gpsLookMs = 10_000
+/** Passes shift by less than they are told to; a log's lines stay in order. */
+const clockOffMsMax = 5_000
+
+/** Hands what the GPS says to the node, and says when the machine's clock is off. */
+function startGps(
+  { config, clock, log }: RunningNodeOptions,
+  node: ServiceNode,
+  trust: ClockTrust,
+): Cancel {
+  const { device, baud, position } = config.node.gps
+  if (device === '') return () => {}
+  const gps = createGps(clock)
+  const closeLine = openGpsSerial({
+    device,
+    baud,
+    clock,
+    gps,
+    onFault: (failure) => log.fault(failure.message),
+  })
+  let isOff = false
+  const look = (): void => {
+    const state = gps.state()
+    if (position && state.position !== undefined) node.setPosition(state.position, 'GPS')
+    const { clockBehindMs } = state
+    if (clockBehindMs === undefined) return
+    trust.gpsSays(clockBehindMs)
+    const wasOff = isOff
+    isOff = Math.abs(clockBehindMs) > clockOffMsMax
+    node.setTimeSource(isOff ? 'system, off' : 'GPS')
+    if (isOff && !wasOff) {
+      const side = clockBehindMs > 0 ? 'behind' : 'ahead of'
+      const seconds = Math.round(Math.abs(clockBehindMs) / 1000)
+      log.fault(`the machine's clock is ${seconds} s ${side} GPS time; set it`)
+    }
+  }
+  const cancel = every(clock, gpsLookMs, look)
+  return () => {
+    cancel()
+    closeLine()
+  }
+}
