@@ -82,7 +82,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     if (callIsListed(from, options.ignored)) return 'on the list of stations not to answer'
     if (payload.kind !== 'query' && 'addressee' in payload) return actOnMessage(heard, isCopy)
     if (payload.kind !== 'query') return 'nothing asked'
-    if (isCopy) return 'heard again within 28 s'
+    if (isCopy) return 'copy of a frame heard before'
     return parts.onQuery(heard, generalReply(payload, parts.position()))
   }
 
@@ -101,7 +101,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
         return outbox.rejected(from, payload.number) ? undefined : unknown
       case 'directedQuery': {
         // one with a number is acknowledged again, and its copies are found by that
-        if (isCopy && payload.numberAsSent === undefined) return 'heard again within 28 s'
+        if (isCopy && payload.numberAsSent === undefined) return 'copy of a frame heard before'
         const acknowledges = payload.numberAsSent?.split('}')[1]
         if (acknowledges) outbox.acknowledged(from, acknowledges, 'by a message in return')
         const own = { call: options.call, stations: store.stations, wallMs: clock.wallMs() }

@@ -44,7 +44,7 @@ function reportWords(nowMs: number, context: ServiceContext, options: Conditions
     `${report.call} ${place}${agoWords(nowMs - report.atWallMs)}: ${weatherWords(report, units)}`
   if (reference === undefined) {
     const newest = reports.find(saysSomething)
-    return newest === undefined ? `No weather report heard for ${age}.` : told(newest, '')
+    return newest === undefined ? `No weather heard in the last ${age}.` : told(newest, '')
   }
   // A degree of latitude has at least 110.5 km: most of what is too far is left out without trigonometry.
   const reachDeg = options.rangeM / 110_500
@@ -56,7 +56,7 @@ function reportWords(nowMs: number, context: ServiceContext, options: Conditions
   const telling = placed.filter(saysSomething)
   const [near] = nearestIndex(telling, (report) => report.position!).nearest(reference.position, 1)
   if (near === undefined || near.way.distanceM > options.rangeM)
-    return `No weather report heard within ${distanceWords(options.rangeM, units)} for ${age}.`
+    return `No weather heard in the last ${age} within ${distanceWords(options.rangeM, units)}.`
   return told(near.entry, `${wayFromWords(near.way, reference, units)} `)
 }
 

@@ -71,7 +71,7 @@ function failed(service: Service): { messages: readonly string[]; keyword: strin
 function notUnderstood(keyword: string, candidates: readonly Service[]): string {
   if (candidates.length > 1) {
     const names = candidates.map((service) => service.keyword)
-    return `${keyword}: say ${names.slice(0, -1).join(', ')} or ${names.at(-1)}`
+    return `${keyword}? Send ${names.slice(0, -1).join(', ')} or ${names.at(-1)}.`
   }
   const shown = keyword.length > 16 ? `${keyword.slice(0, 14)}..` : keyword
   return `No service "${shown}" here. Send help for the list.`

@@ -18,11 +18,12 @@ export function findService(options: FindOptions): Service {
     messagesMax: (question) => (wantsMore.test(question.rest) ? 10 : 3),
     answer(question) {
       const index = options.cards()
-      if (index === undefined || index.cards.length === 0) return 'No cards are kept here.'
+      if (index === undefined || index.cards.length === 0)
+        return 'The operator has stored no topics.'
       const topic = question.rest.replace(wantsMore, '').trim()
-      if (topic === '') return `Find what? Titles: ${titles(index)}`
+      if (topic === '') return `Find what? Topics: ${titles(index)}`
       const [best, ...others] = index.search(topic)
-      if (best === undefined) return `Nothing on "${topic.slice(0, 20)}". Titles: ${titles(index)}`
+      if (best === undefined) return `Nothing on "${topic.slice(0, 20)}". Topics: ${titles(index)}`
       const card = `${best.title}: ${best.text}`
       const [other] = others
       // One more title only where it costs no further message.

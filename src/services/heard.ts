@@ -24,7 +24,7 @@ export function heardService(options: HeardOptions): Service {
       if (word === undefined) return listWords(question.from, nowMs, context)
       const call = parseCall(word)
       if (call === undefined)
-        return `"${word.slice(0, 12)}" is no call sign. Send e.g. heard N0CALL-7`
+        return `"${word.slice(0, 12)}" is not a call sign. Send e.g. heard N0CALL-7`
       const station = findStation(context.stations, call)
       return station === undefined
         ? `${call} was not heard here.`

@@ -11,7 +11,9 @@ export const helpService: Service = {
     const wanted = question.words[0]?.toLowerCase()
     if (wanted === undefined) {
       const others = context.services.filter((service) => service.keyword !== 'help')
-      return `Send: ${others.map((service) => service.keyword).join(' ')}. More: help KEYWORD`
+      // Sent as it is written, the example must give something.
+      const example = (others.find(({ keyword }) => keyword === 'repeaters') ?? others[0])?.keyword
+      return `Send: ${others.map((service) => service.keyword).join(' ')}. More: help ${example ?? 'KEYWORD'}`
     }
     const found = matchKeyword(wanted, context.services)
     if (found.ok) {

@@ -12,7 +12,7 @@ export const leaveService: Service = {
     const word = question.words[0]
     if (word === undefined) return example
     const call = parseCall(word)
-    if (call === undefined) return `"${word.slice(0, 12)}" is no call sign. ${example}`
+    if (call === undefined) return `"${word.slice(0, 12)}" is not a call sign. Send leave CALL TEXT`
     const text = keptText(question.rest.slice(word.length))
     if (text === '') return `What should ${call} be told? ${example}`
     const result = context.mailbox.leave(question, call, text)

@@ -119,7 +119,7 @@ function nextOfOne(
   }
   const place = reference.of === 'asker' ? 'your place' : 'the node'
   if (lookAt(set, observer, nowMs) === undefined)
-    return `${name}: its elements give no place for today. It may have come down.`
+    return `${name}: no pass can be computed, perhaps burnt up`
   return `${name} does not rise over ${options.elevationMinDeg} deg at ${place} within 2 days.`
 }
 

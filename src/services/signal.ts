@@ -34,7 +34,7 @@ function whyNone(from: string, context: ServiceContext): string {
   if (station === undefined) return 'You were not heard here yet.'
   const { via } = station
   if (via.length > 0 && via[0] !== 'direct')
-    return `Heard only via ${via[0]}: your own signal was not measured. Try direct.`
+    return `Not heard directly, only via ${via[0]}: no figures. Send without path.`
   return 'Nothing was measured on your frames: this radio gives no figures.'
 }
 
@@ -98,10 +98,10 @@ function adviceOn(mean: Means, othersDbfs: number | undefined): string[] {
   if (spaceDb <= -5) advice.push(`Space tone ${-spaceDb} dB low: use pre-emphasis or a flat input`)
   if (spaceDb >= 5) advice.push(`Space tone ${spaceDb} dB high: pre-emphasis is on twice?`)
   if (Math.abs(mean.toneOffsetHz) >= 40)
-    advice.push(`Tones ${signed(mean.toneOffsetHz)} Hz off: check the modem's clock`)
+    advice.push(`Your tones are ${signed(mean.toneOffsetHz)} Hz off: the modem may need service`)
   if (Math.abs(mean.symbolRateErrorPpm) >= 2000)
     advice.push(`Bit rate ${signed(mean.symbolRateErrorPpm / 1000)} per mille off`)
   if (mean.preambleFlags < 16) advice.push('Short preamble: raise your TX delay')
   if (mean.ebN0Db < 10) advice.push('Weak here: more height, power or a better place')
-  return advice.length === 0 ? ['Nothing to mend.'] : advice
+  return advice.length === 0 ? ['Your signal is good: change nothing.'] : advice
 }

@@ -20,8 +20,7 @@ export function whereService(options: WhereOptions): Service {
       const word = question.words[0]
       if (word === undefined) return 'Where is who? Send e.g. where N0CALL-7'
       const call = parseCall(word)
-      if (call === undefined)
-        return `"${word.slice(0, 12)}" is no call sign. Send e.g. where N0CALL-7`
+      if (call === undefined) return `"${word.slice(0, 12)}" is not a call sign. Send where CALL`
       const { node } = context
       if (call === node.call || call === node.call.replace(/-\d+$/, '')) {
         if (node.position === undefined) return `${node.call} has no position set.`

@@ -98,8 +98,8 @@ describe('encode, and decode again', () => {
     ['--level', '-20', 'levelDbfs', -20, 0.5],
     ['--level', '-3', 'levelDbfs', -3, 0.5],
     // the filter in front of the receiver takes a little of the lower tone
-    ['--twist', '6', 'toneBalanceDb', 6, 0.4],
-    ['--twist', '-6', 'toneBalanceDb', -6, 0.4],
+    ['--balance', '6', 'toneBalanceDb', 6, 0.4],
+    ['--balance', '-6', 'toneBalanceDb', -6, 0.4],
     ['--offset', '30', 'toneOffsetHz', 30, 3],
     ['--rate-error', '500', 'symbolRateErrorPpm', 500, 150],
     ['--preamble', '400', 'preambleFlags', 60, 2],
@@ -169,7 +169,7 @@ describe('encode: bad input', () => {
     [['--from', 'N0CALL', '--to', 'N0CALL-1', '--message', 'x'.repeat(68)]],
     [['--from', 'N0CALL', '--to', 'N0CALL-1', '--message', 'x', '--number', '123456']],
     [['A>B:x', '--rate', '7999']],
-    [['A>B:x', '--level', '-3', '--twist', '3']],
+    [['A>B:x', '--level', '-3', '--balance', '3']],
     [['A>B:x', '--level', 'loud']],
   ])('%j is wrong usage', async (list) => {
     const run = await encode([...list, '--output', place('never.wav')])

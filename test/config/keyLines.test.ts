@@ -51,12 +51,12 @@ describe('two radios that are keyed by something else', () => {
   const modem = (port: number, modemPort: number): string =>
     `[radio.modem]\nkind = "tcp"\nhost = "127.0.0.1"\nport = ${port}\nmodemPort = ${modemPort}\n`
   const vox = (channel: number, enabled: boolean): string =>
-    `[radio.audio]\noutput = "alsa:card"\nchannelCount = 2\nchannel = ${channel}\n[radio.transmit]\nenabled = ${enabled}\n`
+    `[radio.audio]\noutput = "alsa:card"\nchannelCount = 2\nchannel = ${channel}\n[radio.ptt]\nhangMs = 500\n[radio.transmit]\nenabled = ${enabled}\n`
   const problems = (...tables: string[]): readonly string[] =>
     problemsOfText(tables.map((table, n) => `[[radio]]\nname = "r${n}"\n${table}`).join(''))
 
   it('one port of one modem: refused', () => {
-    expect(problems(modem(8001, 1), modem(8001, 1))).toEqual([
+    expect(problems(modem(18702, 1), modem(18702, 1))).toEqual([
       expect.stringMatching(/^node\.toml: radio\.1\.modem\.host: .*modemPort.*; r0 has this one/),
     ])
   })
@@ -68,8 +68,8 @@ describe('two radios that are keyed by something else', () => {
   })
 
   it.each([
-    ['two ports of one modem', modem(8001, 0), modem(8001, 1)],
-    ['two modems', modem(8001, 0), modem(8002, 0)],
+    ['two ports of one modem', modem(18702, 0), modem(18702, 1)],
+    ['two modems', modem(18702, 0), modem(18703, 0)],
     ['two channels of one card', vox(0, true), vox(1, true)],
     ['one output, of which one radio only receives', vox(0, true), vox(0, false)],
   ])('%s: allowed', (_, first, second) => {

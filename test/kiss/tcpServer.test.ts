@@ -152,7 +152,7 @@ describe('KISS over TCP', () => {
     const { client, server, sent } = await bench()
     const browser = await client()
     browser.sendRaw(Buffer.from('PO'))
-    browser.sendRaw(Buffer.from('ST / HTTP/1.1\r\nHost: 127.0.0.1:7301\r\n\r\n'))
+    browser.sendRaw(Buffer.from('ST / HTTP/1.1\r\nHost: 127.0.0.1:18701\r\n\r\n'))
     browser.send(0x00, frame)
     await browser.gone
     expect(sent).toEqual([])

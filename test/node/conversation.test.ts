@@ -88,7 +88,7 @@ describe('a question', () => {
     await wait(5)
     const texts = sentTexts()
     expect(texts[0]).toBe(to('N0CALL-7', 'hi'))
-    expect(texts[1]).toMatch(/say echo or edit/)
+    expect(texts[1]).toMatch(/Send echo or edit/)
     expect(texts[2]).toMatch(/No service "nonsense"/)
   })
 

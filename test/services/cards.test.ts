@@ -147,10 +147,10 @@ describe('find', () => {
 
   it('says what there is when it finds nothing, or is asked nothing', async () => {
     const service = findService({ cards: () => cardIndex([card('Bus', 'hourly')]) })
-    expect(await answerOf(service, 'tea')).toEqual(['Nothing on "tea". Titles: Bus'])
-    expect(await answerOf(service, '')).toEqual(['Find what? Titles: Bus'])
+    expect(await answerOf(service, 'tea')).toEqual(['Nothing on "tea". Topics: Bus'])
+    expect(await answerOf(service, '')).toEqual(['Find what? Topics: Bus'])
     const bare = findService({ cards: () => undefined })
-    expect(await answerOf(bare, 'bus')).toEqual(['No cards are kept here.'])
+    expect(await answerOf(bare, 'bus')).toEqual(['The operator has stored no topics.'])
     const two = findService({ cards: () => cardIndex([card('Bus', 'x'), card('Busman', 'y')]) })
     expect(await answerOf(two, 'bus')).toEqual(['Bus: x (also: Busman)'])
   })

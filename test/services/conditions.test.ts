@@ -64,7 +64,7 @@ describe('conditions', () => {
   it('are not those of another region', async () => {
     const other = { ...far, position: { latitudeDeg: 50, longitudeDeg: 0 } }
     expect(await answerOf(service(), '', world([other]))).toEqual([
-      'No weather report heard within 150km for 2h.',
+      'No weather heard in the last 2h within 150km.',
     ])
   })
 
@@ -73,7 +73,7 @@ describe('conditions', () => {
     const lost = world([far, near], { askerPosition: undefined, node })
     expect(await answerOf(service(), '', lost)).toEqual(['Q1FAR 2min ago: 8C'])
     expect(await answerOf(service(), '', { ...lost, stations: testContext().stations })).toEqual([
-      'No weather report heard for 2h.',
+      'No weather heard in the last 2h.',
     ])
   })
 })

@@ -81,7 +81,7 @@ describe('dispatch', () => {
     expect((await ask('weather now')).messages).toEqual([
       'No service "weather" here. Send help for the list.',
     ])
-    expect((await ask('he')).messages).toEqual(['he: say help or heard'])
+    expect((await ask('he')).messages).toEqual(['he? Send help or heard.'])
     const long = await ask('x'.repeat(67))
     expect(long.messages).toHaveLength(1)
   })

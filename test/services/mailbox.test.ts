@@ -31,7 +31,7 @@ describe('leave', () => {
 
   it.each([
     ['', /^Send e\.g\. leave/],
-    ['everybody hello', /is no call sign/],
+    ['everybody hello', /is not a call sign/],
     ['Q1KIT', /^What should Q1KIT be told\?/],
   ])('asks back on "%s"', async (text, words) => {
     expect((await answerOf(leaveService, text, world({ ok: true, waitingCount: 1 })))[0]).toMatch(

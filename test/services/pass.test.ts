@@ -140,7 +140,7 @@ describe('pass', () => {
     })
     const iso = new Date(set('x', 28350).epochWallMs + 300 * day).toISOString()
     expect(await answerOf(falling, 'ember', at(40, -75, iso))).toEqual([
-      'EMBER: its elements give no place for today. It may have come down.',
+      'EMBER: no pass can be computed, perhaps burnt up',
     ])
   })
 })

@@ -81,7 +81,7 @@ describe('heard', () => {
   it('says what it does not know, and what is no call', async () => {
     expect(await answerOf(service, 'q1new', world)).toEqual(['Q1NEW was not heard here.'])
     expect(await answerOf(service, 'everybody', world)).toEqual([
-      '"everybody" is no call sign. Send e.g. heard N0CALL-7',
+      '"everybody" is not a call sign. Send e.g. heard N0CALL-7',
     ])
   })
 
@@ -135,7 +135,7 @@ describe('where', () => {
       'Q1MUM has sent no position. Heard 5min ago.',
     ])
     expect(await answerOf(service, 'Q1NEW', world)).toEqual(['Q1NEW was not heard here.'])
-    expect((await answerOf(service, 'here', world))[0]).toMatch(/is no call sign/)
+    expect((await answerOf(service, 'here', world))[0]).toMatch(/is not a call sign/)
   })
 })
 
@@ -151,7 +151,7 @@ describe('signal', () => {
   it('gives the means of the last frames', async () => {
     expect(await answerOf(signalService, '', world([{}, { ebN0Db: 19.4 }]))).toEqual([
       'Last 2 frames: Eb/N0 20dB, -14dBFS, space -1dB, offset +4Hz',
-      'Nothing to mend.',
+      'Your signal is good: change nothing.',
     ])
     expect((await answerOf(signalService, '', world([{}], 2 * hour)))[0]).toMatch(
       /^Last 1, 2h ago: Eb/,
@@ -163,7 +163,7 @@ describe('signal', () => {
     [{ toneBalanceDb: 6 }, 'Space tone 6 dB high: pre-emphasis is on twice?'],
     [{ levelDbfs: -6 }, '8 dB louder than others: lower your audio'],
     [{ levelDbfs: -24 }, '10 dB weaker than others: raise your audio'],
-    [{ toneOffsetHz: 55 }, "Tones +55 Hz off: check the modem's clock"],
+    [{ toneOffsetHz: 55 }, 'Your tones are +55 Hz off: the modem may need service'],
     [{ symbolRateErrorPpm: -12_000 }, 'Bit rate -12 per mille off'],
     [{ preambleFlags: 6 }, 'Short preamble: raise your TX delay'],
     [{ ebN0Db: 7 }, 'Weak here: more height, power or a better place'],
@@ -178,14 +178,14 @@ describe('signal', () => {
       '',
       world([{ toneBalanceDb: -9, ebN0Db: 6, preambleFlags: 3, toneOffsetHz: 90 }]),
     )
-    expect(advice).toMatch(/^Space tone 9 dB low: .*\. Tones \+90 Hz off/)
+    expect(advice).toMatch(/^Space tone 9 dB low: .*\. Your tones are \+90 Hz/)
   })
 
   it('says why it has measured nothing', async () => {
     expect(await answerOf(signalService, '')).toEqual(['You were not heard here yet.'])
     const via = withStations([heard('N0CALL-7', 0, { via: ['Q1DIG-1'] })])
     expect(await answerOf(signalService, '', via)).toEqual([
-      'Heard only via Q1DIG-1: your own signal was not measured. Try direct.',
+      'Not heard directly, only via Q1DIG-1: no figures. Send without path.',
     ])
     const external = withStations([heard('N0CALL-7', 0, { quality: undefined })])
     expect((await answerOf(signalService, '', external))[0]).toMatch(/this radio gives no figures/)

@@ -13,7 +13,7 @@ interface EncodeOptions extends EncodeRequest {
   readonly rate: number
   readonly sampleFormat: SampleFormat
   readonly level: number
-  readonly twist: number
+  readonly balance: number
   readonly preamble: number
   readonly tail: number
   readonly gap: number
@@ -50,7 +50,7 @@ export function encodeCommand(edges: Edges): Command {
         .default('s16le'),
     )
     .option('--level <dBFS>', 'mean level; a full-scale sine has -3', number(-80, -3), -12)
-    .option('--twist <dB>', 'level of the 2200 Hz tone over the 1200 Hz tone', number(-30, 30), 0)
+    .option('--balance <dB>', 'level of the 2200 Hz tone over the 1200 Hz tone', number(-30, 30), 0)
     .option('--preamble <ms>', 'flags before each transmission', number(0, 10_000), 300)
     .option('--tail <ms>', 'flags after each transmission', number(0, 10_000), 50)
     .option(
@@ -72,8 +72,8 @@ async function encode(edges: Edges, lines: string[], options: EncodeOptions): Pr
   const audio = renderAudio({
     frames: options.together ? [frames] : frames.map((frame) => [frame]),
     sampleRateHz: options.rate,
-    peakLevel: peakLevelOf(options.level, options.twist),
-    toneBalanceDb: options.twist,
+    peakLevel: peakLevelOf(options.level, options.balance),
+    toneBalanceDb: options.balance,
     preambleMs: options.preamble,
     tailMs: options.tail,
     gapMs: options.gap,
@@ -110,8 +110,8 @@ async function encode(edges: Edges, lines: string[], options: EncodeOptions): Pr
  * Amplitude of the stronger tone for a mean level: half of the time each tone, each with half its amplitude squared.
  * @throws UsageError when that is beyond full scale
  */
-function peakLevelOf(levelDbfs: number, twistDb: number): number {
-  const weaker = 10 ** (-Math.abs(twistDb) / 20)
+function peakLevelOf(levelDbfs: number, balanceDb: number): number {
+  const weaker = 10 ** (-Math.abs(balanceDb) / 20)
   const peak = 10 ** (levelDbfs / 20) * Math.sqrt(4 / (1 + weaker ** 2))
   // -3 stands for -3.01, the level of a full-scale sine.
   if (peak <= 10 ** 0.001) return Math.min(1, peak)
@@ -120,6 +120,6 @@ function peakLevelOf(levelDbfs: number, twistDb: number): number {
     code: 'encode-level',
     subject: '--level',
     got: `${levelDbfs} dBFS, which clips the stronger tone`,
-    expected: `${(Math.floor(levelMax * 10) / 10).toFixed(1)} or less with a twist of ${twistDb} dB`,
+    expected: `${(Math.floor(levelMax * 10) / 10).toFixed(1)} or less with a tone balance of ${balanceDb} dB`,
   })
 }

@@ -14,7 +14,7 @@ const tcpSection = z.strictObject({
   /** address to listen on; anything but loopback needs `allow` */
   address: z.string().min(2).max(45).default('127.0.0.1'),
   /** TCP port; 0 takes any free one */
-  port: z.number().int().min(0).max(65_535).default(7301),
+  port: z.number().int().min(0).max(65_535).default(18701),
   /** addresses and ranges that may connect; loopback always may */
   allow: z.array(addressOrRange).max(100).default([]),
   /** connections at a time */
