@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { idleExports } from './exports.js'
+import { functionLengths, functionLinesMax, longFunctions } from './functions.js'
 import { sourceFiles } from './sources.js'
 
 /** Calls that hide time or chance, each with what to use instead. */
@@ -55,6 +56,14 @@ describe('house rules', () => {
       .map((file) => `${file.path}: ${file.text.split('\n').length}`)
       .filter((line) => Number(line.split(': ')[1]) > lineCountMax)
     expect(long).toEqual([])
+  })
+
+  it('no function is longer than a screen or two, but for those that are named, and these do not grow', () => {
+    const long = files.flatMap(functionLengths).filter(({ lines }) => lines > functionLinesMax)
+    const grown = long.filter(({ name, lines }) => lines > (longFunctions[name] ?? 0))
+    expect(grown).toEqual([])
+    const names = long.map(({ name }) => name)
+    expect(Object.keys(longFunctions).filter((name) => !names.includes(name))).toEqual([])
   })
 
   it('what is exported has a user in the program', () => {

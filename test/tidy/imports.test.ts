@@ -26,9 +26,34 @@ function brokenImports(file: SourceFile): string[] {
   })
 }
 
+/** Files that a file needs when it runs: types are gone by then. */
+function valueImports({ path, text }: SourceFile, known: ReadonlySet<string>): string[] {
+  const statements = text.matchAll(/^(?:import|export) (?!type\b)[^'"]*?from '(\.[^']+)'/gm)
+  return [...statements]
+    .map(([, name]) => posix.join(posix.dirname(path), name!).replace(/\.js$/, '.ts'))
+    .filter((target) => known.has(target))
+}
+
 describe('imports point one way', () => {
   it('holds for every file', () => {
     expect(sourceFiles('src', 'dsp').flatMap(brokenImports)).toEqual([])
+  })
+
+  it('no file imports itself by way of others', () => {
+    const files = sourceFiles('src', 'dsp')
+    const known = new Set(files.map(({ path }) => path))
+    const importsOf = new Map(files.map((file) => [file.path, valueImports(file, known)]))
+    const done = new Set<string>()
+    const circles: string[] = []
+    const visit = (path: string, trail: readonly string[]): void => {
+      const at = trail.indexOf(path)
+      if (at >= 0) circles.push([...trail.slice(at), path].join(' -> '))
+      if (at >= 0 || done.has(path)) return
+      for (const next of importsOf.get(path)!) visit(next, [...trail, path])
+      done.add(path)
+    }
+    for (const { path } of files) visit(path, [])
+    expect(circles).toEqual([])
   })
 
   it('the table itself has no circle', () => {

@@ -1,0 +1,60 @@
+import ts from 'typescript'
+import type { SourceFile } from './sources.js'
+
+export const functionLinesMax = 90
+
+/**
+ * Functions that are longer, each with its length of today: most are closures of small functions over one state. None may
+ * grow, none may join them; who splits one takes it off.
+ */
+export const longFunctions: Readonly<Record<string, number>> = {
+  'dsp/modem/frontEnd/impulseLimiter.ts: createImpulseLimiter': 119,
+  'dsp/modem/receiver.ts: createReceiver': 99,
+  'dsp/modem/sequence/phaseStep.ts: createPhaseStepEstimator': 108,
+  'dsp/modem/sequence/search.ts: createSequenceSearch': 117,
+  'dsp/modem/sequence/timing.ts: createSequenceTiming': 154,
+  'src/audio/liveSource.ts: createLiveSource': 97,
+  'src/audio/streamSink.ts: createStreamSink': 92,
+  'src/devices/steadyOutput.ts: steadyOutput': 93,
+  'src/node/acknowledgements.ts: acknowledgements': 94,
+  'src/node/answering.ts: answering': 136,
+  'src/node/conversation.ts: conversations': 108,
+  'src/node/mailHandingOver.ts: mailHandingOver': 95,
+  'src/node/queryAnswers.ts: queryAnswers': 133,
+  'src/node/radioQueue.ts: radioQueue': 162,
+  'src/node/transmitter.ts: transmitter': 111,
+  'src/ptt/deadMan.ts: createDeadMan': 111,
+  'src/radio/contentPlan.ts: createContentPlan': 109,
+  'src/simulation/channel.ts: createChannel': 95,
+  'src/simulation/handHeld.ts: handHeld': 91,
+  'src/simulation/scenario.ts: createScenario': 130,
+  'src/simulation/simulatedRadio.ts: simulatedRadio': 100,
+  'src/store/mailbox.ts: mailboxTable': 98,
+  'src/store/questions.ts: questionTable': 97,
+  'src/store/stations.ts: stationTable': 113,
+  'src/store/writer.ts: createWriter': 237,
+}
+
+export interface FunctionLength {
+  /** 'src/node/mail.ts: mail' */
+  readonly name: string
+  readonly lines: number
+}
+
+/** Every function of a file with a body, however deep. */
+export function functionLengths({ path, text }: SourceFile): FunctionLength[] {
+  const file = ts.createSourceFile(path, text, ts.ScriptTarget.Latest, true)
+  const lineOf = (position: number): number => file.getLineAndCharacterOfPosition(position).line
+  const found: FunctionLength[] = []
+  const visit = (node: ts.Node): void => {
+    if (ts.isFunctionLike(node) && 'body' in node && node.body !== undefined) {
+      const named =
+        node.name ?? (ts.isVariableDeclaration(node.parent) ? node.parent.name : undefined)
+      const lines = lineOf(node.end) - lineOf(node.getStart(file)) + 1
+      found.push({ name: `${path}: ${named?.getText(file) ?? 'a function'}`, lines })
+    }
+    ts.forEachChild(node, visit)
+  }
+  visit(file)
+  return found
+}
