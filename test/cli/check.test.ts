@@ -199,6 +199,18 @@ describe('ridgepost check', () => {
     )
   })
 
+  it('what may not be sent is not answered', async () => {
+    const silent = await report(station + noKiss, '--no-devices')
+    expect(lineOf(silent, 'answers')).toBe('none: sending is off')
+    const sends = await report(station + sending + keyed + noKiss, '--no-devices')
+    expect(lineOf(sends, 'answers')).toBe('to questions on the air')
+    const off = await report(
+      `${station}${sending}${keyed}${noKiss}[node]\nanswer = false\n`,
+      '--no-devices',
+    )
+    expect(lineOf(off, 'answers')).toBe('none: node.answer is false')
+  })
+
   it('beacons that come oftener than the reference asks for are told of', async () => {
     const told = async (schedule: string): Promise<readonly string[]> => {
       const beacons = `[[beacons.schedule]]\n${schedule}\n`

@@ -184,10 +184,14 @@ function offeredLines(config: Config): [string, string][] {
     ...(allow === undefined
       ? []
       : ([['KISS clients', `loopback and ${allow}`]] as [string, string][])),
-    [
-      'answers',
-      `${config.node.answer ? 'to questions on the air' : 'off (node.answer is false)'}${off}`,
-    ],
+    ['answers', `${answersWords(config)}${off}`],
     ['beacons', config.beacons.schedule.map((one) => one.send).join(', ') || 'none'],
   ]
+}
+
+/** Where nothing is sent, nothing is answered, whatever node.answer says. */
+function answersWords({ node, radios }: Config): string {
+  if (!node.answer) return 'none: node.answer is false'
+  const sends = radios.some(({ transmit }) => transmit.enabled)
+  return sends ? 'to questions on the air' : 'none: sending is off'
 }
