@@ -1,4 +1,5 @@
-import { readFileSync, writeFileSync } from 'node:fs'
+import { chownSync, readFileSync, statSync, writeFileSync } from 'node:fs'
+import { dirname } from 'node:path'
 import { z } from 'zod'
 import { replaceFile } from '../devices/replaceFile.js'
 import { errorText } from '../runtime/errorText.js'
@@ -72,8 +73,11 @@ export function writeControlFile(path: string, { secrets, hold }: ControlData): 
   const entries = secrets.map((one) => ({ ...one, secret: formatBase32(one.secret) }))
   const text = `${JSON.stringify({ secrets: entries, hold }, null, 2)}\n`
   try {
-    // A file that replaces one has its mode; a new one would be as open as the process makes files.
+    // A file that replaces one has its mode and owner; a new one would be as open as the process makes files, and what root
+    // writes beside the service's database must be the service's to read.
     writeFileSync(path, '', { mode: 0o600, flag: 'wx' })
+    const { uid, gid } = statSync(dirname(path))
+    if (process.getuid?.() === 0) chownSync(path, uid, gid)
   } catch {
     // it is there, or the folder is not: what follows says so
   }

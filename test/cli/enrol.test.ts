@@ -1,4 +1,4 @@
-import { mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
+import { chownSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
@@ -45,6 +45,17 @@ describe('enrol', () => {
     expect(after.map(({ goesBy }) => goesBy).sort()).toEqual(['clock', 'counter'])
     expect(before).not.toContain(Buffer.from(after[1]!.secret).toString('base64'))
   })
+
+  it.skipIf(process.getuid?.() !== 0)(
+    'as root leaves the file to the owner of its folder',
+    async () => {
+      chownSync(folder, 12_345, 12_346)
+      await enrol('Q1OPS')
+      await enrol('Q2OPS')
+      const { uid, gid, mode } = statSync(join(folder, 'control.json'))
+      expect([uid, gid, mode & 0o777]).toEqual([12_345, 12_346, 0o600])
+    },
+  )
 
   it('lists and removes', async () => {
     expect((await enrol()).stdout).toBe('Nobody is enrolled.\n')
