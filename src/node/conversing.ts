@@ -13,6 +13,7 @@ import { keptByServices } from './keptByServices.js'
 import { type Mail, mail } from './mail.js'
 import type { ResolvedOptions } from './options.js'
 import { type Outbox, outbox } from './outbox.js'
+import { questionEnding } from './questionEnding.js'
 import { refusals } from './refusals.js'
 import type { Tally } from './tally.js'
 import type { Transmitter } from './transmitter.js'
@@ -69,10 +70,11 @@ export function conversing(parts: ConversingParts): Conversing {
     promised: () => messages.promised(),
   })
   const shared = { ...parts, outbox: messages, admission: admitted, refusals: refused }
+  const ending = questionEnding({
+    ...{ ...shared, mail: mailbox, wasAcknowledged: responses.wasAcknowledged },
+  })
   const answers = answering({
-    ...shared,
-    mail: mailbox,
-    wasAcknowledged: responses.wasAcknowledged,
+    ...{ ...shared, ending },
     contextFor: parts.contextFor(mailbox),
     storage: keptByServices(store),
   })

@@ -17,7 +17,6 @@ export const longFunctions: Readonly<Record<string, number>> = {
   'src/audio/streamSink.ts: createStreamSink': 92,
   'src/devices/steadyOutput.ts: steadyOutput': 93,
   'src/node/acknowledgements.ts: acknowledgements': 94,
-  'src/node/answering.ts: answering': 136,
   'src/node/conversation.ts: conversations': 108,
   'src/node/mailHandingOver.ts: mailHandingOver': 95,
   'src/node/queryAnswers.ts: queryAnswers': 133,
