@@ -4,7 +4,7 @@ import type { Cancel, Clock } from '../runtime/clock.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Heard } from './intake.js'
 import { questionReference } from './journal.js'
-import type { ResolvedOptions } from './options.js'
+import type { NodeOptions } from './options.js'
 import type { Transmitter } from './transmitter.js'
 
 export type Response = 'acknowledge' | 'reject'
@@ -54,7 +54,7 @@ const tooSoonMs = 4_000
 
 export function acknowledgements(parts: {
   readonly clock: Clock
-  readonly options: ResolvedOptions
+  readonly options: NodeOptions
   readonly transmitter: Transmitter
   readonly pathTo: (call: string) => readonly string[]
 }): Acknowledgements {

@@ -9,7 +9,7 @@ import { addresseeAgain, servicesFor, understoodText } from './addressing.js'
 import type { Admission } from './admission.js'
 import type { Journal } from './journal.js'
 import type { KeptByServices, QuestionStorage } from './keptByServices.js'
-import type { ResolvedOptions } from './options.js'
+import type { NodeOptions } from './options.js'
 import { eventDetailOf, type QuestionEnding, type Task } from './questionEnding.js'
 
 /** What a service is told beside the question. */
@@ -34,7 +34,7 @@ export interface AnsweringParts {
   readonly clockTrust: ClockTrust
   readonly store: Store
   readonly note: Journal
-  readonly options: ResolvedOptions
+  readonly options: NodeOptions
   readonly services: readonly Service[]
   readonly admission: Admission
   readonly ending: QuestionEnding

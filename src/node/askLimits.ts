@@ -1,6 +1,6 @@
 import type { Clock } from '../runtime/clock.js'
 import type { QuestionRecord } from '../store/questions.js'
-import type { ResolvedOptions } from './options.js'
+import type { NodeOptions } from './options.js'
 import { rateLimit } from './rateLimit.js'
 
 /** A question that gets no answer: 'silence' after its acknowledgement, or a rejection, once with a word to people. */
@@ -30,7 +30,10 @@ export interface AskLimits {
 const automaticReply = /^AA:/
 const automaticReason = 'an automatic reply is not answered'
 
-export function askLimits(clock: Clock, { limits }: ResolvedOptions): AskLimits {
+/** Texts of one station in the window that no service understands: beyond it, it is taken for a machine. */
+const notUnderstoodMax = 3
+
+export function askLimits(clock: Clock, { limits }: NodeOptions): AskLimits {
   const asked = rateLimit(limits.windowMs)
   const misunderstood = rateLimit(limits.windowMs)
   const told = rateLimit(limits.windowMs)
@@ -46,7 +49,7 @@ export function askLimits(clock: Clock, { limits }: ResolvedOptions): AskLimits 
     },
     notUnderstood(from) {
       const count = misunderstood.note(from, nowMs())
-      if (count <= limits.notUnderstood) return undefined
+      if (count <= notUnderstoodMax) return undefined
       const reason = `${count} texts that no service understands: taken for a machine`
       return { reason, how: 'reject' }
     },

@@ -12,7 +12,7 @@ import { copies, copyKey } from './copies.js'
 import { type Heard, readHeard } from './intake.js'
 import type { Journal } from './journal.js'
 import type { Mail } from './mail.js'
-import type { ResolvedOptions } from './options.js'
+import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 import { directedReply, generalReply, type QueryReply } from './queries.js'
 import type { ViaTable } from './viaTable.js'
@@ -24,7 +24,7 @@ export interface AttentionParts {
   readonly clock: Clock
   readonly store: Store
   readonly note: Journal
-  readonly options: ResolvedOptions
+  readonly options: NodeOptions
   readonly outbox: Outbox
   readonly mail: Mail
   readonly conversations: Conversations

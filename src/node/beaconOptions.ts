@@ -47,14 +47,14 @@ export interface TelemetryChannel {
 
 export interface BeaconOptions {
   readonly schedules: readonly BeaconSchedule[]
-  /** how long a beacon may wait for a free channel and for room in the duty limit; default 120 s */
-  readonly notAfterMs?: number | undefined
-  /** symbol table and code of the node's position; default '/r', an antenna mast */
-  readonly symbol?: string | undefined
+  /** how long a beacon may wait for a free channel and for room in the duty limit */
+  readonly notAfterMs: number
+  /** symbol table and code of the node's position */
+  readonly symbol: string
   /** after the position, at most 43 characters */
-  readonly comment?: string | undefined
+  readonly comment: string
   /** nearest repeaters and whatever else the club wants on the map */
-  readonly objects?: (() => readonly BeaconObject[]) | undefined
+  readonly objects: () => readonly BeaconObject[]
   /** at most three; duty used and frames heard are added by the node */
-  readonly telemetry?: readonly TelemetryChannel[] | undefined
+  readonly telemetry: readonly TelemetryChannel[]
 }

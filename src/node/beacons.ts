@@ -43,8 +43,6 @@ export interface BeaconParts {
   readonly framesHeard: () => number
 }
 
-const notAfterMsDefault = 120_000
-
 export function beacons(parts: BeaconParts): Beacons {
   const { clock, store, options, call } = parts
   let cancels: Cancel[] = []
@@ -53,7 +51,7 @@ export function beacons(parts: BeaconParts): Beacons {
   const positions = (): Uint8Array[] => {
     const position = parts.position()
     if (position === undefined) return []
-    const { symbol = '/r', comment = '' } = options
+    const { symbol, comment } = options
     return [positionPayload({ position, symbol, comment })]
   }
 
@@ -64,7 +62,7 @@ export function beacons(parts: BeaconParts): Beacons {
     framesHeardBefore = heard
     const dutyUsed = Math.max(0, ...parts.ports.map((port) => port.state().dutyUsed))
     const sequence = counted.ok ? counted.value : 0
-    return [telemetryPayload(sequence, options.telemetry ?? [], { dutyUsed, framesHeard })]
+    return [telemetryPayload(sequence, options.telemetry, { dutyUsed, framesHeard })]
   }
 
   const capabilities = (): Uint8Array => {
@@ -78,10 +76,9 @@ export function beacons(parts: BeaconParts): Beacons {
     capabilities: () => [capabilities()],
     services: () => serviceBulletins(call, parts.services),
     notices: () => noticeBulletins(parts.notices.recent(5)),
-    objects: () =>
-      (options.objects?.() ?? []).map((object) => objectPayload(object, clock.wallMs())),
+    objects: () => options.objects().map((object) => objectPayload(object, clock.wallMs())),
     telemetry,
-    'telemetry-definitions': () => telemetryDefinitions(call, options.telemetry ?? []),
+    'telemetry-definitions': () => telemetryDefinitions(call, options.telemetry),
   }
 
   const sendScheduled = (schedule: BeaconSchedule): void => {
@@ -102,7 +99,7 @@ export function beacons(parts: BeaconParts): Beacons {
           path: schedule.path ?? [],
           radio,
           priority: 'beacon',
-          notAfterMs: clock.monotonicMs() + (options.notAfterMs ?? notAfterMsDefault),
+          notAfterMs: clock.monotonicMs() + options.notAfterMs,
           text: `beacon: ${schedule.kind}`,
         })
       }

@@ -11,7 +11,7 @@ import type { Answering } from './answering.js'
 import { askLimits, type Refusal } from './askLimits.js'
 import type { Heard } from './intake.js'
 import { type Journal, questionReference } from './journal.js'
-import type { ResolvedOptions } from './options.js'
+import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 import type { Refusals } from './refusals.js'
 import type { Tally } from './tally.js'
@@ -29,7 +29,7 @@ export interface ConversationParts {
   readonly store: Store
   readonly note: Journal
   readonly tally: Tally
-  readonly options: ResolvedOptions
+  readonly options: NodeOptions
   readonly services: readonly Service[]
   readonly outbox: Outbox
   readonly admission: Admission

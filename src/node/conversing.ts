@@ -11,7 +11,7 @@ import { type Conversations, conversations } from './conversation.js'
 import type { Journal } from './journal.js'
 import { keptByServices } from './keptByServices.js'
 import { type Mail, mail } from './mail.js'
-import type { ResolvedOptions } from './options.js'
+import type { NodeOptions } from './options.js'
 import { type Outbox, outbox } from './outbox.js'
 import { questionEnding } from './questionEnding.js'
 import { refusals } from './refusals.js'
@@ -39,7 +39,7 @@ export interface ConversingParts {
   readonly store: Store
   readonly note: Journal
   readonly tally: Tally
-  readonly options: ResolvedOptions
+  readonly options: NodeOptions
   readonly services: readonly Service[]
   readonly transmitter: Transmitter
   readonly pathTo: (call: string) => readonly string[]

@@ -3,7 +3,7 @@ import type { ClockTrust } from '../runtime/clockTrust.js'
 import type { Store } from '../store/store.js'
 import type { Journal } from './journal.js'
 import type { Mail } from './mail.js'
-import type { ResolvedOptions } from './options.js'
+import type { NodeOptions } from './options.js'
 
 const lookEveryMs = 60_000
 const hourMs = 3_600_000
@@ -18,7 +18,7 @@ export function startExpiry(parts: {
   readonly store: Store
   readonly note: Journal
   readonly mail: Mail
-  readonly options: ResolvedOptions
+  readonly options: NodeOptions
 }): Cancel {
   const { clock, clockTrust, store, note, options } = parts
   let stepsNoted = clockTrust.steps.count

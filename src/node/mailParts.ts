@@ -2,7 +2,7 @@ import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import type { Store } from '../store/store.js'
 import type { Journal } from './journal.js'
-import type { ResolvedOptions } from './options.js'
+import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 
 /** What the parts of the mailbox are made of. */
@@ -11,7 +11,7 @@ export interface MailParts {
   readonly clockTrust: ClockTrust
   readonly store: Store
   readonly note: Journal
-  readonly options: ResolvedOptions
+  readonly options: NodeOptions
   readonly outbox: () => Outbox
   /** inside a transaction */
   readonly newNumber: (call: string) => string

@@ -5,7 +5,7 @@ import type { MailboxEntry } from '../store/mailbox.js'
 import type { Store } from '../store/store.js'
 import { addresseeOf } from './addressing.js'
 import { carriedText } from './mailMessages.js'
-import type { MailboxOptions, ResolvedOptions } from './options.js'
+import type { MailboxOptions, NodeOptions } from './options.js'
 
 /** Why somebody may not leave a message; undefined where nothing is against it. */
 export function refusalOf(
@@ -36,7 +36,7 @@ export function knownEntry(
 }
 
 /** The receiver as kept; undefined for what is no station, or is this node. */
-export function receiverOf(call: string, options: ResolvedOptions): string | undefined {
+export function receiverOf(call: string, options: NodeOptions): string | undefined {
   const address = parseAddress(call.trim())
   if (!address.ok) return undefined
   const to = formatAddress(address.value)

@@ -13,7 +13,7 @@ import { startExpiry } from './expiry.js'
 import { type Journal, journal } from './journal.js'
 import type { Mail } from './mail.js'
 import { messageNumber } from './messageNumber.js'
-import { type ResolvedOptions, resolveOptions } from './options.js'
+import type { NodeOptions } from './options.js'
 import { queryAnswers } from './queryAnswers.js'
 import { replyPath } from './replyPath.js'
 import type { NodeParts, ServiceNode } from './serviceNode.js'
@@ -33,7 +33,7 @@ const waitingShownMax = 100
 
 /** Builds the node; it listens from `start` on. */
 export function createNode(given: NodeParts): ServiceNode {
-  const options = resolveOptions(given.options)
+  const { options } = given
   const where: Whereabouts = {
     position: options.position,
     positionSource: options.position === undefined ? 'unknown' : 'config',
@@ -130,7 +130,7 @@ type WholeParts = NodeParts & { readonly clockTrust: ClockTrust }
 /** The node's members, each given what it needs of the others. */
 function assemble(
   parts: WholeParts,
-  options: ResolvedOptions,
+  options: NodeOptions,
   where: Whereabouts,
   { note, guard, framesHeard }: Shared,
 ) {
@@ -206,7 +206,7 @@ function assemble(
 /** What a service is told of the asker and of the node. */
 function contextMaker(
   { clock, store }: NodeParts,
-  options: ResolvedOptions,
+  options: NodeOptions,
   where: Whereabouts,
   mailbox: Mail,
   notices: NoticesView,

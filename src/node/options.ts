@@ -1,4 +1,3 @@
-import { duplicateWindowMs } from '../aprs/path.js'
 import type { GeoPosition } from '../services/service.js'
 import type { BeaconOptions } from './beaconOptions.js'
 
@@ -46,8 +45,6 @@ export interface LimitOptions {
   readonly windowMs: number
   /** questions of one station in the window */
   readonly perStation: number
-  /** texts of one station in the window that no service understands: beyond it, it is taken for a machine */
-  readonly notUnderstood: number
 }
 
 export interface MailboxOptions {
@@ -68,38 +65,20 @@ export interface NoticeOptions {
   readonly total: number
 }
 
+/** Everything that a node must be told. The configuration has the defaults (`src/config/sections`). */
 export interface NodeOptions {
-  /** with SSID, as in frames */
+  /** with SSID, as in frames; none for SSID 0 */
   readonly call: string
   readonly position?: GeoPosition | undefined
-  /** false: only listens and sends beacons; default true */
-  readonly answering?: boolean
-  readonly heightM?: number
-  readonly units?: 'km' | 'miles'
-  readonly utcOffsetMinutes?: number
-  readonly aliases?: readonly Alias[]
-  /** stations that are never answered: calls with SSID, or without for every SSID */
-  readonly ignored?: readonly string[]
-  /** status text for beacons and the query for it, at most 62 characters */
-  readonly status?: string
-  readonly answers?: Partial<AnswerOptions>
-  readonly copies?: Partial<CopyOptions>
-  readonly limits?: Partial<LimitOptions>
-  readonly mailbox?: Partial<MailboxOptions>
-  readonly notices?: Partial<NoticeOptions>
-  readonly beacons?: BeaconOptions
-}
-
-/** NodeOptions with every default filled in. */
-export interface ResolvedOptions {
-  readonly call: string
-  readonly position: GeoPosition | undefined
+  /** false: only listens and sends beacons */
   readonly answering: boolean
   readonly heightM: number
   readonly units: 'km' | 'miles'
   readonly utcOffsetMinutes: number
   readonly aliases: readonly Alias[]
+  /** stations that are never answered: calls with SSID, or without for every SSID; upper case */
   readonly ignored: readonly string[]
+  /** status text for beacons and the query for it, at most 62 characters */
   readonly status: string
   readonly answers: AnswerOptions
   readonly copies: CopyOptions
@@ -107,57 +86,4 @@ export interface ResolvedOptions {
   readonly mailbox: MailboxOptions
   readonly notices: NoticeOptions
   readonly beacons: BeaconOptions
-}
-
-const minuteMs = 60_000
-const dayMs = 86_400_000
-
-const answerDefaults: AnswerOptions = {
-  gapsMs: [8_000, 16_000, 32_000, 64_000],
-  jitter: 0.2,
-  window: 1,
-  notAfterMs: 10 * minuteMs,
-  shortWhenBusy: false,
-  path: 'reverse',
-  configuredPath: ['WIDE1-1'],
-}
-const copyDefaults: CopyOptions = {
-  unnumberedMs: duplicateWindowMs,
-  numberedMs: 15 * minuteMs,
-  acknowledgeAgainMs: 30_000,
-}
-const limitDefaults: LimitOptions = {
-  windowMs: 10 * minuteMs,
-  perStation: 12,
-  notUnderstood: 3,
-}
-const mailboxDefaults: MailboxOptions = {
-  deliver: 'on-request',
-  keepMs: 7 * dayMs,
-  perSender: 10,
-  perReceiver: 20,
-  total: 500,
-  promptEveryMs: 120 * minuteMs,
-  promptsMax: 5,
-}
-const noticeDefaults: NoticeOptions = { keepMs: 7 * dayMs, perSender: 3, total: 50 }
-
-export function resolveOptions(options: NodeOptions): ResolvedOptions {
-  return {
-    call: options.call.toUpperCase().replace(/-0$/, ''),
-    position: options.position,
-    answering: options.answering ?? true,
-    heightM: options.heightM ?? 0,
-    units: options.units ?? 'km',
-    utcOffsetMinutes: options.utcOffsetMinutes ?? 0,
-    aliases: options.aliases ?? [],
-    ignored: (options.ignored ?? []).map((call) => call.toUpperCase()),
-    status: options.status ?? '',
-    answers: { ...answerDefaults, ...options.answers },
-    copies: { ...copyDefaults, ...options.copies },
-    limits: { ...limitDefaults, ...options.limits },
-    mailbox: { ...mailboxDefaults, ...options.mailbox },
-    notices: { ...noticeDefaults, ...options.notices },
-    beacons: options.beacons ?? { schedules: [] },
-  }
 }

@@ -7,7 +7,7 @@ import { acknowledgements } from './acknowledgements.js'
 import type { Beacons } from './beacons.js'
 import type { Heard } from './intake.js'
 import { type Journal, questionReference } from './journal.js'
-import type { ResolvedOptions } from './options.js'
+import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 import type { QueryReply } from './queries.js'
 import { rateLimit } from './rateLimit.js'
@@ -31,7 +31,7 @@ export function queryAnswers(parts: {
   readonly nextId: () => string
   readonly store: Store
   readonly note: Journal
-  readonly options: ResolvedOptions
+  readonly options: NodeOptions
   readonly transmitter: Transmitter
   readonly outbox: Outbox
   readonly beacons: Beacons

@@ -9,7 +9,7 @@ import type { Admission } from './admission.js'
 import { type EventDetail, type Journal, questionReference } from './journal.js'
 import type { QuestionStorage } from './keptByServices.js'
 import type { Mail } from './mail.js'
-import type { ResolvedOptions } from './options.js'
+import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 import type { Refusals } from './refusals.js'
 import type { Tally } from './tally.js'
@@ -42,7 +42,7 @@ export interface QuestionEndingParts {
   readonly store: Store
   readonly note: Journal
   readonly tally: Tally
-  readonly options: ResolvedOptions
+  readonly options: NodeOptions
   readonly admission: Admission
   readonly outbox: Outbox
   readonly mail: Mail

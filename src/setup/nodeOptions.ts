@@ -1,13 +1,11 @@
 import { resolve } from 'node:path'
+import { inBaseUnits } from '../config/baseUnits.js'
 import type { Config } from '../config/schema.js'
 import type { BeaconObject, BeaconOptions, TelemetryChannel } from '../node/beaconOptions.js'
 import type { NodeOptions } from '../node/options.js'
 import type { Clock } from '../runtime/clock.js'
 import type { Failure } from '../runtime/failure.js'
 import type { StoreOptions } from '../store/store.js'
-
-const minuteMs = 60_000
-const dayMs = 86_400_000
 
 /**
  * The database's options out of the configuration.
@@ -43,78 +41,48 @@ export interface NodeSources {
 
 /** The node's options out of the configuration. */
 export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOptions {
-  const { station, node } = config
-  const { latitudeDeg, longitudeDeg } = station
+  const { latitudeDeg, longitudeDeg, call, heightM, units, utcOffsetMinutes } = config.station
+  const { answer, alias, ignored, mailbox, notices, ...node } = inBaseUnits(config.node)
   return {
-    call: station.call,
     position:
       latitudeDeg === undefined || longitudeDeg === undefined
         ? undefined
         : { latitudeDeg, longitudeDeg },
-    heightM: station.heightM,
-    units: station.units,
-    utcOffsetMinutes: station.utcOffsetMinutes,
-    answering: node.answer,
-    aliases: node.alias,
-    ignored: node.ignored,
+    ...{ call, heightM, units, utcOffsetMinutes },
+    ...{ answering: answer, aliases: alias, ignored, mailbox, notices },
     status: config.beacons.status,
     answers: {
-      gapsMs: node.retryGapsS.map((gapS) => gapS * 1000),
+      gapsMs: node.retryGapsMs,
       jitter: node.retryJitter,
       window: node.window,
-      notAfterMs: node.answerNotAfterS * 1000,
+      notAfterMs: node.answerNotAfterMs,
       shortWhenBusy: node.shortWhenBusy,
       path: node.replyPath,
       configuredPath: node.configuredPath,
     },
     copies: {
-      unnumberedMs: node.copyWindowS * 1000,
-      numberedMs: node.numberedCopyWindowS * 1000,
-      acknowledgeAgainMs: node.acknowledgeAgainS * 1000,
+      unnumberedMs: node.copyWindowMs,
+      numberedMs: node.numberedCopyWindowMs,
+      acknowledgeAgainMs: node.acknowledgeAgainMs,
     },
-    limits: {
-      windowMs: node.limitWindowMinutes * minuteMs,
-      perStation: node.questionsPerStation,
-    },
-    mailbox: {
-      deliver: node.mailbox.deliver,
-      keepMs: node.mailbox.keepDays * dayMs,
-      perSender: node.mailbox.perSender,
-      perReceiver: node.mailbox.perReceiver,
-      total: node.mailbox.total,
-      promptEveryMs: node.mailbox.promptEveryMinutes * minuteMs,
-      promptsMax: node.mailbox.promptsMax,
-    },
-    notices: {
-      keepMs: node.notices.keepDays * dayMs,
-      perSender: node.notices.perSender,
-      total: node.notices.total,
-    },
+    limits: { windowMs: node.limitWindowMs, perStation: node.questionsPerStation },
     beacons: beaconOptions(config, sources),
   }
 }
 
 function beaconOptions(config: Config, sources: NodeSources): BeaconOptions {
-  const { beacons } = config
-  const objects = beacons.object.map(({ name, latitudeDeg, longitudeDeg, symbol, comment }) => ({
-    name,
+  const { schedule, object, nearestRepeaters, notAfterMs, symbol, comment } = inBaseUnits(
+    config.beacons,
+  )
+  const objects = object.map(({ latitudeDeg, longitudeDeg, ...rest }) => ({
+    ...rest,
     position: { latitudeDeg, longitudeDeg },
-    symbol,
-    comment,
   }))
   const nearest = sources.nearestRepeaters ?? (() => [])
   return {
-    schedules: beacons.schedule.map(({ send, everyMinutes, cron, path, radios }) => ({
-      kind: send,
-      everyMs: everyMinutes === undefined ? undefined : everyMinutes * minuteMs,
-      cron,
-      path,
-      radios,
-    })),
-    notAfterMs: beacons.notAfterS * 1000,
-    symbol: beacons.symbol,
-    comment: beacons.comment,
-    objects: () => [...objects, ...nearest(beacons.nearestRepeaters)],
+    ...{ notAfterMs, symbol, comment },
+    schedules: schedule.map(({ send, ...rest }) => ({ kind: send, ...rest })),
+    objects: () => [...objects, ...nearest(nearestRepeaters)],
     telemetry: sources.telemetry ?? [],
   }
 }

@@ -1,10 +1,9 @@
 import { basename, resolve } from 'node:path'
+import { type InBaseUnits, inBaseUnits } from '../config/baseUnits.js'
 import type { Config } from '../config/schema.js'
 import type { Clock } from '../runtime/clock.js'
 import type { ServiceEvent, ServicesOptions } from '../services/all.js'
 import type { InstrumentOptions } from '../services/weather/instrument.js'
-
-const minuteMs = 60_000
 
 /**
  * The services' options out of the configuration.
@@ -16,44 +15,26 @@ export function serviceOptions(
   clock: Clock,
   onEvent: (event: ServiceEvent) => void,
 ): ServicesOptions {
-  const { services } = config
+  const { off, positionAgeMaxMs, ...services } = inBaseUnits(config.services)
   const { repeaters, conditions, pass, find, own } = services
   const at = (path: string): string => (path === '' ? '' : resolve(folder, path))
   return {
     clock,
-    off: services.off,
-    positionAgeMaxMs: services.positionAgeMaxHours * 60 * minuteMs,
-    repeaters: {
-      file: at(repeaters.file),
-      columns: repeaters.columns,
-      rangeM: repeaters.rangeKm * 1000,
-    },
-    conditions: {
-      instrument: instrumentOf(conditions, at),
-      readingAgeMaxMs: conditions.readingAgeMaxMinutes * minuteMs,
-      reportAgeMaxMs: conditions.reportAgeMaxMinutes * minuteMs,
-      rangeM: conditions.rangeKm * 1000,
-    },
-    pass: {
-      file: at(pass.file),
-      elementAgeMaxMs: pass.elementAgeMaxDays * 24 * 60 * minuteMs,
-      elevationMinDeg: pass.elevationMinDeg,
-    },
-    find: { folder: at(find.folder) },
-    own: {
-      folder: at(own.folder),
-      timeLimitMs: own.timeLimitS * 1000,
-      memoryMb: own.memoryMb,
-    },
+    ...{ off, positionAgeMaxMs },
+    repeaters: { ...repeaters, file: at(repeaters.file) },
+    conditions: { ...conditions, instrument: instrumentOf(conditions, at) },
+    pass: { ...pass, file: at(pass.file) },
+    find: { ...find, folder: at(find.folder) },
+    own: { ...own, folder: at(own.folder) },
     onEvent,
   }
 }
 
 function instrumentOf(
-  conditions: Config['services']['conditions'],
+  conditions: InBaseUnits<Config['services']['conditions']>,
   at: (path: string) => string,
 ): InstrumentOptions {
-  const { instrument, path, baudRate, command, timeLimitS } = conditions
+  const { instrument, path, baudRate, command, timeLimitMs } = conditions
   const [program = '', ...rest] = command
   switch (instrument) {
     case 'file':
@@ -65,7 +46,7 @@ function instrumentOf(
         kind: 'command',
         command: program,
         arguments: rest,
-        timeLimitMs: timeLimitS * 1000,
+        timeLimitMs,
       }
     case 'none':
       return { kind: 'none' }

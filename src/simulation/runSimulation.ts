@@ -1,5 +1,4 @@
 import { createNode } from '../node/node.js'
-import type { NodeOptions } from '../node/options.js'
 import type { ServiceNode } from '../node/serviceNode.js'
 import type { Port } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
@@ -9,6 +8,7 @@ import { boardService, postService } from '../services/board.js'
 import { clockService } from '../services/clock.js'
 import { helpService } from '../services/help.js'
 import { collectService, leaveService } from '../services/mailbox.js'
+import { defaultNodeOptions } from '../setup/defaultOptions.js'
 import { openStore, type Store } from '../store/store.js'
 import { checkRun, type RunFigures } from './checkers.js'
 import { sayService } from './sayService.js'
@@ -17,7 +17,7 @@ import { createScenario, nodeCall, type ScenarioOptions } from './scenario.js'
 export interface SimulationOptions extends Omit<ScenarioOptions, 'clock'> {
   /** the node's database; default ':memory:' */
   readonly file?: string
-  readonly nodeOptions?: Partial<NodeOptions>
+  readonly nodeOptions?: Parameters<typeof defaultNodeOptions>[0]
 }
 
 export interface SimulationResult {
@@ -33,7 +33,7 @@ export function simulatedNode(parts: {
   readonly clock: Clock
   readonly random: Random
   readonly store: Store
-  readonly options?: Partial<NodeOptions> | undefined
+  readonly options?: SimulationOptions['nodeOptions'] | undefined
 }): ServiceNode {
   let requestCount = 0
   return createNode({
@@ -51,12 +51,12 @@ export function simulatedNode(parts: {
       clockService,
       sayService,
     ],
-    options: {
+    options: defaultNodeOptions({
       call: nodeCall,
       limits: { perStation: 30 },
       mailbox: { perSender: 50, perReceiver: 50 },
       ...parts.options,
-    },
+    }),
   })
 }
 

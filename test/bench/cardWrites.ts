@@ -4,6 +4,7 @@ import { parseLine } from '../../src/ax25/line.js'
 import { createNode } from '../../src/node/node.js'
 import { type Random, seededRandom } from '../../src/runtime/random.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import { openStore } from '../../src/store/store.js'
 import { echoService, TestPort } from '../node/testNode.js'
 import type { Bench } from './bench.js'
@@ -77,7 +78,7 @@ async function writes(
     nextId: () => `r${++id}`,
     store,
     services: [echoService],
-    options: { call: 'N0DE-10' },
+    options: defaultNodeOptions({ call: 'N0DE-10' }),
   })
   node.start()
   const heard = traffic(run.stationCount, random)

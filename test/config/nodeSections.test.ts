@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
+import { duplicateWindowMs } from '../../src/aprs/path.js'
 import { ConfigInvalid, parseConfig } from '../../src/config/load.js'
 import { beaconKinds } from '../../src/node/beaconOptions.js'
-import { resolveOptions } from '../../src/node/options.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { nodeOptions, storeOptions } from '../../src/setup/nodeOptions.js'
 
@@ -16,15 +16,18 @@ const problemsOf = (text: string): readonly string[] => {
 }
 
 describe('configuration of node, beacons, store and log', () => {
-  it('an empty file gives the defaults of the node itself', () => {
-    const config = parseConfig('', 'node.toml')
-    const fromConfig = resolveOptions(nodeOptions(config))
-    const own = resolveOptions({ call: 'N0CALL' })
-    // the beacons' sources are functions: compared by what they hold
-    const { beacons: _, ...rest } = fromConfig
-    const { beacons: __, ...ownRest } = own
-    expect(rest).toEqual(ownRest)
-    expect(fromConfig.beacons).toMatchObject({ schedules: [], notAfterMs: 120_000, symbol: '/r' })
+  it('an empty file gives the defaults, in the units of the program', () => {
+    const { answers, copies, mailbox, beacons } = nodeOptions(parseConfig('', 'node.toml'))
+    expect(answers).toMatchObject({ gapsMs: [8_000, 16_000, 32_000, 64_000], notAfterMs: 600_000 })
+    expect(mailbox).toMatchObject({ keepMs: 604_800_000, promptEveryMs: 7_200_000 })
+    expect(beacons).toMatchObject({ schedules: [], notAfterMs: 120_000, symbol: '/r' })
+    // what digipeaters take for a copy, the node does too
+    expect(copies.unnumberedMs).toBe(duplicateWindowMs)
+  })
+
+  it('writes SSID 0 as the air does: not at all', () => {
+    const config = parseConfig('[station]\ncall = "N0CALL-0"\n', 'node.toml')
+    expect(config.station.call).toBe('N0CALL')
   })
 
   it('maps what is set, units converted once', () => {

@@ -5,6 +5,7 @@ import { createNode } from '../../src/node/node.js'
 import type { TransmitRequest } from '../../src/radio/port.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import type { NodeEvent } from '../../src/store/events.js'
 import { openStore, type Store } from '../../src/store/store.js'
 import { echoService, TestPort, testNode } from './testNode.js'
@@ -45,7 +46,7 @@ describe('what breaks inside', () => {
       nextId: String,
       store,
       services: [echoService],
-      options: { call: 'N0DE-10' },
+      options: defaultNodeOptions({ call: 'N0DE-10' }),
       onEvent: broken('the log'),
     })
     node.start()

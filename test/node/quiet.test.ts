@@ -4,6 +4,7 @@ import { parseLine } from '../../src/ax25/line.js'
 import { createNode } from '../../src/node/node.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import { openStore } from '../../src/store/store.js'
 import { temporaryFile } from '../store/openTestStore.js'
 import { echoService, TestPort, testNode } from './testNode.js'
@@ -43,7 +44,7 @@ describe('two radios', () => {
       nextId: () => `r${++id}`,
       store,
       services: [echoService],
-      options: { call: 'N0DE-10' },
+      options: defaultNodeOptions({ call: 'N0DE-10' }),
     })
     node.start()
     const octets = (line: string) => {

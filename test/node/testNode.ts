@@ -1,7 +1,6 @@
 import { decodeFrame, encodeFrame } from '../../src/ax25/frame.js'
 import { formatLine, parseLine } from '../../src/ax25/line.js'
 import { createNode } from '../../src/node/node.js'
-import type { NodeOptions } from '../../src/node/options.js'
 import type { ServiceNode } from '../../src/node/serviceNode.js'
 import type {
   Airtime,
@@ -15,6 +14,7 @@ import type { ClockTrust } from '../../src/runtime/clockTrust.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
 import type { Service } from '../../src/services/service.js'
+import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import type { NodeEvent } from '../../src/store/events.js'
 import { openStore, type Store } from '../../src/store/store.js'
 import { unlimitedAirtime } from '../radio/fixtures.js'
@@ -123,7 +123,7 @@ export interface TestNode {
 }
 
 export interface TestNodeOptions {
-  readonly options?: Partial<NodeOptions>
+  readonly options?: Parameters<typeof defaultNodeOptions>[0]
   readonly services?: readonly Service[]
   readonly store?: Store
   readonly clock?: VirtualClock
@@ -148,7 +148,7 @@ export function testNode(given: TestNodeOptions = {}): TestNode {
     nextId: () => `r${given.seed ?? 1}-${++id}`,
     store,
     services: given.services ?? [echoService],
-    options: { call: 'N0DE-10', ...given.options },
+    options: defaultNodeOptions({ call: 'N0DE-10', ...given.options }),
     onEvent: (event) => events.push(event),
   })
   node.start()

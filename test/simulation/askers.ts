@@ -3,13 +3,13 @@ import { parsePayload } from '../../src/aprs/parse.js'
 import { type Address, parseAddress } from '../../src/ax25/address.js'
 import { decodeFrame, encodeFrame, uiFrame } from '../../src/ax25/frame.js'
 import { createNode } from '../../src/node/node.js'
-import type { NodeOptions } from '../../src/node/options.js'
 import type { NodeState } from '../../src/node/serviceNode.js'
 import type { HeardFrame, Port } from '../../src/radio/port.js'
 import type { Cancel } from '../../src/runtime/clock.js'
 import { type Random, seededRandom } from '../../src/runtime/random.js'
 import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
 import type { Service } from '../../src/services/service.js'
+import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import { type Channel, createChannel } from '../../src/simulation/channel.js'
 import { simulatedRadio } from '../../src/simulation/simulatedRadio.js'
 import type { NodeEvent } from '../../src/store/events.js'
@@ -36,7 +36,7 @@ export interface AskersOptions {
   readonly lossShare?: number
   /** what else happens, on the clock of the run */
   readonly disturb?: (world: World) => void
-  readonly nodeOptions?: Partial<NodeOptions>
+  readonly nodeOptions?: Parameters<typeof defaultNodeOptions>[0]
 }
 
 /** What a disturbance may reach. */
@@ -131,7 +131,7 @@ export async function runAskers(options: AskersOptions): Promise<AskersResult> {
     nextId: () => `n${++id}`,
     store,
     services: [tellService],
-    options: { call: nodeCall, ...options.nodeOptions },
+    options: defaultNodeOptions({ call: nodeCall, ...options.nodeOptions }),
     onEvent: (event) => events.push(event),
   })
   node.start()

@@ -1,6 +1,6 @@
 /**
  * Who may import whom: a layer may use itself and what stands behind it.
- * The order: cli, then setup, simulation, node, store, services and radio, audio, ptt and kiss, devices,
+ * The order: cli, then simulation, setup, node, store, services and radio, audio, ptt and kiss, devices,
  * aprs and ax25, dsp and runtime.
  */
 export const allowedImports: Readonly<Record<string, readonly string[]>> = {
@@ -58,6 +58,8 @@ export const allowedImports: Readonly<Record<string, readonly string[]>> = {
     'src/services',
     'src/store',
     'src/node',
+    'src/config',
+    'src/setup',
   ],
   'src/regulations': [],
   'src/setup': [

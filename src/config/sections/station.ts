@@ -7,6 +7,8 @@ const callSign = z
     /^[A-Z0-9]{1,6}(-(1[0-5]|[0-9]))?$/,
     'expected a call sign in capitals with an optional SSID, such as "N0CALL-10"',
   )
+  // SSID 0 is written as none in frames and messages.
+  .transform((call) => call.replace(/-0$/, ''))
 
 export const stationSection = z.strictObject({
   /** who we are on the air, with SSID */
