@@ -3,6 +3,7 @@ import { keyLineOf } from './keyLine.js'
 import { audioSection } from './sections/audio.js'
 import { beaconsSection } from './sections/beacons.js'
 import { controlSection } from './sections/control.js'
+import { exposureSection } from './sections/exposure.js'
 import { kissSection } from './sections/kiss.js'
 import { logSection } from './sections/log.js'
 import { modemSection } from './sections/modem.js'
@@ -45,6 +46,7 @@ export const configSchema = z
     node: nodeSection.prefault({}),
     control: controlSection.prefault({}),
     services: servicesSection.prefault({}),
+    exposure: exposureSection.prefault({}),
     beacons: beaconsSection.prefault({}),
     store: storeSection.prefault({}),
     log: logSection.prefault({}),

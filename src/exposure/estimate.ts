@@ -13,14 +13,8 @@ import {
   reactiveNearFieldM,
   wavelengthM,
 } from './fields.js'
-import { groundDistanceM, slantDistanceM, standingHeightM } from './geometry.js'
-import {
-  type Environment,
-  type ExposureLimit,
-  exposureLimit,
-  limitsFromMHz,
-  limitsToMHz,
-} from './limits.js'
+import { type AntennaPlace, groundDistanceM } from './geometry.js'
+import { type Environment, type ExposureLimit, type LimitSet, usLimits } from './limits.js'
 
 /** One transmitter and its antenna. */
 export interface TransmittingSite {
@@ -29,7 +23,7 @@ export interface TransmittingSite {
   readonly powerW: number
   readonly feedLineLossDb: number
   readonly antennaGainDbi: number
-  /** above the ground that people stand on, m */
+  /** of its centre above the ground that people stand on, m */
   readonly antennaHeightM?: number | undefined
   /** largest dimension of the antenna, m */
   readonly antennaSizeM?: number | undefined
@@ -40,22 +34,26 @@ export interface TransmittingSite {
   readonly reflection: Reflection
 }
 
-/** What one environment's limit means for the site. */
+/** What one environment's limit means for the site; of several limits, the one that asks for the largest distance. */
 export interface EnvironmentEstimate {
   readonly limit: ExposureLimit
   /** largest share of the averaging time that can be keyed */
   readonly keyedShare: number
   readonly averagePowerAtAntennaW: number
   readonly averageEirpW: number
-  /** nearest that anybody may be, along the straight line from the antenna in the main beam */
-  readonly minimumDistanceM: number
-  /** the same seen from the foot of the mast; undefined without an antenna height */
-  readonly minimumGroundDistanceM: number | undefined
-  /** true where the minimum distance lies where the formula does not hold */
+  /** where the formula reaches the limit, straight from the antenna in the main beam; 0 only where nothing is radiated */
+  readonly limitDistanceM: number
+  /** nearest that anybody may be: the limit distance, or where the formula begins to hold if that is farther */
+  readonly keepAwayM: number
+  /** the same from the foot of the mast; undefined without an antenna height, 0 where nobody on level ground is too near */
+  readonly groundDistanceM: number | undefined
+  /** true where the limit distance lies where the formula does not hold */
   readonly inNearField: boolean
 }
 
 export interface ExposureEstimate {
+  /** of the set of limits */
+  readonly limits: string
   readonly wavelengthM: number
   readonly powerAtAntennaW: number
   readonly peakEirpW: number
@@ -66,16 +64,20 @@ export interface ExposureEstimate {
   readonly farFieldFromM: number | undefined
   /** nearer than this the formula does not hold */
   readonly validFromM: number
-  /** from this separation on a single fixed source needs no evaluation under 47 CFR 1.1307(b)(3); 0 up to 1 mW */
-  readonly exemptFromM: number
+  /**
+   * from this separation on a single fixed source needs no evaluation under 47 CFR 1.1307(b)(3); 0 up to 1 mW; undefined
+   * under other limits than those of 47 CFR
+   */
+  readonly exemptFromM: number | undefined
   readonly occupational: EnvironmentEstimate
   readonly general: EnvironmentEstimate
 }
 
-/** Exposure at one distance, averaged for each environment. */
+/** Exposure at one distance where the formula holds, averaged for each environment. */
 export interface ExposureAtDistance {
   /** straight line from the antenna, m */
   readonly distanceM: number
+  readonly inNearField: false
   /** field while keyed */
   readonly electricFieldVPerM: number
   readonly magneticFieldAPerM: number
@@ -84,7 +86,12 @@ export interface ExposureAtDistance {
   /** density over limit: above 1 is over it */
   readonly occupationalShare: number
   readonly generalShare: number
-  readonly inNearField: boolean
+}
+
+/** Nearer than `validFromM` there are no figures: what the formula gives there may be too low. */
+export interface NearFieldDistance {
+  readonly distanceM: number
+  readonly inNearField: true
 }
 
 export type EstimateResult =
@@ -96,8 +103,11 @@ export type EstimateResult =
  * @returns a reason in words for a site that cannot be computed
  * @see OET Bulletin 65; 47 CFR 1.1310, 1.1307(b)
  */
-export function estimateExposure(site: TransmittingSite): EstimateResult {
-  const reason = whyNot(site)
+export function estimateExposure(
+  site: TransmittingSite,
+  limits: LimitSet = usLimits,
+): EstimateResult {
+  const reason = whyNot(site, limits)
   if (reason !== undefined) return { ok: false, reason }
   const powerAtAntennaW = site.powerW / ratioOfDb(site.feedLineLossDb)
   const peakEirpW = eirpW(powerAtAntennaW, site.antennaGainDbi)
@@ -107,10 +117,11 @@ export function estimateExposure(site: TransmittingSite): EstimateResult {
       ? undefined
       : farFieldFromM(site.frequencyMHz, site.antennaSizeM)
   const validFromM = Math.max(reactiveM, farM ?? 0, site.antennaSizeM ?? 0)
-  const general = inEnvironment('general', site, powerAtAntennaW, validFromM)
+  const general = inEnvironment('general', site, limits, powerAtAntennaW, validFromM)
   return {
     ok: true,
     estimate: {
+      limits: limits.title,
       wavelengthM: wavelengthM(site.frequencyMHz),
       powerAtAntennaW,
       peakEirpW,
@@ -118,73 +129,91 @@ export function estimateExposure(site: TransmittingSite): EstimateResult {
       reactiveNearFieldM: reactiveM,
       farFieldFromM: farM,
       validFromM,
-      exemptFromM:
-        general.averagePowerAtAntennaW <= alwaysExemptW
-          ? 0
-          : exemptFromM(site.frequencyMHz, erpOfEirp(general.averageEirpW))!,
-      occupational: inEnvironment('occupational', site, powerAtAntennaW, validFromM),
+      exemptFromM: limits === usLimits ? exemptOf(site.frequencyMHz, general) : undefined,
+      occupational: inEnvironment('occupational', site, limits, powerAtAntennaW, validFromM),
       general,
     },
   }
 }
 
+const exemptOf = (frequencyMHz: number, general: EnvironmentEstimate): number =>
+  general.averagePowerAtAntennaW <= alwaysExemptW
+    ? 0
+    : exemptFromM(frequencyMHz, erpOfEirp(general.averageEirpW))!
+
 /**
- * Density, fields and shares of the limits at one straight distance.
+ * Density, fields and shares of the limits at one straight distance; nothing but the distance in the near field.
  * @throws RangeError for a distance that is not above 0
  */
 export function exposureAt(
   estimate: ExposureEstimate,
   distanceM: number,
   reflection: Reflection,
-): ExposureAtDistance {
+): ExposureAtDistance | NearFieldDistance {
+  if (distanceM > 0 && distanceM < estimate.validFromM) return { distanceM, inNearField: true }
   const density = (environment: EnvironmentEstimate): number =>
     powerDensityMwCm2(environment.averageEirpW, distanceM, reflection)
   const occupationalMwCm2 = density(estimate.occupational)
   const generalMwCm2 = density(estimate.general)
   return {
     distanceM,
+    inNearField: false,
     electricFieldVPerM: electricFieldVPerM(estimate.peakEirpW, distanceM, reflection),
     magneticFieldAPerM: magneticFieldAPerM(estimate.peakEirpW, distanceM, reflection),
     occupationalMwCm2,
     generalMwCm2,
     occupationalShare: occupationalMwCm2 / estimate.occupational.limit.powerDensityMwCm2,
     generalShare: generalMwCm2 / estimate.general.limit.powerDensityMwCm2,
-    inNearField: distanceM < estimate.validFromM,
   }
 }
 
-/** Straight distance to the nearest place where somebody on the ground can be, m; undefined without a height. */
-export const nearestOnGroundM = (site: TransmittingSite): number | undefined =>
-  site.antennaHeightM === undefined ? undefined : slantDistanceM(0, site.antennaHeightM)
+/** Where the antenna is; undefined without a height. An antenna of unknown size is taken as a point. */
+export const antennaPlace = (site: TransmittingSite): AntennaPlace | undefined =>
+  site.antennaHeightM === undefined
+    ? undefined
+    : { heightM: site.antennaHeightM, sizeM: site.antennaSizeM ?? 0 }
 
 function inEnvironment(
   environment: Environment,
   site: TransmittingSite,
+  limits: LimitSet,
   powerAtAntennaW: number,
   validFromM: number,
 ): EnvironmentEstimate {
-  const limit = exposureLimit(environment, site.frequencyMHz)!
+  const estimates = limits
+    .limitsOf(environment, site.frequencyMHz)
+    .map((limit) => underLimit(limit, site, powerAtAntennaW, validFromM))
+  return estimates.reduce((a, b) => (b.limitDistanceM > a.limitDistanceM ? b : a))
+}
+
+function underLimit(
+  limit: ExposureLimit,
+  site: TransmittingSite,
+  powerAtAntennaW: number,
+  validFromM: number,
+): EnvironmentEstimate {
   const keyedShare = worstKeyedShare(limit.averagingMinutes * 60, site.dutyLimits)
   const averagePowerAtAntennaW = averagePowerW(powerAtAntennaW, site.modeDutyFactor, keyedShare)
   const averageEirpW = eirpW(averagePowerAtAntennaW, site.antennaGainDbi)
-  const minimumDistanceM = distanceToLimitM(averageEirpW, limit.powerDensityMwCm2, site.reflection)
+  const limitDistanceM = distanceToLimitM(averageEirpW, limit.powerDensityMwCm2, site.reflection)
+  const keepAwayM = averageEirpW === 0 ? 0 : Math.max(limitDistanceM, validFromM)
+  const place = antennaPlace(site)
   return {
     limit,
     keyedShare,
     averagePowerAtAntennaW,
     averageEirpW,
-    minimumDistanceM,
-    minimumGroundDistanceM:
-      site.antennaHeightM === undefined
-        ? undefined
-        : groundDistanceM(minimumDistanceM, site.antennaHeightM, standingHeightM),
-    inNearField: minimumDistanceM < validFromM,
+    limitDistanceM,
+    keepAwayM,
+    groundDistanceM:
+      place === undefined ? undefined : averageEirpW === 0 ? 0 : groundDistanceM(keepAwayM, place),
+    inNearField: averageEirpW > 0 && limitDistanceM < validFromM,
   }
 }
 
-function whyNot(site: TransmittingSite): string | undefined {
+function whyNot(site: TransmittingSite, limits: LimitSet): string | undefined {
   const checks: readonly (readonly [string, number | undefined, number, number, string])[] = [
-    ['frequency', site.frequencyMHz, limitsFromMHz, limitsToMHz, 'MHz'],
+    ['frequency', site.frequencyMHz, limits.fromMHz, limits.toMHz, 'MHz'],
     ['power', site.powerW, 0, 1e6, 'W'],
     ['feed-line loss', site.feedLineLossDb, 0, 100, 'dB'],
     ['antenna gain', site.antennaGainDbi, -60, 80, 'dBi'],
@@ -199,7 +228,8 @@ function whyNot(site: TransmittingSite): string | undefined {
   for (const [name, value, from, to, unit] of checks) {
     if (value === undefined) continue
     if (value >= from && value <= to) continue
-    return `${name}: got ${value}, expected from ${from} to ${to} ${unit}`.trimEnd()
+    const under = name === 'frequency' ? `(${limits.title} as it stands here)` : ''
+    return `${name}: got ${value}, expected from ${from} to ${to} ${unit} ${under}`.trimEnd()
   }
   return undefined
 }

@@ -1,8 +1,10 @@
-// Maximum permissible exposure, 47 CFR 1.1310, Table 1. Frequencies in MHz, power density in mW/cm2.
+// What every set of exposure limits has in common, and maximum permissible exposure by 47 CFR 1.1310, Table 1.
+// Frequencies in MHz, power density in mW/cm2 (1 mW/cm2 = 10 W/m2).
 
+/** occupational: people who know of the exposure and can end it; general: everybody else */
 export type Environment = 'occupational' | 'general'
 
-/** Limit at one frequency; above 300 MHz the rule gives no field strengths. */
+/** Limit at one frequency; where a set gives no field strength, it is undefined. */
 export interface ExposureLimit {
   readonly environment: Environment
   readonly powerDensityMwCm2: number
@@ -10,24 +12,56 @@ export interface ExposureLimit {
   readonly magneticFieldAPerM: number | undefined
   /** time over which exposure may be averaged */
   readonly averagingMinutes: number
-  /** below 30 MHz the power density is the plane-wave equivalent of the field limits */
+  /** the power density is the plane-wave equivalent of field limits */
   readonly planeWaveEquivalent: boolean
+  /** what the average is taken over, where the set tells them apart */
+  readonly over?: 'whole body' | 'part of the body'
 }
 
-/** Lowest and highest frequency that Table 1 covers. */
+/** A published set of limits, or one of somebody's own. */
+export interface LimitSet {
+  readonly title: string
+  /** where its figures can be read */
+  readonly source: string
+  /** false where the figures stand here from memory: the screen says so */
+  readonly checked: boolean
+  /** what the set itself states power densities in */
+  readonly unit: 'mW/cm2' | 'W/m2'
+  /** lowest and highest frequency that it is kept for here */
+  readonly fromMHz: number
+  readonly toMHz: number
+  /** limits that all have to be kept at once; the caller stays between `fromMHz` and `toMHz` */
+  readonly limitsOf: (
+    environment: Environment,
+    frequencyMHz: number,
+  ) => readonly [ExposureLimit, ...ExposureLimit[]]
+}
+
+/** Lowest and highest frequency that 1.1310 Table 1 covers. */
 export const limitsFromMHz = 0.3
 export const limitsToMHz = 100_000
 
 /**
- * Limit for one environment.
- * @returns undefined outside 0.3 MHz to 100 GHz, where the table says nothing
- * @see 47 CFR 1.1310 Table 1; at a border the lower row holds (they agree, but for 1.34 MHz where it is the stricter)
+ * 47 CFR 1.1310, the set that is used where none is named.
+ * At a border the lower row holds: they agree, but for 1.34 MHz where it is the stricter.
  */
-export function exposureLimit(
-  environment: Environment,
-  frequencyMHz: number,
-): ExposureLimit | undefined {
-  if (!(frequencyMHz >= limitsFromMHz && frequencyMHz <= limitsToMHz)) return undefined
+export const usLimits: LimitSet = {
+  title: '47 CFR 1.1310',
+  source: '47 CFR 1.1310, Table 1',
+  checked: true,
+  unit: 'mW/cm2',
+  fromMHz: limitsFromMHz,
+  toMHz: limitsToMHz,
+  limitsOf: (environment, frequencyMHz) => [usLimit(environment, frequencyMHz)],
+}
+
+/** 1.1310 Table 1, last column. */
+const averagingMinutes: Readonly<Record<Environment, number>> = {
+  occupational: 6,
+  general: 30,
+}
+
+function usLimit(environment: Environment, frequencyMHz: number): ExposureLimit {
   const row = tables[environment].find(({ toMHz }) => frequencyMHz <= toMHz)!
   return {
     environment,
@@ -37,12 +71,6 @@ export function exposureLimit(
     averagingMinutes: averagingMinutes[environment],
     planeWaveEquivalent: row.toMHz <= 30,
   }
-}
-
-/** 1.1310 Table 1, last column. */
-const averagingMinutes: Readonly<Record<Environment, number>> = {
-  occupational: 6,
-  general: 30,
 }
 
 interface Row {

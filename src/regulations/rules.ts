@@ -182,35 +182,3 @@ function powerNotes({ powerW, frequencyMHz }: RulePlan): RuleNote[] {
 
 const broken = (rule: string, text: string): RuleNote => ({ rule, text, toJudge: false })
 const judge = (rule: string, text: string): RuleNote => ({ rule, text, toJudge: true })
-
-/** What to have thought of before the first transmission; each with its rule. */
-export const cautions: readonly { readonly about: string; readonly text: string }[] = [
-  {
-    about: 'Licence',
-    text: 'Only under a licence that covers this band, this power and unattended operation, and only with the call sign that it names (47 CFR 97.119(a)). Many countries want a permit for an unattended station.',
-  },
-  {
-    about: 'Control operator',
-    text: 'Somebody answers for every transmission, whoever asked for it (47 CFR 97.103, 97.105), can switch it off at any time, and stops it when told to (97.109(d)). Know how: the word `hold` at the terminal, hold file, hold switch, power.',
-  },
-  {
-    about: 'Identification',
-    text: 'The call sign goes out at least every 10 minutes and at the end of a communication (47 CFR 97.119(a)). Elsewhere other intervals hold.',
-  },
-  {
-    about: 'Frequency in use',
-    text: 'Listen first, choose a frequency that the local band plan has for packet, share it (47 CFR 97.101), use no more power than needed (97.313(a)). Set levels so that the signal is clean and no wider than it must be (97.307).',
-  },
-  {
-    about: 'What is sent',
-    text: 'Nothing enciphered to hide its meaning, no business, no broadcasting (47 CFR 97.113). Messages of third parties are bound to 97.115; who forwards first authenticates the sender or is accountable (97.219).',
-  },
-  {
-    about: "The radio's duty cycle",
-    text: 'Packet is full power for as long as it is keyed. Many radios are rated for far less than continuous sending: keep the duty limit below what its maker says, and mind the heat in a closed box.',
-  },
-  {
-    about: 'RF exposure',
-    text: 'Evaluate it before the first transmission (47 CFR 97.13(c), 1.1310): `exposure` estimates the distances; keep people at least that far from the antenna.',
-  },
-]

@@ -84,7 +84,9 @@ describe('ridgepost check', () => {
       /as QQ1AA-10, in an AX.25 frame, at least every 9 min/,
     )
     // rf-exposure.json: 50 W, 6 dBi, factor 2.56, 144.39 MHz: 4.5028 m and 2.0137 m
-    expect(lineOf(one, 'exposure')).toMatch(/everybody 4\.51 m .*, trained people 2\.02 m/)
+    expect(lineOf(one, 'exposure')).toMatch(
+      /everybody 4\.51 m .*, trained people \(occupational\) 2\.02 m/,
+    )
     expect(one.good).toContain('key line: true can be run')
     expect(one.good).toContain(`store.file: ${join(folder, 'ridgepost.db')} will be made`)
   })

@@ -28,10 +28,10 @@ describe('ridgepost exposure', () => {
   it('prints the published distances (rf-exposure.json: 50 W, 6 dBi, 2.56: 2.0137 m and 4.5028 m)', async () => {
     const { stdout, exitCode } = await exposure(...flags)
     expect(exitCode).toBe(0)
-    expect(stdout).toMatch(/STAY AT LEAST THIS FAR AWAY +2\.02 m \(6\.7 ft\) +4\.51 m \(14\.8 ft\)/)
+    expect(stdout).toMatch(/KEEP AWAY AT LEAST +4\.51 m \(14\.8 ft\) +2\.02 m \(6\.7 ft\)/)
     expect(stdout).toMatch(/EIRP 199 W/)
-    expect(stdout).toMatch(/2\.01 +6\.61 +1 +100 %.*minimum, occupational/)
-    expect(stdout).toMatch(/4\.5 +14\.8 +0\.2 +20 % +0\.2 +100 %.*minimum, general/)
+    expect(stdout).toMatch(/2\.01 +6\.61 +1 +500 % +1 +100 %.*keep away, trained/)
+    expect(stdout).toMatch(/4\.5 +14\.8 +0\.2 +100 % +0\.2 +20 %.*keep away, everybody/)
   })
 
   it('the sample configuration: 20 % of 50 W is the published row of 10 W, 2.15 dBi, 2.56', async () => {
@@ -48,12 +48,12 @@ describe('ridgepost exposure', () => {
     }
     const { occupational, general } = estimate
     expect(general.averageEirpW!.toFixed(4)).toBe(String(row.eirp_w))
-    expect(occupational.minimumDistanceM!.toFixed(4)).toBe(String(row.distance_occupational_m))
-    expect(general.minimumDistanceM!.toFixed(4)).toBe(String(row.distance_general_m))
+    expect(occupational.limitDistanceM!.toFixed(4)).toBe(String(row.distance_occupational_m))
+    expect(general.limitDistanceM!.toFixed(4)).toBe(String(row.distance_general_m))
     const check = await runCommand(checkCommand, [sample, '--no-devices'], { clock: systemClock() })
     // printed rounded up
     expect(check.stdout).toMatch(
-      /keep everybody 1\.3 m \(4\.3 ft\), trained people 0\.58 m \(1\.9 ft\)/,
+      /keep everybody 1\.3 m \(4\.3 ft\), trained people\s+\(occupational\)\s+1 m\s+\(3\.3 ft\)\s+from\s+the\s+antenna;\s+nobody\s+on\s+level\s+ground\s+is\s+too\s+near/,
     )
     expect(check.stdout).toMatch(/nothing yet: transmit\.enabled is false/)
   })
@@ -65,10 +65,10 @@ describe('ridgepost exposure', () => {
   ])('--reflection %s gives the published row in JSON', async (reflection, near, far) => {
     const { stdout } = await exposure(...flags, '--reflection', reflection, '--format', 'json')
     const { estimate } = JSON.parse(stdout) as {
-      estimate: Record<'occupational' | 'general', { minimumDistanceM: number }>
+      estimate: Record<'occupational' | 'general', { limitDistanceM: number }>
     }
-    expect(estimate.occupational.minimumDistanceM.toFixed(4)).toBe(near)
-    expect(estimate.general.minimumDistanceM.toFixed(4)).toBe(far)
+    expect(estimate.occupational.limitDistanceM.toFixed(4)).toBe(near)
+    expect(estimate.general.limitDistanceM.toFixed(4)).toBe(far)
   })
 
   it('takes figures and the enforced duty from a configuration, and options override them', async () => {
@@ -83,21 +83,22 @@ longDutyPercent = 25`)
     expect(stdout).toMatch(/25 W at the antenna/)
     expect(stdout).toMatch(/at most 25 % of any 6 min and 25 % of any 30 min/)
     // an eighth of the power of the row above: its distances over the square root of 8
-    expect(stdout).toMatch(/STAY AT LEAST THIS FAR AWAY +0\.72 m .* 1\.6 m/)
-    expect(stdout).toMatch(/foot of the mast +all of the ground +all of the ground/)
+    expect(stdout).toMatch(/KEEP AWAY AT LEAST +1\.6 m .* 0\.72 m/)
+    expect(stdout).toMatch(/foot of the mast +nobody is too near +nobody is too near/)
     const overridden = await exposure(file, '--loss', '0', '--duty', '100', '--height', '3')
-    expect(overridden.stdout).toMatch(/STAY AT LEAST THIS FAR AWAY +2\.02 m .* 4\.51 m/)
-    expect(overridden.stdout).toMatch(/foot of the mast +1\.75 m/)
+    expect(overridden.stdout).toMatch(/KEEP AWAY AT LEAST +4\.51 m .* 2\.02 m/)
+    expect(overridden.stdout).toMatch(/foot of the mast +4\.4 m .* 1\.75 m/)
   })
 
   it('says what it is, where it does not hold, and who decides', async () => {
     const { stdout } = await exposure(...flags, '--size', '4', '--distance', '2.5')
     for (const words of [
       /an estimate for one transmitter, in the main beam, in the far field/,
-      /\* nearer than 15\.42 m .* the formula does not hold: take that instead/,
-      /2\.5 +8\.2 .* near field/,
+      /KEEP AWAY AT LEAST +15\.42 m .* 15\.42 m/,
+      /2\.5 +8\.2 +near field: the formula does not hold here/,
       /Where several antennas share a site/,
-      /Local rules come first, and the evaluation of the licensed person/,
+      /Local rules decide which limits hold .*, and the\s+evaluation of the licensed person/,
+      /pacemaker/,
     ])
       expect(stdout).toMatch(words)
   })
@@ -116,7 +117,10 @@ longDutyPercent = 25`)
     [['--frequency', '144.39'], /no powerW, antennaGainDbi.*give --power W --gain DBI/],
     [['--frequency', 'two'], /Not a number/],
     [[...flags, '--duty', '300'], /duty share: got 3, expected from 0 to 1/],
-    [[...flags, '--frequency', '0.1'], /frequency: got 0.1, expected from 0.3 to 100000 MHz/],
+    [
+      [...flags, '--frequency', '0.1'],
+      /frequency: got 0.1, expected from 0.3 to 100000 MHz \(47 CFR 1.1310 as it stands here\)/,
+    ],
     [[...flags, '--distance', '0'], /above 0/],
     [[...flags, '--reflection', 'sea'], /choices/],
   ])('wrong usage %j exits 2 and says why', async (commandArguments, words) => {
@@ -137,6 +141,48 @@ longDutyPercent = 25`)
   it('no power is no exposure', async () => {
     const { stdout, exitCode } = await exposure(...flags, '--power', '0')
     expect(exitCode).toBe(0)
-    expect(stdout).toMatch(/STAY AT LEAST THIS FAR AWAY +0 m \(0 ft\) \* +0 m/)
+    expect(stdout).toMatch(/KEEP AWAY AT LEAST +0 m \(0 ft\) +0 m/)
+  })
+
+  it('several radios of one site: the sum, then each in short', async () => {
+    const radio = (name: string, more: string) =>
+      `[[radio]]\nname = "${name}"\n[radio.transmit]\n${more}\n`
+    const figures =
+      'enabled = true\nfrequencyMHz = 144.39\npowerW = 50\nantennaGainDbi = 6\nantennaHeightM = 4\nantennaSizeM = 1\ndutyPercent = 100\nlongDutyPercent = 100'
+    const file = join(folder, 'node.toml')
+    writeFileSync(
+      file,
+      `[station]\ncall = "Q1ABC"\n${radio('a', figures)}${radio('b', figures)}${radio('ears', '')}`,
+    )
+    const { stdout } = await exposure(file)
+    // two of a kind: 4.5028 m and 2.0137 m times the square root of 2
+    expect(stdout).toMatch(/at least 6\.37 m \(20\.9 ft\) from each antenna/)
+    expect(stdout).toMatch(/trained people \(occupational\) 2\.85 m/)
+    expect(stdout).toMatch(/ears is not counted/)
+    // at 10 m each has (4.5028 / 10)^2 of everybody's limit, (2.0137 / 10)^2 of the other
+    expect(stdout).toMatch(/ 10 +32\.8 +40\.6 % +8\.11 %/)
+    expect(stdout).toMatch(/b alone \(table and plot: --radio 1\)/)
+    const one = await exposure(file, '--radio', '1')
+    expect(one.stdout).toMatch(/at least 4\.51 m/)
+    expect((await exposure(file, '--power', '5')).stderr).toMatch(/say which: --radio 0 to 2/)
+    const json = JSON.parse((await exposure(file, '--format', 'json')).stdout) as {
+      together: Record<'general', { keepAwayM: number; groundDistanceM: number }>
+    }
+    expect(json.together.general.keepAwayM).toBeCloseTo(4.5028 * Math.SQRT2, 3)
+    expect(json.together.general.groundDistanceM).toBeGreaterThan(5)
+  })
+
+  it('other limits say that they are from memory; own ones need their figures', async () => {
+    const canada = await exposure(...flags, '--limits', 'safety-code-6')
+    expect(canada.stdout).toMatch(/power density +1\.29 W\/m2 +7\.76 W\/m2/)
+    expect(canada.stdout).toMatch(/from memory, not verified here/)
+    expect(canada.stdout).not.toMatch(/47 CFR 1\.1307/)
+    const own = await exposure(...flags, '--limits', 'own', '--own', '2', '--own-averaging', '6')
+    expect(own.stdout).toMatch(/KEEP AWAY AT LEAST +4\.51 m .* 4\.51 m/)
+    expect(own.stdout).not.toMatch(/from memory, not verified/)
+    expect((await exposure(...flags, '--limits', 'own')).stderr).toMatch(/--own-averaging MINUTES/)
+    const file = config('frequencyMHz = 144.39\npowerW = 50\nantennaGainDbi = 6')
+    writeFileSync(file, `${readFileSync(file, 'utf8')}\n[exposure]\nlimits = "own"\n`)
+    expect((await exposure(file)).stderr).toMatch(/exposure\.ownWPerM2.*limits = "own" needs it/s)
   })
 })

@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest'
 import {
+  type ExposureEstimate,
   estimateExposure,
   exposureAt,
-  nearestOnGroundM,
   type TransmittingSite,
 } from '../../src/exposure/estimate.js'
 import { exemptFromM } from '../../src/exposure/exemption.js'
-import { groundDistanceM, slantDistanceM } from '../../src/exposure/geometry.js'
+import { groundDistanceM, nearestOnGroundM } from '../../src/exposure/geometry.js'
 
 const site: TransmittingSite = {
   frequencyMHz: 144.39,
@@ -24,40 +24,53 @@ const estimateOf = (change: Partial<TransmittingSite> = {}) => {
   return result.estimate
 }
 
+/** Shares of the limit of everybody and of trained people; NaN in the near field. */
+function shares(estimate: ExposureEstimate, distanceM: number): [number, number] {
+  const at = exposureAt(estimate, distanceM, 'average')
+  return at.inNearField ? [Number.NaN, Number.NaN] : [at.generalShare, at.occupationalShare]
+}
+
 describe('estimateExposure', () => {
   it('at the minimum distance the density is the limit', () => {
     const estimate = estimateOf({ feedLineLossDb: 1.7, dutyLimits: [{ windowS: 360, share: 0.2 }] })
-    const general = exposureAt(estimate, estimate.general.minimumDistanceM, 'average')
-    expect(general.generalShare).toBeCloseTo(1, 12)
-    const occupational = exposureAt(estimate, estimate.occupational.minimumDistanceM, 'average')
-    expect(occupational.occupationalShare).toBeCloseTo(1, 12)
+    expect(shares(estimate, estimate.general.limitDistanceM)[0]).toBeCloseTo(1, 12)
+    expect(shares(estimate, estimate.occupational.limitDistanceM)[1]).toBeCloseTo(1, 12)
   })
 
   it('3 dB in the feed line is half the power, and a duty of a quarter half the distance', () => {
     const whole = estimateOf()
     expect(estimateOf({ feedLineLossDb: 3.0103 }).powerAtAntennaW).toBeCloseTo(25, 4)
     const quarter = estimateOf({ dutyLimits: [{ windowS: 360, share: 0.25 }] })
-    expect(quarter.general.minimumDistanceM).toBeCloseTo(whole.general.minimumDistanceM / 2, 9)
+    expect(quarter.general.limitDistanceM).toBeCloseTo(whole.general.limitDistanceM / 2, 9)
     expect(quarter.peakEirpW).toBe(whole.peakEirpW)
   })
 
   it('a high antenna leaves the ground free, a low one does not', () => {
-    expect(estimateOf({ antennaHeightM: 12 }).general.minimumGroundDistanceM).toBe(0)
-    const low = estimateOf({ antennaHeightM: 4 })
-    expect(slantDistanceM(low.general.minimumGroundDistanceM!, 4)).toBeCloseTo(
-      low.general.minimumDistanceM,
-      9,
-    )
-    expect(estimateOf().general.minimumGroundDistanceM).toBeUndefined()
-    expect(nearestOnGroundM({ ...site, antennaHeightM: 12 })).toBe(10)
-    expect(nearestOnGroundM(site)).toBeUndefined()
+    expect(estimateOf({ antennaHeightM: 12 }).general.groundDistanceM).toBe(0)
+    const low = estimateOf({ antennaHeightM: 4 }).general
+    expect(Math.hypot(low.groundDistanceM!, 4 - 2)).toBeCloseTo(low.keepAwayM, 9)
+    expect(estimateOf().general.groundDistanceM).toBeUndefined()
+  })
+
+  it('the distance to keep is never nearer than where the formula holds, from the mast too', () => {
+    // 4 m on 2 m: far field from 15.41 m, the limit at 4.5 m
+    const long = estimateOf({ antennaHeightM: 12, antennaSizeM: 4 }).general
+    expect(long.limitDistanceM).toBeCloseTo(4.5028, 4)
+    expect(long.keepAwayM).toBeCloseTo(15.41, 2)
+    // its lowest point is 8 m over people's heads: it is not 'nobody is too near' as for the limit alone
+    expect(long.groundDistanceM).toBeCloseTo(Math.sqrt((15.413 + 2) ** 2 - 10 ** 2), 2)
+  })
+
+  it('nothing that is radiated asks for no distance, with an antenna of any size', () => {
+    const none = estimateOf({ powerW: 0, antennaHeightM: 1, antennaSizeM: 4 }).general
+    expect(none).toMatchObject({ keepAwayM: 0, groundDistanceM: 0, inNearField: false })
   })
 
   it('says where the formula does not hold', () => {
     const weak = estimateOf({ powerW: 1, antennaGainDbi: 0 })
     expect(weak.validFromM).toBeCloseTo(0.3304, 4)
     expect(weak.occupational.inNearField).toBe(true)
-    expect(exposureAt(weak, 0.33, 'average').inNearField).toBe(true)
+    expect(exposureAt(weak, 0.33, 'average')).toEqual({ distanceM: 0.33, inNearField: true })
     expect(exposureAt(weak, 0.34, 'average').inNearField).toBe(false)
     // 2 D^2 / lambda of a 5 m antenna on 2 m: 2 * 25 / 2.0763
     const long = estimateOf({ antennaSizeM: 5 })
@@ -91,10 +104,15 @@ describe('estimateExposure', () => {
   })
 
   it('ground distances: straight line and horizontal are sides of one triangle', () => {
-    expect(groundDistanceM(5, 5)).toBe(4)
-    expect(slantDistanceM(4, 5)).toBe(5)
-    expect(groundDistanceM(2.9, 5)).toBe(0)
+    expect(groundDistanceM(5, { heightM: 5, sizeM: 0 })).toBe(4)
+    expect(groundDistanceM(2.9, { heightM: 5, sizeM: 0 })).toBe(0)
     // an antenna lower than the person's head
-    expect(groundDistanceM(3, 1)).toBe(3)
+    expect(groundDistanceM(3, { heightM: 1, sizeM: 0 })).toBe(3)
+    // a long one: from its nearest end, however it lies
+    expect(groundDistanceM(4, { heightM: 5, sizeM: 2 })).toBe(4)
+    expect(groundDistanceM(2, { heightM: 5, sizeM: 2 })).toBe(0)
+    expect(groundDistanceM(2.001, { heightM: 5, sizeM: 2 })).toBeGreaterThan(0)
+    expect(nearestOnGroundM({ heightM: 12, sizeM: 4 })).toBe(8)
+    expect(nearestOnGroundM({ heightM: 3, sizeM: 4 })).toBe(0)
   })
 })

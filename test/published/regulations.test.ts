@@ -3,10 +3,10 @@
 import { describe, expect, it } from 'vitest'
 import { parseConfig } from '../../src/config/load.js'
 import { amateurBands, bandOf } from '../../src/regulations/amateurBands.js'
+import { rulesCautions } from '../../src/regulations/cautions.js'
 import {
   automaticControlAllowed,
   carsonBandwidthKHz,
-  cautions,
   emissionLimits,
   identificationMinutesMax,
   morseWordsPerMinuteMax,
@@ -162,7 +162,7 @@ it('AX.25 T106: no transmission of ten minutes is possible (AX.25 v2.2, read)', 
 })
 
 it('the cautions name licence, control operator, identification, frequency, duty and exposure', () => {
-  const all = cautions.map(({ about, text }) => `${about}: ${text}`).join('\n')
+  const all = rulesCautions.map(({ about, text }) => `${about}: ${text}`).join('\n')
   for (const words of [
     /^Licence: /m,
     /97\.103, 97\.105/,

@@ -3,7 +3,7 @@ import { Command, Option } from 'commander'
 import { ConfigInvalid, loadConfig } from '../../config/load.js'
 import type { Config } from '../../config/schema.js'
 import type { Edges } from '../../devices/edges.js'
-import { cautions } from '../../regulations/rules.js'
+import { bodilyCautions, type Caution, rulesCautions } from '../../regulations/cautions.js'
 import { harmlessJson, harmlessText } from '../../runtime/harmlessText.js'
 import { type Finding, mend, wrapped } from '../shared/finding.js'
 import { configFindings } from './checkConfig.js'
@@ -44,7 +44,15 @@ export function checkCommand(edges: Edges): Command {
       const report = await examine(file, flags, edges)
       const lines =
         flags.format === 'json'
-          ? [harmlessJson(JSON.stringify({ ...report, cautions }, null, 2))]
+          ? [
+              harmlessJson(
+                JSON.stringify(
+                  { ...report, cautions: [...rulesCautions, ...bodilyCautions] },
+                  null,
+                  2,
+                ),
+              ),
+            ]
           : reportLines(report).map(harmlessText)
       edges.stdout.write(`${lines.join('\n')}\n`)
       edges.setExitCode(report.mend.length === 0 ? 0 : 1)
@@ -101,7 +109,10 @@ function reportLines({ file, plan, good, mend: toMend, look }: Report): string[]
     ...section(`To look at yourself: ${look.length}`, look.map(findingLines)),
     '',
     'Before the first transmission',
-    ...cautions.flatMap(({ about, text }) => ['', `  ${about}`, ...wrapped(text, '    ')]),
+    ...rulesCautions.flatMap(cautionLines),
+    '',
+    'For whoever works on it or lives near it (common practice)',
+    ...bodilyCautions.flatMap(cautionLines),
     '',
     ...wrapped(
       'Sections are those of the United States, as far as they are known here; local rules come first. This is no legal advice: your licence decides.',
@@ -113,6 +124,12 @@ function reportLines({ file, plan, good, mend: toMend, look }: Report): string[]
       : `${toMend.length} to mend: see above what, and what to do.`,
   ]
 }
+
+const cautionLines = ({ about, text }: Caution): string[] => [
+  '',
+  `  ${about}`,
+  ...wrapped(text, '    '),
+]
 
 function partLines({ heading, lines }: PlanPart): string[] {
   const width = Math.max(...lines.map(([label]) => label.length))

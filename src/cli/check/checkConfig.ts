@@ -45,7 +45,7 @@ function stationFindings({ station }: Config): Finding[] {
 
 function sendingFindings(config: Config, radio: RadioSection): Finding[] {
   const { audio, modem, ptt, transmit } = radio
-  const findings = missingFigures(radio)
+  const findings = [...missingFigures(radio), ...antennaSizeFindings(radio)]
   const ours = modem.kind === 'none'
   if (ours && audio.output === undefined)
     findings.push(mend('audio.output', 'transmit.enabled without an audio output: name one'))
@@ -100,6 +100,17 @@ function missingFigures({ transmit }: RadioSection): Finding[] {
         `${wanted[name]}? Without it neither the rules nor RF exposure can be looked at`,
       ),
     )
+}
+
+/** Without its size an antenna counts as a point, which is wrong on the unsafe side for a long one. */
+function antennaSizeFindings({ transmit }: RadioSection): Finding[] {
+  if (transmit.antennaSizeM !== undefined || transmit.antennaGainDbi === undefined) return []
+  return [
+    look(
+      'transmit.antennaSizeM',
+      'how long is the antenna, in metres? Without it RF exposure is estimated for a point: people come nearer to the lower end of a long antenna, and its near field reaches farther',
+    ),
+  ]
 }
 
 function ruleFindings({ transmit }: RadioSection): Finding[] {

@@ -1,8 +1,9 @@
 import type { Config, RadioSection } from '../../config/schema.js'
+import { combinedExposure, type Transmitter } from '../../exposure/combined.js'
 import { estimateExposure } from '../../exposure/estimate.js'
 import { bandOf } from '../../regulations/amateurBands.js'
 import { bothLengths, significant } from '../exposure/exposureReport.js'
-import { dutyLimitsOf, figuresOfRadio, siteOf } from '../exposure/exposureSite.js'
+import { dutyLimitsOf, figuresOfRadio, limitsOfConfig, siteOf } from '../exposure/exposureSite.js'
 
 /** The configuration in plain words: a heading, and lines of label and text. */
 export interface PlanPart {
@@ -18,6 +19,7 @@ export function planOf(config: Config): PlanPart[] {
       heading: `Radio ${number}, "${radio.name}"`,
       lines: radioLines(config, radio),
     })),
+    ...siteParts(config),
     { heading: 'Offered', lines: offeredLines(config) },
   ]
 }
@@ -69,7 +71,7 @@ function radioLines(config: Config, radio: RadioSection): [string, string][] {
     ['channel', channelAccessWords(radio)],
     ['identifies', identificationWords(config, radio)],
     ['held by', holdWords(radio)],
-    ['exposure', exposureWords(radio)],
+    ['exposure', exposureWords(config, radio)],
   ]
 }
 
@@ -157,13 +159,37 @@ function holdWords({ transmit }: RadioSection): string {
   ].join(', ')
 }
 
-function exposureWords(radio: RadioSection): string {
+function exposureWords(config: Config, radio: RadioSection): string {
+  const one = transmitterOf(config, radio)
+  return one === undefined
+    ? 'unknown: see below what is missing'
+    : `${keepAwayWords([one])}: an estimate by ${one.estimate.limits}, see \`exposure\``
+}
+
+/** Transmitters of one site add up. */
+function siteParts(config: Config): PlanPart[] {
+  const known = config.radios.flatMap((radio) => transmitterOf(config, radio) ?? [])
+  if (known.length < 2) return []
+  const text = `${keepAwayWords(known)}, with all ${known.length} keyed as much as each may be`
+  return [{ heading: 'All radios together', lines: [['exposure', text]] }]
+}
+
+function transmitterOf(config: Config, radio: RadioSection): Transmitter | undefined {
   const site = siteOf(figuresOfRadio(radio), 'average')
-  const result = site.ok ? estimateExposure(site.site) : undefined
-  if (!result?.ok) return 'unknown: see below what is missing'
-  const { general, occupational, validFromM } = result.estimate
-  const distance = (metres: number): string => bothLengths(Math.max(metres, validFromM))
-  return `keep everybody ${distance(general.minimumDistanceM)}, trained people ${distance(occupational.minimumDistanceM)} from the antenna: an estimate, see \`exposure\``
+  const result = site.ok ? estimateExposure(site.site, limitsOfConfig(config.exposure)) : undefined
+  return site.ok && result?.ok ? { site: site.site, estimate: result.estimate } : undefined
+}
+
+function keepAwayWords(transmitters: readonly Transmitter[]): string {
+  const general = combinedExposure(transmitters, 'general')
+  const occupational = combinedExposure(transmitters, 'occupational')
+  const ground =
+    general.groundDistanceM === undefined
+      ? ''
+      : general.groundDistanceM === 0
+        ? '; nobody on level ground is too near'
+        : `; everybody ${bothLengths(general.groundDistanceM)} from the foot of the mast`
+  return `keep everybody ${bothLengths(general.keepAwayM)}, trained people (occupational) ${bothLengths(occupational.keepAwayM)} from the antenna${ground}`
 }
 
 function offeredLines(config: Config): [string, string][] {

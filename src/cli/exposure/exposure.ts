@@ -1,16 +1,30 @@
 import { Command, InvalidArgumentError, Option } from 'commander'
 import { loadConfig } from '../../config/load.js'
-import type { RadioSection } from '../../config/schema.js'
+import type { Config, RadioSection } from '../../config/schema.js'
 import { keysItself } from '../../config/vox.js'
 import type { Edges } from '../../devices/edges.js'
-import { estimateExposure, exposureAt, type TransmittingSite } from '../../exposure/estimate.js'
+import { combinedExposure } from '../../exposure/combined.js'
+import {
+  type ExposureEstimate,
+  estimateExposure,
+  exposureAt,
+  type TransmittingSite,
+} from '../../exposure/estimate.js'
 import type { Reflection } from '../../exposure/fields.js'
+import { type LimitSetName, limitSetNames, limitSetOf } from '../../exposure/limitSets.js'
+import type { Environment, LimitSet } from '../../exposure/limits.js'
 import { UsageError } from '../shared/usageError.js'
-import { exposureReport } from './exposureReport.js'
-import { figuresOfRadio, type SiteFigures, siteKeys, siteOf } from './exposureSite.js'
+import { exposureReport, exposureReportOfSeveral, type ReportedRadio } from './exposureReport.js'
+import {
+  figuresOfRadio,
+  limitsOfConfig,
+  type SiteFigures,
+  siteKeys,
+  siteOf,
+} from './exposureSite.js'
 
 interface ExposureFlags {
-  readonly radio: number
+  readonly radio?: number
   readonly frequency?: number
   readonly power?: number
   readonly loss?: number
@@ -18,6 +32,10 @@ interface ExposureFlags {
   readonly height?: number
   readonly size?: number
   readonly duty?: number
+  readonly limits?: LimitSetName
+  readonly own?: number
+  readonly ownOccupational?: number
+  readonly ownAveraging?: number
   readonly reflection: Reflection
   readonly distance: readonly number[]
   readonly format: 'text' | 'json'
@@ -28,7 +46,11 @@ export function exposureCommand(edges: Edges): Command {
   return new Command('exposure')
     .description('Estimate RF exposure: limits, minimum distances, a table and a plot by distance.')
     .argument('[config]', 'configuration whose [transmit] figures are used; options override them')
-    .option('--radio <n>', 'which radio of the configuration', number, 0)
+    .option(
+      '--radio <n>',
+      'which radio of the configuration; all of them together without it',
+      number,
+    )
     .option('--frequency <mhz>', 'where the transmitter is tuned', number)
     .option('--power <w>', "transmitter's output while keyed", number)
     .option('--loss <db>', 'loss of the feed line', number)
@@ -41,36 +63,131 @@ export function exposureCommand(edges: Edges): Command {
         .choices(['free', 'average', 'worst'])
         .default('average'),
     )
+    .addOption(
+      new Option('--limits <set>', 'whose limits; local rules decide which hold').choices([
+        ...limitSetNames,
+      ]),
+    )
+    .option('--own <w>', "with --limits own: everybody's limit, W/m2", number)
+    .option('--own-occupational <w>', 'the same for trained people, W/m2', number)
+    .option('--own-averaging <minutes>', 'time over which the own limits are averaged', number)
     .option('--distance <m>', 'one more distance for the table; may be repeated', several, [])
     .addOption(
       new Option('--format <format>', 'report for a person, or JSON')
         .choices(['text', 'json'])
         .default('text'),
     )
-    .action(async (config: string | undefined, flags: ExposureFlags) => {
-      const radio = config === undefined ? undefined : await radioOf(config, flags.radio)
-      const base = radio === undefined ? {} : figuresOfRadio(radio)
-      const hangMs = radio !== undefined && keysItself(radio) ? radio.ptt.hangMs : undefined
-      const site = completeSite({ ...base, ...figuresOfFlags(flags) }, flags, config)
-      const result = estimateExposure(site)
-      if (!result.ok)
-        throw new UsageError({
-          code: 'exposure-input',
-          subject: 'exposure',
-          got: 'figures that cannot be right',
-          expected: result.reason,
-        })
+    .action(async (file: string | undefined, flags: ExposureFlags) => {
+      const config = file === undefined ? undefined : await loadConfig(file)
+      const limits = limitsOf(flags, config)
+      const json = flags.format === 'json'
       const lines =
-        flags.format === 'json'
-          ? [jsonReport(site, result.estimate, flags.distance)]
-          : exposureReport(site, result.estimate, flags.distance, hangMs)
+        config !== undefined && config.radios.length > 1 && flags.radio === undefined
+          ? ofAllRadios(config, file!, flags, limits, json)
+          : ofOneRadio(config, file, flags, limits, json)
       edges.stdout.write(`${lines.join('\n')}\n`)
     })
 }
 
+function ofOneRadio(
+  config: Config | undefined,
+  file: string | undefined,
+  flags: ExposureFlags,
+  limits: LimitSet,
+  json: boolean,
+): string[] {
+  const radio = config === undefined ? undefined : radioOf(config, file!, flags.radio ?? 0)
+  const base = radio === undefined ? {} : figuresOfRadio(radio)
+  const site = completeSite({ ...base, ...figuresOfFlags(flags) }, flags, file)
+  const reported = { site, estimate: estimated(site, limits), voxHangMs: hangOf(radio) }
+  return json
+    ? [jsonText({ site, estimate: reported.estimate, distances: distancesOf(reported, flags) })]
+    : exposureReport(reported, limits, flags.distance)
+}
+
+function ofAllRadios(
+  config: Config,
+  file: string,
+  flags: ExposureFlags,
+  limits: LimitSet,
+  json: boolean,
+): string[] {
+  const given = Object.keys(figuresOfFlags(flags))
+  if (given.length > 0 || flags.distance.length > 0)
+    throw new UsageError({
+      code: 'exposure-which-radio',
+      subject: file,
+      got: `${config.radios.length} radios, and figures for one of them`,
+      expected: 'one radio where figures or distances are given as options',
+      advice: `say which: --radio 0 to ${config.radios.length - 1}`,
+    })
+  const counted = config.radios.filter((radio) => radio.transmit.enabled || hasFigures(radio))
+  const radios = counted.map((radio) => {
+    const site = completeSite(figuresOfRadio(radio), flags, `${file}, ${radio.name}`)
+    return {
+      name: radio.name,
+      site,
+      estimate: estimated(site, limits),
+      voxHangMs: hangOf(radio),
+    }
+  })
+  if (radios.length === 0) completeSite({}, flags, file)
+  const together = {
+    general: combinedExposure(radios, 'general'),
+    occupational: combinedExposure(radios, 'occupational'),
+  }
+  if (json) return [jsonText({ radios, together })]
+  const left = config.radios.filter((radio) => !counted.includes(radio))
+  return exposureReportOfSeveral(
+    radios,
+    together,
+    limits,
+    left.map(({ name }) => name),
+  )
+}
+
+const hasFigures = (radio: RadioSection): boolean => siteOf(figuresOfRadio(radio), 'average').ok
+
+const hangOf = (radio: RadioSection | undefined): number | undefined =>
+  radio !== undefined && keysItself(radio) ? radio.ptt.hangMs : undefined
+
+/** @throws UsageError where the figures of the command line make no set of limits */
+function limitsOf(flags: ExposureFlags, config: Config | undefined): LimitSet {
+  const given = flags.own !== undefined || flags.ownAveraging !== undefined
+  if (flags.limits === undefined && !given)
+    return config === undefined ? limitSetOf('47cfr1.1310') : limitsOfConfig(config.exposure)
+  if (flags.limits !== undefined && flags.limits !== 'own') return limitSetOf(flags.limits)
+  const { own, ownOccupational, ownAveraging } = flags
+  const wrong = [own, ownOccupational ?? own, ownAveraging].some(
+    (value) => value === undefined || !(value > 0),
+  )
+  if (wrong)
+    throw new UsageError({
+      code: 'exposure-own-limits',
+      subject: '--limits own',
+      got: 'no figures, or one that is not above 0',
+      expected: '--own W/m2 and --own-averaging MINUTES, and --own-occupational W/m2 if it differs',
+    })
+  return limitSetOf('own', {
+    generalWPerM2: own!,
+    occupationalWPerM2: ownOccupational,
+    averagingMinutes: ownAveraging!,
+  })
+}
+
+function estimated(site: TransmittingSite, limits: LimitSet): ExposureEstimate {
+  const result = estimateExposure(site, limits)
+  if (result.ok) return result.estimate
+  throw new UsageError({
+    code: 'exposure-input',
+    subject: 'exposure',
+    got: 'figures that cannot be right',
+    expected: result.reason,
+  })
+}
+
 /** @throws UsageError for a number that no radio of the configuration has */
-export async function radioOf(file: string, number: number): Promise<RadioSection> {
-  const { radios } = await loadConfig(file)
+export function radioOf({ radios }: Config, file: string, number: number): RadioSection {
   const radio = radios[number]
   if (radio === undefined)
     throw new UsageError({
@@ -115,27 +232,21 @@ function completeSite(
   })
 }
 
-function jsonReport(
-  site: TransmittingSite,
-  estimate: Parameters<typeof exposureAt>[0],
-  distancesM: readonly number[],
-): string {
-  const distances = [
-    estimate.occupational.minimumDistanceM,
-    estimate.general.minimumDistanceM,
-    ...distancesM,
-  ].filter((distanceM) => distanceM > 0)
-  return JSON.stringify(
-    {
-      kind: 'estimate for one transmitter, far field, main beam; local rules come first',
-      site,
-      estimate,
-      distances: distances.map((distanceM) => exposureAt(estimate, distanceM, site.reflection)),
-    },
+function distancesOf({ site, estimate }: ReportedRadio, { distance }: ExposureFlags) {
+  const keepAway = (['occupational', 'general'] as Environment[]).map(
+    (environment) => estimate[environment].keepAwayM,
+  )
+  return [...keepAway, ...distance]
+    .filter((distanceM) => distanceM > 0)
+    .map((distanceM) => exposureAt(estimate, distanceM, site.reflection))
+}
+
+const jsonText = (facts: object): string =>
+  JSON.stringify(
+    { kind: 'estimate, far field, main beam; local rules come first', ...facts },
     null,
     2,
   )
-}
 
 function number(text: string): number {
   const value = Number(text)

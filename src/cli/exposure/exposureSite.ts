@@ -1,7 +1,9 @@
-import type { RadioSection } from '../../config/schema.js'
+import type { Config, RadioSection } from '../../config/schema.js'
 import { afskDutyFactor, type DutyLimit } from '../../exposure/averaging.js'
 import type { TransmittingSite } from '../../exposure/estimate.js'
 import type { Reflection } from '../../exposure/fields.js'
+import { limitSetOf } from '../../exposure/limitSets.js'
+import type { LimitSet } from '../../exposure/limits.js'
 
 /** The figures of a site that somebody has given; what is undefined is still missing. */
 export interface SiteFigures {
@@ -22,6 +24,7 @@ export function figuresOfRadio({ transmit }: RadioSection): SiteFigures {
     feedLineLossDb: transmit.feedLineLossDb,
     antennaGainDbi: transmit.antennaGainDbi,
     antennaHeightM: transmit.antennaHeightM,
+    antennaSizeM: transmit.antennaSizeM,
     dutyLimits: dutyLimitsOf(transmit),
   }
 }
@@ -66,3 +69,16 @@ export function siteOf(
     },
   }
 }
+
+/** The set of limits that a configuration names. */
+export const limitsOfConfig = (section: Config['exposure']): LimitSet =>
+  limitSetOf(
+    section.limits,
+    section.limits === 'own'
+      ? {
+          generalWPerM2: section.ownWPerM2!,
+          occupationalWPerM2: section.ownOccupationalWPerM2,
+          averagingMinutes: section.ownAveragingMinutes!,
+        }
+      : undefined,
+  )

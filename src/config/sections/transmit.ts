@@ -35,6 +35,8 @@ export const transmitSection = z
     antennaGainDbi: z.number().min(-30).max(40).optional(),
     /** of the antenna's centre over the ground where people stand */
     antennaHeightM: z.number().min(0).max(1000).optional(),
+    /** largest dimension of the antenna, m: its near field and its lowest point come from it */
+    antennaSizeM: z.number().min(0).max(100).optional(),
 
     /** from key down to the first frame, filled with flags (TXDELAY), ms */
     keyDelayMs: z.number().int().min(0).max(2550).default(300),
