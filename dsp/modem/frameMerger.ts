@@ -17,6 +17,8 @@ export interface FrameMerger {
   take(position: number): MergedFrame[]
   /** damaged segments that no frame accounts for; only grows */
   readonly damagedCount: number
+  /** where the latest of them were, each given once; what nobody takes is forgotten, the oldest first */
+  takeDamaged(): Span[]
 }
 
 /**
@@ -35,6 +37,7 @@ export function createFrameMerger(
   let closed: MergedFrame[] = []
   let segments: SeenSegment[] = []
   let damagedCount = 0
+  let damaged: Span[] = []
 
   return {
     get damagedCount() {
@@ -67,8 +70,15 @@ export function createFrameMerger(
 
       const old = segments.filter((segment) => segment.endSample + holdSamples <= position)
       segments = segments.filter((segment) => segment.endSample + holdSamples > position)
-      damagedCount += countApart(old, [...closed, ...open])
+      const found = apart(old, [...closed, ...open])
+      damagedCount += found.length
+      if (found.length > 0) damaged = [...damaged, ...found].slice(-damagedMax)
       return frames
+    },
+    takeDamaged() {
+      const taken = damaged
+      damaged = []
+      return taken
     },
   }
 }
@@ -80,7 +90,10 @@ const rememberSamples = 200_000
 /** A flag lasts 80 samples at 12 kHz: frames that share one overlap by as much. */
 const flagSamples = 80
 
-interface Span {
+/** Damaged segments that are kept for whoever asks. */
+const damagedMax = 32
+
+export interface Span {
   readonly startSample: number
   readonly endSample: number
 }
@@ -100,13 +113,15 @@ const isSameSegment = (a: Span, b: Span): boolean =>
 const segmentVotesMin = 3
 
 /** Segments that enough decisions agree on, apart from the frames and from each other. */
-function countApart(segments: readonly SeenSegment[], frames: readonly Span[]): number {
+function apart(segments: readonly SeenSegment[], frames: readonly Span[]): Span[] {
   const taken: Span[] = []
   for (const segment of segments.toSorted((a, b) => b.votes - a.votes)) {
-    const apart = [...frames, ...taken].every((other) => overlap(other, segment) <= 2 * flagSamples)
-    if (segment.votes >= segmentVotesMin && apart) taken.push(segment)
+    const isApart = [...frames, ...taken].every(
+      (other) => overlap(other, segment) <= 2 * flagSamples,
+    )
+    if (segment.votes >= segmentVotesMin && isApart) taken.push(segment)
   }
-  return taken.length
+  return taken
 }
 
 /** More than half of the time in common: two equal short frames that share a flag are two. */

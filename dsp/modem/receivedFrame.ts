@@ -59,6 +59,17 @@ export interface ReceiverOptions {
   readonly busyOnAnySignal?: boolean
 }
 
+/** A signal that looked like a frame, whose FCS was wrong in every detector and beyond repair. */
+export interface DamagedFrame {
+  /** counted in input samples since the receiver was made */
+  readonly firstSample: number
+  readonly lastSample: number
+  /** RMS level of its audio, noise included */
+  readonly levelDbfs: number
+  /** power about 2200 Hz over that about 1200 Hz */
+  readonly toneBalanceDb: number
+}
+
 /** Audio in, frames out. State lives in the object; nothing is shared between receivers. */
 export interface Receiver {
   /**
@@ -69,6 +80,8 @@ export interface Receiver {
   push(block: Float32Array): ReceivedFrame[]
   /** Ends the stream: returns what the tail of the audio still held. */
   finish(): ReceivedFrame[]
+  /** The latest damaged frames that were not taken yet, measured now: they must not be older than 20 s. */
+  takeDamaged(): DamagedFrame[]
   /** true while a modem signal (or, by option, any signal) occupies the channel */
   readonly channelBusy: boolean
   readonly counters: Readonly<ReceiverCounters>

@@ -9,6 +9,7 @@ import { createAudioHistory } from './frontEnd/audioHistory.js'
 import { createClippingLog } from './frontEnd/clippingLog.js'
 import { createFrontEnd, workingRateHz } from './frontEnd/frontEnd.js'
 import { isPlausibleFrame, isPlausibleRepair } from './plausible.js'
+import { measureDamaged } from './quality/damagedSignal.js'
 import { createSignalMeter, qualityMargin } from './quality/signalQuality.js'
 import type { ReceivedFrame, Receiver, ReceiverCounters, ReceiverOptions } from './receivedFrame.js'
 import { createOffTuneDetectors } from './sequence/offTune.js'
@@ -111,6 +112,12 @@ export function createReceiver(options: ReceiverOptions): Receiver {
       offTune.finish()
       return [...frames, ...deliver(Number.POSITIVE_INFINITY)]
     },
+    takeDamaged: () =>
+      merger.takeDamaged().map(({ startSample, endSample }) => ({
+        firstSample: Math.max(0, Math.round(startSample * inputPerWorking)),
+        lastSample: Math.max(0, Math.round(endSample * inputPerWorking)),
+        ...measureDamaged(history.slice(Math.round(startSample), Math.round(endSample))),
+      })),
     get channelBusy() {
       return carrier.busy || offTune.busy
     },

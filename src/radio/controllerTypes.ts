@@ -1,6 +1,6 @@
 import type { Random } from '../runtime/random.js'
 import type { KeyedSpan } from './dutyLedger.js'
-import type { TransmitOutcome, TransmitRequest } from './port.js'
+import type { Hold, TransmitOutcome, TransmitRequest } from './port.js'
 import type { RadioEventKind } from './radioEvent.js'
 import type { ChannelAccess, ToneRequest } from './radioPort.js'
 import type { DurationOf, TransmissionContent } from './transmission.js'
@@ -82,4 +82,5 @@ export interface ControllerState {
   readonly transmitBlockedBy?: string | undefined
   readonly queuedCount: number
   readonly dutyUsed: number
+  readonly holds: readonly Hold[]
 }

@@ -1,11 +1,13 @@
 import { createModemLink, type ModemLink } from '../kiss/modemLink.js'
 import type { OpenStream } from '../kiss/octetStream.js'
-import type { Cancel, Clock } from '../runtime/clock.js'
+import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import type { Random } from '../runtime/random.js'
 import type { ControllerAction, ControllerInput, ControllerPast } from './controllerTypes.js'
 import type { Airtime, PortState, TransmitRequest } from './port.js'
+import { queueTeller } from './queueTeller.js'
 import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
+import type { DutyReport, WatchWish } from './radioWatch.js'
 import type { TransmissionContent } from './transmission.js'
 import { contentDurationMs } from './transmissionAudio.js'
 import { TransmitController } from './transmitController.js'
@@ -33,6 +35,7 @@ export interface KissPortOptions {
 const closeMsMax = 12_000
 /** A modem that takes no more octets is looked at again after that long. */
 const roomAgainMs = 1000
+const queueLookMs = 500
 /** Octets that may wait for a modem that does not read: more than a time-out timer's worth of frames. */
 const bufferOctetsMax = 16_384
 
@@ -50,6 +53,8 @@ class KissPort extends RadioListeners implements RadioPort {
   /** the first is being handled */
   private readonly inputs: ControllerInput[] = []
   private fullDuplex: boolean
+  private readonly dutyLimits: TransmitOptions['dutyLimits']
+  private cancelQueue: Cancel = () => {}
   /** when what the modem was given is over */
   private endAtMs: number | undefined
   private cancelTime: Cancel = () => {}
@@ -64,6 +69,7 @@ class KissPort extends RadioListeners implements RadioPort {
     super(options.radio, options.name, options.clock)
     const { transmit } = options
     this.fullDuplex = transmit.access.fullDuplex
+    this.dutyLimits = transmit.dutyLimits
     // The modem waits for the channel: the controller must not wait as well, for a carrier that it cannot see.
     this.controller = new TransmitController({
       ...withoutMorse(transmit),
@@ -136,6 +142,22 @@ class KissPort extends RadioListeners implements RadioPort {
     return this.controller.airtime(this.clock.monotonicMs())
   }
 
+  duty(): DutyReport {
+    return { limits: this.dutyLimits, ...this.controller.past() }
+  }
+
+  /** A modem tells nothing of its audio: what can be known is the queue. */
+  protected onWish(wish: WatchWish | undefined): void {
+    this.cancelQueue()
+    if (wish === undefined) return
+    const queue = queueTeller(
+      this.clock,
+      () => this.controller.waiting(),
+      (report) => this.watchers.tell(report),
+    )
+    this.cancelQueue = every(this.clock, queueLookMs, () => queue.look())
+  }
+
   /** Refuses what waits; an identification that is owed is still handed to the modem, if it is there. */
   async close(): Promise<void> {
     if (this.closed) return
@@ -149,6 +171,7 @@ class KissPort extends RadioListeners implements RadioPort {
     this.closed = true
     this.cancelTime()
     this.cancelRoom()
+    this.cancelQueue()
     this.link.close()
   }
 

@@ -101,6 +101,14 @@ export interface Airtime {
   forecast(untilMs: number, priority: Priority): (atMs: number) => number
 }
 
+/** Somebody, or something, keeps a radio from sending. */
+export interface Hold {
+  readonly source: string
+  readonly reason: string
+  /** monotonic */
+  readonly sinceMs: number
+}
+
 export interface PortState {
   readonly receiving: boolean
   readonly channelBusy: boolean
@@ -112,6 +120,8 @@ export interface PortState {
   readonly queuedCount: number
   /** share of the duty window used, 0 to 1 */
   readonly dutyUsed: number
+  /** all that hold it, the first of them first; absent where a radio does not tell */
+  readonly holds?: readonly Hold[] | undefined
 }
 
 /** What the node sees of a radio: a sound-card radio, an external KISS modem and a simulated one are all Ports. */

@@ -11,6 +11,8 @@ import { createDcBlock, type DcBlock } from './dcBlock.js'
 import type { Airtime, PortState, TransmitRequest } from './port.js'
 import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
+import { createRadioScope, type RadioScope } from './radioScope.js'
+import type { DutyReport, WatchWish } from './radioWatch.js'
 import { SendingChain } from './sendingChain.js'
 import { contentDurationMs } from './transmissionAudio.js'
 import { TransmitController } from './transmitController.js'
@@ -71,6 +73,8 @@ class Core extends RadioListeners implements RadioCore {
   private readonly controller: TransmitController
   private readonly driver: ControllerDriver
   private readonly chain: SendingChain
+  /** there while somebody looks */
+  private scope: RadioScope | undefined
   private sampleCount = 0
   private blockAtMs = 0
   private channelBusy = true
@@ -194,6 +198,22 @@ class Core extends RadioListeners implements RadioCore {
     return this.controller.past()
   }
 
+  duty(): DutyReport {
+    return { limits: this.options.transmit.dutyLimits, ...this.controller.past() }
+  }
+
+  protected onWish(wish: WatchWish | undefined): void {
+    this.scope =
+      wish &&
+      createRadioScope({
+        ...{ clock: this.clock, sampleRateHz: this.options.source.sampleRateHz, wish },
+        receiver: () => this.receiver,
+        waiting: () => this.controller.waiting(),
+        tell: (report) => this.watchers.tell(report),
+      })
+    this.scope?.carrier(this.channelBusy)
+  }
+
   get idle(): boolean {
     return this.driver.idle
   }
@@ -243,8 +263,10 @@ class Core extends RadioListeners implements RadioCore {
     this.watchFlow(nowMs)
     const deafened = this.controller.isKeyed() && !this.controller.access().fullDuplex
     // Our own transmission is no signal of others; silence in its place keeps the count of samples.
-    const heard = this.received(deafened ? new Float32Array(block.length) : this.dcBlock(block))
+    const listened = deafened ? new Float32Array(block.length) : this.dcBlock(block)
+    const heard = this.received(listened)
     this.sampleCount += block.length
+    this.guard.call('looking at the audio', () => this.scope?.push(listened, this.sampleCount))
     const { sampleRateHz } = this.options.source
     for (const { octets, lastSample, repairedBits, detector, quality } of heard) {
       const agoMs = ((this.sampleCount - lastSample) * 1000) / sampleRateHz
@@ -300,6 +322,7 @@ class Core extends RadioListeners implements RadioCore {
   private setChannelBusy(busy: boolean): void {
     if (busy === this.channelBusy) return
     this.channelBusy = busy
+    this.scope?.carrier(busy)
     if (busy) this.tellUnheard()
     this.drive({ kind: 'channel', busy })
   }

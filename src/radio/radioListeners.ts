@@ -1,8 +1,9 @@
-import type { Clock } from '../runtime/clock.js'
+import type { Cancel, Clock } from '../runtime/clock.js'
 import { createGuard, type Guard, guardedClock } from '../runtime/guard.js'
 import type { ControllerEvent } from './controllerTypes.js'
 import type { HeardFrame, TransmitOutcome } from './port.js'
 import type { RadioEvent } from './radioEvent.js'
+import { createWatchers, type RadioReport, type Watchers, type WatchWish } from './radioWatch.js'
 
 /**
  * Who listens to a radio: the part of RadioPort that is the same for every kind of radio. What a listener throws is counted,
@@ -12,6 +13,7 @@ export abstract class RadioListeners {
   /** every call booked on it is guarded */
   protected readonly clock: Clock
   protected readonly guard: Guard
+  protected readonly watchers: Watchers = createWatchers((wish) => this.onWish(wish))
   private readonly frameListeners: ((frame: HeardFrame) => void)[] = []
   private readonly outcomeListeners: ((outcome: TransmitOutcome) => void)[] = []
   private readonly eventListeners: ((event: RadioEvent) => void)[] = []
@@ -36,6 +38,13 @@ export abstract class RadioListeners {
   onEvent(listener: (event: RadioEvent) => void): void {
     this.eventListeners.push(listener)
   }
+
+  watch(wish: WatchWish, listener: (report: RadioReport) => void): Cancel {
+    return this.watchers.add(wish, this.guard.listener('what is told to those who look', listener))
+  }
+
+  /** Those who look want something else than before; undefined: nobody looks any more. */
+  protected abstract onWish(wish: WatchWish | undefined): void
 
   protected tellFrame(frame: HeardFrame): void {
     for (const listener of this.frameListeners)

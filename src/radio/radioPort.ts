@@ -1,5 +1,7 @@
+import type { Cancel } from '../runtime/clock.js'
 import type { Port } from './port.js'
 import type { RadioEvent } from './radioEvent.js'
+import type { DutyReport, RadioReport, WatchWish } from './radioWatch.js'
 
 /** How a radio shares its channel. Every value can be changed while it runs. */
 export interface ChannelAccess {
@@ -46,4 +48,8 @@ export interface RadioPort extends Port {
   access(): ChannelAccess
   setAccess(change: Partial<ChannelAccess>): void
   onEvent(listener: (event: RadioEvent) => void): void
+  /** what its limits count */
+  duty(): DutyReport
+  /** Looks at it from now on: what is told only to those who look costs nothing while nobody does. */
+  watch(wish: WatchWish, listener: (report: RadioReport) => void): Cancel
 }

@@ -12,6 +12,7 @@ import type { Airtime, PortState, TransmitOutcome, TransmitRequest } from './por
 import type { RadioEvent } from './radioEvent.js'
 import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
+import type { DutyReport, WatchWish } from './radioWatch.js'
 import { keyOverheadMs, unkeyMarginMs } from './soundCardTiming.js'
 import { contentDurationMs } from './transmissionAudio.js'
 import type { FromWorker, RadioSetup, ToWorker, WorkerStart } from './workerMessages.js'
@@ -157,6 +158,15 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
     return airtime({ limits, ledger, plan, reserveMs, nowMs: clock.monotonicMs() })
   }
 
+  /** As of the last transmission that its thread has reported. */
+  duty(): DutyReport {
+    return { limits: this.options.setup.transmit.dutyLimits, spans: [], ...this.past }
+  }
+
+  protected onWish(wish: WatchWish | undefined): void {
+    this.post({ type: 'watch', wish })
+  }
+
   async close(): Promise<void> {
     this.closing = true
     this.cancelChecks()
@@ -201,6 +211,7 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
       if (this.worker === worker) this.gone(how === '' ? `status ${status}` : how)
     })
     for (const [source, reason] of this.holds) this.post({ type: 'hold', source, reason })
+    if (this.watchers.wish !== undefined) this.onWish(this.watchers.wish)
   }
 
   private hear(message: FromWorker): void {
@@ -225,6 +236,9 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
         break
       case 'past':
         this.past = message.past
+        break
+      case 'report':
+        this.watchers.tell(message.report)
         break
       case 'cut':
         this.afterCut()

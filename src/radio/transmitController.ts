@@ -12,7 +12,7 @@ import type {
 import { createDutyLedger, type DutyLedger, type KeyedSpan } from './dutyLedger.js'
 import { createIdentificationDebt, type IdentificationDebt } from './identification.js'
 import { createPersistence, type Persistence } from './persistence.js'
-import type { Airtime, TransmitRequest } from './port.js'
+import type { Airtime, Hold, TransmitRequest } from './port.js'
 import type { ChannelAccess } from './radioPort.js'
 import {
   abortReason,
@@ -35,7 +35,7 @@ export class TransmitController {
   private readonly debt: IdentificationDebt
   private readonly persistence: Persistence
   private readonly plan: ContentPlan
-  private readonly holds = new Map<string, string>()
+  private readonly holds = new Map<string, Hold>()
   private readonly refusal: string | undefined
   private readonly budget: AirtimeBudget
   private endReason: string | undefined
@@ -98,7 +98,13 @@ export class TransmitController {
         this.refusal ?? this.endReason ?? this.holdReason() ?? this.dutyReason(nowMs),
       queuedCount: this.queue.items.length,
       dutyUsed: this.ledger.usedShare(nowMs, this.running?.keyedAtMs ?? this.running?.keyAtMs),
+      holds: [...this.holds.values()],
     }
+  }
+
+  /** in the order in which they go out */
+  waiting(): readonly Waiting[] {
+    return this.queue.items
   }
 
   access(): ChannelAccess {
@@ -174,7 +180,8 @@ export class TransmitController {
     else this.actions.refuse(rest, this.refusal ?? this.endReason ?? content.reason)
   }
 
-  private submit(item: Waiting): void {
+  private submit(given: Omit<Waiting, 'sinceMs'>): void {
+    const item = { ...given, sinceMs: this.nowMs }
     const problem = this.refusal ?? this.endReason ?? this.plan.tooLong(item.content)
     if (problem !== undefined) {
       this.actions.refuse(item, problem)
@@ -202,8 +209,9 @@ export class TransmitController {
   }
 
   private hold(source: string, reason: string): void {
-    if (this.holds.get(source) === reason) return
-    this.holds.set(source, reason)
+    const known = this.holds.get(source)
+    if (known?.reason === reason) return
+    this.holds.set(source, { source, reason, sinceMs: known?.sinceMs ?? this.nowMs })
     this.actions.event('hold', `${source}: ${reason}`)
     this.cut(`held by ${source}: ${reason}`)
   }
@@ -411,8 +419,8 @@ export class TransmitController {
   }
 
   private holdReason(): string | undefined {
-    const [first] = this.holds
-    return first === undefined ? undefined : `held by ${first[0]}: ${first[1]}`
+    const [first] = this.holds.values()
+    return first === undefined ? undefined : `held by ${first.source}: ${first.reason}`
   }
 
   private dutyReason(nowMs: number): string | undefined {

@@ -7,6 +7,8 @@ export interface Waiting {
   readonly priority: Priority
   readonly notAfterMs: number
   readonly origin: Origin
+  /** when it came */
+  readonly sinceMs: number
   readonly content:
     | { readonly kind: 'frame'; readonly octets: Uint8Array; readonly identifies: boolean }
     | {

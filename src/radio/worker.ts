@@ -7,11 +7,12 @@ import { guardedLine } from '../ptt/guardedLine.js'
 import { createHoldInput } from '../ptt/holdInput.js'
 import { directLine, type KeyLine } from '../ptt/keyLine.js'
 import { noneOutput } from '../ptt/noneOutput.js'
-import { every } from '../runtime/clock.js'
+import { type Cancel, every } from '../runtime/clock.js'
 import { createGuard } from '../runtime/guard.js'
 import { systemClock } from '../runtime/systemClock.js'
 import { watchHolds } from './holdWatch.js'
 import { createRadioCore, type RadioCore } from './radioCore.js'
+import type { WatchWish } from './radioWatch.js'
 import { keyOverheadMs, unkeyMarginMs } from './soundCardTiming.js'
 import type { FromWorker, ToWorker, WorkerStart } from './workerMessages.js'
 
@@ -71,6 +72,15 @@ function report(core: RadioCore): () => void {
   return every(clock, stateMs, tellState)
 }
 
+let cancelWatch: Cancel = () => {}
+
+function watch(core: RadioCore, wish: WatchWish | undefined): void {
+  cancelWatch()
+  cancelWatch = () => {}
+  if (wish !== undefined)
+    cancelWatch = core.watch(wish, (report) => tell({ type: 'report', report }))
+}
+
 function obey(message: ToWorker, core: RadioCore, end: () => Promise<void>): void {
   switch (message.type) {
     case 'send':
@@ -90,6 +100,9 @@ function obey(message: ToWorker, core: RadioCore, end: () => Promise<void>): voi
       break
     case 'access':
       core.setAccess(message.change)
+      break
+    case 'watch':
+      watch(core, message.wish)
       break
     case 'mayKey':
       core.mayKeyAgain()

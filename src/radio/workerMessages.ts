@@ -6,6 +6,7 @@ import type { ControllerPast } from './controllerTypes.js'
 import type { HeardFrame, PortState, TransmitOutcome, TransmitRequest } from './port.js'
 import type { RadioEvent } from './radioEvent.js'
 import type { ChannelAccess, ToneRequest } from './radioPort.js'
+import type { RadioReport, WatchWish } from './radioWatch.js'
 import type { TransmitOptions } from './transmitOptions.js'
 
 /** Everything that a radio's worker thread needs to know; plain data. */
@@ -43,6 +44,8 @@ export type ToWorker =
   | { readonly type: 'access'; readonly change: Partial<ChannelAccess> }
   /** after a 'cut': it may key again */
   | { readonly type: 'mayKey' }
+  /** somebody looks, or wants something else; nobody looks any more */
+  | { readonly type: 'watch'; readonly wish: WatchWish | undefined }
   | { readonly type: 'close' }
 
 export type FromWorker =
@@ -55,3 +58,4 @@ export type FromWorker =
   | { readonly type: 'cut' }
   /** after each transmission: what a new worker must know if this one dies */
   | { readonly type: 'past'; readonly past: ControllerPast }
+  | { readonly type: 'report'; readonly report: RadioReport }

@@ -16,6 +16,8 @@ export const wrapPort = (port: RadioPort, change: Partial<RadioPort>): RadioPort
   onEvent: (listener) => port.onEvent(listener),
   state: () => port.state(),
   airtime: () => port.airtime(),
+  duty: () => port.duty(),
+  watch: (wish, listener) => port.watch(wish, listener),
   close: () => port.close(),
   ...change,
 })

@@ -27,7 +27,7 @@ function bench(
       },
       nextAtMs: () => nextAtMs,
       state: () => ({
-        ...{ idle: true, channelBusy: false, keyed: false, queuedCount: 0, dutyUsed: 0 },
+        ...{ idle: true, channelBusy: false, keyed: false, queuedCount: 0, dutyUsed: 0, holds: [] },
       }),
     },
     ...{ clock, guard },
