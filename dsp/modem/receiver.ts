@@ -4,14 +4,20 @@ import {
   createCorrelatorBankDetector,
 } from './correlators/correlatorDetector.js'
 import { createSignalGate } from './correlators/signalGate.js'
-import { createFrameMerger, type MergedFrame } from './frameMerger.js'
-import { createAudioHistory } from './frontEnd/audioHistory.js'
+import { createFrameMerger, type MergedFrame, type Span } from './frameMerger.js'
+import { type AudioHistory, createAudioHistory } from './frontEnd/audioHistory.js'
 import { createClippingLog } from './frontEnd/clippingLog.js'
 import { createFrontEnd, workingRateHz } from './frontEnd/frontEnd.js'
 import { isPlausibleFrame, isPlausibleRepair } from './plausible.js'
 import { measureDamaged } from './quality/damagedSignal.js'
 import { createSignalMeter, qualityMargin } from './quality/signalQuality.js'
-import type { ReceivedFrame, Receiver, ReceiverCounters, ReceiverOptions } from './receivedFrame.js'
+import type {
+  DamagedFrame,
+  ReceivedFrame,
+  Receiver,
+  ReceiverCounters,
+  ReceiverOptions,
+} from './receivedFrame.js'
 import { createOffTuneDetectors } from './sequence/offTune.js'
 import { createSequenceDetector } from './sequence/sequenceDetector.js'
 
@@ -59,7 +65,6 @@ export function createReceiver(options: ReceiverOptions): Receiver {
       },
     }
   }
-
   const deliver = (position: number): readonly ReceivedFrame[] => {
     const taken = merger.take(position)
     counters.fcsRejected = merger.damagedCount
@@ -112,18 +117,21 @@ export function createReceiver(options: ReceiverOptions): Receiver {
       offTune.finish()
       return [...frames, ...deliver(Number.POSITIVE_INFINITY)]
     },
-    takeDamaged: () =>
-      merger.takeDamaged().map(({ startSample, endSample }) => ({
-        firstSample: Math.max(0, Math.round(startSample * inputPerWorking)),
-        lastSample: Math.max(0, Math.round(endSample * inputPerWorking)),
-        ...measureDamaged(history.slice(Math.round(startSample), Math.round(endSample))),
-      })),
+    takeDamaged: () => merger.takeDamaged().map(damagedFrameIn(history, inputPerWorking)),
     get channelBusy() {
       return carrier.busy || offTune.busy
     },
     counters,
   }
 }
+
+const damagedFrameIn =
+  (history: AudioHistory, inputPerWorking: number) =>
+  ({ startSample, endSample }: Span): DamagedFrame => ({
+    firstSample: Math.max(0, Math.round(startSample * inputPerWorking)),
+    lastSample: Math.max(0, Math.round(endSample * inputPerWorking)),
+    ...measureDamaged(history.slice(Math.round(startSample), Math.round(endSample))),
+  })
 
 /**
  * The many decoders of the correlator bank all look at every damaged frame, each with a chance of its own to find its FCS

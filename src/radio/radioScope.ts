@@ -24,7 +24,7 @@ export interface RadioScopeOptions {
   readonly tell: (report: RadioReport) => void
 }
 
-export const listenRateHz = 12_000
+const listenRateHz = 12_000
 
 export function createRadioScope(options: RadioScopeOptions): RadioScope {
   const { clock, sampleRateHz, wish, tell } = options
