@@ -13,6 +13,7 @@ import type { Heard } from './intake.js'
 import { type Journal, questionReference } from './journal.js'
 import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
+import { questionKeeping } from './questionKeeping.js'
 import type { Refusals } from './refusals.js'
 import type { Tally } from './tally.js'
 
@@ -44,19 +45,9 @@ const notItsTurn = 'others wait for airtime, and this station has asked before'
 const busyText = 'Others wait for answers, too. Please ask again in a few minutes.'
 
 export function conversations(parts: ConversationParts): Conversations {
-  const { clock, store, note, options, outbox, acknowledgements } = parts
-  const limits = askLimits(clock, options)
-
-  const take = (heard: Heard, payload: MessagePayload, to: AddresseeKind): void => {
-    const { from } = heard
-    const { number, text } = payload
-    const windowMs = number === undefined ? options.copies.unnumberedMs : options.copies.numberedMs
-    const known = store.reading('a question', undefined, () =>
-      store.questions.findCopy(from, number, text, windowMs),
-    )
-    if (known !== undefined) heardAgain(heard, payload, known)
-    else ask(heard, payload, to)
-  }
+  const { store, note, outbox, acknowledgements } = parts
+  const limits = askLimits(parts.clock, parts.options)
+  const keeping = questionKeeping(parts)
 
   /** What becomes of a question is decided before it is acknowledged: who is acknowledged gets an answer. */
   const ask = (heard: Heard, payload: MessagePayload, to: AddresseeKind): void => {
@@ -71,7 +62,7 @@ export function conversations(parts: ConversationParts): Conversations {
     }
     const refusal = refusalOf(from, payload.text, to, verdict)
     limits.noteAsked(from)
-    const question = keep(heard, payload, refusal)
+    const question = keeping.keep(heard, payload, refusal)
     if (question === undefined) return
     const response = refusal?.how === 'reject' ? 'reject' : 'acknowledge'
     acknowledgements.first(question, heard, payload, response)
@@ -98,44 +89,6 @@ export function conversations(parts: ConversationParts): Conversations {
     return limits.notUnderstood(from)
   }
 
-  /** In the database before anything is said of it. */
-  const keep = (
-    heard: Heard,
-    payload: MessagePayload,
-    refusal: Refusal | undefined,
-  ): QuestionRecord | undefined => {
-    const { from, frame } = heard
-    const { radio } = frame
-    const kept = store.durably('a question', () => {
-      const question = store.questions.insert({
-        from,
-        addressee: payload.addressee,
-        number: payload.number,
-        text: payload.text,
-        radio,
-        heardWallMs: frame.heardAtWallMs,
-        ownPart: parts.nextId(),
-      })
-      if (refusal !== undefined)
-        store.questions.end(question.id, 'refused', clock.wallMs(), refusal.reason)
-      return question
-    })
-    if (!kept.ok) {
-      const reason = 'it could not be kept in the database, so it is not acknowledged'
-      note('refused', payload.text, { station: from, radio, reason })
-      parts.tally.note('not acknowledged', reason)
-      return undefined
-    }
-    const reference = questionReference(kept.value.id)
-    note('asked', payload.text, { station: from, radio, reference })
-    if (refusal !== undefined) {
-      const { reason } = refusal
-      note('refused', payload.text, { station: from, radio, reference, reason })
-      parts.tally.note('refused', reason)
-    }
-    return kept.value
-  }
-
   const heardAgain = (heard: Heard, payload: MessagePayload, known: QuestionRecord): void => {
     const { radio } = heard.frame
     const reference = questionReference(known.id)
@@ -149,7 +102,13 @@ export function conversations(parts: ConversationParts): Conversations {
     if (known.state === 'answered') outbox.sendAgain(known.id)
   }
 
-  return { take }
+  return {
+    take(heard, payload, to) {
+      const known = keeping.copyOf(heard.from, payload)
+      if (known !== undefined) heardAgain(heard, payload, known)
+      else ask(heard, payload, to)
+    },
+  }
 }
 
 /** The asker's number where it understands a reply that acknowledges. */
