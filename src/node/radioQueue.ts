@@ -1,12 +1,10 @@
-import type { Airtime, Port, TransmitOutcome } from '../radio/port.js'
-import type { Cancel, Clock } from '../runtime/clock.js'
+import type { Airtime, FinalOutcome, Port, TransmitOutcome } from '../radio/port.js'
+import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
-import { followingMs, hasReserve, mayGo, type RadioLoad } from './airtimeRules.js'
-import { pace } from './pace.js'
-import { type QueuedFrame, sendQueue } from './sendQueue.js'
-
-/** What became of a frame in the end. */
-export type FinalOutcome = Exclude<TransmitOutcome, { kind: 'held' }>
+import { hasReserve, mayGo, type RadioLoad } from './airtimeRules.js'
+import { type HandedFrames, handedFrames } from './handedFrames.js'
+import { lookout } from './lookout.js'
+import { type QueuedFrame, type SendQueue, sendQueue } from './sendQueue.js'
 
 /** The frames that the node has for one radio: those that wait here, and those that the radio was given. */
 export interface RadioQueue<Frame extends QueuedFrame> {
@@ -36,15 +34,6 @@ export interface RadioQueueParts<Frame extends QueuedFrame> {
   readonly onHeld: (frame: Frame, reason: string) => void
 }
 
-interface Handed<Frame> {
-  readonly frame: Frame
-  readonly keyedMs: number
-  /** for what follows it without waiting */
-  readonly followingMs: number
-  readonly atMs: number
-  held: boolean
-}
-
 const shortOfAirtime = 'the duty limit is reached'
 const notItsTurn = 'its turn did not come while others were sent'
 
@@ -53,27 +42,8 @@ export function radioQueue<Frame extends QueuedFrame>(
 ): RadioQueue<Frame> {
   const { port, clock } = parts
   const waiting = sendQueue<Frame>(parts.framesMax)
-  const handed = new Map<string, Handed<Frame>>()
-  const measured = pace()
-  const acknowledged: { readonly atMs: number; readonly airtimeMs: number }[] = []
-  let transmission = { atMs: Number.NEGATIVE_INFINITY, airtimeMs: 0, elapsedMs: 0 }
+  const handed = handedFrames<Frame>()
   let waitsFor = notItsTurn
-  let handingOver = false
-  let stopped = false
-  let cancelLook: Cancel = () => {}
-
-  const load = (): RadioLoad => {
-    const nowMs = clock.monotonicMs()
-    while (acknowledged[0] !== undefined && nowMs - acknowledged[0].atMs > lately)
-      acknowledged.shift()
-    const acknowledgementMs = acknowledged.reduce((sum, { airtimeMs }) => sum + airtimeMs, 0)
-    let busyMs = 0
-    for (const { keyedMs, followingMs } of handed.values()) busyMs += keyedMs + followingMs
-    return {
-      ...{ nowMs, openMs: busyMs, acknowledgementShare: acknowledgementMs / lately },
-      isUrgent: waiting.items.some(({ priority }) => priority === 'emergency'),
-    }
-  }
 
   const expire = (): void => {
     const nowMs = clock.monotonicMs()
@@ -82,109 +52,65 @@ export function radioQueue<Frame extends QueuedFrame>(
       parts.onEnd(frame, { id: frame.id, kind: 'expired', atMs: nowMs, reason })
   }
 
+  const refuse = (frame: Frame, reason: string): void =>
+    parts.onEnd(frame, { id: frame.id, kind: 'refused', atMs: clock.monotonicMs(), reason })
+
   const handOver = (frame: Frame, airtime: Airtime): void => {
-    const { id, octets, priority, notAfterMs } = frame
+    const { id } = frame
     waiting.take(id)
-    // What frames share is counted once: with the first.
-    const keyedMs = airtime.keyedMs([octets]) - (handed.size > 0 ? airtime.keyedMs([]) : 0)
-    const following = followingMs(frame, airtime)
-    handed.set(id, {
-      ...{ frame, keyedMs, held: false },
-      followingMs: following,
-      atMs: clock.monotonicMs(),
-    })
-    try {
-      port.send({ id, octets, priority, notAfterMs, origin: 'node' })
-    } catch (error) {
-      const reason = `the radio failed: ${errorText(error)}`
-      settle({ id, kind: 'refused', atMs: clock.monotonicMs(), reason })
-    }
+    handed.add(frame, airtime, clock.monotonicMs())
+    const reason = faultOfSending(port, frame)
+    if (reason !== undefined) settle({ id, kind: 'refused', atMs: clock.monotonicMs(), reason })
   }
 
   /** Gives the radio what it may have now. @returns when more may go */
   const handOverAll = (): number => {
     const airtime = waiting.items.length === 0 ? undefined : port.airtime()
     for (let frame = waiting.items[0]; airtime && frame; frame = waiting.items[0]) {
-      const verdict = mayGo(frame, airtime, load())
+      const verdict = mayGo(frame, airtime, loadOf(handed, waiting, clock.monotonicMs()))
       if (verdict.kind === 'now') {
         handOver(frame, airtime)
         continue
       }
       waitsFor = verdict.kind === 'with airtime' ? shortOfAirtime : notItsTurn
       if (verdict.kind === 'with airtime') parts.onHeld(frame, shortOfAirtime)
-      return 'untilMs' in verdict ? verdict.untilMs : Number.POSITIVE_INFINITY
+      return 'untilMs' in verdict ? verdict.untilMs : Infinity
     }
-    return Number.POSITIVE_INFINITY
+    return Infinity
   }
 
-  /** Gives the radio what it may have now, and looks again when more may go or something has expired. */
-  const look = (): void => {
-    if (handingOver || stopped) return
-    handingOver = true
-    cancelLook()
-    let againMs = Number.POSITIVE_INFINITY
-    try {
-      expire()
-      againMs = handOverAll()
-    } finally {
-      handingOver = false
-    }
-    for (const { notAfterMs } of waiting.items) againMs = Math.min(againMs, notAfterMs)
-    if (againMs !== Infinity)
-      cancelLook = clock.at(Math.max(againMs, clock.monotonicMs() + lookAgainMsMin), look)
-  }
-
-  /** Frames of one transmission end at one moment: they are measured together, when the next one ends. */
-  const measure = ({ atMs, held }: Handed<Frame>, outcome: FinalOutcome): void => {
-    if (outcome.kind !== 'sent') return
-    if (outcome.atMs !== transmission.atMs) {
-      measured.note(transmission.airtimeMs, transmission.elapsedMs)
-      const sinceMs = Math.max(atMs, transmission.atMs)
-      // While a duty limit or somebody held the frame, nothing could be measured.
-      transmission = {
-        atMs: outcome.atMs,
-        airtimeMs: 0,
-        elapsedMs: held ? 0 : outcome.atMs - sinceMs,
-      }
-    }
-    transmission.airtimeMs += outcome.airtimeMs
-  }
+  const { look, stop } = lookout(clock, () => {
+    expire()
+    return Math.min(handOverAll(), ...waiting.items.map(({ notAfterMs }) => notAfterMs))
+  })
 
   const settle = (outcome: TransmitOutcome): void => {
-    const entry = handed.get(outcome.id)
-    if (entry === undefined) return
     if (outcome.kind === 'held') {
-      entry.held = true
-      parts.onHeld(entry.frame, outcome.reason)
+      const frame = handed.held(outcome.id)
+      if (frame !== undefined) parts.onHeld(frame, outcome.reason)
       return
     }
-    handed.delete(outcome.id)
-    measure(entry, outcome)
-    if (outcome.kind === 'sent' && entry.frame.priority === 'acknowledgement')
-      acknowledged.push(outcome)
-    parts.onEnd(entry.frame, outcome)
+    const frame = handed.ended(outcome)
+    if (frame === undefined) return
+    parts.onEnd(frame, outcome)
     look()
   }
 
   return {
     add(frame) {
       const displaced = waiting.add(frame)
-      if (displaced !== undefined) {
-        const reason = `too many frames wait for their radio (${parts.framesMax})`
-        const atMs = clock.monotonicMs()
-        parts.onEnd(displaced, { id: displaced.id, kind: 'refused', atMs, reason })
-      }
+      if (displaced !== undefined)
+        refuse(displaced, `too many frames wait for their radio (${parts.framesMax})`)
       look()
     },
     withdraw(id, reason) {
       const frame = waiting.take(id)
-      if (frame !== undefined)
-        parts.onEnd(frame, { id, kind: 'refused', atMs: clock.monotonicMs(), reason })
+      if (frame !== undefined) refuse(frame, reason)
       else if (handed.has(id)) port.withdraw(id)
     },
     settle,
     get frames() {
-      return [...[...handed.values()].map(({ frame }) => frame), ...waiting.items]
+      return [...handed.frames, ...waiting.items]
     },
     get airtime() {
       return port.airtime()
@@ -193,26 +119,42 @@ export function radioQueue<Frame extends QueuedFrame>(
       return waiting.items.length > 0
     },
     get aheadMs() {
-      const airtime = port.airtime()
-      let sumMs = 0
-      for (const { frame, keyedMs } of handed.values())
-        if (frame.priority !== 'answer') sumMs += keyedMs
-      for (const { priority, octets } of waiting.items)
-        if (hasReserve(priority)) sumMs += airtime.keyedMs([octets]) - airtime.keyedMs([])
-      return sumMs
+      return handed.aheadMs + reservedMs(waiting, port.airtime())
     },
     get paceShare() {
-      return measured.share
+      return handed.paceShare
     },
-    stop() {
-      stopped = true
-      cancelLook()
-    },
+    stop,
   }
 }
 
-/** Acknowledgements of so long tell how many will come. */
-const lately = 60_000
+/** Gives a radio a frame. @returns why that failed */
+function faultOfSending(port: Port, frame: QueuedFrame): string | undefined {
+  const { id, octets, priority, notAfterMs } = frame
+  try {
+    port.send({ id, octets, priority, notAfterMs, origin: 'node' })
+    return undefined
+  } catch (error) {
+    return `the radio failed: ${errorText(error)}`
+  }
+}
 
-/** A forecast that is right to the microsecond would look again and again within one. */
-const lookAgainMsMin = 50
+const loadOf = (
+  handed: HandedFrames<QueuedFrame>,
+  waiting: SendQueue<QueuedFrame>,
+  nowMs: number,
+): RadioLoad => ({
+  nowMs,
+  openMs: handed.openMs,
+  acknowledgementShare: handed.acknowledgementShare(nowMs),
+  isUrgent: waiting.items.some(({ priority }) => priority === 'emergency'),
+})
+
+/** Time of the key line for what waits and goes before all answers. */
+function reservedMs({ items }: SendQueue<QueuedFrame>, airtime: Airtime): number {
+  const first = items.filter(({ priority }) => hasReserve(priority))
+  return first.reduce(
+    (sumMs, { octets }) => sumMs + airtime.keyedMs([octets]) - airtime.keyedMs([]),
+    0,
+  )
+}

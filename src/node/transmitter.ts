@@ -1,14 +1,14 @@
 import { type Address, parseAddress } from '../ax25/address.js'
 import { encodeFrame, informationOctetCountMax, uiFrame } from '../ax25/frame.js'
 import { bad, good, type Result } from '../ax25/result.js'
-import type { Airtime, Port, Priority } from '../radio/port.js'
+import type { Airtime, FinalOutcome, Port, Priority } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import type { Guard } from '../runtime/guard.js'
 import type { Store } from '../store/store.js'
 import type { Journal } from './journal.js'
 import { nodeDestination } from './options.js'
-import { type FinalOutcome, type RadioQueue, radioQueue } from './radioQueue.js'
+import { type RadioQueue, radioQueue } from './radioQueue.js'
 
 /** A frame that the node wants on the air. */
 export interface Outgoing {

@@ -10,7 +10,7 @@ import {
   formatAccess,
   type SettingBounds,
 } from './clientSettings.js'
-import type { Port, TransmitOutcome } from './port.js'
+import type { FinalOutcome, Port, TransmitOutcome } from './port.js'
 import type { RadioPort } from './radioPort.js'
 
 export interface KissHostOptions {
@@ -42,8 +42,6 @@ export interface ClientRecord {
   /** settings, and what else a client did, in words; `radio` where it is about one */
   note(client: KissClient, text: string, radio?: number): void
 }
-
-export type FinalOutcome = Exclude<TransmitOutcome, { kind: 'held' }>
 
 /** The radios as the KISS ends see them. */
 export interface PortsKissHost extends KissHost {

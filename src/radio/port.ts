@@ -81,6 +81,9 @@ export type TransmitOutcome =
       readonly reason: string
     }
 
+/** What became of a request in the end. */
+export type FinalOutcome = Exclude<TransmitOutcome, { kind: 'held' }>
+
 /** What a radio's limits leave for sending, as it is now. Times are monotonic. */
 export interface Airtime {
   /** most that the key line may be on in the window that limits it most, ms; Infinity where nothing does */
