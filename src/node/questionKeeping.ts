@@ -5,7 +5,7 @@ import type { Store } from '../store/store.js'
 import type { Refusal } from './askLimits.js'
 import type { Heard } from './intake.js'
 import { type Journal, questionReference } from './journal.js'
-import type { ResolvedOptions } from './options.js'
+import type { NodeOptions } from './options.js'
 import type { Tally } from './tally.js'
 
 /** Questions in the database: a copy is found there, and each is there before anything is said of it. */
@@ -27,7 +27,7 @@ export function questionKeeping(parts: {
   readonly store: Store
   readonly note: Journal
   readonly tally: Tally
-  readonly options: ResolvedOptions
+  readonly options: NodeOptions
 }): QuestionKeeping {
   const { clock, store, note, tally } = parts
   const { copies } = parts.options
