@@ -91,20 +91,15 @@ export function transmitter(parts: {
 }): Transmitter {
   const { ports, clock, store, note } = parts
   const source = addressOf(parts.call)
-  const destination = addressOf(nodeDestination)
 
   const onEnd = ({ outgoing, octets, takenBack }: Entry, outcome: FinalOutcome): void => {
     const { radio, station, reference, text, priority } = outgoing
-    const reason = outcome.kind === 'sent' ? outcome.doubt : (takenBack ?? outcome.reason)
+    const { kind } = outcome
+    const reason = kind === 'sent' ? outcome.doubt : (takenBack ?? outcome.reason)
+    const airtimeMs = kind === 'sent' ? outcome.airtimeMs : undefined
     store.transmissions.add({
-      atWallMs: clock.wallMs(),
-      radio,
-      priority,
-      octets,
-      outcome: outcome.kind,
-      airtimeMs: outcome.kind === 'sent' ? outcome.airtimeMs : undefined,
-      reference,
-      reason,
+      ...{ atWallMs: clock.wallMs(), radio, priority, octets, outcome: kind, airtimeMs },
+      ...{ reference, reason },
     })
     note(outcome.kind, text, { radio, station, reference, reason })
     if (takenBack === undefined) outgoing.onEnd?.(outcome)
@@ -124,17 +119,6 @@ export function transmitter(parts: {
     port.onOutcome(parts.guard.listener('what became of a frame', queue.settle))
     queues.set(port.radio, queue)
   }
-  /** A mistake of ours, or a row of an older database, must not reach whoever asked for the frame as an exception. */
-  const encode = ({ path, payload }: Outgoing): Result<Uint8Array> => {
-    if (payload.length > informationOctetCountMax)
-      return bad(`${payload.length} octets of information, at most ${informationOctetCountMax} go`)
-    try {
-      return good(encodeFrame(uiFrame({ source, destination, path: path.map(addressOf), payload })))
-    } catch (error) {
-      return bad(errorText(error))
-    }
-  }
-
   const portOf = (radio: number): Port | undefined =>
     ports.find((one) => one.radio === radio) ?? ports[0]
   const queueOf = (radio: number): RadioQueue<Entry> | undefined => {
@@ -147,25 +131,19 @@ export function transmitter(parts: {
     airtime(radio) {
       const queue = queueOf(radio)
       if (queue === undefined) return undefined
-      const { airtime, paceShare } = queue
-      return {
-        keyedMs: airtime.keyedMs,
-        forecast: airtime.forecast,
-        paceShare,
-        aheadMs: queue.aheadMs,
-      }
+      const { airtime, paceShare, aheadMs } = queue
+      return { keyedMs: airtime.keyedMs, forecast: airtime.forecast, paceShare, aheadMs }
     },
     isBusy: (radio) => queueOf(radio)?.isBusy ?? false,
-    waiting: () =>
-      [...queues.values()]
-        .flatMap(({ frames }) => frames)
+    waiting() {
+      const nowMs = clock.monotonicMs()
+      const entries = [...queues.values()].flatMap(({ frames }) => frames)
+      return entries
         .sort((a, b) => a.sinceMs - b.sinceMs)
-        .map(({ outgoing: { radio, priority, station, text }, sinceMs }) => {
-          const ageMs = clock.monotonicMs() - sinceMs
-          return { radio, priority, station, text, ageMs }
-        }),
+        .map((entry) => waitingFrame(entry, nowMs))
+    },
     send(outgoing) {
-      const frame = encode(outgoing)
+      const frame = encode(source, outgoing)
       const octets = frame.ok ? frame.value : new Uint8Array()
       const { radio, station, reference, text, priority, turn = 0, notAfterMs } = outgoing
       const sinceMs = clock.monotonicMs()
@@ -189,6 +167,23 @@ export function transmitter(parts: {
     stop() {
       for (const queue of queues.values()) queue.stop()
     },
+  }
+}
+
+function waitingFrame({ outgoing, sinceMs }: Entry, nowMs: number): WaitingFrame {
+  const { radio, priority, station, text } = outgoing
+  return { radio, priority, station, text, ageMs: nowMs - sinceMs }
+}
+
+/** A mistake of ours, or a row of an older database, must not reach whoever asked for the frame as an exception. */
+function encode(source: Address, { path, payload }: Outgoing): Result<Uint8Array> {
+  if (payload.length > informationOctetCountMax)
+    return bad(`${payload.length} octets of information, at most ${informationOctetCountMax} go`)
+  try {
+    const destination = addressOf(nodeDestination)
+    return good(encodeFrame(uiFrame({ source, destination, path: path.map(addressOf), payload })))
+  } catch (error) {
+    return bad(errorText(error))
   }
 }
 
