@@ -52,6 +52,11 @@ const digipeatedWithinMs = 8_000
 /** A repetition that came sooner was sent before the acknowledgement could be heard. */
 const tooSoonMs = 4_000
 
+const notHeardYet = (): Hearing => ({
+  ...{ numberAsSent: '', paths: new Set<string>(), lastHeardMs: 0 },
+  ...{ respondedMs: undefined, waits: false, cancelLater: undefined },
+})
+
 export function acknowledgements(parts: {
   readonly clock: Clock
   readonly options: NodeOptions
@@ -64,14 +69,7 @@ export function acknowledgements(parts: {
   let stopped = false
 
   const remember = (id: number, heard: Heard, payload: MessagePayload): Hearing => {
-    const hearing = hearings.get(id) ?? {
-      numberAsSent: '',
-      paths: new Set<string>(),
-      lastHeardMs: 0,
-      respondedMs: undefined,
-      waits: false,
-      cancelLater: undefined,
-    }
+    const hearing = hearings.get(id) ?? notHeardYet()
     hearing.numberAsSent = payload.numberAsSent ?? payload.number ?? ''
     hearing.paths.add(heard.via.join())
     hearing.lastHeardMs = clock.monotonicMs()

@@ -4,6 +4,7 @@ import type { MessageRecord } from '../store/messages.js'
 import { outOfOrder } from './mailLeaving.js'
 import { carrierOf, promptFor } from './mailMessages.js'
 import type { MailParts } from './mailParts.js'
+import type { MailboxOptions } from './options.js'
 
 /** A receiver that did not acknowledge, and is heard again, is tried again only so long after. */
 const tryAgainMs = 15 * 60_000
@@ -18,6 +19,15 @@ export interface MailHandingOver {
   tried(entryId: number): void
   stop(): void
 }
+
+/** Its receiver may be told again that it waits. */
+const isPromptDue = (
+  { promptedWallMs, promptCount }: MailboxEntry,
+  { promptsMax, promptEveryMs }: MailboxOptions,
+  wallMs: number,
+): boolean =>
+  promptCount < promptsMax &&
+  (promptedWallMs === undefined || Math.abs(wallMs - promptedWallMs) >= promptEveryMs)
 
 export function mailHandingOver(parts: MailParts): MailHandingOver {
   const { clock, store } = parts
@@ -54,12 +64,7 @@ export function mailHandingOver(parts: MailParts): MailHandingOver {
 
   const prompt = (call: string, radio: number, waiting: readonly MailboxEntry[]): void => {
     const wallMs = clock.wallMs()
-    const due = waiting.filter(
-      ({ promptedWallMs, promptCount }) =>
-        promptCount < limits.promptsMax &&
-        (promptedWallMs === undefined || Math.abs(wallMs - promptedWallMs) >= limits.promptEveryMs),
-    )
-    if (due.length === 0) return
+    if (!waiting.some((entry) => isPromptDue(entry, limits, wallMs))) return
     const noted = store.durably('telling that something waits', () => {
       store.mailbox.notePrompt(
         waiting.map(({ id }) => id),
