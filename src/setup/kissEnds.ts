@@ -1,3 +1,4 @@
+import { inBaseUnits } from '../config/baseUnits.js'
 import type { KissSection } from '../config/sections/kiss.js'
 import { type KissEnds, openKissEnds } from '../kiss/ends.js'
 import { createKissHost, type PortsKissHost } from '../radio/kissHost.js'
@@ -24,29 +25,16 @@ export interface ConfiguredKiss extends KissEnds {
  * @throws Failure when the TCP end cannot listen; lines that are not there are waited for
  */
 export async function openConfiguredKiss(options: ConfiguredKissOptions): Promise<ConfiguredKiss> {
-  const { kiss, clock, record } = options
-  const { enabled, ...tcp } = kiss.tcp
-  const host = createKissHost({
-    ...options,
-    localMaySend: kiss.localMaySend,
-    remoteMaySend: kiss.remoteMaySend,
-    frameLifeMs: kiss.frameLifeS * 1000,
-    fullDuplexAllowed: kiss.fullDuplexAllowed,
-    bounds: {
-      meanWaitMsMax: kiss.meanWaitMsMax,
-      keyDelayMsMax: kiss.keyDelayMsMax,
-      tailMsMax: kiss.tailMsMax,
-    },
-  })
+  const { clock, record } = options
+  const { tcp, serial, pseudoTerminals, receiveOnly, parametersAllowed, ...kiss } = inBaseUnits(
+    options.kiss,
+  )
+  const host = createKissHost({ ...options, ...kiss, bounds: kiss })
+  const { enabled, ...listening } = tcp
   const ends = await openKissEnds({
-    host,
-    clock,
+    ...{ host, clock, serial, pseudoTerminals, receiveOnly, parametersAllowed },
     onEvent: record.tell,
-    receiveOnly: kiss.receiveOnly,
-    parametersAllowed: kiss.parametersAllowed,
-    tcp: enabled ? tcp : undefined,
-    serial: kiss.serial,
-    pseudoTerminals: kiss.pseudoTerminals,
+    tcp: enabled ? listening : undefined,
   })
   host.connect(ends.hub)
   return { ...ends, host }

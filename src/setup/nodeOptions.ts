@@ -17,18 +17,14 @@ export function storeOptions(
   clock: Clock,
   onFault: (failure: Failure) => void,
 ): StoreOptions {
-  const { store } = config
+  const { file, flushMs, sizeMbMax, ...kept } = inBaseUnits(config.store)
   return {
-    file: store.file === ':memory:' ? store.file : resolve(folder, store.file),
+    file: file === ':memory:' ? file : resolve(folder, file),
     clock,
     onFault,
     whenUnusable: 'memory',
-    flushIntervalMs: store.flushS * 1000,
-    retention: {
-      keepDays: store.keepDays,
-      keepStationsDays: store.keepStationsDays,
-      sizeBytesMax: store.sizeMbMax * 1e6,
-    },
+    flushIntervalMs: flushMs,
+    retention: { ...kept, sizeBytesMax: sizeMbMax * 1e6 },
   }
 }
 

@@ -1,6 +1,7 @@
 import { existsSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { parseAudioSpec } from '../audio/audioSpec.js'
+import { inBaseUnits } from '../config/baseUnits.js'
 import type { Config, RadioSection } from '../config/schema.js'
 import type { Edges } from '../devices/edges.js'
 import type { OpenStream } from '../kiss/octetStream.js'
@@ -54,13 +55,12 @@ export function openRadio(
     follow(port)
     return { port, start: () => port.start(), lifeSignAtMs: () => port.lifeSignAtMs() }
   }
+  const { modemPort, startup, silentAfterMs } = inBaseUnits(radio.modem)
   const port = createKissPort({
     radio: number,
     name: radio.name,
     open: modemStream(radio.modem),
-    modemPort: radio.modem.modemPort,
-    startup: radio.modem.startup,
-    silentAfterMs: radio.modem.silentAfterS * 1000,
+    ...{ modemPort, startup, silentAfterMs },
     transmit: transmitOptions(config, radio),
     clock: edges.clock,
     random: edges.random,
@@ -120,17 +120,12 @@ export function radioSetup(
   const radio = config.radios[number]!
   const { audio, ptt, receiver, transmit } = radio
   const at = (path: string): string => (path === '' ? '' : resolve(folder, path))
-  const layout = {
-    sampleRateHz: audio.rateHz,
-    sampleFormat: audio.sampleFormat,
-    channelCount: audio.channelCount,
-    channel: audio.channel,
-  }
+  const { rateHz: sampleRateHz, ...layout } = audio
   return {
     radio: number,
     name: radio.name,
     audio: {
-      ...layout,
+      ...{ ...layout, sampleRateHz },
       input: audioSpecAt(audio.input, folder),
       // What may not send needs no output, and says nothing of one that is not there.
       output:
@@ -138,8 +133,7 @@ export function radioSetup(
           ? undefined
           : audioSpecAt(audio.output, folder),
     },
-    receiver: { repair: receiver.repair, busyOnAnySignal: receiver.busyOnAnySignal },
-    transmit: transmitOptions(config, radio),
+    ...{ receiver, transmit: transmitOptions(config, radio) },
     levelDbfs: levels.levelDbfs ?? transmit.levelDbfs,
     toneBalanceDb: levels.toneBalanceDb ?? transmit.toneBalanceDb,
     ptt: { ...ptt, logFile: at(ptt.logFile) },

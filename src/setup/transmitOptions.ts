@@ -1,38 +1,32 @@
+import { inBaseUnits } from '../config/baseUnits.js'
 import type { Config, RadioSection } from '../config/schema.js'
 import { isVox } from '../config/vox.js'
 import type { TransmitOptions } from '../radio/transmitOptions.js'
 
 /** What a radio may send and how, out of the configuration. */
 export function transmitOptions(config: Config, radio: RadioSection): TransmitOptions {
-  const { ptt, transmit } = radio
-  const { morse } = transmit
+  const { ptt } = radio
+  const transmit = inBaseUnits(radio.transmit)
+  const { enabled, timeOutMs, queueMax, reserveShare } = transmit
+  const { keyDelayMs, tailMs, slotTimeMs, persistence, fullDuplex } = transmit
+  const { enabled: hasMorse, ...morse } = transmit.morse
   return {
-    enabled: transmit.enabled,
+    ...{ enabled, timeOutMs, queueMax },
     call: config.station.call,
-    access: {
-      keyDelayMs: transmit.keyDelayMs,
-      tailMs: transmit.tailMs,
-      slotTimeMs: transmit.slotTimeMs,
-      persistence: transmit.persistence,
-      fullDuplex: transmit.fullDuplex,
-    },
-    timeOutMs: transmit.timeOutMs,
+    access: { keyDelayMs, tailMs, slotTimeMs, persistence, fullDuplex },
     hangMs: ptt.hangMs,
-    attackMs: ptt.attackMs ?? (isVox(radio) ? transmit.keyDelayMs : 0),
+    attackMs: ptt.attackMs ?? (isVox(radio) ? keyDelayMs : 0),
     dutyLimits: [
-      { windowMs: transmit.dutyWindowMinutes * 60_000, share: transmit.dutyPercent / 100 },
-      { windowMs: transmit.longDutyWindowMinutes * 60_000, share: transmit.longDutyPercent / 100 },
+      { windowMs: transmit.dutyWindowMs, share: transmit.dutyShare },
+      { windowMs: transmit.longDutyWindowMs, share: transmit.longDutyShare },
     ],
     // A node that does not answer acknowledges nothing: then all is there for who else sends.
-    reserveShare: config.node.answer ? transmit.reservePercent / 100 : 0,
+    reserveShare: config.node.answer ? reserveShare : 0,
     identification: {
-      intervalMs: transmit.identificationMinutes * 60_000,
-      quietMs: transmit.identificationQuietS * 1000,
+      intervalMs: transmit.identificationMs,
+      quietMs: transmit.identificationQuietMs,
       destination: transmit.identificationDestination,
-      morse: morse.enabled
-        ? { wordsPerMinute: morse.wordsPerMinute, toneHz: morse.toneHz }
-        : undefined,
+      morse: hasMorse ? morse : undefined,
     },
-    queueMax: transmit.queueMax,
   }
 }

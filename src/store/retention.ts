@@ -6,9 +6,9 @@ import type { Writer } from './writer.js'
 
 export interface RetentionOptions {
   /** frames, events, transmissions, ended questions and messages are kept so long */
-  readonly keepDays: number
+  readonly keepMs: number
   /** stations not heard are kept so long */
-  readonly keepStationsDays: number
+  readonly keepStationsMs: number
   /** above this the oldest of everything goes, whatever its age, but for the last day */
   readonly sizeBytesMax: number
 }
@@ -79,9 +79,9 @@ function removeOldStep(
   { database, writer, stations, options }: RetentionParts,
   nowWallMs: number,
 ): boolean {
-  stations.forgetBefore(nowWallMs - options.keepStationsDays * dayMs)
+  stations.forgetBefore(nowWallMs - options.keepStationsMs)
   return step(database, writer, () => {
-    const removed = removeBefore(database, nowWallMs - options.keepDays * dayMs)
+    const removed = removeBefore(database, nowWallMs - options.keepMs)
     const notices = 'DELETE FROM notices WHERE expires_ms < ? AND expiry_trusted = 1'
     return removed + database.run(notices, nowWallMs).changes
   })

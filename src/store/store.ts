@@ -22,9 +22,10 @@ export interface StoreOptions {
   readonly clock: Clock
   /** told what went wrong: damaged and set aside, disk full, read-only; the store goes on */
   readonly onFault?: (failure: Failure) => void
-  /** what was heard waits so long for more before it is written; default 30,000 */
+  /** what was heard waits so long for more before it is written; 0 where absent */
   readonly flushIntervalMs?: number
-  readonly retention?: Partial<RetentionOptions>
+  /** nothing is removed where absent */
+  readonly retention?: RetentionOptions
   /** while it does not trust the clock, nothing is removed for its age; default: one of its own */
   readonly clockTrust?: ClockTrust
   /** stations kept; default 20,000 */
@@ -76,12 +77,6 @@ export interface Store {
   close(): void
 }
 
-const retentionDefaults: RetentionOptions = {
-  keepDays: 14,
-  keepStationsDays: 60,
-  sizeBytesMax: 500e6,
-}
-
 /**
  * @throws Failure when the database cannot be opened or made at all, or is of a later version;
  *   a damaged one is set aside and told through onFault
@@ -95,7 +90,7 @@ export function openStore(options: StoreOptions): Store {
   const writer = createWriter(database, {
     clock,
     onFault,
-    flushIntervalMs: options.flushIntervalMs ?? 30_000,
+    flushIntervalMs: options.flushIntervalMs ?? 0,
     pendingMax: 20_000,
     gatherFile,
   })
@@ -106,10 +101,13 @@ export function openStore(options: StoreOptions): Store {
   })
   const trust = options.clockTrust ?? clockTrust(clock)
   if (gatherFile !== undefined) takeGathered(database, writer, stations, gatherFile.found)
-  const cancelRetention = startRetention({
-    ...{ database, writer, stations, clock, trust },
-    options: { ...retentionDefaults, ...options.retention },
-  })
+  const cancelRetention =
+    options.retention === undefined
+      ? () => {}
+      : startRetention({
+          ...{ database, writer, stations, clock, trust },
+          options: options.retention,
+        })
   let closed = false
 
   return {

@@ -78,7 +78,8 @@ describe('configuration of node, beacons, store and log', () => {
     const store = storeOptions(config, '/etc/ridgepost', virtualClock(), () => {})
     expect(store).toMatchObject({
       file: '/etc/ridgepost/data/node.db',
-      retention: { keepDays: 14, sizeBytesMax: 100e6 },
+      flushIntervalMs: 30_000,
+      retention: { keepMs: 1_209_600_000, sizeBytesMax: 100e6 },
     })
   })
 

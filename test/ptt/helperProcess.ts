@@ -1,5 +1,6 @@
 import { readdirSync, readFileSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
+import { parseConfig } from '../../src/config/load.js'
 import type { HelperOptions } from '../../src/ptt/helperProtocol.js'
 import { type LoggedEdge, parseEdgeLog } from './loggedEdges.js'
 
@@ -9,16 +10,9 @@ export const compiled = (path: string): string =>
 
 export const helperFile = compiled('src/ptt/deadManHelper.js')
 
-export const pttDefaults: HelperOptions = {
-  kind: 'log',
-  device: '',
-  activeLow: false,
-  keyCommand: [],
-  unkeyCommand: [],
-  logFile: '',
-  deadManMs: 150,
-  keyedMsMax: 8000,
-}
+const { ptt, transmit } = parseConfig('', 'defaults').radios[0]!
+
+export const pttDefaults: HelperOptions = { ...ptt, kind: 'log', keyedMsMax: transmit.timeOutMs }
 
 /** The edges so far; none while there is no file. */
 export function edgesIn(file: string): LoggedEdge[] {

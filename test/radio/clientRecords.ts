@@ -1,4 +1,5 @@
 import { formatLine } from '../../src/ax25/line.js'
+import { parseConfig } from '../../src/config/load.js'
 import type { ClientRecord, KissHostOptions } from '../../src/radio/kissHost.js'
 
 /** A record that keeps everything as lines of text. */
@@ -21,14 +22,10 @@ export function collectedRecord(): { readonly record: ClientRecord; readonly lin
   }
 }
 
+const { kiss } = parseConfig('', 'defaults')
+
 /** What clients may do unless a test is about that. */
 export const clientDefaults: Pick<
   KissHostOptions,
   'ownCall' | 'localMaySend' | 'remoteMaySend' | 'fullDuplexAllowed' | 'bounds'
-> = {
-  ownCall: 'Q7RDG-10',
-  localMaySend: 'any',
-  remoteMaySend: 'own-call',
-  fullDuplexAllowed: false,
-  bounds: { meanWaitMsMax: 5000, keyDelayMsMax: 1000, tailMsMax: 500 },
-}
+> = { ...kiss, bounds: kiss, ownCall: 'Q7RDG-10' }

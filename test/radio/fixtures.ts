@@ -5,30 +5,29 @@ import { createWav } from '../../src/audio/wavWriter.js'
 import { parseAddress } from '../../src/ax25/address.js'
 import { decodeFrame, encodeFrame, uiFrame } from '../../src/ax25/frame.js'
 import { formatLine } from '../../src/ax25/line.js'
+import { parseConfig } from '../../src/config/load.js'
 import type { Airtime, Priority, TransmitRequest } from '../../src/radio/port.js'
 import type { TransmitOptions } from '../../src/radio/transmitOptions.js'
+import { transmitOptions } from '../../src/setup/transmitOptions.js'
 
 /** An invented call: no country has the letter Q in front. */
 export const ownCall = 'QQ1RP-10'
 
-export const transmitDefaults: TransmitOptions = {
-  enabled: true,
-  call: ownCall,
-  access: {
-    keyDelayMs: 300,
-    tailMs: 50,
-    slotTimeMs: 100,
-    persistence: 255,
-    fullDuplex: false,
-  },
-  timeOutMs: 8000,
-  dutyLimits: [
-    { windowMs: 360_000, share: 0.2 },
-    { windowMs: 1_800_000, share: 0.2 },
-  ],
-  identification: { intervalMs: 540_000, quietMs: 20_000, destination: 'ID' },
-  queueMax: 100,
-}
+const config = parseConfig(
+  `[station]
+   call = "${ownCall}"
+   [transmit]
+   enabled = true
+   persistence = 255
+   reservePercent = 0
+   [ptt]
+   kind = "log"
+   logFile = "edges.log"`,
+  'defaults',
+)
+
+/** As configured where nothing is, but that it sends at its first chance, and keeps nothing aside. */
+export const transmitDefaults: TransmitOptions = transmitOptions(config, config.radios[0]!)
 
 export function frame(from: string, text: string, to = 'APZ000'): Uint8Array {
   const source = parseAddress(from)

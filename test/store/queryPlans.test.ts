@@ -168,7 +168,11 @@ describe('every statement of the store', () => {
   it('finds what it looks for by an index, in tables that grow', () => {
     const clock = virtualClock()
     const file = temporaryFile()
-    const store = openStore({ file, clock, retention: { keepDays: 1, sizeBytesMax: 1 } })
+    const store = openStore({
+      file,
+      clock,
+      retention: { keepMs: 86_400_000, keepStationsMs: 86_400_000, sizeBytesMax: 1 },
+    })
     const done = store.durably('all', () => callAll(store as unknown as Tables))
     if (!done.ok) throw done.failure
     for (const filter of [

@@ -3,7 +3,7 @@ import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.
 import type { RetentionOptions } from '../../src/store/retention.js'
 import { openSqlite } from '../../src/store/sqliteDriver.js'
 import { openStore, type Store } from '../../src/store/store.js'
-import { temporaryFile } from './openTestStore.js'
+import { defaultStoreOptions, temporaryFile } from './openTestStore.js'
 
 const hourMs = 3_600_000
 const dayMs = 24 * hourMs
@@ -15,7 +15,11 @@ function opened(
   file = ':memory:',
 ): Store {
   const clockTrust = trusted as never
-  return openStore({ file, clock, retention, clockTrust, flushIntervalMs: 1_000 })
+  const options = defaultStoreOptions(clock)
+  return openStore({
+    ...{ ...options, file, clockTrust, flushIntervalMs: 1_000 },
+    retention: { ...options.retention!, ...retention },
+  })
 }
 
 const frame = (atWallMs: number) => ({
@@ -46,7 +50,7 @@ const oldestMs = (store: Store): number[] => [
 describe('retention', () => {
   it('removes what is past its time, once a day, in short steps', () => {
     const clock = virtualClock()
-    const store = opened({ keepDays: 2 }, clock)
+    const store = opened({ keepMs: 2 * dayMs }, clock)
     for (let hour = 0; hour < 24; hour++) {
       addHour(store, clock.wallMs(), 100)
       clock.advanceBy(hourMs)
@@ -63,7 +67,7 @@ describe('retention', () => {
 
   it('a step removes a thousand rows, and the next waits', () => {
     const clock = virtualClock()
-    const store = opened({ keepDays: 1 }, clock)
+    const store = opened({ keepMs: dayMs }, clock)
     addHour(store, clock.wallMs(), 3_000)
     const count = () => store.frames.query({ limit: 9_999 }).length
     clock.advanceBy(25 * hourMs)
@@ -131,7 +135,7 @@ describe('retention', () => {
 
   it('open questions and mail stay, whatever their age', () => {
     const clock = virtualClock()
-    const store = opened({ keepDays: 1 }, clock)
+    const store = opened({ keepMs: dayMs }, clock)
     store.durably('what is open', () => {
       store.questions.insert({
         ...{ from: 'Q1ABC', addressee: 'N0DE', number: '1', text: 'sun', radio: 0 },

@@ -153,10 +153,15 @@ describe('store', () => {
   })
 
   it('removes nothing for its age while the clock is not trusted', () => {
+    const weekMs = 7 * 86_400_000
     const inner = virtualClock()
     let setByMs = 0
     const clock = { ...inner, wallMs: () => inner.wallMs() + setByMs }
-    const store = openStore({ file: ':memory:', clock, retention: { keepDays: 7 } })
+    const store = openStore({
+      file: ':memory:',
+      clock,
+      retention: { keepMs: weekMs, keepStationsMs: weekMs, sizeBytesMax: 1e9 },
+    })
     const heard = { radio: 0, source: 'N0CALL-7', octets: new Uint8Array(20), repairedBits: 0 }
     store.frames.add({ ...heard, heardAtWallMs: clock.wallMs(), detector: 'test' })
     store.stations.add({ call: 'N0CALL-7', atWallMs: clock.wallMs(), radio: 0, via: [] })
