@@ -9,13 +9,17 @@ export interface LevelReading {
   readonly clippedShare: number
   /** mean of the samples, share of full scale */
   readonly dcOffset: number
-  /** RMS level of the quietest tenth of the short segments: the noise between signals, where there are pauses */
+  /**
+   * RMS level of the quietest tenth of the short segments without a carrier: the noise between signals. Where every segment
+   * had a carrier it is NaN.
+   */
   readonly noiseFloorDbfs: number
   readonly durationS: number
 }
 
 export interface LevelMeter {
-  push(block: Float32Array): void
+  /** @param carrier a signal is on the channel: the block says nothing about noise */
+  push(block: Float32Array, carrier?: boolean): void
   /** what was heard since the last reset; silence gives -200 dBFS */
   read(): LevelReading
   reset(): void
@@ -36,9 +40,11 @@ export function createLevelMeter(sampleRateHz: number): LevelMeter {
   let squares = 0
   let peak = 0
   let clipped = 0
+  let hadCarrier = false
 
   return {
-    push(block) {
+    push(block, carrier = false) {
+      if (carrier) hadCarrier = true
       for (let index = 0; index < block.length; index++) {
         const sample = block[index]!
         const size = Math.abs(sample)
@@ -46,11 +52,13 @@ export function createLevelMeter(sampleRateHz: number): LevelMeter {
         sampleCount++
         sum += sample
         squares += sample * sample
-        segmentPower += sample * sample
+        segmentPower = carrier ? Number.NaN : segmentPower + sample * sample
         if (size > peak) peak = size
         if (size >= clippedFrom) clipped++
         if (++inSegment === segmentSamples) {
-          segments[segmentCount++ % segmentsKept] = segmentPower / segmentSamples
+          // A segment that had a carrier for a part of it is left out: its power is no number.
+          if (!Number.isNaN(segmentPower))
+            segments[segmentCount++ % segmentsKept] = segmentPower / segmentSamples
           segmentPower = 0
           inSegment = 0
         }
@@ -59,7 +67,8 @@ export function createLevelMeter(sampleRateHz: number): LevelMeter {
     read() {
       const count = Math.max(1, sampleCount)
       const kept = segments.slice(0, Math.min(segmentCount, segmentsKept)).sort()
-      const quietest = kept[Math.floor(kept.length / 10)] ?? squares / count
+      const quietest =
+        kept[Math.floor(kept.length / 10)] ?? (hadCarrier ? Number.NaN : squares / count)
       return {
         rmsDbfs: powerDb(squares / count),
         peakDbfs: powerDb(peak * peak),
@@ -72,6 +81,7 @@ export function createLevelMeter(sampleRateHz: number): LevelMeter {
     reset() {
       segmentCount = inSegment = sampleCount = clipped = 0
       segmentPower = sum = squares = peak = 0
+      hadCarrier = false
     },
   }
 }

@@ -1,5 +1,5 @@
 import { execFileSync } from 'node:child_process'
-import { createWriteStream, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { createWriteStream, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { PassThrough } from 'node:stream'
@@ -11,6 +11,7 @@ import { encodeFrame } from '../../src/ax25/frame.js'
 import { parseLine } from '../../src/ax25/line.js'
 import { renderAudio } from '../../src/cli/encode/encodeAudio.js'
 import { levelsCommand } from '../../src/cli/levels/levels.js'
+import { goodLevelDbfs } from '../../src/cli/levels/levelsAdvice.js'
 import { createLevelsMeter } from '../../src/cli/levels/levelsMeter.js'
 import { spectrumLines, wrapped } from '../../src/cli/levels/levelsView.js'
 import type { Edges } from '../../src/devices/edges.js'
@@ -32,6 +33,7 @@ const levels = (list: readonly string[], change: Partial<Edges> = {}) =>
 function packets(
   options: { peakLevel?: number; toneBalanceDb?: number },
   shape: (sample: number, index: number) => number = (sample) => sample,
+  timing = { preambleMs: 200, tailMs: 50, gapMs: 300 },
 ): Float32Array {
   const parsed = parseLine('N0CALL-7>APZ001:>testing the level of this radio')
   if (!parsed.ok) throw new Error(parsed.reason)
@@ -40,9 +42,7 @@ function packets(
     sampleRateHz: rateHz,
     peakLevel: options.peakLevel ?? 0.25,
     toneBalanceDb: options.toneBalanceDb ?? 0,
-    preambleMs: 200,
-    tailMs: 50,
-    gapMs: 300,
+    ...timing,
     noise: { ebN0Db: 25, seed: 5 },
   })
   return Float32Array.from([...audio].flatMap((block) => [...block])).map(shape)
@@ -92,7 +92,18 @@ describe('levels: advice', () => {
       packets({ toneBalanceDb: -8 }),
       [/^space tone 8 dB low, the mean of 4 packets heard/],
     ],
-    ['no de-emphasis', packets({ toneBalanceDb: 7 }), [/^space tone 7 dB high/]],
+    [
+      'flat audio of a data port is praised',
+      packets({ toneBalanceDb: 5.3 }),
+      [
+        /^levels are good: leave them; the audio is flat \(space tone [56] dB high\), as it should be/,
+      ],
+    ],
+    [
+      'high tones lifted more than flat audio explains',
+      packets({ toneBalanceDb: 10 }),
+      [/^space tone (9|10) dB high, .* more than flat audio explains/],
+    ],
     [
       'hum of the mains',
       packets({}, (sample, index) => sample + 0.1 * Math.sin((2 * Math.PI * 50 * index) / rateHz)),
@@ -151,6 +162,25 @@ describe('levels: the meter', () => {
     expect(drawings.at(-2)).toMatch(/packets {2}4, the last \d s ago\x1b\[K\nN0CALL-7: level/)
   })
 
+  it('noise is what the quiet between packets has, never a packet', async () => {
+    const noiseOf = (text: string): string => /in all:\n.*noise +(\S+)/.exec(text)![1]!
+    // packets and their pauses: noise lies some 20 dB below them
+    const pauses = Number(noiseOf((await levels([recording(packets({}))])).stdout))
+    expect(pauses).toBeGreaterThan(-45)
+    expect(pauses).toBeLessThan(-30)
+    // flags for seconds and no pause: a meter of all there is would call them noise at -15 dBFS
+    const carrier = packets({}, undefined, { preambleMs: 3000, gapMs: 0, tailMs: 0 })
+    const noise = noiseOf((await levels([recording(carrier)])).stdout)
+    expect(noise === 'unknown' || Number(noise) < -30).toBe(true)
+  })
+
+  it('README aims at what the advice goes by', () => {
+    const readme = readFileSync(new URL('../../README.md', import.meta.url), 'utf8')
+    expect(readme).toContain(
+      `a level of ${goodLevelDbfs.aim} dBFS; from ${goodLevelDbfs.min} to ${goodLevelDbfs.max} is good`,
+    )
+  })
+
   it('the spectrum shows a tone at its place', () => {
     const tone = Float32Array.from({ length: 24_000 }, (_, index) =>
       Math.sin((2 * Math.PI * 2200 * index) / 48_000),
@@ -166,9 +196,9 @@ describe('levels: the meter', () => {
     const meter = createLevelsMeter(8000)
     const loud = new Float32Array(8000).fill(1)
     const quiet = new Float32Array(8000).fill(0.01)
-    meter.push(loud)
+    meter.push(loud, false)
     expect(meter.recent().peakDbfs).toBeCloseTo(0, 5)
-    for (let second = 0; second < 11; second++) meter.push(quiet)
+    for (let second = 0; second < 11; second++) meter.push(quiet, false)
     expect(meter.recent().peakDbfs).toBeCloseTo(-40, 3)
     expect(meter.recent().durationS).toBeGreaterThan(4)
     expect(meter.total().peakDbfs).toBeCloseTo(0, 5)

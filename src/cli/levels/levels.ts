@@ -4,6 +4,7 @@ import { listAlsaDevices } from '../../audio/alsaDevices.js'
 import { spawnTied } from '../../audio/audioChild.js'
 import { type SampleFormat, sampleFormats } from '../../audio/audioDevice.js'
 import { audioSpecForms, parseAudioSpec } from '../../audio/audioSpec.js'
+import { mixerArguments, readInputControls } from '../../audio/mixerControls.js'
 import { type AudioOptions, openAudioSource } from '../../audio/openAudio.js'
 import { channelFailure } from '../../audio/wavDevices.js'
 import { loadConfig } from '../../config/load.js'
@@ -15,6 +16,7 @@ import { audioSpecAt } from '../../setup/openRadio.js'
 import { openWavRecording } from '../decode/recording.js'
 import { number, wholeNumber } from '../shared/optionValues.js'
 import { UsageError } from '../shared/usageError.js'
+import { adviseOnControls } from './levelsAdvice.js'
 import { createLevelsScreen } from './levelsScreen.js'
 import { createLevelsWatch, type LevelsWatch } from './levelsWatch.js'
 
@@ -151,6 +153,7 @@ async function measureLive(edges: Edges, input: Input, options: LevelsOptions): 
   const title = `${spec}  ${sampleRateHz} Hz, channel ${layout.channel} of ${layout.channelCount}`
   const watch = createLevelsWatch({ title, sampleRateHz })
   const screen = createLevelsScreen(edges.stdout)
+  await tellControls(edges, spec)
   const say = (failure: Failure): void => {
     screen.hide()
     edges.stderr.write(`ridgepost: ${harmlessText(failure.message)}\n`)
@@ -192,6 +195,16 @@ function finish(
   screen.end(watch.readTotal())
   if (overruns > 0) edges.stderr.write(`ridgepost: the card lost audio ${overruns} times\n`)
   if (watch.atS === 0) edges.setExitCode(1)
+}
+
+/** The mixer's controls of a sound card's input, before anything is measured. */
+async function tellControls(edges: Edges, spec: string): Promise<void> {
+  const parsed = parseAudioSpec(spec)
+  if (parsed.kind !== 'alsa') return
+  const controls = await readInputControls(parsed.device, spawnTied(edges.env))
+  const lines = adviseOnControls(controls, mixerArguments(parsed.device) ?? [])
+  if (lines.length > 0)
+    edges.stdout.write(`${["the card's own controls:", ...lines].join('\n  ')}\n`)
 }
 
 const stdinOf = (edges: Edges, spec: string): Pick<AudioOptions, 'stdin'> =>

@@ -1,6 +1,7 @@
 import type { LevelReading } from '../../../dsp/measure/levelMeter.js'
 import type { Spectrum } from '../../../dsp/measure/spectrum.js'
 import type { SignalQuality } from '../../../dsp/modem/receivedFrame.js'
+import type { InputControl } from '../../audio/mixerControls.js'
 
 /** What `levels` knows when it gives its advice. */
 export interface LevelsFindings {
@@ -12,14 +13,19 @@ export interface LevelsFindings {
   readonly frames: readonly Pick<SignalQuality, 'levelDbfs' | 'toneBalanceDb' | 'clippedShare'>[]
 }
 
-/** Loud enough for 16-bit converters to add no noise, with room for a sender that is louder: common practice, no source. */
-const goodLevelDbfs = { min: -30, aim: -15, max: -6 }
+/**
+ * Level of packets. Loud enough for 16-bit converters to add no noise, with room for a sender that is louder: common
+ * practice, no source. README tells the same figures; a test holds it.
+ */
+export const goodLevelDbfs = { min: -30, aim: -15, max: -6 }
 /** What of all samples may be clipped before tones suffer; from trial with the receiver. */
 const clippedShareMax = 0.002
 /** Peak over RMS: 3 dB for a sine, 0 for a square wave; tones and noise together have more. */
 const crestDbMin = 2
 /** A little less than the 5.3 dB that a missing or doubled de-emphasis makes; see balanceAdvice. */
 const balanceDbMax = 4
+/** More than one missing de-emphasis makes: something on the way lifts high tones besides. */
+const flatDbMax = 8
 
 /** What to do about the input, the most urgent first; a single line of praise when nothing is wrong. */
 export function adviseOnLevels(findings: LevelsFindings): string[] {
@@ -43,7 +49,15 @@ export function adviseOnLevels(findings: LevelsFindings): string[] {
     advice.push(
       'no packet heard yet: open the squelch, use an input that the squelch does not mute, and wait for one',
     )
-  return advice.length > 0 ? advice : ['levels are good: leave them']
+  return advice.length > 0 ? advice : [`levels are good: leave them${flatPraise(frames)}`]
+}
+
+/** Flat audio, as a data port gives it, is the best there is: nothing between the discriminator and us. */
+function flatPraise(frames: LevelsFindings['frames']): string {
+  const balanceDb = frames.length === 0 ? 0 : mean(frames.map((frame) => frame.toneBalanceDb))
+  return balanceDb > balanceDbMax
+    ? `; the audio is flat (space tone ${balanceDb.toFixed(0)} dB high), as it should be from a data port`
+    : ''
 }
 
 function clippingAdvice(findings: LevelsFindings): string[] {
@@ -95,9 +109,9 @@ function balanceAdvice(frames: LevelsFindings['frames']): string[] {
     return [
       `space tone ${size} dB low, the mean ${from}: the speaker output rolls it off; use the discriminator (9600 baud) output where there is one`,
     ]
-  if (balanceDb > balanceDbMax)
+  if (balanceDb > flatDbMax)
     return [
-      `space tone ${size} dB high, the mean ${from}: audio without de-emphasis; use the 1200 baud or speaker output where there is one`,
+      `space tone ${size} dB high, the mean ${from}: more than flat audio explains; switch off what lifts high tones on the way (equaliser, noise filter of the card)`,
     ]
   return []
 }
@@ -123,3 +137,29 @@ function humAdvice({ spectrum, levels }: LevelsFindings): string[] {
 
 const mean = (values: readonly number[]): number =>
   values.reduce((sum, value) => sum + value, 0) / values.length
+
+/** What the card's own mixer does to the input, each with the command that sets it. */
+export function adviseOnControls(
+  controls: readonly InputControl[],
+  cardArguments: readonly string[],
+): string[] {
+  const command = (name: string, value: string): string =>
+    `amixer ${cardArguments.join(' ')} sset '${name}' ${value}`
+  return controls.map(({ name, kind, percent, gainDb, isOn }) => {
+    const value = [
+      ...(percent === undefined ? [] : [`${percent} %`]),
+      ...(gainDb === undefined ? [] : [`${gainDb} dB`]),
+    ].join(', ')
+    if (kind === 'automatic gain')
+      return isOn === false
+        ? `${name} is off: leave it so`
+        : `${name} is on: switch it off, it turns packets into noise and back: ${command(name, 'off')}`
+    if (kind === 'boost')
+      return (percent ?? 0) > 0 || isOn === true
+        ? `${name} is on${value === '' ? '' : ` (${value})`}: a radio needs none: ${command(name, percent === undefined ? 'off' : '0')}`
+        : `${name} is off: leave it so`
+    return isOn === false
+      ? `${name} is ${value}, and switched off: ${command(name, 'cap')}`
+      : `${name} is ${value}; set it with: ${command(name, `${percent ?? 50}%`)}`
+  })
+}

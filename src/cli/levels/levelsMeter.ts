@@ -3,8 +3,11 @@ import { measureSpectrum, type Spectrum } from '../../../dsp/measure/spectrum.js
 
 /** Levels of an input over several stretches of time. Memory does not grow. */
 export interface LevelsMeter {
-  /** @param block mono, full scale ±1 */
-  push(block: Float32Array): void
+  /**
+   * @param block mono, full scale ±1
+   * @param carrier a signal is on the channel: nothing of it counts as noise
+   */
+  push(block: Float32Array, carrier: boolean): void
   /** What came since the last call. */
   takeLatest(): LevelReading
   /** The last five to ten seconds. */
@@ -31,11 +34,11 @@ export function createLevelsMeter(sampleRateHz: number): LevelsMeter {
   let elderSamples = 0
 
   return {
-    push(block) {
-      for (const meter of [latest, all, elder]) meter.push(block)
+    push(block, carrier) {
+      for (const meter of [latest, all, elder]) meter.push(block, carrier)
       received += block.length
       elderSamples += block.length
-      if (elderSamples > (recentS / 2) * sampleRateHz) younger.push(block)
+      if (elderSamples > (recentS / 2) * sampleRateHz) younger.push(block, carrier)
       if (elderSamples > recentS * sampleRateHz) {
         elder.reset()
         ;[elder, younger] = [younger, elder]

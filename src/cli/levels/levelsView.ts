@@ -36,7 +36,7 @@ export function meterLines(reading: LevelsReading, columns: number): string[] {
     '',
     `level    ${decibels(levels.rmsDbfs)}  ${bar(levels.rmsDbfs, base.peakDbfs)}`,
     `peak     ${decibels(base.peakDbfs)}  ${scaleText()}`,
-    `noise    ${decibels(base.noiseFloorDbfs)}  the quietest tenth of the last seconds`,
+    `noise    ${noiseText(base.noiseFloorDbfs)}  the quietest tenth of the last seconds without a carrier`,
     `clipped  ${(100 * base.clippedShare).toFixed(2).padStart(6)} %       ${reading.channelBusy ? 'a packet signal is on the channel' : ''}`,
     '',
     ...(reading.spectrum === undefined ? [] : [...spectrumLines(reading.spectrum), '']),
@@ -50,7 +50,7 @@ export function meterLines(reading: LevelsReading, columns: number): string[] {
 
 /** The meter as one line, for a file or a pipe. */
 export function meterLine({ atS, levels, base }: LevelsReading): string {
-  return `${clockText(atS, 1).padStart(9)}  level ${decibels(levels.rmsDbfs)}  peak ${decibels(levels.peakDbfs)}  noise ${decibels(base.noiseFloorDbfs)}  clipped ${(100 * levels.clippedShare).toFixed(2)} %`
+  return `${clockText(atS, 1).padStart(9)}  level ${decibels(levels.rmsDbfs)}  peak ${decibels(levels.peakDbfs)}  noise ${noiseText(base.noiseFloorDbfs)}  clipped ${(100 * levels.clippedShare).toFixed(2)} %`
 }
 
 /** Who was heard, and how. */
@@ -78,6 +78,9 @@ const signed = (value: number): string =>
 
 const decibels = (value: number): string =>
   value <= silenceDbfs ? '     silent' : `${value.toFixed(1).padStart(6)} dBFS`
+
+/** A carrier that never paused leaves the noise unknown. */
+const noiseText = (value: number): string => (Number.isNaN(value) ? '    unknown' : decibels(value))
 
 /** Level as a bar, peak as a mark. */
 function bar(levelDbfs: number, peakDbfs: number): string {

@@ -29,6 +29,7 @@ export function createLevelsWatch(options: {
   const { title, sampleRateHz } = options
   const meter = createLevelsMeter(sampleRateHz)
   const receiver = createReceiver({ sampleRateHz, repair: 'careful' })
+  const pieceSamples = Math.max(1, Math.round(0.02 * sampleRateHz))
   const frames: ReceivedFrame[] = []
   let samples = 0
   let samplesRead = 0
@@ -63,9 +64,16 @@ export function createLevelsWatch(options: {
 
   return {
     push(block) {
-      samples += block.length
-      meter.push(block)
-      return take(receiver.push(block))
+      const heard: ReceivedFrame[] = []
+      // In pieces that are short beside a packet, so that each is noise or signal.
+      for (let from = 0; from < block.length; from += pieceSamples) {
+        const piece = block.subarray(from, from + pieceSamples)
+        samples += piece.length
+        const before = receiver.channelBusy
+        heard.push(...receiver.push(piece))
+        meter.push(piece, before || receiver.channelBusy)
+      }
+      return take(heard)
     },
     finish: () => take(receiver.finish()),
     read() {
