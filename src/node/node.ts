@@ -13,6 +13,7 @@ import { startExpiry } from './expiry.js'
 import { type Journal, journal } from './journal.js'
 import type { Mail } from './mail.js'
 import { messageNumber } from './messageNumber.js'
+import { operatorMessages } from './operatorMessages.js'
 import type { NodeOptions } from './options.js'
 import { queryAnswers } from './queryAnswers.js'
 import { replyPath } from './replyPath.js'
@@ -114,6 +115,9 @@ export function createNode(given: NodeParts): ServiceNode {
     beaconNow(kind) {
       if (beaconKinds.includes(kind as BeaconKind)) members.beacons.send(kind as BeaconKind)
     },
+    say: (message) =>
+      running ? members.say(message) : { ok: false, reason: 'the node has stopped' },
+    drop: (id, reason) => members.transmitter.drop(id, reason),
   }
 }
 
@@ -193,8 +197,14 @@ function assemble(
     position,
     onQuery: queries.answer,
   })
+  const say = operatorMessages({
+    ...{ clock, store, newNumber, outbox: conversations.outbox },
+    radioFor: (call) => store.stations.find(call)?.radio ?? ports[0]?.radio ?? 0,
+    notAfterMs: options.answers.notAfterMs,
+  })
   return {
     attend,
+    say,
     transmitter: ownTransmitter,
     tally: ownTally,
     conversing: conversations,

@@ -236,7 +236,10 @@ class MessageOutbox implements Outbox {
     one.takeBack = undefined
     if (outcome.kind === 'sent') this.onSent(one)
     else if (outcome.kind === 'expired') this.endUnsent(one, 'expired', outcome.reason)
-    else if (this.parts.transmitter.blockedBy(one.message.radio) === outcome.reason)
+    else if (
+      outcome.isFinal ||
+      this.parts.transmitter.blockedBy(one.message.radio) === outcome.reason
+    )
       this.endUnsent(one, 'given up', outcome.reason)
     else this.tryAgain(one, outcome.reason, outcome.airtimeMs !== undefined)
   }

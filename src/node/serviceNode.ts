@@ -5,6 +5,7 @@ import type { Random } from '../runtime/random.js'
 import type { GeoPosition, Service } from '../services/service.js'
 import type { NodeEvent } from '../store/events.js'
 import type { Store } from '../store/store.js'
+import type { OperatorMessage, Said } from './operatorMessages.js'
 import type { NodeOptions } from './options.js'
 import type { Ending } from './tally.js'
 import type { WaitingFrame } from './transmitter.js'
@@ -59,4 +60,11 @@ export interface ServiceNode {
   setTimeSource(source: string): void
   /** Sends a beacon of this kind now, on the radios and paths of its schedule. */
   beaconNow(kind: string): void
+  /** Sends a message as the station. */
+  say(message: OperatorMessage): Said
+  /**
+   * Drops a frame that waits; a message that it carries has ended with it.
+   * @returns false when none of this id waits: it is on the air, or over
+   */
+  drop(id: string, reason: string): boolean
 }

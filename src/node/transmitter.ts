@@ -35,6 +35,7 @@ export type TakeBack = (reason: string) => void
 
 /** A frame that has no outcome yet. */
 export interface WaitingFrame {
+  readonly id: string
   readonly radio: number
   readonly priority: Priority
   readonly station: string | undefined
@@ -53,6 +54,8 @@ export interface Transmitter {
   isBusy(radio: number): boolean
   /** oldest first */
   waiting(): readonly WaitingFrame[]
+  /** Ends one that waits, for good. @returns false when none of this id does */
+  drop(id: string, reason: string): boolean
   stop(): void
 }
 
@@ -77,6 +80,7 @@ interface Entry {
   readonly sinceMs: number
   heldBy?: string
   takenBack?: string
+  dropped?: string
 }
 
 /** Gives frames to the radios in the order in which they are to go out, and keeps what became of them. */
@@ -92,7 +96,9 @@ export function transmitter(parts: {
   const { ports, clock, store, note } = parts
   const source = addressOf(parts.call)
 
-  const onEnd = ({ outgoing, octets, takenBack }: Entry, outcome: FinalOutcome): void => {
+  const onEnd = (entry: Entry, ended: FinalOutcome): void => {
+    const { outgoing, octets, takenBack } = entry
+    const outcome = withDrop(entry, ended)
     const { radio, station, reference, text, priority } = outgoing
     const { kind } = outcome
     const reason = kind === 'sent' ? outcome.doubt : (takenBack ?? outcome.reason)
@@ -142,6 +148,7 @@ export function transmitter(parts: {
         .sort((a, b) => a.sinceMs - b.sinceMs)
         .map((entry) => waitingFrame(entry, nowMs))
     },
+    drop: (id, reason) => [...queues.values()].some((queue) => dropFrom(queue, id, reason)),
     send(outgoing) {
       const frame = encode(source, outgoing)
       const octets = frame.ok ? frame.value : new Uint8Array()
@@ -170,9 +177,9 @@ export function transmitter(parts: {
   }
 }
 
-function waitingFrame({ outgoing, sinceMs }: Entry, nowMs: number): WaitingFrame {
+function waitingFrame({ id, outgoing, sinceMs }: Entry, nowMs: number): WaitingFrame {
   const { radio, priority, station, text } = outgoing
-  return { radio, priority, station, text, ageMs: nowMs - sinceMs }
+  return { id, radio, priority, station, text, ageMs: nowMs - sinceMs }
 }
 
 /** A mistake of ours, or a row of an older database, must not reach whoever asked for the frame as an exception. */
@@ -186,6 +193,20 @@ function encode(source: Address, { path, payload }: Outgoing): Result<Uint8Array
     return bad(errorText(error))
   }
 }
+
+function dropFrom(queue: RadioQueue<Entry>, id: string, reason: string): boolean {
+  const entry = queue.frames.find((frame) => frame.id === id)
+  if (entry === undefined) return false
+  entry.dropped = reason
+  queue.withdraw(id, reason)
+  return true
+}
+
+/** What became of it; a frame that was dropped ends with the reason for that. */
+const withDrop = ({ dropped }: Entry, ended: FinalOutcome): FinalOutcome =>
+  ended.kind === 'refused' && dropped !== undefined
+    ? { ...ended, reason: dropped, isFinal: true }
+    : ended
 
 function addressOf(text: string): Address {
   const address = parseAddress(text)

@@ -73,6 +73,8 @@ export type TransmitOutcome =
       readonly reason: string
       /** its transmission was cut after so long; absent where nothing of it went out */
       readonly airtimeMs?: number | undefined
+      /** the operator dropped it: it is not to be tried again */
+      readonly isFinal?: boolean | undefined
     }
   | {
       readonly id: string

@@ -50,7 +50,11 @@ export class TestPort implements Port {
     })
   }
 
-  withdraw(): void {}
+  /** What was swallowed waits for ever, as in a radio that is held. */
+  withdraw(id: string): void {
+    if (this.mode !== 'swallow') return
+    this.#tell({ id, kind: 'refused', atMs: this.clock.monotonicMs(), reason: 'it was taken back' })
+  }
 
   airtime(): Airtime {
     return unlimitedAirtime(this.clock.monotonicMs())
