@@ -16,8 +16,9 @@ import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.
 import type { Service } from '../../src/services/service.js'
 import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import type { NodeEvent } from '../../src/store/events.js'
-import { openStore, type Store } from '../../src/store/store.js'
+import type { Store } from '../../src/store/store.js'
 import { unlimitedAirtime } from '../radio/fixtures.js'
+import { openTestStore } from '../store/openTestStore.js'
 
 /** A radio whose channel is always free: sends in order of priority, one frame after another. */
 export class TestPort implements Port {
@@ -140,7 +141,7 @@ export interface TestNodeOptions {
 
 export function testNode(given: TestNodeOptions = {}): TestNode {
   const clock = given.clock ?? virtualClock()
-  const store = given.store ?? openStore({ file: given.file ?? ':memory:', clock })
+  const store = given.store ?? openTestStore(given.file, clock).store
   const port = new TestPort(clock)
   const events: NodeEvent[] = []
   let id = 0
