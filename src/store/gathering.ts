@@ -3,6 +3,7 @@ import { virtualClock } from '../runtime/virtualClock.js'
 import type { Database } from './database.js'
 import { databaseFailure } from './databaseFault.js'
 import type { EventKind, NodeEvent } from './events.js'
+import { takenCounters } from './gatheredStorage.js'
 import { type GatheredWrite, unpackGathered } from './gatheredWrites.js'
 import {
   type GatherFile,
@@ -14,7 +15,7 @@ import {
 import { rowReader } from './rows.js'
 import type { SqlValue } from './sqliteDriver.js'
 import { type Hearing, type StationTable, stationTable } from './stations.js'
-import { createWriter, takenCounters, type Writer } from './writer.js'
+import { createWriter, type Writer } from './writer.js'
 
 /** The database's gathering file; undefined where there can be none, and what is gathered goes into the database. */
 export function gatherFileBeside(

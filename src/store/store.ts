@@ -1,6 +1,7 @@
 import type { Clock } from '../runtime/clock.js'
 import { type ClockTrust, clockTrust } from '../runtime/clockTrust.js'
 import { Failure } from '../runtime/failure.js'
+import type { Attempt } from './attempts.js'
 import { type Database, openDatabase } from './database.js'
 import { type EventTable, eventTable } from './events.js'
 import { type FrameTable, frameTable } from './frames.js'
@@ -14,7 +15,7 @@ import { rowReader } from './rows.js'
 import { type ServiceData, serviceData } from './serviceData.js'
 import { type StationTable, stationTable } from './stations.js'
 import { type TransmissionTable, transmissionTable } from './transmissions.js'
-import { type Attempt, createWriter, type WriterCounters } from './writer.js'
+import { createWriter, type WriterCounters } from './writer.js'
 
 export interface StoreOptions {
   /** a file, made when it does not exist; ':memory:' for one that ends with the process */

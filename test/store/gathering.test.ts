@@ -236,6 +236,15 @@ describe('what was gathered', () => {
     store.close()
   })
 
+  it('after the end is tried no more', () => {
+    const { store, clock, faults } = openTestStore(temporaryFile())
+    store.close()
+    hear(store, clock, 'Q1ABC')
+    clock.advanceBy(3_600_000)
+    expect(faults).toEqual([])
+    expect(store.state().counters).toMatchObject({ batchCount: 0, faultCount: 0 })
+  })
+
   it.skipIf(process.getuid?.() !== 0)(
     'where the file cannot be made, goes into the database',
     () => {
