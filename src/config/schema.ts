@@ -3,6 +3,7 @@ import { keyLineOf } from './keyLine.js'
 import { audioSection } from './sections/audio.js'
 import { beaconsSection } from './sections/beacons.js'
 import { controlSection } from './sections/control.js'
+import { emergencySection } from './sections/emergency.js'
 import { exposureSection } from './sections/exposure.js'
 import { kissSection } from './sections/kiss.js'
 import { logSection } from './sections/log.js'
@@ -45,6 +46,7 @@ export const configSchema = z
     kiss: kissSection.prefault({}),
     node: nodeSection.prefault({}),
     control: controlSection.prefault({}),
+    emergency: emergencySection.prefault({}),
     services: servicesSection.prefault({}),
     exposure: exposureSection.prefault({}),
     beacons: beaconsSection.prefault({}),

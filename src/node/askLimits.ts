@@ -27,7 +27,7 @@ export interface AskLimits {
 }
 
 /** Marks an automatic reply (common practice, no source). */
-const automaticReply = /^AA:/
+export const automaticReply = /^AA:/
 const automaticReason = 'an automatic reply is not answered'
 
 /** Texts of one station in the window that no service understands: beyond it, it is taken for a machine. */

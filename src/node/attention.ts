@@ -9,6 +9,8 @@ import type { Store } from '../store/store.js'
 import { addresseeOf, callIsListed } from './addressing.js'
 import type { Conversations } from './conversation.js'
 import { copies, copyKey } from './copies.js'
+import type { EmergencyCall } from './emergency.js'
+import type { EmergencyAnswers } from './emergencyAnswers.js'
 import { type Heard, readHeard } from './intake.js'
 import type { Journal } from './journal.js'
 import type { Mail } from './mail.js'
@@ -28,6 +30,9 @@ export interface AttentionParts {
   readonly outbox: Outbox
   readonly mail: Mail
   readonly conversations: Conversations
+  readonly emergencies: Pick<EmergencyAnswers, 'answerUnasked'>
+  /** @returns undefined for what is no call for help */
+  readonly noticeEmergency: (heard: Heard) => EmergencyCall | undefined
   readonly via: ViaTable
   /** stations that understand a reply that acknowledges: their messages get short numbers */
   readonly shortNumbers: Set<string>
@@ -64,9 +69,10 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
       note('ignored', text, { ...detail, reason: 'our own frame' })
       return
     }
-    const copy = seen.note(copyKey(heard.ax25), heard.via.join(), clock.monotonicMs())
+    const isCopy =
+      seen.note(copyKey(heard.ax25), heard.via.join(), clock.monotonicMs()) !== undefined
     addStation(store, heard)
-    const reason = act(heard, copy !== undefined)
+    const reason = act(heard, isCopy, isCopy ? undefined : parts.noticeEmergency(heard))
     note('heard', text, { ...detail, reason })
     outbox.stationHeard(heard.source)
     const spokenTo = options.answering && !callIsListed(heard.source, options.ignored)
@@ -74,22 +80,28 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
   }
 
   /** @returns why nothing was done with it */
-  const act = (heard: Heard, isCopy: boolean): string | undefined => {
+  const act = (heard: Heard, isCopy: boolean, call?: EmergencyCall): string | undefined => {
     const { payload, from } = heard
     const nothing = nothingToAnswer(payload)
-    if (nothing !== undefined) return nothing
+    if (nothing !== undefined && call === undefined) return nothing
     if (!options.answering) return 'answering is switched off'
     if (callIsListed(from, options.ignored)) return 'on the list of stations not to answer'
-    if (payload.kind !== 'query' && 'addressee' in payload) return actOnMessage(heard, isCopy)
+    if (payload.kind !== 'query' && 'addressee' in payload) return actOnMessage(heard, isCopy, call)
+    if (call !== undefined) return parts.emergencies.answerUnasked(heard)
     if (payload.kind !== 'query') return 'nothing asked'
     if (isCopy) return 'copy of a frame heard before'
     return parts.onQuery(heard, generalReply(payload, parts.position()))
   }
 
-  const actOnMessage = (heard: Heard, isCopy: boolean): string | undefined => {
+  const actOnMessage = (
+    heard: Heard,
+    isCopy: boolean,
+    call?: EmergencyCall,
+  ): string | undefined => {
     const { payload, from } = heard
     if (!('addressee' in payload)) return 'nothing asked'
     const to = addresseeOf(payload.addressee, options)
+    if (to.kind === 'group' && call !== undefined) return parts.emergencies.answerUnasked(heard)
     if (to.kind === 'group') return 'a message to everybody is never answered'
     if (to.kind === 'other') return 'not addressed to us'
     parts.via.note(heard, clock.monotonicMs())
@@ -109,12 +121,11 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
       }
       case 'message': {
         const { replyAcknowledges } = payload
-        if (replyAcknowledges) {
+        if (replyAcknowledges)
           outbox.acknowledged(from, replyAcknowledges, 'by a message in return')
-        }
         if (replyAcknowledges === undefined) parts.shortNumbers.delete(from)
         else parts.shortNumbers.add(from)
-        parts.conversations.take(heard, payload, to)
+        parts.conversations.take(heard, payload, to, call)
         return undefined
       }
       default:

@@ -2,6 +2,7 @@ import type { MessagePayload } from '../aprs/types.js'
 import type { Clock } from '../runtime/clock.js'
 import { isUnderstood } from '../services/dispatch.js'
 import type { Service } from '../services/service.js'
+import type { MessageRecord } from '../store/messages.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
 import type { Acknowledgements } from './acknowledgements.js'
@@ -9,6 +10,9 @@ import { type AddresseeKind, servicesFor, understoodText } from './addressing.js
 import type { Admission } from './admission.js'
 import type { Answering } from './answering.js'
 import { askLimits, type Refusal } from './askLimits.js'
+import type { EmergencyCall } from './emergency.js'
+import type { EmergencyAnswers } from './emergencyAnswers.js'
+import { answeredLately, type EmergencyTurn } from './emergencyTurns.js'
 import type { Heard } from './intake.js'
 import { type Journal, questionReference } from './journal.js'
 import type { NodeOptions } from './options.js'
@@ -19,8 +23,12 @@ import type { Tally } from './tally.js'
 
 /** Questions to the node: kept, acknowledged, answered once. */
 export interface Conversations {
-  /** A message to the node or one of its names; never an acknowledgement, a bulletin or a query of the reference. */
-  take(heard: Heard, payload: MessagePayload, to: AddresseeKind): void
+  /**
+   * A message to the node or one of its names; never an acknowledgement, a bulletin or a query of the reference.
+   * @param call given where it calls for help: it is answered with the operator's words, and where a service understands it,
+   *   too, as a message left for somebody, the service's answer follows
+   */
+  take(heard: Heard, payload: MessagePayload, to: AddresseeKind, call?: EmergencyCall): void
 }
 
 export interface ConversationParts {
@@ -37,6 +45,7 @@ export interface ConversationParts {
   readonly acknowledgements: Acknowledgements
   readonly answering: Answering
   readonly refusals: Refusals
+  readonly emergencies: EmergencyAnswers
 }
 
 const noAirtime =
@@ -50,42 +59,78 @@ export function conversations(parts: ConversationParts): Conversations {
   const keeping = questionKeeping(parts)
 
   /** What becomes of a question is decided before it is acknowledged: who is acknowledged gets an answer. */
-  const ask = (heard: Heard, payload: MessagePayload, to: AddresseeKind): void => {
+  const ask = (
+    heard: Heard,
+    payload: MessagePayload,
+    to: AddresseeKind,
+    help: EmergencyTurn | undefined,
+  ): void => {
     const { from } = heard
     const { radio } = heard.frame
     const turn = limits.countOf(from)
-    const verdict = parts.admission.judge({ radio, turn })
+    const isUrgent = help === 'at once'
+    const verdict = isUrgent ? 'admitted' : parts.admission.judge({ radio, turn })
     if (verdict === 'unacknowledged') {
       note('refused', payload.text, { station: from, radio, reason: noAirtime })
       parts.tally.note('not acknowledged', noAirtime)
       return
     }
-    const refusal = refusalOf(from, payload.text, to, verdict)
+    const asksService = isForService(from, payload.text, servicesFor(to, parts.services), to)
+    const refusal = isUrgent
+      ? undefined
+      : refusalOf(from, payload.text, { verdict, asksService, help })
     limits.noteAsked(from)
-    const question = keeping.keep(heard, payload, refusal)
-    if (question === undefined) return
+    const kept = keeping.keep(heard, payload, refusal, (question) =>
+      refusal === undefined && (help === 'at once' || help === 'in turn')
+        ? answerCall(question, payload, help, asksService)
+        : [],
+    )
+    if (kept === undefined) {
+      if (isUrgent) parts.emergencies.answerUnkept(from, radio)
+      return
+    }
+    const { question, answers } = kept
     const response = refusal?.how === 'reject' ? 'reject' : 'acknowledge'
     acknowledgements.first(question, heard, payload, response)
     if (refusal === undefined) {
       outbox.newerQuestion(from, question.id)
-      parts.answering.begin(question, { to, replyTo: replyTo(payload), turn })
+      outbox.add(answers, turn)
+      if (asksService || answers.length === 0)
+        parts.answering.begin(question, { to, replyTo: replyTo(payload), turn })
     } else if (refusal.text !== undefined && limits.noteTold(from))
       parts.refusals.polite(question, refusal.text)
+  }
+
+  /** Inside the transaction that keeps the question. */
+  const answerCall = (
+    question: QuestionRecord,
+    payload: MessagePayload,
+    help: 'at once' | 'in turn',
+    asksService: boolean,
+  ): MessageRecord[] => {
+    if (!asksService) store.questions.end(question.id, 'answered', parts.clock.wallMs())
+    return [parts.emergencies.insert(question, help, replyTo(payload))]
   }
 
   const refusalOf = (
     from: string,
     text: string,
-    to: AddresseeKind,
-    verdict: 'admitted' | 'refused',
+    {
+      verdict,
+      asksService,
+      help,
+    }: {
+      readonly verdict: 'admitted' | 'refused'
+      readonly asksService: boolean
+      readonly help: EmergencyTurn | undefined
+    },
   ): (Refusal & { readonly text?: string }) | undefined => {
     const limited = limits.refusalOf(from, text)
     if (limited?.how === 'reject') return { ...limited, text: limits.politeText }
     if (limited !== undefined) return limited
     if (verdict === 'refused') return { reason: notItsTurn, how: 'reject', text: busyText }
-    const services = servicesFor(to, parts.services)
-    const asked = { from, text: understoodText(text, to, services) }
-    if (isUnderstood(asked, services)) return undefined
+    if (asksService || help === 'in turn') return undefined
+    if (help === 'not again') return { reason: answeredLately, how: 'silence' }
     return limits.notUnderstood(from)
   }
 
@@ -103,12 +148,21 @@ export function conversations(parts: ConversationParts): Conversations {
   }
 
   return {
-    take(heard, payload, to) {
+    take(heard, payload, to, call) {
       const known = keeping.copyOf(heard.from, payload)
       if (known !== undefined) heardAgain(heard, payload, known)
-      else ask(heard, payload, to)
+      else ask(heard, payload, to, call && parts.emergencies.turnOf(heard.from))
     },
   }
+}
+
+function isForService(
+  from: string,
+  text: string,
+  services: readonly Service[],
+  to: AddresseeKind,
+): boolean {
+  return isUnderstood({ from, text: understoodText(text, to, services) }, services)
 }
 
 /** The asker's number where it understands a reply that acknowledges. */

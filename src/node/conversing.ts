@@ -8,6 +8,7 @@ import { acknowledgements } from './acknowledgements.js'
 import { admission } from './admission.js'
 import { answering, type ContextFor } from './answering.js'
 import { type Conversations, conversations } from './conversation.js'
+import { type EmergencyAnswers, emergencyAnswers } from './emergencyAnswers.js'
 import type { Journal } from './journal.js'
 import { keptByServices } from './keptByServices.js'
 import { type Mail, mail } from './mail.js'
@@ -23,6 +24,7 @@ export interface Conversing {
   readonly conversations: Conversations
   readonly outbox: Outbox
   readonly mail: Mail
+  readonly emergencies: EmergencyAnswers
   /** Takes up what a former run accepted and did not answer. */
   resume(): void
   /** questions that are being answered now */
@@ -56,9 +58,11 @@ export function conversing(parts: ConversingParts): Conversing {
   // Mail sends through the outbox, and the outbox tells mail what became of it.
   let messages: Outbox
   const mailbox = mail({ ...parts, outbox: () => messages })
+  const calls = emergencyAnswers({ ...parts, outbox: () => messages })
 
   /** Who was acknowledged, and of whose answer nothing could be sent, is told at least that. */
-  const onLost = ({ kind, questionId }: MessageRecord): MessageRecord[] => {
+  const onLost = ({ kind, questionId, to }: MessageRecord): MessageRecord[] => {
+    if (kind === 'emergency') calls.lost(to)
     if (questionId === undefined || kind === 'refusal') return []
     const question = store.questions.find(questionId)
     return question && responses.wasAcknowledged(question) ? refused.owed(question) : []
@@ -69,7 +73,13 @@ export function conversing(parts: ConversingParts): Conversing {
     ...{ clock, transmitter, notAfterMs: options.answers.notAfterMs },
     promised: () => messages.promised(),
   })
-  const shared = { ...parts, outbox: messages, admission: admitted, refusals: refused }
+  const shared = {
+    ...parts,
+    outbox: messages,
+    admission: admitted,
+    refusals: refused,
+    emergencies: calls,
+  }
   const ending = questionEnding({
     ...{ ...shared, mail: mailbox, wasAcknowledged: responses.wasAcknowledged },
   })
@@ -84,7 +94,11 @@ export function conversing(parts: ConversingParts): Conversing {
     conversations: talk,
     outbox: messages,
     mail: mailbox,
-    resume: answers.resume,
+    emergencies: calls,
+    resume() {
+      calls.resume()
+      answers.resume()
+    },
     get openQuestionCount() {
       return answers.openCount
     },

@@ -9,6 +9,7 @@ import { type BeaconKind, beaconKinds } from './beaconOptions.js'
 import { beacons } from './beacons.js'
 import { board } from './board.js'
 import { conversing } from './conversing.js'
+import { emergencyMarks } from './emergencyMarks.js'
 import { startExpiry } from './expiry.js'
 import { type Journal, journal } from './journal.js'
 import type { Mail } from './mail.js'
@@ -192,6 +193,12 @@ function assemble(
     outbox: conversations.outbox,
     mail: conversations.mail,
     conversations: conversations.conversations,
+    emergencies: conversations.emergencies,
+    noticeEmergency: emergencyMarks({
+      ...common,
+      onEmergency:
+        parts.onEmergency && guard.listener('telling a call for help', parts.onEmergency),
+    }),
     via,
     shortNumbers,
     position,

@@ -65,6 +65,15 @@ export interface NoticeOptions {
   readonly total: number
 }
 
+export interface EmergencyOptions {
+  /** a message that begins with one of these is a call for help, in any case */
+  readonly words: readonly string[]
+  /** one of these in it marks it as an exercise */
+  readonly exerciseWords: readonly string[]
+  /** what a call for help is answered with; fits one message */
+  readonly reply: string
+}
+
 /** Everything that a node must be told. The configuration has the defaults (`src/config/sections`). */
 export interface NodeOptions {
   /** with SSID, as in frames; none for SSID 0 */
@@ -85,5 +94,6 @@ export interface NodeOptions {
   readonly limits: LimitOptions
   readonly mailbox: MailboxOptions
   readonly notices: NoticeOptions
+  readonly emergency: EmergencyOptions
   readonly beacons: BeaconOptions
 }

@@ -28,8 +28,14 @@ export function retryAfter(
 }
 
 /** What says no more than that something went wrong is tried twice: it is not worth the airtime of an answer. */
+const repeatsMax: Partial<Record<MessageKind, number>> = {
+  error: 1,
+  // Anybody can forge a call for help, and whoever sent one sends it again.
+  emergency: 2,
+}
+
 export const gapsFor = (kind: MessageKind, gapsMs: readonly number[]): readonly number[] =>
-  kind === 'error' ? gapsMs.slice(0, 1) : gapsMs
+  gapsMs.slice(0, repeatsMax[kind] ?? gapsMs.length)
 
 /** A frame that its radio refused is given to it again after this, ms: soon at first, seldom when it is never taken. */
 export const resubmitMs = (refusals: number): number =>

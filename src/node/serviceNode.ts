@@ -5,6 +5,7 @@ import type { Random } from '../runtime/random.js'
 import type { GeoPosition, Service } from '../services/service.js'
 import type { NodeEvent } from '../store/events.js'
 import type { Store } from '../store/store.js'
+import type { EmergencyReport } from './emergencyMarks.js'
 import type { OperatorMessage, Said } from './operatorMessages.js'
 import type { NodeOptions } from './options.js'
 import type { Ending } from './tally.js'
@@ -24,6 +25,8 @@ export interface NodeParts {
   readonly options: NodeOptions
   /** every event as it happens; it is in the store already, or booked to be */
   readonly onEvent?: (event: NodeEvent) => void
+  /** a call for help that was heard; not told again for what the same station sends within ten minutes */
+  readonly onEmergency?: (report: EmergencyReport) => void
 }
 
 export interface NodeState {

@@ -14,7 +14,11 @@ export interface TurnOptions {
 export function dueMessages(own: readonly UnderWay[], options: TurnOptions): readonly UnderWay[] {
   const lane = (name: ReturnType<typeof laneOf>): UnderWay[] =>
     own.filter(({ message, state }) => laneOf(message) === name && state !== 'parked')
-  return [...dueAnswers(lane('answers'), options), ...dueMail(lane('mail'), options)]
+  return [
+    ...oneByOne(lane('emergency'), options),
+    ...dueAnswers(lane('answers'), options),
+    ...oneByOne(lane('mail'), options),
+  ]
 }
 
 /**
@@ -47,5 +51,5 @@ const isOpen = ({ state, onlyOnce, message }: UnderWay): boolean =>
   (state === 'sent' && onlyOnce === undefined)
 
 /** Each message until it is acknowledged or given up, then the next. */
-const dueMail = (own: readonly UnderWay[], { window }: TurnOptions): readonly UnderWay[] =>
+const oneByOne = (own: readonly UnderWay[], { window }: TurnOptions): readonly UnderWay[] =>
   own.slice(0, window).filter(({ state }) => state === 'waiting' || state === 'due')

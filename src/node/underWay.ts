@@ -62,6 +62,7 @@ export function underWay(
 }
 
 const rank: Readonly<Record<MessageRecord['kind'], number>> = {
+  emergency: -1,
   reply: 0,
   refusal: 0,
   answer: 1,
@@ -71,13 +72,18 @@ const rank: Readonly<Record<MessageRecord['kind'], number>> = {
   report: 4,
 }
 
-export type Lane = 'answers' | 'mail'
+export type Lane = 'emergency' | 'answers' | 'mail'
 
-/** An answer never waits for somebody's mail to be acknowledged. */
-export const laneOf = ({ kind }: MessageRecord): Lane => (rank[kind] <= 1 ? 'answers' : 'mail')
+/** An answer never waits for somebody's mail to be acknowledged, and the answer to a call for help for nothing. */
+export const laneOf = ({ kind }: MessageRecord): Lane =>
+  kind === 'emergency' ? 'emergency' : rank[kind] <= 1 ? 'answers' : 'mail'
 
-export const priorityOf = ({ message, sentCount }: UnderWay): Priority =>
-  laneOf(message) === 'mail' ? 'mailbox' : sentCount > 0 ? 'repeat' : 'answer'
+const firstPriority = { emergency: 'emergency', answers: 'answer', mail: 'mailbox' } as const
+
+export const priorityOf = ({ message, sentCount }: UnderWay): Priority => {
+  const lane = laneOf(message)
+  return sentCount > 0 && lane !== 'mail' ? 'repeat' : firstPriority[lane]
+}
 
 /** The order in which messages to one station go out. */
 export const inOrder = (messages: Iterable<UnderWay>): UnderWay[] =>

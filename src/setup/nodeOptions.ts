@@ -39,6 +39,7 @@ export interface NodeSources {
 export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOptions {
   const { latitudeDeg, longitudeDeg, call, heightM, units, utcOffsetMinutes } = config.station
   const { answer, alias, ignored, mailbox, notices, ...node } = inBaseUnits(config.node)
+  const { emergency } = config
   return {
     position:
       latitudeDeg === undefined || longitudeDeg === undefined
@@ -62,6 +63,11 @@ export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOpti
       acknowledgeAgainMs: node.acknowledgeAgainMs,
     },
     limits: { windowMs: node.limitWindowMs, perStation: node.questionsPerStation },
+    emergency: {
+      words: emergency.words,
+      exerciseWords: emergency.exerciseWords,
+      reply: emergency.reply,
+    },
     beacons: beaconOptions(config, sources),
   }
 }

@@ -15,10 +15,19 @@ import type { Writer } from './writer.js'
 
 /**
  * 'answer' to a question; 'error' that it was not understood, or that its service failed; 'refusal' that it was acknowledged and
- * gets no answer; 'mailbox' what one station left for another; 'report' what became of that, to its sender; 'prompt' that
+ * gets no answer; 'emergency' to a call for help; 'mailbox' what one station left for another; 'report' what became of that, to its sender; 'prompt' that
  * something waits; 'reply' to one of the reference's queries.
  */
-const messageKinds = ['answer', 'error', 'refusal', 'mailbox', 'report', 'prompt', 'reply'] as const
+const messageKinds = [
+  'answer',
+  'error',
+  'refusal',
+  'emergency',
+  'mailbox',
+  'report',
+  'prompt',
+  'reply',
+] as const
 export type MessageKind = (typeof messageKinds)[number]
 
 /** 'parked' waits until its station is heard; 'waiting' is being sent; the others are ends ('sent': without a number). */

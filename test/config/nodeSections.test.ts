@@ -118,4 +118,15 @@ describe('configuration of node, beacons, store and log', () => {
     const known = beaconKinds.map((kind) => `"${kind}"`).join(', ')
     expect(problem).toContain(`got "news", expected one of ${known}`)
   })
+
+  it.each(['EMERGENCY heard', 'SOS heard', '... mayday', 'Notfall gehört'])(
+    'a reply to a call for help is none itself: "%s"',
+    (reply) => {
+      expect(problemsOf(`[emergency]\nreply = "${reply}"\n`).join()).toContain('emergency.reply')
+    },
+  )
+
+  it('a reply may name the emergency number', () => {
+    expect(problemsOf('[emergency]\nreply = "Call the emergency number."\n')).toEqual([])
+  })
 })

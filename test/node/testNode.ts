@@ -1,7 +1,7 @@
 import { decodeFrame, encodeFrame } from '../../src/ax25/frame.js'
 import { formatLine, parseLine } from '../../src/ax25/line.js'
 import { createNode } from '../../src/node/node.js'
-import type { ServiceNode } from '../../src/node/serviceNode.js'
+import type { NodeParts, ServiceNode } from '../../src/node/serviceNode.js'
 import type {
   Airtime,
   HeardFrame,
@@ -137,6 +137,7 @@ export interface TestNodeOptions {
   readonly file?: string
   /** of its randomness; 1 when left out */
   readonly seed?: number
+  readonly onEmergency?: NodeParts['onEmergency']
 }
 
 export function testNode(given: TestNodeOptions = {}): TestNode {
@@ -155,6 +156,7 @@ export function testNode(given: TestNodeOptions = {}): TestNode {
     services: given.services ?? [echoService],
     options: defaultNodeOptions({ call: 'N0DE-10', ...given.options }),
     onEvent: (event) => events.push(event),
+    ...(given.onEmergency && { onEmergency: given.onEmergency }),
   })
   node.start()
   let told = 0

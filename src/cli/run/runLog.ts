@@ -109,7 +109,7 @@ export function createRunLog(
   return {
     node({ atWallMs, kind, text, ...detail }) {
       const line = { at: stamp(atWallMs), kind, ...detail }
-      if (kind === 'fault') log.warn(line, text)
+      if (kind === 'fault' || kind === 'emergency') log.warn(line, text)
       else if (normalNodeEvents.includes(kind)) log.info(line, text)
       else log.debug(line, text)
     },

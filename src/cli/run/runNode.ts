@@ -12,6 +12,7 @@ import type { Random } from '../../runtime/random.js'
 import { createServices, type OpenServices } from '../../services/all.js'
 import { repeaterWords } from '../../services/repeaters/entry.js'
 import type { GeoPosition } from '../../services/service.js'
+import type { EmergencyCommand } from '../../setup/emergencyCommand.js'
 import { networkTimeMark } from '../../setup/networkTime.js'
 import { nodeOptions, storeOptions } from '../../setup/nodeOptions.js'
 import type { OpenControl } from '../../setup/openControl.js'
@@ -91,6 +92,8 @@ async function assembleNode(
       log.fault(`telemetry ${channel}: ${reason}`),
     )
     closers.unshift(() => readings.close())
+    const emergency = await openEmergencyCommand(options)
+    closers.unshift(() => emergency?.close())
     const node: ServiceNode = createNode({
       ports: options.ports,
       clock,
@@ -104,6 +107,7 @@ async function assembleNode(
         nearestRepeaters: (count) => nearestObjects(services, node.state().position, count),
       }),
       onEvent: log.node,
+      ...(emergency && { onEmergency: emergency.tell }),
     })
     closers.unshift(() => node.stop())
     closers.unshift(startGps(options, node, trust))
@@ -137,6 +141,18 @@ async function openConfiguredControl(
     },
     onFault: log.fault,
   })
+}
+
+/** Loaded only where it is configured. */
+async function openEmergencyCommand({
+  config,
+  clock,
+  log,
+}: RunningNodeOptions): Promise<EmergencyCommand | undefined> {
+  const { command } = config.emergency
+  if (command.length === 0) return undefined
+  const { emergencyCommand } = await import('../../setup/emergencyCommand.js')
+  return emergencyCommand({ clock, command, onFault: log.fault })
 }
 
 /** Names on the map are at most 9 characters, comments 43 (APRS reference 1.0.1, chapter 11). */

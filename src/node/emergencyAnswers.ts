@@ -1,0 +1,122 @@
+import { formatMessage } from '../aprs/format.js'
+import type { Clock } from '../runtime/clock.js'
+import { wallAgeMs } from '../runtime/clockTrust.js'
+import type { MessageRecord } from '../store/messages.js'
+import type { QuestionRecord } from '../store/questions.js'
+import type { Store } from '../store/store.js'
+import { emergencyWindowMs } from './emergencyMarks.js'
+import { type EmergencyTurn, emergencyTurns } from './emergencyTurns.js'
+import type { Heard } from './intake.js'
+import { type Journal, messageReference } from './journal.js'
+import type { NodeOptions } from './options.js'
+import type { Outbox } from './outbox.js'
+import type { Transmitter } from './transmitter.js'
+
+/** Answers to calls for help: the operator's words, once to a station in a while, and bounded in all. */
+export interface EmergencyAnswers {
+  /** of a message; counts what is answered at once */
+  turnOf(station: string): EmergencyTurn
+  /**
+   * Inside the transaction that keeps the question.
+   * @param replyTo as in MessageRecord
+   */
+  insert(
+    question: QuestionRecord,
+    turn: 'at once' | 'in turn',
+    replyTo: string | undefined,
+  ): MessageRecord
+  /** The same where the database cannot keep it: sent once. */
+  answerUnkept(station: string, radio: number): void
+  /** Answers a position, a status or a call to everybody. @returns why it is not answered */
+  answerUnasked(heard: Heard): string | undefined
+  /** Nothing of an answer went out: the next call of its station is the first one again. */
+  lost(station: string): void
+  /** Knows again whom a former run has answered. */
+  resume(): void
+}
+
+export function emergencyAnswers(parts: {
+  readonly clock: Clock
+  readonly store: Store
+  readonly note: Journal
+  readonly options: NodeOptions
+  readonly outbox: () => Pick<Outbox, 'add'>
+  readonly transmitter: Pick<Transmitter, 'send' | 'blockedBy'>
+  readonly pathTo: (call: string) => readonly string[]
+  /** inside a transaction */
+  readonly newNumber: (call: string) => string
+}): EmergencyAnswers {
+  const { clock, store, note, options } = parts
+  const { reply } = options.emergency
+  const turns = emergencyTurns(clock)
+
+  const insertAnswer = (
+    to: string,
+    radio: number,
+    of: Pick<MessageRecord, 'kind' | 'number' | 'replyTo' | 'questionId'>,
+  ): MessageRecord => {
+    const wallMs = clock.wallMs()
+    turns.noteAnswered(to)
+    return store.messages.insert({
+      ...of,
+      ...{ to, radio, text: reply, mailboxId: undefined, state: 'waiting' },
+      createdWallMs: wallMs,
+      notAfterWallMs: wallMs + options.answers.notAfterMs,
+    })
+  }
+
+  const answerUnkept = (station: string, radio: number): void => {
+    turns.noteAnswered(station)
+    parts.transmitter.send({
+      payload: formatMessage({ addressee: station, text: reply }),
+      path: parts.pathTo(station),
+      ...{ radio, station, text: reply, priority: 'emergency' },
+      notAfterMs: clock.monotonicMs() + options.answers.notAfterMs,
+    })
+  }
+
+  const answerUnasked = ({ from, frame, thirdParty }: Heard): string | undefined => {
+    const { radio } = frame
+    if (thirdParty) return 'a call for help that another station passed on is not answered'
+    const blocked = parts.transmitter.blockedBy(radio)
+    if (blocked !== undefined) return blocked
+    const refusal = turns.refusalOfUnasked(from)
+    if (refusal !== undefined) return refusal
+    const kept = store.durably('an answer to a call for help', () => {
+      const number = parts.newNumber(from)
+      const of = { kind: 'emergency', number, replyTo: undefined, questionId: undefined } as const
+      return insertAnswer(from, radio, of)
+    })
+    if (!kept.ok) {
+      answerUnkept(from, radio)
+      return undefined
+    }
+    const reference = messageReference(kept.value.id)
+    note('answered', reply, { station: from, radio, reference })
+    parts.outbox().add([kept.value])
+    return undefined
+  }
+
+  return {
+    turnOf: turns.turnOf,
+    insert({ from, radio, id: questionId, number }, turn, replyTo) {
+      return insertAnswer(from, radio, {
+        kind: turn === 'at once' ? 'emergency' : 'answer',
+        number: number === undefined ? undefined : parts.newNumber(from),
+        replyTo: number === undefined ? undefined : replyTo,
+        questionId,
+      })
+    },
+    answerUnkept,
+    answerUnasked,
+    lost: turns.forget,
+    resume() {
+      const wallMs = clock.wallMs()
+      const sinceWallMs = wallMs - emergencyWindowMs
+      for (const { kind, to, createdWallMs } of store.messages.query({ sinceWallMs })) {
+        const ageMs = wallAgeMs(createdWallMs, wallMs)
+        if (kind === 'emergency' && ageMs !== undefined) turns.noteFormer(to, ageMs)
+      }
+    },
+  }
+}
