@@ -9,7 +9,7 @@ import type { Acknowledgements } from './acknowledgements.js'
 import { type AddresseeKind, servicesFor, understoodText } from './addressing.js'
 import type { Admission } from './admission.js'
 import type { Answering } from './answering.js'
-import { askLimits, type Refusal } from './askLimits.js'
+import { type AskLimits, askLimits, type Refusal } from './askLimits.js'
 import type { EmergencyCall } from './emergency.js'
 import type { EmergencyAnswers } from './emergencyAnswers.js'
 import { answeredLately, type EmergencyTurn } from './emergencyTurns.js'
@@ -76,9 +76,8 @@ export function conversations(parts: ConversationParts): Conversations {
       return
     }
     const asksService = isForService(from, payload.text, servicesFor(to, parts.services), to)
-    const refusal = isUrgent
-      ? undefined
-      : refusalOf(from, payload.text, { verdict, asksService, help })
+    const asked = { from, text: payload.text, asksService, help }
+    const refusal = isUrgent ? undefined : refusalOf(asked, verdict, limits)
     limits.noteAsked(from)
     const kept = keeping.keep(heard, payload, refusal, (question) =>
       refusal === undefined && (help === 'at once' || help === 'in turn')
@@ -112,28 +111,6 @@ export function conversations(parts: ConversationParts): Conversations {
     return [parts.emergencies.insert(question, help, replyTo(payload))]
   }
 
-  const refusalOf = (
-    from: string,
-    text: string,
-    {
-      verdict,
-      asksService,
-      help,
-    }: {
-      readonly verdict: 'admitted' | 'refused'
-      readonly asksService: boolean
-      readonly help: EmergencyTurn | undefined
-    },
-  ): (Refusal & { readonly text?: string }) | undefined => {
-    const limited = limits.refusalOf(from, text)
-    if (limited?.how === 'reject') return { ...limited, text: limits.politeText }
-    if (limited !== undefined) return limited
-    if (verdict === 'refused') return { reason: notItsTurn, how: 'reject', text: busyText }
-    if (asksService || help === 'in turn') return undefined
-    if (help === 'not again') return { reason: answeredLately, how: 'silence' }
-    return limits.notUnderstood(from)
-  }
-
   const heardAgain = (heard: Heard, payload: MessagePayload, known: QuestionRecord): void => {
     const { radio } = heard.frame
     const reference = questionReference(known.id)
@@ -154,6 +131,28 @@ export function conversations(parts: ConversationParts): Conversations {
       else ask(heard, payload, to, call && parts.emergencies.turnOf(heard.from))
     },
   }
+}
+
+interface Asked {
+  readonly from: string
+  readonly text: string
+  /** a service understands it */
+  readonly asksService: boolean
+  readonly help: EmergencyTurn | undefined
+}
+
+function refusalOf(
+  { from, text, asksService, help }: Asked,
+  verdict: 'admitted' | 'refused',
+  limits: AskLimits,
+): (Refusal & { readonly text?: string }) | undefined {
+  const limited = limits.refusalOf(from, text)
+  if (limited?.how === 'reject') return { ...limited, text: limits.politeText }
+  if (limited !== undefined) return limited
+  if (verdict === 'refused') return { reason: notItsTurn, how: 'reject', text: busyText }
+  if (asksService || help === 'in turn') return undefined
+  if (help === 'not again') return { reason: answeredLately, how: 'silence' }
+  return limits.notUnderstood(from)
 }
 
 function isForService(
