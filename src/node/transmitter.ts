@@ -84,7 +84,7 @@ interface Entry {
 }
 
 /** Gives frames to the radios in the order in which they are to go out, and keeps what became of them. */
-export function transmitter(parts: {
+export interface TransmitterParts {
   readonly ports: readonly Port[]
   readonly clock: Clock
   readonly store: Store
@@ -92,7 +92,9 @@ export function transmitter(parts: {
   readonly note: Journal
   readonly guard: Guard
   readonly call: string
-}): Transmitter {
+}
+
+export function transmitter(parts: TransmitterParts): Transmitter {
   const { ports, clock, store, note } = parts
   const source = addressOf(parts.call)
 

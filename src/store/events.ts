@@ -96,17 +96,6 @@ export interface EventTable {
   count(filter?: Omit<EventFilter, 'limit'>): Partial<Record<EventKind, number>>
 }
 
-interface EventRow {
-  id: number
-  at_ms: number
-  kind: EventKind
-  radio: number | null
-  station: string | null
-  reference: string | null
-  text: string
-  reason: string | null
-}
-
 /** Read at once: a reader that stops in between keeps nothing open. */
 const rowsAtOnce = 500
 
@@ -196,30 +185,16 @@ export function eventTable(
 const lastEventId = (database: Database): number =>
   database.get<{ id: number | null }>('SELECT max(id) AS id FROM events')?.id ?? 0
 
-function eventOf(row: EventRow): StoredEvent {
-  return {
-    id: row.id,
-    atWallMs: row.at_ms,
-    kind: row.kind,
-    radio: row.radio ?? undefined,
-    station: row.station ?? undefined,
-    reference: row.reference ?? undefined,
-    text: row.text,
-    reason: row.reason ?? undefined,
-  }
-}
-
-const table: Table<EventRow, StoredEvent> = {
+const table: Table<StoredEvent> = {
   name: 'events',
-  read: eventOf,
-  form: {
-    id: whole,
-    at_ms: wallTime,
-    kind: oneOf(eventKinds),
-    radio: orNull(whole),
-    station: orNull(freeText),
-    reference: orNull(textOf(100)),
-    text: freeText,
-    reason: orNull(freeText),
+  columns: {
+    id: ['id', whole],
+    atWallMs: ['at_ms', wallTime],
+    kind: ['kind', oneOf(eventKinds)],
+    radio: ['radio', orNull(whole)],
+    station: ['station', orNull(freeText)],
+    reference: ['reference', orNull(textOf(100))],
+    text: ['text', freeText],
+    reason: ['reason', orNull(freeText)],
   },
 }

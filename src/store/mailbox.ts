@@ -1,6 +1,7 @@
 import type { Database } from './database.js'
 import {
   callText,
+  flag,
   freeText,
   oneOf,
   orNull,
@@ -78,33 +79,16 @@ export interface MailboxTable {
   recent(limit: number): MailboxEntry[]
 }
 
-interface MailboxRow {
-  id: number
-  question_id: string
-  from_call: string
-  to_call: string
-  text: string
-  left_ms: number
-  expires_ms: number
-  expiry_trusted: number
-  state: MailboxState
-  number: string | null
-  collected_by: string | null
-  collect_question: string | null
-  prompted_ms: number | null
-  prompt_count: number
-  ended_ms: number | null
-  reason: string | null
-}
+const open = "state IN ('waiting', 'sending')"
 
 export function mailboxTable(database: Database, rows: RowReader): MailboxTable {
   const list = (condition: string, ...values: (string | number)[]): MailboxEntry[] =>
     rows.list(table, `${condition} ORDER BY id`, ...values)
   const count = (condition: string, ...values: string[]): number =>
     database.get<{ count: number }>(
-      `SELECT count(*) AS count FROM mailbox WHERE state IN ('waiting', 'sending') AND ${condition}`,
+      `SELECT count(*) AS count FROM mailbox WHERE ${condition}`,
       ...values,
-    )?.count ?? 0
+    )!.count
   const findByQuestion = (questionId: string): MailboxEntry | undefined =>
     list('question_id = ?', questionId)[0]
 
@@ -126,12 +110,7 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
     },
     find: (id) => list('id = ?', id)[0],
     findSame: (from, to, text) =>
-      list(
-        "state IN ('waiting', 'sending') AND from_call = ? AND to_call = ? AND text = ?",
-        from,
-        to,
-        text,
-      )[0],
+      list(`${open} AND from_call = ? AND to_call = ? AND text = ?`, from, to, text)[0],
     waitingFor: (call) =>
       list("state = 'waiting' AND to_call IN (?, ?)", call, call.split('-')[0]!),
     sendingTo: (call) => list("state = 'sending' AND collected_by = ?", call),
@@ -176,66 +155,41 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
         countMax,
       ),
     get untrustedCount() {
-      return database.get<{ count: number }>(
-        'SELECT count(*) AS count FROM mailbox WHERE expiry_trusted = 0',
-      )!.count
+      return count('expiry_trusted = 0')
     },
     trustExpiry(expiresWallMs) {
       database.run(
-        `UPDATE mailbox SET expires_ms = ?, expiry_trusted = 1
-         WHERE expiry_trusted = 0`,
+        'UPDATE mailbox SET expires_ms = ?, expiry_trusted = 1 WHERE expiry_trusted = 0',
         expiresWallMs,
       )
     },
-    openCountFrom: (call) => count('from_call = ?', call),
-    openCountFor: (call) => count('to_call = ?', call),
+    openCountFrom: (call) => count(`${open} AND from_call = ?`, call),
+    openCountFor: (call) => count(`${open} AND to_call = ?`, call),
     get openCount() {
-      return count('1')
+      return count(open)
     },
     recent: (limit) => list('id IN (SELECT id FROM mailbox ORDER BY id DESC LIMIT ?)', limit),
   }
 }
 
-function entryOf(row: MailboxRow): MailboxEntry {
-  return {
-    id: row.id,
-    questionId: row.question_id,
-    from: row.from_call,
-    to: row.to_call,
-    text: row.text,
-    leftWallMs: row.left_ms,
-    expiresWallMs: row.expires_ms,
-    expiryTrusted: row.expiry_trusted === 1,
-    state: row.state,
-    number: row.number ?? undefined,
-    collectedBy: row.collected_by ?? undefined,
-    collectQuestionId: row.collect_question ?? undefined,
-    promptedWallMs: row.prompted_ms ?? undefined,
-    promptCount: row.prompt_count,
-    endedWallMs: row.ended_ms ?? undefined,
-    reason: row.reason ?? undefined,
-  }
-}
-
-const table: Table<MailboxRow, MailboxEntry> = {
+const table: Table<MailboxEntry> = {
   name: 'mailbox',
-  read: entryOf,
-  form: {
-    id: whole,
-    question_id: textOf(100),
-    from_call: callText,
-    to_call: callText,
-    text: freeText,
-    left_ms: wallTime,
-    expires_ms: wallTime,
-    expiry_trusted: whole,
-    state: oneOf(mailboxStates),
-    number: orNull(textOf(20)),
-    collected_by: orNull(callText),
-    collect_question: orNull(textOf(100)),
-    prompted_ms: orNull(wallTime),
-    prompt_count: whole,
-    ended_ms: orNull(wallTime),
-    reason: orNull(freeText),
+  columns: {
+    id: ['id', whole],
+    questionId: ['question_id', textOf(100)],
+    from: ['from_call', callText],
+    to: ['to_call', callText],
+    text: ['text', freeText],
+    leftWallMs: ['left_ms', wallTime],
+    expiresWallMs: ['expires_ms', wallTime],
+    expiryTrusted: ['expiry_trusted', flag],
+    state: ['state', oneOf(mailboxStates)],
+    number: ['number', orNull(textOf(20))],
+    collectedBy: ['collected_by', orNull(callText)],
+    collectQuestionId: ['collect_question', orNull(textOf(100))],
+    promptedWallMs: ['prompted_ms', orNull(wallTime)],
+    promptCount: ['prompt_count', whole],
+    endedWallMs: ['ended_ms', orNull(wallTime)],
+    reason: ['reason', orNull(freeText)],
   },
 }

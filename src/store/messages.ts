@@ -4,7 +4,6 @@ import {
   freeText,
   oneOf,
   orNull,
-  type RowForm,
   type RowReader,
   type Table,
   textOf,
@@ -98,32 +97,15 @@ export interface MessageTable {
   query(filter?: MessageFilter): MessageRecord[]
 }
 
-interface MessageRow {
-  id: number
-  kind: MessageKind
-  to_call: string
-  number: string | null
-  reply_to: string | null
-  text: string
-  question_id: number | null
-  mailbox_id: number | null
-  radio: number
-  state: MessageState
-  attempts: number
-  created_ms: number
-  not_after_ms: number
-  ended_ms: number | null
-  reason: string | null
-}
-
 export function messageTable(database: Database, writer: Writer, rows: RowReader): MessageTable {
   // Transmissions that are gathered, so that reading needs no write.
   const waiting = new Map<number, number>()
-  const table: Table<MessageRow, MessageRecord> = {
-    name: 'messages',
-    read: (row) => messageOf(row, waiting.get(row.id) ?? 0),
-    form: messageForm,
-  }
+  const list = (condition: string, ...values: (string | number)[]): MessageRecord[] =>
+    rows.list(table, condition, ...values).map((message) => {
+      const more = waiting.get(message.id)
+      return more === undefined ? message : { ...message, attempts: message.attempts + more }
+    })
+  const find = (id: number): MessageRecord | undefined => list('id = ?', id)[0]
 
   return {
     insert(message) {
@@ -167,7 +149,7 @@ export function messageTable(database: Database, writer: Writer, rows: RowReader
         notAfterWallMs,
         id,
       )
-      const revived = rows.first(table, 'id = ?', id)
+      const revived = find(id)
       if (revived === undefined) throw new RangeError(`message ${id} cannot be read`)
       return revived
     },
@@ -179,65 +161,43 @@ export function messageTable(database: Database, writer: Writer, rows: RowReader
         else waiting.delete(id)
       })
     },
-    find: (id) => rows.first(table, 'id = ?', id),
+    find,
     findByNumber: (to, number) =>
-      rows.first(table, 'to_call = ? AND number = ? ORDER BY id DESC LIMIT 1', to, number),
-    open: () => rows.list(table, "state IN ('waiting', 'parked') ORDER BY id"),
-    ofQuestion: (questionId) => rows.list(table, 'question_id = ? ORDER BY id', questionId),
+      list('to_call = ? AND number = ? ORDER BY id DESC LIMIT 1', to, number)[0],
+    open: () => list("state IN ('waiting', 'parked') ORDER BY id"),
+    ofQuestion: (questionId) => list('question_id = ? ORDER BY id', questionId),
     countAcknowledged: () =>
       database.get<{ count: number }>(
         "SELECT value AS count FROM counters WHERE name = 'acknowledged'",
       )?.count ?? 0,
     query(filter = {}) {
       writer.settle()
-      return writer.reading('reading messages', [], () => queryMessages(rows, table, filter))
+      const { sinceWallMs = 0, limit = 1000 } = filter
+      const newest = 'created_ms >= ? ORDER BY created_ms DESC, id DESC LIMIT ?'
+      return writer.reading('reading messages', [], () =>
+        list(newest, sinceWallMs, limit).reverse(),
+      )
     },
   }
 }
 
-function queryMessages(
-  rows: RowReader,
-  table: Table<MessageRow, MessageRecord>,
-  filter: MessageFilter,
-): MessageRecord[] {
-  const newest = 'created_ms >= ? ORDER BY created_ms DESC, id DESC LIMIT ?'
-  return rows.list(table, newest, filter.sinceWallMs ?? 0, filter.limit ?? 1000).reverse()
-}
-
-function messageOf(row: MessageRow, moreAttempts: number): MessageRecord {
-  return {
-    id: row.id,
-    kind: row.kind,
-    to: row.to_call,
-    number: row.number ?? undefined,
-    replyTo: row.reply_to ?? undefined,
-    text: row.text,
-    questionId: row.question_id ?? undefined,
-    mailboxId: row.mailbox_id ?? undefined,
-    radio: row.radio,
-    state: row.state,
-    attempts: row.attempts + moreAttempts,
-    createdWallMs: row.created_ms,
-    notAfterWallMs: row.not_after_ms,
-    endedWallMs: row.ended_ms ?? undefined,
-    reason: row.reason ?? undefined,
-  }
-}
-
-const messageForm: RowForm<MessageRow> = {
-  id: whole,
-  kind: oneOf(messageKinds),
-  to_call: callText,
-  number: orNull(textOf(20)),
-  reply_to: orNull(textOf(20)),
-  text: freeText,
-  question_id: orNull(whole),
-  mailbox_id: orNull(whole),
-  radio: whole,
-  state: oneOf(messageStates),
-  attempts: whole,
-  created_ms: wallTime,
-  not_after_ms: wallTime,
-  ended_ms: orNull(wallTime),
-  reason: orNull(freeText),
+const table: Table<MessageRecord> = {
+  name: 'messages',
+  columns: {
+    id: ['id', whole],
+    kind: ['kind', oneOf(messageKinds)],
+    to: ['to_call', callText],
+    number: ['number', orNull(textOf(20))],
+    replyTo: ['reply_to', orNull(textOf(20))],
+    text: ['text', freeText],
+    questionId: ['question_id', orNull(whole)],
+    mailboxId: ['mailbox_id', orNull(whole)],
+    radio: ['radio', whole],
+    state: ['state', oneOf(messageStates)],
+    attempts: ['attempts', whole],
+    createdWallMs: ['created_ms', wallTime],
+    notAfterWallMs: ['not_after_ms', wallTime],
+    endedWallMs: ['ended_ms', orNull(wallTime)],
+    reason: ['reason', orNull(freeText)],
+  },
 }

@@ -1,6 +1,6 @@
 import type { Notice } from '../services/service.js'
 import type { Database } from './database.js'
-import { callText, freeText, type RowReader, type Table, wallTime, whole } from './rows.js'
+import { callText, flag, freeText, type RowReader, type Table, wallTime, whole } from './rows.js'
 
 export interface NoticeRecord extends Notice {
   readonly id: number
@@ -20,15 +20,6 @@ export interface NoticeTable {
   readonly untrustedCount: number
   /** Gives those with a time that is not trusted their time, now that the clock is. */
   trustExpiry(expiresWallMs: number): void
-}
-
-interface NoticeRow {
-  id: number
-  from_call: string
-  text: string
-  posted_ms: number
-  expires_ms: number
-  expiry_trusted: number
 }
 
 /** A time that is not trusted is not over. */
@@ -74,22 +65,14 @@ export function noticeTable(database: Database, rows: RowReader): NoticeTable {
   }
 }
 
-const table: Table<NoticeRow, NoticeRecord> = {
+const table: Table<NoticeRecord> = {
   name: 'notices',
-  read: (row) => ({
-    id: row.id,
-    from: row.from_call,
-    text: row.text,
-    postedWallMs: row.posted_ms,
-    expiresWallMs: row.expires_ms,
-    expiryTrusted: row.expiry_trusted === 1,
-  }),
-  form: {
-    id: whole,
-    from_call: callText,
-    text: freeText,
-    posted_ms: wallTime,
-    expires_ms: wallTime,
-    expiry_trusted: whole,
+  columns: {
+    id: ['id', whole],
+    from: ['from_call', callText],
+    text: ['text', freeText],
+    postedWallMs: ['posted_ms', wallTime],
+    expiresWallMs: ['expires_ms', wallTime],
+    expiryTrusted: ['expiry_trusted', flag],
   },
 }

@@ -6,7 +6,6 @@ import {
   freeText,
   oneOf,
   orNull,
-  type RowForm,
   type RowReader,
   type Table,
   textOf,
@@ -73,20 +72,6 @@ export interface QuestionTable {
   recent(limit: number): QuestionRecord[]
 }
 
-interface QuestionRow {
-  id: number
-  own_part: string
-  from_call: string
-  addressee: string
-  number: string | null
-  text: string
-  radio: number
-  heard_ms: number
-  last_heard_ms: number
-  state: QuestionState
-  reason: string | null
-}
-
 const heardMax = 5_000
 
 export function questionTable(
@@ -95,41 +80,16 @@ export function questionTable(
   rows: RowReader,
   clock: Clock,
 ): QuestionTable {
-  /** when this process heard a question last, monotonic; the one heard first is forgotten beyond heardMax */
-  const heardMs = new Map<number, number>()
-  const heardNow = (id: number): void => {
-    heardMs.delete(id)
-    heardMs.set(id, clock.monotonicMs())
-    if (heardMs.size > heardMax) heardMs.delete(heardMs.keys().next().value as number)
-  }
-  const ageMs = ({ id, lastHeardWallMs }: QuestionRecord): number => {
-    const atMs = heardMs.get(id)
-    if (atMs !== undefined) return clock.monotonicMs() - atMs
-    return wallAgeMs(lastHeardWallMs, clock.wallMs()) ?? Number.POSITIVE_INFINITY
-  }
-
+  const ages = questionAges(clock)
   // Hearings that wait in the batch, so that reading needs no write.
   const lastHeard = new Map<number, number>()
 
-  const questionOf = (row: QuestionRow): QuestionRecord => ({
-    id: row.id,
-    uniqueId: uniqueIdOf(row.id, row.own_part),
-    from: row.from_call,
-    addressee: row.addressee,
-    number: row.number ?? undefined,
-    text: row.text,
-    radio: row.radio,
-    heardWallMs: row.heard_ms,
-    lastHeardWallMs: lastHeard.get(row.id) ?? row.last_heard_ms,
-    state: row.state,
-    reason: row.reason ?? undefined,
-  })
-
-  const table: Table<QuestionRow, QuestionRecord> = {
-    name: 'questions',
-    form: questionForm,
-    read: questionOf,
-  }
+  const list = (condition: string, ...values: (string | number | null)[]): QuestionRecord[] =>
+    rows.list(table, condition, ...values).map(({ ownPart, ...question }) => ({
+      ...question,
+      uniqueId: uniqueIdOf(question.id, ownPart),
+      lastHeardWallMs: lastHeard.get(question.id) ?? question.lastHeardWallMs,
+    }))
 
   return {
     insert({ ownPart, ...question }) {
@@ -146,7 +106,7 @@ export function questionTable(
         question.heardWallMs,
         ownPart,
       )
-      heardNow(lastId)
+      ages.heardNow(lastId)
       return {
         ...question,
         id: lastId,
@@ -167,7 +127,7 @@ export function questionTable(
     },
     heardAgain(id) {
       const wallMs = clock.wallMs()
-      heardNow(id)
+      ages.heardNow(id)
       lastHeard.set(id, wallMs)
       writer.later('heardAgain', [wallMs, id], () => {
         if (lastHeard.get(id) === wallMs) lastHeard.delete(id)
@@ -175,28 +135,55 @@ export function questionTable(
     },
     findCopy(from, number, text, windowMs) {
       const same = 'from_call = ? AND text = ? AND number IS ? ORDER BY id DESC LIMIT 1'
-      const question = rows.first(table, same, from, text, number ?? null)
-      return question && ageMs(question) <= windowMs ? question : undefined
+      const question = list(same, from, text, number ?? null)[0]
+      return question && ages.ageMs(question) <= windowMs ? question : undefined
     },
-    find: (id) => rows.first(table, 'id = ?', id),
-    open: () => rows.list(table, "state = 'accepted' ORDER BY id"),
+    find: (id) => list('id = ?', id)[0],
+    open: () => list("state = 'accepted' ORDER BY id"),
     recent: (limit) =>
       writer.reading('reading questions', [], () =>
-        rows.list(table, '1 ORDER BY id DESC LIMIT ?', limit).reverse(),
+        list('1 ORDER BY id DESC LIMIT ?', limit).reverse(),
       ),
   }
 }
 
-const questionForm: RowForm<QuestionRow> = {
-  id: whole,
-  own_part: textOf(40),
-  from_call: callText,
-  addressee: textOf(9),
-  number: orNull(textOf(20)),
-  text: freeText,
-  radio: whole,
-  heard_ms: wallTime,
-  last_heard_ms: wallTime,
-  state: oneOf(questionStates),
-  reason: orNull(freeText),
+interface QuestionAges {
+  heardNow(id: number): void
+  ageMs(question: QuestionRecord): number
+}
+
+/** What this process heard is as old as the monotonic clock says; the one heard first is forgotten beyond heardMax. */
+function questionAges(clock: Clock): QuestionAges {
+  const heardMs = new Map<number, number>()
+  return {
+    heardNow(id) {
+      heardMs.delete(id)
+      heardMs.set(id, clock.monotonicMs())
+      if (heardMs.size > heardMax) heardMs.delete(heardMs.keys().next().value as number)
+    },
+    ageMs({ id, lastHeardWallMs }) {
+      const atMs = heardMs.get(id)
+      if (atMs !== undefined) return clock.monotonicMs() - atMs
+      return wallAgeMs(lastHeardWallMs, clock.wallMs()) ?? Number.POSITIVE_INFINITY
+    },
+  }
+}
+
+type StoredQuestion = Omit<QuestionRecord, 'uniqueId'> & { readonly ownPart: string }
+
+const table: Table<StoredQuestion> = {
+  name: 'questions',
+  columns: {
+    id: ['id', whole],
+    ownPart: ['own_part', textOf(40)],
+    from: ['from_call', callText],
+    addressee: ['addressee', textOf(9)],
+    number: ['number', orNull(textOf(20))],
+    text: ['text', freeText],
+    radio: ['radio', whole],
+    heardWallMs: ['heard_ms', wallTime],
+    lastHeardWallMs: ['last_heard_ms', wallTime],
+    state: ['state', oneOf(questionStates)],
+    reason: ['reason', orNull(freeText)],
+  },
 }

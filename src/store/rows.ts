@@ -9,11 +9,21 @@ import type { SqlValue } from './sqliteDriver.js'
  * it is, for the operator. A single one must never keep the others from being read.
  */
 
-/** What is expected of a column, in words, where a value is not that; undefined where it is. */
-type ColumnCheck = (value: unknown) => string | undefined
+/** What a column holds. */
+export interface ColumnKind<Value> {
+  /** what is expected, in words, where a value is not that; undefined where it is */
+  readonly fault: (value: unknown) => string | undefined
+  /** of a value without fault */
+  readonly read: (value: unknown) => Value
+}
 
-/** A check for each column that is used. */
-export type RowForm<Row> = { readonly [Column in keyof Row]: ColumnCheck }
+/** Says once where each field of a value stands, and what may stand there. */
+export interface Table<Value> {
+  readonly name: string
+  readonly columns: {
+    readonly [Field in keyof Value]-?: readonly [column: string, kind: ColumnKind<Value[Field]>]
+  }
+}
 
 /** Reads rows of the tables whose rows are named by `id`. */
 export interface RowReader {
@@ -21,24 +31,16 @@ export interface RowReader {
    * The rows that hold what they should, as values.
    * @param condition what follows WHERE, with ORDER BY and LIMIT where they are wanted
    */
-  list<Row, Value>(table: Table<Row, Value>, condition: string, ...values: SqlValue[]): Value[]
+  list<Value>(table: Table<Value>, condition: string, ...values: SqlValue[]): Value[]
   /** The first of them; undefined when there is none, or it is left out. */
-  first<Row, Value>(
-    table: Table<Row, Value>,
-    condition: string,
-    ...values: SqlValue[]
-  ): Value | undefined
+  first<Value>(table: Table<Value>, condition: string, ...values: SqlValue[]): Value | undefined
   /** Notes a row that is left out. */
   leaveOut(table: string, key: string | number, got: string, expected: string): void
   /** rows left out so far */
   readonly badRowCount: number
 }
 
-export interface Table<Row, Value> {
-  readonly name: string
-  readonly form: RowForm<Row>
-  readonly read: (row: Row) => Value
-}
+type Row = Readonly<Record<string, unknown>>
 
 export function rowReader(database: Database, onFault: (failure: Failure) => void): RowReader {
   const reported = new Set<string>()
@@ -58,20 +60,23 @@ export function rowReader(database: Database, onFault: (failure: Failure) => voi
     )
   }
 
-  const soundValue = <Row, Value>({ name, form, read }: Table<Row, Value>, row: Row): Value[] => {
-    const { id } = row as { id: number }
-    for (const column of Object.keys(form) as (keyof Row & string)[]) {
-      const expected = form[column](row[column])
-      if (expected === undefined) continue
-      leaveOut(name, id, `${column}: ${shown(row[column])}`, expected)
-      return []
+  const soundValue = <Value>({ name, columns }: Table<Value>, row: Row): Value[] => {
+    const value: Partial<Value> = {}
+    for (const field of Object.keys(columns) as (keyof Value & string)[]) {
+      const [column, kind] = columns[field]
+      const expected = kind.fault(row[column])
+      if (expected !== undefined) {
+        leaveOut(name, row.id as number, `${column}: ${shown(row[column])}`, expected)
+        return []
+      }
+      value[field] = kind.read(row[column])
     }
-    return [read(row)]
+    return [value as Value]
   }
 
   /** Row by row, where reading them all at once fails: a number may be too large for the driver. */
-  const oneByOne = <Row, Value>(
-    table: Table<Row, Value>,
+  const oneByOne = <Value>(
+    table: Table<Value>,
     condition: string,
     values: readonly SqlValue[],
   ): Value[] =>
@@ -89,7 +94,6 @@ export function rowReader(database: Database, onFault: (failure: Failure) => voi
       })
 
   const list: RowReader['list'] = (table, condition, ...values) => {
-    type Row = Parameters<typeof table.read>[0]
     try {
       return database
         .all<Row>(`SELECT * FROM ${table.name} WHERE ${condition}`, ...values)
@@ -113,39 +117,52 @@ export function rowReader(database: Database, onFault: (failure: Failure) => voi
 /** Thrown for a value, not for the file. */
 const isOfOneRow = (error: unknown): boolean => databaseFaultKind(error) === 'other'
 
-export const whole: ColumnCheck = (value) =>
-  Number.isSafeInteger(value) ? undefined : 'a whole number'
+const kindOf = <Value>(fault: (value: unknown) => string | undefined): ColumnKind<Value> => ({
+  ...{ fault, read: (value) => value as Value },
+})
+
+export const whole = kindOf<number>((value) =>
+  Number.isSafeInteger(value) ? undefined : 'a whole number',
+)
+
+/** 0 or 1: SQLite has no other. */
+export const flag: ColumnKind<boolean> = {
+  ...{ fault: whole.fault, read: (value) => value === 1 },
+}
 
 /** The years 1970 to 9999: what a date can show. */
-export const wallTime: ColumnCheck = (value) =>
+export const wallTime = kindOf<number>((value) =>
   typeof value === 'number' && value >= 0 && value < 253_402_300_800_000
     ? undefined
-    : 'a time in milliseconds since 1970'
+    : 'a time in milliseconds since 1970',
+)
 
-export const textOf =
-  (charactersMax: number): ColumnCheck =>
-  (value) =>
+export const textOf = (charactersMax: number): ColumnKind<string> =>
+  kindOf((value) =>
     typeof value === 'string' && value.length <= charactersMax
       ? undefined
-      : `a text of at most ${charactersMax} characters`
+      : `a text of at most ${charactersMax} characters`,
+  )
 
 /** What a call sign, an alias or an addressee takes. */
-export const callText: ColumnCheck = (value) =>
-  typeof value === 'string' && /^[!-~]{1,9}$/.test(value) ? undefined : 'a call sign'
+export const callText = kindOf<string>((value) =>
+  typeof value === 'string' && /^[!-~]{1,9}$/.test(value) ? undefined : 'a call sign',
+)
 
 /** No frame, message or reason is longer. */
 export const freeText = textOf(10_000)
 
-export const oneOf =
-  (names: readonly string[]): ColumnCheck =>
-  (value) =>
-    names.includes(value as string) ? undefined : `one of ${names.join(', ')}`
+export const oneOf = <Name extends string>(names: readonly Name[]): ColumnKind<Name> =>
+  kindOf((value) => (names.includes(value as Name) ? undefined : `one of ${names.join(', ')}`))
 
 /** The same, or NULL. */
-export const orNull =
-  (check: ColumnCheck): ColumnCheck =>
-  (value) =>
-    value === null ? undefined : check(value)
+export const orNull = <Value>({
+  fault,
+  read,
+}: ColumnKind<Value>): ColumnKind<Value | undefined> => ({
+  fault: (value) => (value === null ? undefined : fault(value)),
+  read: (value) => (value === null ? undefined : read(value)),
+})
 
 function shown(value: unknown): string {
   if (value === null) return 'nothing'

@@ -37,7 +37,8 @@ export function readStationDetails(
   const kept = parsed(text)
   const isPacked = isRecord(kept) && !('call' in kept)
   const value = isPacked ? unpacked(String(call), Number(lastHeardMs), kept) : kept
-  if (!isRecord(value) || value.call !== call || callText(call) !== undefined) return undefined
+  if (!isRecord(value) || value.call !== call || callText.fault(call) !== undefined)
+    return undefined
   const details = value as unknown as StationDetails
   const right =
     times(value, ['firstHeardMs', 'lastHeardMs']) &&
@@ -83,8 +84,8 @@ const isRecord = (value: unknown): value is Known =>
   typeof value === 'object' && value !== null && !Array.isArray(value)
 const isListOf = (value: unknown, isOne: (entry: unknown) => boolean): boolean =>
   Array.isArray(value) && value.every(isOne)
-const isTime = (value: unknown): boolean => wallTime(value) === undefined
-const isWhole = (value: unknown): boolean => whole(value) === undefined
+const isTime = (value: unknown): boolean => wallTime.fault(value) === undefined
+const isWhole = (value: unknown): boolean => whole.fault(value) === undefined
 const isTextOrNothing = (value: unknown): boolean =>
   value === undefined || typeof value === 'string'
 const times = (value: Known, names: readonly string[]): boolean =>

@@ -5,7 +5,7 @@ import type { Database } from './database.js'
 import { packStation } from './packedStation.js'
 import type { RowReader } from './rows.js'
 import { readStationDetails, type StationDetails } from './stationDetails.js'
-import type { Writer } from './writer.js'
+import type { ChangedRows, Writer } from './writer.js'
 
 /** One frame of a station, as the table wants to know of it. */
 export interface Hearing {
@@ -63,47 +63,9 @@ export function stationTable(
   options: { readonly stationsMax: number; readonly wallMs: () => number },
 ): StationTable {
   // In order of hearing: a Map keeps the order of insertion, and a station heard again is put in anew.
-  const stations = new Map<string, StationDetails>()
-  const kept = writer.reading('reading the stations heard', [], () =>
-    database.all<{ call: unknown; last_heard_ms: unknown; details: unknown }>(
-      'SELECT call, last_heard_ms, details FROM stations ORDER BY last_heard_ms',
-    ),
-  )
-  for (const { call, last_heard_ms, details: text } of kept) {
-    const details = readStationDetails(call, last_heard_ms, text)
-    if (details !== undefined) stations.set(details.call, details)
-    else
-      rows.leaveOut(
-        'stations',
-        String(call),
-        String(text).slice(0, 80),
-        'what is known of a station',
-      )
-  }
+  const stations = readStations(database, writer, rows)
   const changed = new Set<string>()
-
-  writer.changedStations = {
-    get count() {
-      return changed.size
-    },
-    write(countMax) {
-      const calls = [...changed].slice(0, countMax)
-      for (const call of calls) {
-        const details = stations.get(call)
-        if (details === undefined) continue
-        database.run(
-          `INSERT INTO stations (call, last_heard_ms, details) VALUES (?, ?, ?)
-           ON CONFLICT (call) DO UPDATE SET last_heard_ms = excluded.last_heard_ms, details = excluded.details`,
-          call,
-          details.lastHeardMs,
-          packStation(details),
-        )
-      }
-      return () => {
-        for (const call of calls) changed.delete(call)
-      }
-    },
-  }
+  writer.changedStations = changedRows(database, stations, changed)
 
   const take = (hearing: Hearing): void => {
     const details = stations.get(hearing.call) ?? newStation(hearing)
@@ -166,6 +128,55 @@ export function stationTable(
       const old = [...stations.values()].filter(({ lastHeardMs }) => lastHeardMs < wallMs)
       for (const { call } of old) forget(call)
       return old.length
+    },
+  }
+}
+
+type Stations = Map<string, StationDetails>
+
+function readStations(database: Database, writer: Writer, rows: RowReader): Stations {
+  const stations: Stations = new Map()
+  const kept = writer.reading('reading the stations heard', [], () =>
+    database.all<{ call: unknown; last_heard_ms: unknown; details: unknown }>(
+      'SELECT call, last_heard_ms, details FROM stations ORDER BY last_heard_ms',
+    ),
+  )
+  for (const { call, last_heard_ms, details: text } of kept) {
+    const details = readStationDetails(call, last_heard_ms, text)
+    if (details !== undefined) stations.set(details.call, details)
+    else {
+      const got = String(text).slice(0, 80)
+      rows.leaveOut('stations', String(call), got, 'what is known of a station')
+    }
+  }
+  return stations
+}
+
+function changedRows(
+  database: Database,
+  stations: ReadonlyMap<string, StationDetails>,
+  changed: Set<string>,
+): ChangedRows {
+  return {
+    get count() {
+      return changed.size
+    },
+    write(countMax) {
+      const calls = [...changed].slice(0, countMax)
+      for (const call of calls) {
+        const details = stations.get(call)
+        if (details === undefined) continue
+        database.run(
+          `INSERT INTO stations (call, last_heard_ms, details) VALUES (?, ?, ?)
+           ON CONFLICT (call) DO UPDATE SET last_heard_ms = excluded.last_heard_ms, details = excluded.details`,
+          call,
+          details.lastHeardMs,
+          packStation(details),
+        )
+      }
+      return () => {
+        for (const call of calls) changed.delete(call)
+      }
     },
   }
 }
