@@ -111,7 +111,8 @@ symlinkSync('../lib/ridgepost/dist/bundle/ridgepost.js', at('usr', 'bin', 'ridge
 
 for (const folder of ['demo', 'hilltop', 'services'])
   put(join('samples', folder), at(...program, 'samples', folder))
-put('samples/node.toml', at('usr', 'share', 'doc', 'ridgepost', 'examples', 'node.toml'))
+for (const name of ['node.toml', 'node.schema.json'])
+  put(`samples/${name}`, at('usr', 'share', 'doc', 'ridgepost', 'examples', name))
 put('README.md', at('usr', 'share', 'doc', 'ridgepost', 'README.md'))
 write(
   `${readFileSync(join(root, 'LICENSE'), 'utf8')}\n${readFileSync(join(root, 'dist/bundle/LICENSES.txt'), 'utf8')}`,

@@ -62,6 +62,7 @@ export const allowedImports: Readonly<Record<string, readonly string[]>> = {
     'src/setup',
   ],
   'src/regulations': [],
+  'src/packaging': ['src/config', 'src/devices', 'src/cli'],
   'src/setup': [
     'dsp',
     'src/runtime',

@@ -9,11 +9,12 @@ const audioSpec = z
     'expected wav:FILE, pcm:-, alsa:DEVICE, unix:PATH, tcp:HOST:PORT or fifo:PATH; "levels --list" shows the sound cards',
   )
 
+/** The radio's audio. */
 export const audioSection = z
   .strictObject({
     /** where the radio's audio comes from; ALSA's default device unless set */
     input: audioSpec.default('alsa:default'),
-    /** where the transmitter's audio goes; without it the radio only receives */
+    /** where the transmitter's audio goes; without it the radio only receives @example "alsa:plughw:CARD=radio0" */
     output: audioSpec.optional(),
     /** samples a second of device or stream, 8000 to 192000; a WAV file to read says it itself */
     rateHz: z.int().min(8000).max(192_000).default(48_000),

@@ -15,6 +15,7 @@ const symbol = z
 /** What is sent, and when: by `everyMinutes` or by `cron`. */
 const scheduleSection = z
   .strictObject({
+    /** what is sent @example "position" */
     send: z.enum([
       'position',
       'status',
@@ -25,12 +26,13 @@ const scheduleSection = z
       'telemetry',
       'telemetry-definitions',
     ]),
-    /** minutes between two; the reference's net cycle is 10 direct, 20 through two digipeaters */
+    /** minutes between two; the reference's net cycle is 10 direct, 20 through two digipeaters @example 30 */
     everyMinutes: z.number().min(1).max(10_080).optional(),
-    /** five fields, in UTC, such as "0,30 * * * *" */
+    /** five fields, in UTC, such as "0,30 * * * *" @example "0,30 * * * *" @or everyMinutes */
     cron: z.string().refine(isCron, 'expected five cron fields, such as "0,30 * * * *"').optional(),
+    /** digipeaters that are asked to repeat it */
     path: z.array(digipeater).max(8).default([]),
-    /** numbers of the radios that send it; all when absent */
+    /** numbers of the radios that send it; all when absent @example [0] */
     radios: z.array(z.number().int().min(0).max(15)).optional(),
   })
   .refine(({ everyMinutes, cron }) => (everyMinutes === undefined) !== (cron === undefined), {
@@ -38,34 +40,43 @@ const scheduleSection = z
   })
 
 const objectSection = z.strictObject({
+  /** at most 9 characters @example "HUT" */
   name: z.string().min(1).max(9),
+  /** where it is, north positive @example 45.18 */
   latitudeDeg: z.number().min(-90).max(90),
+  /** east positive @example -36.69 */
   longitudeDeg: z.number().min(-180).max(180),
+  /** symbol table and code */
   symbol: symbol.default('/r'),
+  /** after its position */
   comment: z.string().max(43).default(''),
 })
 
 /** One analogue value, read from a file or a command each time. One of `file` and `command` is given. */
 const channelSection = z
   .strictObject({
-    /** at most 5 to 7 characters are sent */
+    /** at most 5 to 7 characters are sent @example "Temp" */
     name: z.string().min(1).max(7),
+    /** at most 5 to 7 characters, too @example "C" */
     unit: z.string().min(1).max(7),
-    /** the first number in this file, such as a sensor of the kernel */
+    /** the first number in this file, such as a sensor of the kernel @example "/sys/class/thermal/thermal_zone0/temp" */
     file: z.string().min(1).optional(),
-    /** a program and its arguments; the first number that it prints */
+    /** a program and its arguments; the first number that it prints @example ["/usr/local/bin/supply-voltage"] @or file */
     command: z.array(z.string()).min(1).optional(),
-    /** what was read is multiplied by this */
+    /** what was read is multiplied by this @example 0.001 */
     scale: z.number().default(1),
-    /** resolution of what is sent: 256 steps from `offset` up */
+    /** resolution of what is sent: 256 steps from `offset` up @example 0.5 */
     step: z.number().positive().default(1),
+    /** what is read at step 0 @example -40 */
     offset: z.number().default(0),
   })
   .refine(({ file, command }) => (file === undefined) !== (command === undefined), {
     message: 'expected either file or command',
   })
 
+/** What the node tells of itself, unasked. */
 export const beaconsSection = z.strictObject({
+  /** What the node sends by itself, and when. */
   schedule: z.array(scheduleSection).max(50).default([]),
   /** a beacon that finds no free channel, or no room in the duty limit, is dropped after so long, in seconds */
   notAfterS: z.number().min(5).max(3600).default(120),
@@ -75,10 +86,11 @@ export const beaconsSection = z.strictObject({
   comment: z.string().max(43).default(''),
   /** status text */
   status: z.string().max(62).default(''),
-  /** things on the map that the node tells of, besides the nearest repeaters */
+  /** Things on the map that the node tells of, besides the nearest repeaters. */
   object: z.array(objectSection).max(20).default([]),
   /** so many of the nearest repeaters of the directory are sent as objects */
   nearestRepeaters: z.number().int().min(0).max(10).default(0),
+  /** Values that the node sends, such as a temperature. */
   telemetry: z.array(channelSection).max(3).default([]),
 })
 export type BeaconsSection = z.infer<typeof beaconsSection>

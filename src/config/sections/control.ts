@@ -1,6 +1,6 @@
 import { z } from 'zod'
 
-/** Stopping the station by radio. Off unless a file is named; sending it commands needs codes out of that file. */
+/** Stopping the station by radio: hold, release, state, with one-time codes. Read what your rules ask of such control. */
 export const controlSection = z.strictObject({
   /** secrets of the control operators, as `ridgepost enrol` writes them; relative to the configuration file; empty for none */
   file: z.string().default(''),

@@ -7,11 +7,11 @@ export const exposureSection = z
     limits: z
       .enum(['47cfr1.1310', 'icnirp-1998', 'icnirp-2020', 'safety-code-6', 'own'])
       .default('47cfr1.1310'),
-    /** own limit of power density for everybody, W/m2 */
+    /** own limit of power density for everybody, W/m2 @example 2 */
     ownWPerM2: z.number().min(0.001).max(1000).optional(),
-    /** own limit for trained people, W/m2; that of everybody where absent */
+    /** own limit for trained people, W/m2; that of everybody where absent @example 10 */
     ownOccupationalWPerM2: z.number().min(0.001).max(1000).optional(),
-    /** time over which the own limits may be averaged, minutes */
+    /** time over which the own limits may be averaged, minutes @example 6 */
     ownAveragingMinutes: z.number().min(0.1).max(60).optional(),
   })
   .superRefine(({ limits, ownWPerM2, ownAveragingMinutes }, context) => {

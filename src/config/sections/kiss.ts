@@ -8,6 +8,7 @@ const addressOrRange = z
     'expected an IP address or a range such as "192.168.7.0/24"',
   )
 
+/** KISS over TCP. */
 const tcpSection = z.strictObject({
   /** offer KISS over TCP */
   enabled: z.boolean().default(true),
@@ -26,12 +27,13 @@ const tcpSection = z.strictObject({
 })
 
 const serialSection = z.strictObject({
-  /** serial device, such as "/dev/ttyUSB0" */
+  /** serial device @example "/dev/ttyUSB1" */
   device: z.string().min(1),
   /** speed of the line, bits a second; always 8 data bits, no parity, 1 stop bit */
   bitRate: z.number().int().min(300).max(4_000_000).default(9600),
 })
 
+/** The radios as KISS modems for other programs. */
 export const kissSection = z.strictObject({
   /** clients hear frames; what they want sent is counted and dropped */
   receiveOnly: z.boolean().default(false),
@@ -52,7 +54,7 @@ export const kissSection = z.strictObject({
   /** how long a client's frame may wait for the channel, seconds */
   frameLifeS: z.number().int().min(1).max(3600).default(120),
   tcp: tcpSection.prefault({}),
-  /** serial lines that offer KISS to another machine */
+  /** Serial lines that offer KISS to another machine. */
   serial: z.array(serialSection).max(8).default([]),
   /** paths at which a pseudo-terminal offers KISS to programs that want a serial device */
   pseudoTerminals: z.array(z.string().min(1)).max(8).default([]),

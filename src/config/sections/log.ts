@@ -1,5 +1,6 @@
 import { z } from 'zod'
 
+/** What it says on standard error. */
 export const logSection = z.strictObject({
   /** what goes to standard error: "quiet" only faults, "normal" conversations and transmissions, "all" every frame heard */
   level: z.enum(['quiet', 'normal', 'all']).default('normal'),

@@ -13,7 +13,7 @@ export const modemSection = z
     flowControl: z.enum(['none', 'hardware']).default('none'),
     /** tcp: name or address of the machine that the modem is at */
     host: z.string().default(''),
-    /** tcp */
+    /** tcp: its port @example 18702 */
     port: z.number().int().min(1).max(65_535).optional(),
     /** the modem's own number for the radio, 0 to 15 */
     modemPort: z.number().int().min(0).max(15).default(0),

@@ -13,15 +13,17 @@ const digipeater = z
 
 /** A name that is answered like the node's own call. */
 const aliasSection = z.strictObject({
+  /** 1 to 9 capitals, digits and hyphens @example "INFO" */
   name: callOrAlias,
   /** keywords that it offers; all when empty. With one, every text sent to the name is a question to it */
   services: z.array(z.string().min(1)).default([]),
 })
 
+/** What the node does with what it hears. */
 export const nodeSection = z.strictObject({
   /** answer questions; false: only listen, and send what beacons and KISS clients want sent */
   answer: z.boolean().default(true),
-  /** tactical names, besides station.call */
+  /** Tactical names, besides station.call. */
   alias: z.array(aliasSection).max(20).default([]),
   /** stations that are never answered: calls with SSID, or without for every SSID */
   ignored: z.array(callOrAlias).max(1000).default([]),
@@ -49,31 +51,42 @@ export const nodeSection = z.strictObject({
   limitWindowMinutes: z.number().min(1).max(120).default(10),
   /** questions of one station in that time */
   questionsPerStation: z.number().int().min(1).max(1000).default(12),
+  /** Messages that people leave for others. */
   mailbox: z
     .strictObject({
       /** tell the receiver that something waits, or hand it over as soon as the receiver is heard */
       deliver: z.enum(['on-request', 'at-once']).default('on-request'),
       /** days until a message that nobody collected goes back to its sender */
       keepDays: z.number().min(1).max(365).default(7),
+      /** messages of one sender that may wait */
       perSender: z.number().int().min(1).max(1000).default(10),
+      /** messages for one receiver that may wait */
       perReceiver: z.number().int().min(1).max(1000).default(20),
+      /** messages in all that may wait */
       total: z.number().int().min(1).max(100_000).default(500),
       /** a receiver is told at most so often, in minutes */
       promptEveryMinutes: z.number().min(1).max(10_080).default(120),
+      /** a receiver is told at most so often in all */
       promptsMax: z.number().int().min(0).max(100).default(5),
     })
     .prefault({}),
+  /** What people post for everybody. */
   notices: z
     .strictObject({
+      /** days until a notice is taken down */
       keepDays: z.number().min(1).max(365).default(7),
+      /** notices of one sender */
       perSender: z.number().int().min(1).max(100).default(3),
+      /** notices in all */
       total: z.number().int().min(1).max(1000).default(50),
     })
     .prefault({}),
+  /** A GPS receiver. */
   gps: z
     .strictObject({
       /** serial line with NMEA 0183, such as "/dev/ttyACM0"; none when empty */
       device: z.string().default(''),
+      /** speed of the line, bits a second */
       baud: z.number().int().min(1200).max(921_600).default(9600),
       /** take the position from it as well; false: only look how far the clock is off */
       position: z.boolean().default(true),

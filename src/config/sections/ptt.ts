@@ -3,14 +3,14 @@ import { z } from 'zod'
 /** A program with its arguments; started directly, never through a shell. */
 const command = z.array(z.string().min(1)).max(40)
 
-/** How the transmitter is keyed. What is missing for the chosen kind is told at once, by key. */
+/** How the transmitter is keyed. */
 export const pttSection = z
   .strictObject({
     /** none: the radio keys itself on audio (VOX); log: only the log file; the others name their hardware */
     kind: z.enum(['none', 'log', 'serial', 'gpio', 'hid', 'command']).default('none'),
     /** serial: /dev/ttyUSB0; gpio: gpiochip0; hid: /dev/hidraw0 */
     device: z.string().default(''),
-    /** serial: "rts", "dtr" or "both"; gpio: the line's number on its chip; hid: the chip's GPIO pin, 1 to 4 */
+    /** serial: "rts", "dtr" or "both"; gpio: the line's number on its chip; hid: the chip's GPIO pin, 1 to 4 @example "rts" */
     line: z
       .union([z.enum(['rts', 'dtr', 'both']), z.number().int().min(0).max(1023)], {
         error: 'expected "rts", "dtr" or "both" (serial), or the number of a line (gpio, hid)',
@@ -26,10 +26,10 @@ export const pttSection = z
     logFile: z.string().default(''),
     /**
      * how long the radio stays on the air after its line, or the audio that keys it, has ended, ms; required with kind none;
-     * a roger beep counts here, too. `ridgepost tone vox` measures it
+     * a roger beep counts, too; write 3000 to begin with, and then what `ridgepost tone vox` says @example 0
      */
     hangMs: z.number().int().min(0).max(10_000).optional(),
-    /** from key down, or from the begin of the audio, to the radio's being on the air, ms; transmit.keyDelayMs where absent */
+    /** from key down, or from the begin of the audio, to the radio's being on the air, ms; transmit.keyDelayMs where absent @example 0 */
     attackMs: z.number().int().min(0).max(2550).optional(),
     /** how long the helper that owns the line waits for a sign of life while keyed, ms */
     deadManMs: z.number().int().min(60).max(200).default(150),

@@ -1,5 +1,6 @@
 import { z } from 'zod'
 
+/** How hard it listens. */
 export const receiverSection = z.strictObject({
   /** how far frames with a wrong check sequence are mended: 'none', 'careful' or 'eager' */
   repair: z.enum(['none', 'careful', 'eager']).default('careful'),

@@ -5,21 +5,32 @@ const column = z.union([z.string().min(1), z.number().int().min(1)], {
   error: 'expected a header text, or a column number counted from 1',
 })
 
+/** The directory behind `repeaters`. */
 const repeatersTable = z.strictObject({
   /** CSV directory; relative to the configuration file, like every file here */
   file: z.string().default(''),
-  /** header text or number of a field's column, where it is not recognised by itself */
+  /** Where a field's column is, if it is not recognised by itself. */
   columns: z
     .strictObject({
+      /** a column by its header text, or by its number counted from 1 @example "Place" */
       name: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Call" */
       call: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Output" */
       output: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Input" */
       input: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Offset" */
       offset: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Tone" */
       tone: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Lat" */
       latitude: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Lon" */
       longitude: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Grid" */
       locator: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Mode" */
       mode: column.optional(),
     })
     .prefault({}),
@@ -27,6 +38,7 @@ const repeatersTable = z.strictObject({
   rangeKm: z.number().min(1).max(20_100).default(400),
 })
 
+/** Satellite passes. */
 const passTable = z.strictObject({
   /** element sets: two lines each, or OMM as KVN, XML, JSON or CSV */
   file: z.string().default(''),
@@ -36,11 +48,13 @@ const passTable = z.strictObject({
   elevationMinDeg: z.number().min(0).max(60).default(10),
 })
 
+/** Cards that the club wrote. */
 const findTable = z.strictObject({
   /** folder of Markdown and CSV files with cards, or one such file */
   folder: z.string().default(''),
 })
 
+/** The weather behind `conditions`. */
 const conditionsTable = z
   .strictObject({
     /** where the node's own instrument is read */
@@ -76,6 +90,7 @@ const conditionsTable = z
       })
   })
 
+/** Services of your own. */
 const ownTable = z.strictObject({
   /** folder of .mjs files, each a service of your own */
   folder: z.string().default(''),
@@ -85,6 +100,7 @@ const ownTable = z.strictObject({
   memoryMb: z.number().int().min(16).max(1024).default(64),
 })
 
+/** What people can ask. */
 export const servicesSection = z.strictObject({
   /** keywords that are not offered, such as ["post", "board"] */
   off: z.array(z.string()).default([]),

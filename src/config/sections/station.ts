@@ -10,14 +10,19 @@ const callSign = z
   // SSID 0 is written as none in frames and messages.
   .transform((call) => call.replace(/-0$/, ''))
 
+/** Who and where this station is. */
 export const stationSection = z.strictObject({
   /** who we are on the air, with SSID */
-  call: callSign.default('N0CALL'),
+  call: callSign.prefault('N0CALL'),
   /** name or call of the person who answers for the transmitter */
   controlOperator: z.string().max(60).default(''),
+  /** where it is, north positive; without both the services know no place @example 45.2310 */
   latitudeDeg: z.number().min(-90).max(90).optional(),
+  /** east positive @example -36.7420 */
   longitudeDeg: z.number().min(-180).max(180).optional(),
+  /** above the sea */
   heightM: z.number().min(-430).max(9000).default(0),
+  /** of distances in answers */
   units: z.enum(['km', 'miles']).default('km'),
   /** local time on answers, minutes east of UTC */
   utcOffsetMinutes: z.number().int().min(-720).max(840).default(0),

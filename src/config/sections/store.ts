@@ -1,5 +1,6 @@
 import { z } from 'zod'
 
+/** What the node keeps, and for how long. */
 export const storeSection = z.strictObject({
   /** the database; ":memory:" forgets everything at the end */
   file: z.string().min(1).default('ridgepost.db'),

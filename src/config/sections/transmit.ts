@@ -2,10 +2,11 @@ import { z } from 'zod'
 
 /** A switch or contact that stops all transmitting while it is on. */
 const holdInput = z.strictObject({
+  /** what is read; none: nothing */
   kind: z.enum(['none', 'serial', 'gpio', 'command']).default('none'),
   /** serial: /dev/ttyUSB0; gpio: gpiochip0 */
   device: z.string().default(''),
-  /** serial: an input of the port; gpio: the line's number on its chip */
+  /** serial: an input of the port; gpio: the line's number on its chip @example "cts" */
   line: z
     .union([z.enum(['cts', 'dsr', 'dcd']), z.number().int().min(0).max(1023)], {
       error: 'expected "cts", "dsr" or "dcd" (serial), or the number of a line (gpio)',
@@ -24,18 +25,19 @@ export const transmitSection = z
   .strictObject({
     /** nothing is ever keyed until this is true and station.call is a real call sign */
     enabled: z.boolean().default(false),
-    /** where the transmitter is tuned; a figure for `check` and `exposure`, nothing is tuned by it */
+    /** where the transmitter is tuned; a figure for `check` and `exposure`, nothing is tuned by it @example 145.01 */
     frequencyMHz: z.number().min(0.1).max(300_000).optional(),
-    /** such as "2 m"; derived from the frequency where absent */
+    /** such as "2 m"; derived from the frequency where absent @example "2 m" */
     band: z.string().max(20).optional(),
-    /** transmitter's output, watts */
+    /** transmitter's output, watts @example 10 */
     powerW: z.number().min(0).max(2000).optional(),
+    /** of the cable between transmitter and antenna */
     feedLineLossDb: z.number().min(0).max(60).default(0),
-    /** over an isotropic antenna */
+    /** over an isotropic antenna @example 2.15 */
     antennaGainDbi: z.number().min(-30).max(40).optional(),
-    /** of the antenna's centre over the ground where people stand */
+    /** of the antenna's centre over the ground where people stand @example 9 */
     antennaHeightM: z.number().min(0).max(1000).optional(),
-    /** largest dimension of the antenna, m: its near field and its lowest point come from it */
+    /** largest dimension of the antenna, m: its near field and its lowest point come from it @example 1.5 */
     antennaSizeM: z.number().min(0).max(100).optional(),
 
     /** from key down to the first frame, filled with flags (TXDELAY), ms */
@@ -57,9 +59,11 @@ export const transmitSection = z
     timeOutMs: z.number().int().min(1000).max(30_000).default(8000),
     /** share of any dutyWindowMinutes that the key line may be on */
     dutyPercent: z.number().min(1).max(100).default(20),
+    /** how long that window is, minutes */
     dutyWindowMinutes: z.number().min(1).max(120).default(6),
     /** the same over a longer window, for what the radio's cooling stands */
     longDutyPercent: z.number().min(1).max(100).default(20),
+    /** how long the longer window is, minutes */
     longDutyWindowMinutes: z.number().min(1).max(720).default(30),
     /** share of what the tighter of both allows that only acknowledgements and emergencies may use */
     reservePercent: z.number().min(0).max(50).default(10),
@@ -73,11 +77,14 @@ export const transmitSection = z
       .string()
       .regex(/^[A-Z0-9]{1,6}$/, 'expected 1 to 6 capital letters and digits, such as "ID"')
       .default('ID'),
+    /** The call sign in Morse. */
     morse: z
       .strictObject({
         /** appends the call sign in Morse to each identification */
         enabled: z.boolean().default(false),
+        /** its speed, words a minute (PARIS) */
         wordsPerMinute: z.number().min(5).max(20).default(18),
+        /** its tone, Hz */
         toneHz: z.number().min(300).max(2500).default(800),
       })
       .prefault({}),
