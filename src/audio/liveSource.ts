@@ -1,5 +1,5 @@
 import { createReopening, type Waits } from '../devices/reopening.js'
-import type { Cancel, Clock } from '../runtime/clock.js'
+import type { Clock } from '../runtime/clock.js'
 import type { Failure } from '../runtime/failure.js'
 import type {
   AudioListener,
@@ -9,6 +9,7 @@ import type {
   SampleFormat,
 } from './audioDevice.js'
 import { createPcmDecoder } from './rawPcm.js'
+import { stallWatch } from './stallWatch.js'
 
 /** What a connection to a device, process or socket tells. After onLost or onEnd it says nothing more. */
 export interface FeedEvents {
@@ -41,7 +42,6 @@ export interface LiveSourceOptions extends PcmLayout {
 export const retryMs: Waits = { first: 500, longest: 30_000 }
 /** A connection that brought audio for this long is a good one: the waits begin anew after it. */
 const goodAfterMs = 10_000
-const stallGraceMs = 200
 
 /**
  * A source that outlives its device: when the connection breaks it waits, with a growing back-off, and opens it anew.
@@ -55,28 +55,7 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
   let feed: Feed | undefined
   let isClosed = false
   let toldFault: string | undefined
-  let cancelStall: Cancel = () => {}
-
-  let octetsAtMs = 0
-
-  /** Looks when audio came last, once in a while: a timer for each block would cost more than the block. */
-  const watch = (lost: (failure: Failure) => void): void => {
-    if (stall === undefined) return
-    const dueAtMs = (): number => octetsAtMs + stall.afterMs
-    const look = (): void => {
-      const isDue = clock.monotonicMs() >= dueAtMs()
-      // After a stall of our own the alarm rings before the audio that waits in the pipe is read: give it a moment.
-      cancelStall = isDue
-        ? clock.at(clock.monotonicMs() + stallGraceMs, judge)
-        : clock.at(dueAtMs(), look)
-    }
-    const judge = (): void => {
-      if (clock.monotonicMs() >= dueAtMs()) lost(stall.failure())
-      else look()
-    }
-    octetsAtMs = clock.monotonicMs()
-    look()
-  }
+  const stalls = stallWatch(clock, stall?.afterMs)
 
   const attempt = (): void => {
     let isOver = false
@@ -85,7 +64,7 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
     const end = (): boolean => {
       if (isOver || isClosed) return false
       isOver = true
-      cancelStall()
+      stalls.stop()
       return true
     }
     const lost = (failure: Failure): void => {
@@ -96,12 +75,12 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
       void feed?.close()
       reopening.later()
     }
-    watch(lost)
+    stalls.begin(() => lost(stall!.failure()))
     feed = connect({
       onOctets(octets) {
         if (isOver || isClosed) return
         const nowMs = clock.monotonicMs()
-        octetsAtMs = nowMs
+        stalls.came(nowMs)
         firstOctetsMs ??= nowMs
         if (nowMs - firstOctetsMs >= goodAfterMs) {
           reopening.sound()
@@ -139,7 +118,7 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
     async close() {
       isClosed = true
       reopening.cancel()
-      cancelStall()
+      stalls.stop()
       await feed?.close()
     },
   }

@@ -35,28 +35,11 @@ const pieceMs = 20
 export function createStreamSink(options: StreamSinkOptions): AudioSink {
   const { name, clock, sampleRateHz, sampleFormat, channel, channelCount } = options
   const counters: AudioSinkCounters = { samples: 0, underruns: 0, faults: 0 }
-  let connection: Promise<OctetStream> | undefined
+  const line = streamConnection(options)
   let run: Run | undefined
 
-  const connected = (): Promise<OctetStream> => {
-    if (connection === undefined) {
-      const opening = options
-        .connect(() => {
-          if (connection === opening) connection = undefined
-        })
-        .catch((error: unknown) => {
-          throw error instanceof Failure ? error : streamFailure(name, errorText(error), error)
-        })
-      connection = opening
-      opening.catch(() => {
-        if (connection === opening) connection = undefined
-      })
-    }
-    return connection
-  }
-
   const playOn = async (samples: Float32Array, thisRun: Run): Promise<void> => {
-    const stream = await connected()
+    const stream = await line.open()
     const startedMs = clock.monotonicMs()
     const pieceSamples = Math.max(1, Math.round((sampleRateHz * pieceMs) / 1000))
     for (let from = 0; from < samples.length && !thisRun.isStopped; from += pieceSamples) {
@@ -76,15 +59,6 @@ export function createStreamSink(options: StreamSinkOptions): AudioSink {
     await thisRun.wait.over
   }
 
-  const drop = (): void => {
-    const dropped = connection
-    connection = undefined
-    dropped?.then(
-      (stream) => stream.destroy(),
-      () => {},
-    )
-  }
-
   return {
     name,
     sampleRateHz,
@@ -93,7 +67,7 @@ export function createStreamSink(options: StreamSinkOptions): AudioSink {
       return run !== undefined
     },
     async prepare() {
-      await connected()
+      await line.open()
     },
     async play(samples) {
       refuseSecondPlay(name, run !== undefined)
@@ -105,7 +79,7 @@ export function createStreamSink(options: StreamSinkOptions): AudioSink {
         if (!thisRun.isStopped) counters.samples += samples.length
       } catch (error) {
         counters.faults++
-        drop()
+        void line.drop()
         throw error
       } finally {
         run = undefined
@@ -113,13 +87,42 @@ export function createStreamSink(options: StreamSinkOptions): AudioSink {
     },
     stop() {
       // A reader that hangs would find stale audio when it goes on.
-      if (run?.isWriting === true) drop()
+      if (run?.isWriting === true) void line.drop()
       run?.stop()
     },
     async close() {
       this.stop()
-      const stream = await connection?.catch(() => undefined)
+      await line.drop()
+    },
+  }
+}
+
+/** The one connection of a sink, opened when it is needed. */
+interface StreamConnection {
+  open(): Promise<OctetStream>
+  /** Lets go of it; settles when that is done. */
+  drop(): Promise<void>
+}
+
+function streamConnection({ name, connect }: StreamSinkOptions): StreamConnection {
+  let connection: Promise<OctetStream> | undefined
+  return {
+    open() {
+      if (connection !== undefined) return connection
+      const forget = (): void => {
+        if (connection === opening) connection = undefined
+      }
+      const opening = connect(forget).catch((error: unknown) => {
+        throw error instanceof Failure ? error : streamFailure(name, errorText(error), error)
+      })
+      connection = opening
+      opening.catch(forget)
+      return opening
+    },
+    async drop() {
+      const dropped = connection
       connection = undefined
+      const stream = await dropped?.catch(() => undefined)
       stream?.destroy()
     },
   }

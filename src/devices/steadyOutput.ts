@@ -53,8 +53,7 @@ export function steadyOutput(writeSome: WriteSome, clock: Clock): LogOutput {
   let writing = false
   /** the reader is gone for good */
   let gone = false
-  /** the end of a line was lost: the next one begins a line of its own */
-  let torn = false
+  const put = wholeLines(writeSome, clock)
   let listener: LogOutputListener | undefined
   let onIdle = (): void => {}
 
@@ -65,21 +64,6 @@ export function steadyOutput(writeSome: WriteSome, clock: Clock): LogOutput {
     if (lostInARow === 1) listener?.lost(why)
   }
 
-  const put = (octets: Uint8Array, end: (error: NodeJS.ErrnoException | null) => void): void =>
-    writeSome(octets, (error, count) => {
-      if (error?.code === 'EAGAIN') {
-        clock.at(clock.monotonicMs() + againMs, () => put(octets, end))
-        return
-      }
-      if (error === null && count < octets.length) {
-        torn = true
-        put(octets.subarray(count), end)
-        return
-      }
-      if (error === null) torn = false
-      end(error)
-    })
-
   const next = (): void => {
     const line = waiting.shift()
     if (line === undefined) {
@@ -89,7 +73,7 @@ export function steadyOutput(writeSome: WriteSome, clock: Clock): LogOutput {
     }
     writing = true
     waitingOctets -= line.length
-    put(torn ? Buffer.concat([Buffer.from('\n'), line]) : line, (error) => {
+    put(line, (error) => {
       if (error !== null) {
         gone = error.code === 'EPIPE' || error.code === 'EBADF'
         lose(errorText(error))
@@ -135,4 +119,26 @@ export function steadyOutput(writeSome: WriteSome, clock: Clock): LogOutput {
       return lostCount
     },
   }
+}
+
+type WriteLine = (line: Buffer, end: (error: NodeJS.ErrnoException | null) => void) => void
+
+/** Writes a line to its end, in as many pieces as it takes; after one whose end was lost the next begins a line of its own. */
+function wholeLines(writeSome: WriteSome, clock: Clock): WriteLine {
+  let torn = false
+  const put: WriteLine = (octets, end) =>
+    writeSome(octets, (error, count) => {
+      if (error?.code === 'EAGAIN') {
+        clock.at(clock.monotonicMs() + againMs, () => put(octets, end))
+        return
+      }
+      if (error === null && count < octets.length) {
+        torn = true
+        put(octets.subarray(count), end)
+        return
+      }
+      if (error === null) torn = false
+      end(error)
+    })
+  return (line, end) => put(torn ? Buffer.concat([Buffer.from('\n'), line]) : line, end)
 }

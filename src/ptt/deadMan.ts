@@ -38,13 +38,11 @@ const endTriesMax = 20
  * Whoever feeds must do so well within feedLimitMs; releasing adds what the output takes.
  */
 export function createDeadMan(options: DeadManOptions): DeadMan {
-  const { clock, feedLimitMs, keyedMsMax, log, output, tell } = options
+  const { clock, log, output, tell } = options
   let wanted = false
   let on = false
   let ended = false
-  let fedAtMs = 0
   let turn = 0
-  let cancels: Cancel[] = []
   let toldFault = ''
   let cutCount = 0
 
@@ -58,8 +56,7 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
   const release = async (cutBy?: string): Promise<boolean> => {
     wanted = false
     const mine = ++turn
-    for (const cancel of cancels) cancel()
-    cancels = []
+    watch.stop()
     unkeyAgain.cancel()
     try {
       await output.unkey()
@@ -89,18 +86,7 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
     return release(reason)
   }
 
-  const watch = (mine: number): void => {
-    cancels.push(
-      clock.at(fedAtMs + feedLimitMs, () => {
-        // If this process itself was held up, the signs of life are waiting in the pipe: take them in before judging.
-        options.afterPending(() => {
-          if (mine !== turn || !wanted) return
-          if (clock.monotonicMs() - fedAtMs < feedLimitMs) watch(mine)
-          else void cut(`no sign of life for ${feedLimitMs} ms`)
-        })
-      }),
-    )
-  }
+  const watch = keyedWatch(options, (reason) => void cut(reason))
 
   return {
     key(cutsKnown) {
@@ -110,12 +96,8 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
         return tell({ word: 'refused', reason: 'the line was cut, and you may not know it yet' })
       if (wanted) return
       wanted = true
-      fedAtMs = clock.monotonicMs()
       const mine = ++turn
-      watch(mine)
-      cancels.push(
-        clock.at(fedAtMs + keyedMsMax, () => void cut(`on for ${keyedMsMax} ms, the most allowed`)),
-      )
+      watch.begin()
       void (async () => {
         try {
           // The line may come on at any moment from here: an edge that is not told is still undone.
@@ -133,18 +115,63 @@ export function createDeadMan(options: DeadManOptions): DeadMan {
     unkey() {
       void release()
     },
-    feed() {
-      fedAtMs = clock.monotonicMs()
-    },
+    feed: watch.feed,
     async end(reason) {
       if (ended) return
       ended = true
       cutCount++
       for (let tries = 0; tries < endTriesMax && !(await release(reason)); tries++) {
-        await new Promise<void>((resolve) => {
-          clock.at(clock.monotonicMs() + unkeyAgainMs.first, resolve)
-        })
+        await pause(clock, unkeyAgainMs.first)
       }
     },
   }
 }
+
+/** Looks after one time that the line is on. */
+interface KeyedWatch {
+  begin(): void
+  feed(): void
+  stop(): void
+}
+
+function keyedWatch(
+  { clock, feedLimitMs, keyedMsMax, afterPending }: DeadManOptions,
+  cut: (reason: string) => void,
+): KeyedWatch {
+  let fedAtMs = 0
+  let turn = 0
+  let cancels: Cancel[] = []
+
+  const watchFeed = (mine: number): void => {
+    cancels.push(
+      clock.at(fedAtMs + feedLimitMs, () => {
+        // If this process itself was held up, the signs of life are waiting in the pipe: take them in before judging.
+        afterPending(() => {
+          if (mine !== turn) return
+          if (clock.monotonicMs() - fedAtMs < feedLimitMs) watchFeed(mine)
+          else cut(`no sign of life for ${feedLimitMs} ms`)
+        })
+      }),
+    )
+  }
+  return {
+    begin() {
+      fedAtMs = clock.monotonicMs()
+      watchFeed(++turn)
+      cancels.push(
+        clock.at(fedAtMs + keyedMsMax, () => cut(`on for ${keyedMsMax} ms, the most allowed`)),
+      )
+    },
+    feed() {
+      fedAtMs = clock.monotonicMs()
+    },
+    stop() {
+      turn++
+      for (const cancel of cancels) cancel()
+      cancels = []
+    },
+  }
+}
+
+const pause = (clock: Clock, ms: number): Promise<void> =>
+  new Promise((resolve) => void clock.at(clock.monotonicMs() + ms, resolve))

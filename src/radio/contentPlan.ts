@@ -14,19 +14,19 @@ import type { Waiting } from './transmitQueue.js'
 export interface ContentPlan {
   access(): ChannelAccess
   /**
-   * @param frozen an identification is owed, or may be after the running transmission: its airtime is already set aside
+   * @param owed an identification is owed, or may be after the running transmission: its airtime is already set aside
    *   and must not change
    * @returns what was changed, or why it was not, in words
    */
-  change(change: Partial<ChannelAccess>, frozen: boolean): string
-  /** Ends or begins the freeze: from now on an identification is owed, or is not. */
+  change(change: Partial<ChannelAccess>, owed: boolean): string
+  /** From now on an identification is owed, or is not: while it is, its airtime does not change. */
   setIdentificationPending(owed: boolean): void
   /** bad where a frame's addresses cannot be read: it would go out unidentified */
   frameContent(octets: Uint8Array): Result<Waiting['content']>
   /** why it can never be sent; undefined when it can */
   tooLong(content: Waiting['content']): string | undefined
   contentOf(items: readonly Waiting[]): TransmissionContent
-  identification(frozen: boolean): TransmissionContent
+  identification(owed: boolean): TransmissionContent
   /** longest time that the transmitter is on for a content, its hang included */
   keyedMs(content: TransmissionContent): number
   /** when an identification is cut that has not ended by itself: one that hangs must not use up the next one's airtime */
@@ -34,7 +34,7 @@ export interface ContentPlan {
   /** airtime that every other transmission must leave, so that identifications can always follow */
   reserveMs(): number
   /**
-   * As many, from the front, as may share one stretch of the key line.
+   * As many, from the front, as may share one transmission.
    * @param keyedMsMax how long it may be with this one as the last
    */
   gather(items: readonly Waiting[], keyedMsMax: (item: Waiting) => number): Waiting[]
@@ -52,8 +52,7 @@ export interface ContentPlanOptions extends TransmitOptions {
 export function createContentPlan(options: ContentPlanOptions): ContentPlan {
   const { durationMs, timeOutMs } = options
   const devicesMs = options.keyOverheadMs + options.unkeyMarginMs + (options.hangMs ?? 0)
-  const ownCall = options.call.split('-')[0]
-  const identificationFrame = identificationOctets(options)
+  const ownCall = ownCallOf(options)
   let access = options.access
   // What an identification that is owed goes out with: its airtime was set aside under these settings.
   let identificationAccess = access
@@ -66,50 +65,27 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
     tone === 'flags'
       ? { ...framesContent([flagsFrame(options, toneMs)]), preambleMs: toneMs }
       : { kind: 'tone', tone, durationMs: toneMs, gapMs }
-  const identificationUnder = ({ keyDelayMs, tailMs }: ChannelAccess): TransmissionContent => {
-    const { morse } = options.identification
-    return {
-      kind: 'frames',
-      frames: [identificationFrame],
-      preambleMs: keyDelayMs,
-      tailMs,
-      morse: morse === undefined ? undefined : { text: `DE ${ownCall}`, ...morse },
-    }
-  }
   const keyedMs = (content: TransmissionContent): number => durationMs(content) + devicesMs
-  const allowanceMs = allowanceOf(options.dutyLimits)
-  const shortestMs = Math.min(timeOutMs, allowanceMs)
-  const identificationProblem = (wanted: ChannelAccess): string | undefined => {
-    const neededMs = keyedMs(identificationUnder(wanted))
-    return neededMs <= shortestMs
-      ? undefined
-      : `an identification would take ${Math.round(neededMs)} ms, more than the limits allow (${Math.round(shortestMs)} ms)`
-  }
-  const problem = identificationProblem(access)
+  const identification = identificationPlan(options, keyedMs)
+  const problem = identification.problem(access)
   const maySend = options.enabled && callSignProblem(options.call) === undefined
   if (problem !== undefined && maySend) throw new RangeError(problem)
 
-  const identificationMsMax = (wanted: ChannelAccess): number =>
-    Math.min(keyedMs(identificationUnder(wanted)) + identificationSlackMs, shortestMs)
-  const reserveUnder = (wanted: ChannelAccess): number => {
-    const tries = triesWithin(allowanceMs, identificationMsMax(wanted))
-    return tries === 1 ? keyedMs(identificationUnder(wanted)) : tries * identificationMsMax(wanted)
-  }
-  let reserveMs = reserveUnder(access)
+  let reserveMs = identification.reserveMs(access)
   const settle = (owed: boolean): void => {
     if (owed || identificationAccess === access) return
     identificationAccess = access
-    reserveMs = reserveUnder(access)
+    reserveMs = identification.reserveMs(access)
   }
 
   return {
     access: () => access,
-    change(change, frozen) {
+    change(change, owed) {
       const wanted = { ...access, ...change }
-      const wrong = accessProblem(wanted) ?? identificationProblem(wanted)
+      const wrong = accessProblem(wanted) ?? identification.problem(wanted)
       if (wrong !== undefined) return `not changed: ${wrong}`
       access = wanted
-      settle(frozen)
+      settle(owed)
       return describeChange(change)
     },
     setIdentificationPending: settle,
@@ -137,9 +113,9 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
         ),
       )
     },
-    identification: (owed) => identificationUnder(owed ? identificationAccess : access),
+    identification: (owed) => identification.content(owed ? identificationAccess : access),
     keyedMs,
-    identificationMsMax: () => identificationMsMax(identificationAccess),
+    identificationMsMax: () => identification.keyedMsMax(identificationAccess),
     reserveMs: () => reserveMs,
     gather(items, keyedMsMax) {
       const first = items[0]!
@@ -158,6 +134,50 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
     weight: ({ content }) => (content.kind === 'tone' ? 1 : content.octets.length),
   }
 }
+
+/** An identification under given settings: what it holds, and the airtime that it takes. */
+interface IdentificationPlan {
+  content(access: ChannelAccess): TransmissionContent
+  /** why it could not be sent at all, in words */
+  problem(access: ChannelAccess): string | undefined
+  keyedMsMax(access: ChannelAccess): number
+  /** set aside for as many as may be needed until one succeeds */
+  reserveMs(access: ChannelAccess): number
+}
+
+function identificationPlan(
+  options: ContentPlanOptions,
+  keyedMs: (content: TransmissionContent) => number,
+): IdentificationPlan {
+  const frames = [identificationOctets(options)]
+  const allowanceMs = allowanceOf(options.dutyLimits)
+  const shortestMs = Math.min(options.timeOutMs, allowanceMs)
+  const { morse: sound } = options.identification
+  const morse = sound && { text: `DE ${ownCallOf(options)}`, ...sound }
+
+  const content = ({ keyDelayMs: preambleMs, tailMs }: ChannelAccess): TransmissionContent => ({
+    ...{ kind: 'frames', frames, preambleMs, tailMs, morse },
+  })
+  const keyedMsMax = (access: ChannelAccess): number =>
+    Math.min(keyedMs(content(access)) + identificationSlackMs, shortestMs)
+  return {
+    content,
+    keyedMsMax,
+    problem(access) {
+      const neededMs = keyedMs(content(access))
+      return neededMs <= shortestMs
+        ? undefined
+        : `an identification would take ${Math.round(neededMs)} ms, more than the limits allow (${Math.round(shortestMs)} ms)`
+    },
+    reserveMs(access) {
+      const tries = triesWithin(allowanceMs, keyedMsMax(access))
+      return tries === 1 ? keyedMs(content(access)) : tries * keyedMsMax(access)
+    },
+  }
+}
+
+/** Without the SSID. */
+const ownCallOf = ({ call }: ContentPlanOptions): string => call.split('-')[0]!
 
 /** An identification may last so much longer than devices are expected to take, ms. */
 const identificationSlackMs = 300

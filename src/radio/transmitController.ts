@@ -146,7 +146,10 @@ export class TransmitController {
         if (this.holds.delete(input.source)) this.actions.event('release', input.source)
         break
       case 'access':
-        this.actions.event('settings', this.plan.change(input.change, this.frozen()))
+        this.actions.event(
+          'settings',
+          this.plan.change(input.change, this.identificationMayFollow()),
+        )
         this.refuseTooLong()
         break
       case 'keyed':
@@ -414,7 +417,7 @@ export class TransmitController {
     }
   }
 
-  private frozen(): boolean {
+  private identificationMayFollow(): boolean {
     return this.debt.owedSinceMs() !== undefined || this.running !== undefined
   }
 

@@ -74,17 +74,7 @@ export function createChannel(options: ChannelOptions): Channel {
   const listeners = new Set<Listener>()
   // Lately ended ones too, as long as a frame that overlapped them may still end.
   let onAir: OnAir[] = []
-  const counters: ChannelCounters = {
-    transmissions: 0,
-    frames: 0,
-    delivered: 0,
-    lost: 0,
-    collided: 0,
-    deaf: 0,
-    duplicated: 0,
-    late: 0,
-    keyedMs: 0,
-  }
+  const counters = newCounters()
 
   const after = (ms: number, run: () => void): Cancel => clock.at(clock.monotonicMs() + ms, run)
 
@@ -163,3 +153,8 @@ export function createChannel(options: ChannelOptions): Channel {
     },
   }
 }
+
+const newCounters = (): ChannelCounters => ({
+  ...{ transmissions: 0, frames: 0, keyedMs: 0 },
+  ...{ delivered: 0, lost: 0, collided: 0, deaf: 0, duplicated: 0, late: 0 },
+})

@@ -55,8 +55,7 @@ const gapsMsDefault = [12_000, 15_000, 20_000, 30_000, 30_000]
 const sendWithinMs = 60_000
 
 export function handHeld(options: HandHeldOptions): HandHeld {
-  const { port, clock, random, call, nodeCall } = options
-  const gapsMs = options.gapsMs ?? gapsMsDefault
+  const { port, clock, random, call, nodeCall, gapsMs = gapsMsDefault } = options
   const sent: SentMessage[] = []
   const shown: ShownMessage[] = []
   const timers = new Map<SentMessage, Cancel>()
@@ -112,8 +111,8 @@ export function handHeld(options: HandHeldOptions): HandHeld {
     if (payload.kind === 'message') {
       const { number, numberAsSent } = payload
       if (number !== undefined) {
-        const answer = { addressee: nodeCall, number: numberAsSent ?? number }
-        transmit(formatAcknowledgement(answer), 'acknowledgement')
+        const acknowledged = { addressee: nodeCall, number: numberAsSent ?? number }
+        transmit(formatAcknowledgement(acknowledged), 'acknowledgement')
       }
       show(payload.text, number)
     } else if (payload.kind === 'acknowledgement' || payload.kind === 'rejection') {

@@ -58,50 +58,28 @@ interface Person {
   waitingSinceMs: number | undefined
 }
 
+const newcomer = { collections: 0, satisfied: false, waitingSinceMs: undefined }
+
 export function createScenario(options: ScenarioOptions): Scenario {
-  const { clock, seed, stationCount, lossShare } = options
-  const random = seededRandom(seed)
+  const { clock, seed, stationCount } = options
   const calls = Array.from({ length: stationCount }, (_, index) => callOf(index))
   const far = new Set(calls.filter((_, index) => index % 4 === 3))
-  const deafPairs = pairsOf(calls, random)
-  const channel = createChannel({
-    clock,
-    random: seededRandom(seed + 1),
-    lossShare: () => lossShare,
-    duplicateShare: 0.03,
-    lateShare: 0.03,
-    hears(from, to) {
-      if (from === nodeCall || to === nodeCall) return !far.has(from) && !far.has(to)
-      return !deafPairs.has(`${from} ${to}`)
-    },
-  })
+  const channel = channelAmong(options, calls, far)
   const radioOf = (call: string, at: number): Port =>
     simulatedRadio({ clock, random: seededRandom(seed + 100 + at), channel, call })
   digipeater({ port: radioOf(digipeaterCall, 0), clock, call: digipeaterCall })
 
-  const left: { from: string; to: string; token: string }[] = []
-  const asked: { from: string; token: string; number: string }[] = []
+  const { left, asked, askSomething } = questioning(calls)
   let remaining = options.questionCount
-  let tokenCount = 0
   let nodeRadioCount = 0
 
-  const people: Person[] = calls.map((call, index) => {
+  const people = calls.map((call, index): Person => {
     const own = seededRandom(seed + 1_000 + index)
-    const person: Person = {
-      random: own,
-      collections: 0,
-      satisfied: false,
-      waitingSinceMs: undefined,
-      radio: handHeld({
-        port: radioOf(call, index + 1),
-        clock,
-        random: own,
-        call,
-        nodeCall,
-        path: far.has(call) || index % 2 === 0 ? ['WIDE1-1'] : [],
-        onShown: (message) => noteShown(person, message),
-      }),
-    }
+    const path = far.has(call) || index % 2 === 0 ? ['WIDE1-1'] : []
+    const onShown = (message: ShownMessage): void => noteShown(person, message)
+    const port = radioOf(call, index + 1)
+    const radio = handHeld({ port, clock, random: own, call, nodeCall, path, onShown })
+    const person: Person = { radio, random: own, ...newcomer }
     return person
   })
 
@@ -120,22 +98,6 @@ export function createScenario(options: ScenarioOptions): Scenario {
         radio.sent.every(({ state, text }) => state !== 'sending' || text === 'collect'),
       )
     return allLeft
-  }
-
-  const askSomething = ({ radio, random: own }: Person): void => {
-    const draw = own()
-    const token = `T${++tokenCount}`
-    if (draw < 0.1) {
-      const to = calls[Math.floor(own() * calls.length)]!
-      radio.send(`leave ${to} ${token} at the hut`)
-      left.push({ from: radio.call, to, token })
-    } else if (draw < 0.15) radio.send('collect')
-    else {
-      // one message in three is an answer of two parts
-      const words = own() < 0.33 ? `${token}a/${token}b` : `${token}a`
-      const { number } = radio.send(`say ${words}`)
-      asked.push({ from: radio.call, token, number })
-    }
   }
 
   const think = (person: Person, meanMs: number): void => {
@@ -187,6 +149,56 @@ export function createScenario(options: ScenarioOptions): Scenario {
       return remaining === 0 && people.every(done)
     },
   }
+}
+
+/** Those far away hear the digipeater only, and some of the others do not hear each other. */
+function channelAmong(
+  { clock, seed, lossShare }: ScenarioOptions,
+  calls: readonly string[],
+  far: ReadonlySet<string>,
+): Channel {
+  const deafPairs = pairsOf(calls, seededRandom(seed))
+  return createChannel({
+    clock,
+    random: seededRandom(seed + 1),
+    lossShare: () => lossShare,
+    duplicateShare: 0.03,
+    lateShare: 0.03,
+    hears(from, to) {
+      if (from === nodeCall || to === nodeCall) return !far.has(from) && !far.has(to)
+      return !deafPairs.has(`${from} ${to}`)
+    },
+  })
+}
+
+interface Questioning {
+  readonly left: { from: string; to: string; token: string }[]
+  readonly asked: { from: string; token: string; number: string }[]
+  askSomething(person: Person): void
+}
+
+/** What people ask, each with a word of its own by which its answer is known. */
+function questioning(calls: readonly string[]): Questioning {
+  const left: Questioning['left'] = []
+  const asked: Questioning['asked'] = []
+  let tokenCount = 0
+  const askSomething = ({ radio, random: own }: Person): void => {
+    const draw = own()
+    const token = `T${++tokenCount}`
+    if (draw < 0.1) {
+      const to = calls[Math.floor(own() * calls.length)]!
+      radio.send(`leave ${to} ${token} at the hut`)
+      left.push({ from: radio.call, to, token })
+    } else if (draw < 0.15) radio.send('collect')
+    else {
+      // one message in three is an answer of two parts
+      const words = own() < 0.33 ? `${token}a/${token}b` : `${token}a`
+      const { number } = radio.send(`say ${words}`)
+      asked.push({ from: radio.call, token, number })
+    }
+  }
+
+  return { left, asked, askSomething }
 }
 
 /** Q0AAA-7 and on. */

@@ -13,14 +13,6 @@ export const longFunctions: Readonly<Record<string, number>> = {
   'dsp/modem/sequence/phaseStep.ts: createPhaseStepEstimator': 108,
   'dsp/modem/sequence/search.ts: createSequenceSearch': 117,
   'dsp/modem/sequence/timing.ts: createSequenceTiming': 154,
-  'src/audio/liveSource.ts: createLiveSource': 97,
-  'src/audio/streamSink.ts: createStreamSink': 92,
-  'src/devices/steadyOutput.ts: steadyOutput': 93,
-  'src/ptt/deadMan.ts: createDeadMan': 111,
-  'src/radio/contentPlan.ts: createContentPlan': 109,
-  'src/simulation/channel.ts: createChannel': 95,
-  'src/simulation/handHeld.ts: handHeld': 91,
-  'src/simulation/scenario.ts: createScenario': 130,
   'src/simulation/simulatedRadio.ts: simulatedRadio': 100,
 }
 
