@@ -26,16 +26,23 @@ export interface ConfiguredKiss extends KissEnds {
  */
 export async function openConfiguredKiss(options: ConfiguredKissOptions): Promise<ConfiguredKiss> {
   const { clock, record } = options
-  const { tcp, serial, pseudoTerminals, receiveOnly, parametersAllowed, ...kiss } = inBaseUnits(
-    options.kiss,
-  )
-  const host = createKissHost({ ...options, ...kiss, bounds: kiss })
-  const { enabled, ...listening } = tcp
-  const ends = await openKissEnds({
-    ...{ host, clock, serial, pseudoTerminals, receiveOnly, parametersAllowed },
-    onEvent: record.tell,
-    tcp: enabled ? listening : undefined,
-  })
+  const forParts = kissOptions(options.kiss)
+  const host = createKissHost({ ...options, ...forParts.host })
+  const ends = await openKissEnds({ ...forParts.ends, host, clock, onEvent: record.tell })
   host.connect(ends.hub)
   return { ...ends, host }
+}
+
+/** What the ends of KISS, and the host of the radios behind them, are told by the configuration. */
+export function kissOptions(section: KissSection) {
+  const { tcp, serial, pseudoTerminals, receiveOnly, parametersAllowed, ...kiss } =
+    inBaseUnits(section)
+  const { enabled, ...listening } = tcp
+  return {
+    host: { ...kiss, bounds: kiss },
+    ends: {
+      ...{ serial, pseudoTerminals, receiveOnly, parametersAllowed },
+      tcp: enabled ? listening : undefined,
+    },
+  }
 }

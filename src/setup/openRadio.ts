@@ -55,12 +55,11 @@ export function openRadio(
     follow(port)
     return { port, start: () => port.start(), lifeSignAtMs: () => port.lifeSignAtMs() }
   }
-  const { modemPort, startup, silentAfterMs } = inBaseUnits(radio.modem)
+  const { line, ...modem } = modemOptions(radio.modem)
   const port = createKissPort({
     radio: number,
     name: radio.name,
-    open: modemStream(radio.modem),
-    ...{ modemPort, startup, silentAfterMs },
+    ...{ ...modem, open: modemStream(line) },
     transmit: transmitOptions(config, radio),
     clock: edges.clock,
     random: edges.random,
@@ -100,15 +99,17 @@ function openAirtime(
   return { past: airtime.past(), follow: (port) => airtime.follow(port) }
 }
 
-function modemStream(modem: RadioSection['modem']): OpenStream {
-  return modem.kind === 'serial'
-    ? serialStream({
-        device: modem.device,
-        bitRate: modem.bitRate,
-        hardwareFlowControl: modem.flowControl === 'hardware',
-      })
-    : tcpStream(modem.host, modem.port!)
+/** How a modem is reached, and what is known of it. */
+export function modemOptions(modem: RadioSection['modem']) {
+  const { kind, device, bitRate, host, port, ...known } = inBaseUnits(modem)
+  const { modemPort, startup, silentAfterMs } = known
+  const hardwareFlowControl = known.flowControl === 'hardware'
+  const line = kind === 'serial' ? { device, bitRate, hardwareFlowControl } : { host, port: port! }
+  return { line, modemPort, startup, silentAfterMs }
 }
+
+const modemStream = (line: ReturnType<typeof modemOptions>['line']): OpenStream =>
+  line.host === undefined ? serialStream(line) : tcpStream(line.host, line.port)
 
 /** What the thread of a sound-card radio must know. */
 export function radioSetup(

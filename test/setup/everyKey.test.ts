@@ -1,0 +1,214 @@
+import { join } from 'node:path'
+import { parse, stringify } from 'smol-toml'
+import { describe, expect, it } from 'vitest'
+import { planOf } from '../../src/cli/check/checkPlan.js'
+import { figuresOfRadio, limitsOfConfig, siteOf } from '../../src/cli/exposure/exposureSite.js'
+import { createRunLog } from '../../src/cli/run/runLog.js'
+import { parseConfig } from '../../src/config/load.js'
+import type { Config } from '../../src/config/schema.js'
+import { estimateExposure } from '../../src/exposure/estimate.js'
+import { type ConfigKey, type ConfigTable, configTables } from '../../src/packaging/configKeys.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { kissOptions } from '../../src/setup/kissEnds.js'
+import { nodeOptions, storeOptions } from '../../src/setup/nodeOptions.js'
+import { modemOptions, radioSetup } from '../../src/setup/openRadio.js'
+import { serviceOptions } from '../../src/setup/serviceOptions.js'
+import { openReadings } from '../../src/setup/telemetryReadings.js'
+import { root, sourceFiles } from '../tidy/sources.js'
+import { declaredOptions } from './optionTypes.js'
+
+/**
+ * A key that nobody reads is a promise that is not kept. So for every key of the schema, whichever it is: a value that is not
+ * the default changes the options of the part that uses it, as far as that part's type declares them, or what the part
+ * makes of it; or the program takes the key by its name out of its table.
+ */
+
+const clock = virtualClock()
+const folder = join(root, 'samples')
+
+const declared = declaredOptions({
+  node: 'src/node/options.ts: NodeOptions',
+  store: 'src/store/store.ts: StoreOptions',
+  services: 'src/services/all.ts: ServicesOptions',
+  radio: 'src/radio/workerMessages.ts: RadioSetup',
+  modem: 'src/radio/kissPort.ts: KissPortOptions',
+  host: 'src/radio/kissHost.ts: KissHostOptions',
+  ends: 'src/kiss/ends.ts: KissEndsOptions',
+})
+
+/** What becomes of a configuration, part by part. */
+async function partsOf(config: Config): Promise<Record<string, unknown>> {
+  const near = (count: number) => Array.from({ length: count }, () => 'near' as never)
+  const node = nodeOptions(config, { nearestRepeaters: near })
+  const kiss = kissOptions(config.kiss)
+  const modem = modemOptions(config.radios[0]!.modem)
+  const site = siteOf(figuresOfRadio(config.radios[0]!), 'average')
+  const limits = limitsOfConfig(config.exposure)
+  return {
+    node: declared.node(node),
+    objects: node.beacons.objects(),
+    store: declared.store(storeOptions(config, folder, clock, () => {})),
+    services: declared.services(serviceOptions(config, folder, clock, () => {})),
+    radio: declared.radio(radioSetup(config, 0, folder)),
+    modem: declared.modem(modem),
+    line: modem.line,
+    host: declared.host(kiss.host),
+    ends: declared.ends(kiss.ends),
+    telemetry: await telemetryOf(config),
+    log: logOf(config),
+    exposure: site.ok && [limits, estimateExposure(site.site, limits)],
+    plan: planOf(config),
+  }
+}
+
+async function telemetryOf({ beacons }: Config): Promise<unknown> {
+  const readings = openReadings(beacons.telemetry, root, clock, () => {})
+  await readings.ready
+  readings.close()
+  return readings.channels.map(({ read, ...channel }) => ({ ...channel, value: read() }))
+}
+
+function logOf(config: Config): string {
+  const lines: string[] = []
+  const log = createRunLog({ write: (text) => lines.push(text) }, config.log, clock)
+  for (const kind of ['heard', 'answered'] as const) log.node({ atWallMs: 0, kind, text: kind })
+  return lines.join('')
+}
+
+/** Configurations in which between them every key matters: some are looked at only with a kind of device. */
+const bases = [
+  `[station]\nlatitudeDeg = 45.0\nlongitudeDeg = -36.0
+   [audio]\noutput = "alsa:out"\nchannelCount = 2
+   [ptt]\nkind = "serial"\ndevice = "/dev/ttyUSB0"\nattackMs = 100
+   [transmit]\nenabled = true\nmorse.enabled = true\nfrequencyMHz = 145.0\npowerW = 5\nantennaGainDbi = 2
+   [transmit.holdInput]\nkind = "serial"\ndevice = "/dev/ttyUSB1"
+   [services.conditions]\ninstrument = "serial"\npath = "/dev/ttyUSB2"
+   [[kiss.serial]]\ndevice = "/dev/ttyUSB3"
+   [[node.alias]]\nname = "HUT"
+   [[beacons.schedule]]\nsend = "status"\neveryMinutes = 30
+   [[beacons.object]]\nname = "TOP"\nlatitudeDeg = 45.0\nlongitudeDeg = -36.0
+   [[beacons.telemetry]]\nname = "T"\nunit = "C"\nfile = "package.json"
+   [exposure]\nlimits = "own"\nownWPerM2 = 3\nownAveragingMinutes = 7`,
+  `[modem]\nkind = "tcp"\nhost = "modem"\nport = 18702
+   [ptt]\nkind = "command"\nkeyCommand = ["key"]\nunkeyCommand = ["unkey"]
+   [services.conditions]\ninstrument = "command"\ncommand = ["weather"]
+   [[beacons.schedule]]\nsend = "status"\ncron = "0 * * * *"
+   [[beacons.telemetry]]\nname = "T"\nunit = "C"\ncommand = ["echo", "5"]`,
+  `[modem]\nkind = "serial"\ndevice = "/dev/ttyUSB0"
+   [services.conditions]\ninstrument = "file"\npath = "weather.txt"
+   [ptt]\nkind = "gpio"\ndevice = "gpiochip0"\nline = 4`,
+  '[[radio]]\nname = "hill"',
+].map((text) => parse(text) as Document)
+
+interface Document {
+  [key: string]: unknown
+}
+
+/** Other values of keys whose form the schema cannot tell. */
+const others: Readonly<Record<string, unknown>> = {
+  'station.call': 'N0CALL-5',
+  'node.alias.services': ['help'],
+  'beacons.schedule.path': ['WIDE2-1'],
+  'beacons.symbol': '/-',
+  'beacons.object.symbol': '/-',
+  'beacons.schedule.cron': '30 * * * *',
+  'beacons.telemetry.file': 'tsconfig.json',
+  'beacons.telemetry.command': ['echo', '6'],
+  'kiss.tcp.allow': ['192.0.2.1'],
+  'node.configuredPath': ['WIDE2-1'],
+  'node.ignored': ['Q1ABC'],
+  'transmit.identificationDestination': 'BEACON',
+  'audio.input': 'alsa:other',
+  'audio.output': 'alsa:other',
+}
+
+/** Values that are likely to be valid and other than what holds. */
+function candidates({ schema, example, default: usual }: ConfigKey, path: string): unknown[] {
+  const given = path in others ? [others[path]] : []
+  const shown = example === undefined ? [] : [(parse(`v = ${example}`) as Document).v]
+  if (schema.enum !== undefined) return [...given, ...schema.enum]
+  if (schema.type === 'boolean') return [true, false]
+  if (schema.type === 'array') return [...given, ...shown, ['other'], [3]]
+  const { minimum, maximum, exclusiveMinimum } = schema
+  const near = typeof usual === 'number' ? [usual + 1, usual - 1, usual / 2] : []
+  const numbers = [...near, minimum, maximum, (exclusiveMinimum ?? 0) + 2]
+  const isNumber = schema.type === 'number' || schema.type === 'integer'
+  return [...given, ...shown, ...(isNumber ? numbers : ['other'])].filter(
+    (one) => one !== undefined,
+  )
+}
+
+/** The document with one key changed; in a list of tables that of the first. */
+function withKey(base: Document, path: readonly string[], value: unknown): Document {
+  const [name = '', ...rest] = path
+  if (rest.length === 0) return { ...base, [name]: value }
+  const inner = base[name]
+  const changed = Array.isArray(inner)
+    ? [withKey(inner[0] as Document, rest, value), ...inner.slice(1)]
+    : withKey((inner ?? {}) as Document, rest, value)
+  return { ...base, [name]: changed }
+}
+
+/** The whole of it, or undefined where it is no valid configuration. */
+function configOf(document: Document): Config | undefined {
+  try {
+    return parseConfig(stringify(document), 'test')
+  } catch {
+    return undefined
+  }
+}
+
+/** Keys whose whole use is that `check` tells them. */
+const onlyTold = ['station.controlOperator', 'transmit.band']
+
+const baseParts = await Promise.all(bases.map((base) => partsOf(configOf(base)!)))
+
+/** The parts that another value of a key changes, in whichever base configuration it does. */
+async function partsChanged(key: ConfigKey, path: string): Promise<string[]> {
+  const changed = new Set<string>()
+  for (const [index, base] of bases.entries())
+    for (const value of candidates(key, path)) {
+      const config = configOf(withKey(base, path.split('.'), value))
+      if (config === undefined) continue
+      const parts = await partsOf(config)
+      for (const [part, before] of Object.entries(baseParts[index]!))
+        if (JSON.stringify(parts[part]) !== JSON.stringify(before)) changed.add(part)
+    }
+  return [...changed]
+}
+
+const sources = sourceFiles('src/cli/run', 'src/setup')
+
+/** Files that take the key by its name out of its table: `{ device, baud } = config.node.gps`. */
+function takers(path: string): string[] {
+  const [, table = '', name = ''] = /^(.*)\.(\w+)$/.exec(path)!
+  const source = `(?:config\\.)?${table.replaceAll('.', '\\.')}`
+  const taken = new RegExp(
+    `\\{[^{}=]*\\b${name}\\b[^{}=]*\\} = ${source}\\n|\\bconfig\\.${table.replaceAll('.', '\\.')}\\.${name}\\b`,
+  )
+  return sources.filter(({ text }) => taken.test(text)).map((file) => file.path)
+}
+
+const keysOf = (table: ConfigTable): { path: string; key: ConfigKey }[] => [
+  ...table.keys.map((key) => ({ path: `${table.path}.${key.name}`, key })),
+  // The tables of a [[radio]] are those of the only radio.
+  ...(table.path === 'radio' ? [] : table.tables.flatMap(keysOf)),
+]
+
+describe('every key of the configuration has somebody who reads it', () => {
+  it.each(keysOf(configTables()))('$path', async ({ path, key }) => {
+    const changed = (await partsChanged(key, path)).filter(
+      (part) => part !== 'plan' || onlyTold.includes(path),
+    )
+    const readers = [...changed, ...takers(path)]
+    expect(readers, `${path} is read by nobody, or wants another value in \`others\``).not.toEqual(
+      [],
+    )
+  })
+
+  it('notices a key that rides along unread', () => {
+    const withStranger = { ...nodeOptions(parseConfig('', 'test')), stranger: 1 }
+    expect(declared.node(withStranger)).not.toHaveProperty('stranger')
+    expect(takers('node.gps.stranger')).toEqual([])
+  })
+})
