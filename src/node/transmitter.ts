@@ -99,8 +99,8 @@ export function transmitter(parts: TransmitterParts): Transmitter {
   const source = addressOf(parts.call)
 
   const onEnd = (entry: Entry, ended: FinalOutcome): void => {
-    const { outgoing, octets, takenBack } = entry
     const outcome = withDrop(entry, ended)
+    const { outgoing, octets, takenBack } = entry
     const { radio, station, reference, text, priority } = outgoing
     const { kind } = outcome
     const reason = kind === 'sent' ? outcome.doubt : (takenBack ?? outcome.reason)
@@ -143,13 +143,7 @@ export function transmitter(parts: TransmitterParts): Transmitter {
       return { keyedMs: airtime.keyedMs, forecast: airtime.forecast, paceShare, aheadMs }
     },
     isBusy: (radio) => queueOf(radio)?.isBusy ?? false,
-    waiting() {
-      const nowMs = clock.monotonicMs()
-      const entries = [...queues.values()].flatMap(({ frames }) => frames)
-      return entries
-        .sort((a, b) => a.sinceMs - b.sinceMs)
-        .map((entry) => waitingFrame(entry, nowMs))
-    },
+    waiting: () => waitingIn([...queues.values()], clock.monotonicMs()),
     drop: (id, reason) => [...queues.values()].some((queue) => dropFrom(queue, id, reason)),
     send(outgoing) {
       const frame = encode(source, outgoing)
@@ -178,6 +172,12 @@ export function transmitter(parts: TransmitterParts): Transmitter {
     },
   }
 }
+
+const waitingIn = (queues: readonly RadioQueue<Entry>[], nowMs: number): WaitingFrame[] =>
+  queues
+    .flatMap(({ frames }) => frames)
+    .sort((a, b) => a.sinceMs - b.sinceMs)
+    .map((entry) => waitingFrame(entry, nowMs))
 
 function waitingFrame({ id, outgoing, sinceMs }: Entry, nowMs: number): WaitingFrame {
   const { radio, priority, station, text } = outgoing
