@@ -57,6 +57,11 @@ export const commands: Readonly<Record<string, CommandEntry>> = {
     config: 'option',
     load: async () => (await import('./enrol.js')).enrolCommand,
   },
+  password: {
+    summary: "print the hash of a password for the page, or a script's token",
+    config: 'none',
+    load: async () => (await import('./password.js')).passwordCommand,
+  },
   decode: {
     summary: 'find the frames in recordings',
     config: 'none',

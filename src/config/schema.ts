@@ -9,6 +9,7 @@ import { kissSection } from './sections/kiss.js'
 import { logSection } from './sections/log.js'
 import { modemSection } from './sections/modem.js'
 import { nodeSection } from './sections/node.js'
+import { pageSection } from './sections/page.js'
 import { pttSection } from './sections/ptt.js'
 import { receiverSection } from './sections/receiver.js'
 import { servicesSection } from './sections/services.js'
@@ -47,6 +48,7 @@ export const configSchema = z
     node: nodeSection.prefault({}),
     control: controlSection.prefault({}),
     emergency: emergencySection.prefault({}),
+    page: pageSection.prefault({}),
     services: servicesSection.prefault({}),
     exposure: exposureSection.prefault({}),
     beacons: beaconsSection.prefault({}),

@@ -8,13 +8,14 @@ export interface AllowList {
 
 /**
  * @param rules IP addresses, or ranges such as "192.168.7.0/24" and "fd00::/8"
+ * @param key of the configuration that has the rules
  * @throws Failure 'kiss-allow' for a rule that is neither
  */
-export function createAllowList(rules: readonly string[]): AllowList {
+export function createAllowList(rules: readonly string[], key = 'kiss.tcp.allow'): AllowList {
   const list = new BlockList()
   list.addSubnet('127.0.0.0', 8, 'ipv4')
   list.addAddress('::1', 'ipv6')
-  for (const rule of rules) addRule(list, rule)
+  for (const rule of rules) addRule(list, rule, key)
   return {
     allows(address) {
       const plain = plainAddress(address ?? '')
@@ -41,7 +42,7 @@ export function machineOf(address: string): string {
   return `${groups.slice(0, 4).join(':')}::/64`
 }
 
-function addRule(list: BlockList, rule: string): void {
+function addRule(list: BlockList, rule: string, key: string): void {
   const [address = '', bits, ...more] = rule.split('/')
   const version = isIP(address)
   const bitsMax = version === 4 ? 32 : 128
@@ -56,7 +57,7 @@ function addRule(list: BlockList, rule: string): void {
   if (!right)
     throw new Failure({
       code: 'kiss-allow',
-      subject: 'kiss.tcp.allow',
+      subject: key,
       got: JSON.stringify(rule),
       expected: 'an IP address or a range such as "192.168.7.0/24"',
     })

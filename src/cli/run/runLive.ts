@@ -19,10 +19,12 @@ import { type ConfiguredKiss, openConfiguredKiss } from '../../setup/kissEnds.js
 import { type ConfiguredRadio, openRadio } from '../../setup/openRadio.js'
 import { silentRadios } from '../../setup/silentRadios.js'
 import { createServiceNotifier, type ServiceNotifier } from '../../setup/systemdNotify.js'
+import type { PageServer } from '../../web/server.js'
 import { createLastResort } from './lastResort.js'
 import type { KeepingLog, RunLog } from './runLog.js'
 import { openRunningNode, type RunningNode } from './runNode.js'
 import { stopAsked } from './runOperator.js'
+import { openConfiguredPage } from './runPage.js'
 import { safeStart } from './safeStart.js'
 import { countStart, type StartCount } from './startCount.js'
 
@@ -66,6 +68,7 @@ interface Opened {
   readonly ports: RadioPort[]
   running?: RunningNode
   kiss?: ConfiguredKiss
+  page?: PageServer
   notifier?: ServiceNotifier
 }
 
@@ -96,7 +99,8 @@ interface RunParts {
 
 async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<void> {
   const { config, configFile, edges } = options
-  const { opened, log, starts } = parts
+  const { opened, starts } = parts
+  const log = heardByPage(parts.log, opened)
   const { random } = edges
   // What a timer of the database, a service or a client throws is told, and ends nothing. A radio's driver has guards of its own.
   const guard = createGuard(({ what, reason }) => log.fault(`${what}: ${reason}`))
@@ -130,12 +134,18 @@ async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<voi
   opened.kiss = kiss
   if (kiss.tcp !== undefined)
     log.note(`KISS over TCP on ${config.kiss.tcp.address} port ${kiss.tcp.port}`)
+  // This thread is turning, or it would not be asked. A full disk or a missing card no restart would mend.
+  const whatIsWrong = (): string | undefined => silentRadios(radios, clock.monotonicMs())
+  const page = await openConfiguredPage({
+    ...{ config, clock, random, ports, running, log },
+    trouble: whatIsWrong,
+  })
+  if (page !== undefined) opened.page = page
   const notifier = createServiceNotifier({
     env: edges.env,
     clock,
     pid: process.pid,
-    // This thread is turning, or it would not be asked. A full disk or a missing card no restart would mend.
-    whatIsWrong: () => silentRadios(radios, clock.monotonicMs()),
+    whatIsWrong,
     onFault: log.fault,
   })
   for (const { start } of radios) start()
@@ -153,12 +163,22 @@ async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<voi
   log.note('stopping: an identification that is due goes out first, which takes seconds at most')
 }
 
+/** The same log; those who look at the page are told what the node tells. */
+const heardByPage = (log: KeepingLog, opened: Opened): KeepingLog => ({
+  ...log,
+  node(event) {
+    log.node(event)
+    opened.page?.node(event)
+  },
+})
+
 /** In the order in which they can be closed: first what others stand on last. One that fails keeps none open. */
 async function closeAll(opened: Opened, log: KeepingLog): Promise<void> {
-  const { running, kiss, notifier, ports } = opened
+  const { running, kiss, page, notifier, ports } = opened
   const steps: readonly (readonly [what: string, close: () => unknown])[] = [
     ['systemd', () => notifier?.stopping()],
     ['the node', () => running?.stop()],
+    ['the page', () => page?.close()],
     ['KISS', () => kiss?.close()],
     ['the radios', () => closeTogether(ports)],
     ['systemd', () => notifier?.close()],
