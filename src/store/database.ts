@@ -4,7 +4,7 @@ import { Failure } from '../runtime/failure.js'
 import { damageError, databaseFailure, databaseFaultKind } from './databaseFault.js'
 import { carryOver, fileIdentity, replacedFailure } from './replacedFile.js'
 import { applicationId, migrations } from './schema.js'
-import { openSqlite, type Sqlite, type SqlValue } from './sqliteDriver.js'
+import { type OpenSqlite, openSqlite, type Sqlite, type SqlValue } from './sqliteDriver.js'
 
 /** The tables' way to the database. Every call is synchronous and throws the driver's error. */
 export interface Database {
@@ -29,6 +29,8 @@ export interface DatabaseOptions {
   /** told when a damaged file was set aside */
   readonly onFault: (failure: Failure) => void
   readonly wallMs: () => number
+  /** SQLite on the machine's own files unless given */
+  readonly openFile?: OpenSqlite | undefined
 }
 
 /**
@@ -37,11 +39,12 @@ export interface DatabaseOptions {
  */
 export function openDatabase(options: DatabaseOptions): Database {
   const { file } = options
+  const openAny = options.openFile ?? openSqlite
   let sqlite: Sqlite
   let identity: string | undefined
 
   const open = (): void => {
-    sqlite = openFile(file)
+    sqlite = openFile(file, openAny)
     identity = fileIdentity(file)
   }
 
@@ -49,7 +52,7 @@ export function openDatabase(options: DatabaseOptions): Database {
   const openAnewWhenReplaced = (): void => {
     if (file === ':memory:' || fileIdentity(file) === identity) return
     const former = sqlite
-    const present = openFile(file)
+    const present = openFile(file, openAny)
     let count: number
     try {
       count = carryOver(former, present)
@@ -161,10 +164,10 @@ export function setFileAside(
 /** Looked through in well under a second, also on an SD card. */
 const checkedBytesMax = 32e6
 
-function openFile(file: string): Sqlite {
+function openFile(file: string, open: OpenSqlite): Sqlite {
   const memory = file === ':memory:'
   if (!memory) mkdirSync(dirname(file), { recursive: true })
-  const sqlite = openSqlite(file, { busyTimeoutMs: 2_000 })
+  const sqlite = open(file, { busyTimeoutMs: 2_000 })
   try {
     // before the first table, or it has no effect: lets retention hand pages back
     if (sqlite.pragma('user_version') === 0) sqlite.exec('PRAGMA auto_vacuum = INCREMENTAL')

@@ -23,6 +23,8 @@ export interface SqliteOptions {
   readonly busyTimeoutMs?: number
 }
 
+export type OpenSqlite = (file: string, options?: SqliteOptions) => Sqlite
+
 /**
  * @param file made when it does not exist; ':memory:' for a database that lives with the process
  * @throws Failure 'sqlite-missing'; SQLite's error when it cannot be opened

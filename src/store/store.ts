@@ -13,6 +13,7 @@ import { type QuestionTable, questionTable } from './questions.js'
 import { type RetentionOptions, startRetention, usedBytes } from './retention.js'
 import { rowReader } from './rows.js'
 import { type ServiceData, serviceData } from './serviceData.js'
+import type { OpenSqlite } from './sqliteDriver.js'
 import { type StationTable, stationTable } from './stations.js'
 import { type TransmissionTable, transmissionTable } from './transmissions.js'
 import { createWriter, type WriterCounters } from './writer.js'
@@ -38,6 +39,8 @@ export interface StoreOptions {
   readonly whenUnusable?: 'fail' | 'memory'
   /** leave the file as it is, unopened, as if it could not be used */
   readonly withoutFile?: boolean
+  /** how the file is opened; default: SQLite on the machine's own files */
+  readonly openFile?: OpenSqlite
 }
 
 export interface StoreState {
@@ -77,6 +80,9 @@ export interface Store {
   /** Writes what is gathered and lets go of the file. */
   close(): void
 }
+
+/** More was never counted: a row that says so is damaged, and the count begins anew. */
+const countMax = 2 ** 48
 
 /**
  * @throws Failure when the database cannot be opened or made at all, or is of a later version;
@@ -128,7 +134,9 @@ export function openStore(options: StoreOptions): Store {
     count(name) {
       const row = database.get<{ value: number }>(
         `INSERT INTO counters (name, value) VALUES (?, 1)
-         ON CONFLICT (name) DO UPDATE SET value = value + 1 RETURNING value`,
+         ON CONFLICT (name) DO UPDATE SET value =
+           CASE WHEN typeof(value) = 'integer' AND value BETWEEN 0 AND ${countMax} THEN value + 1 ELSE 1 END
+         RETURNING value`,
         name,
       )
       return row!.value
@@ -165,7 +173,8 @@ function openOrDegrade(
   })
   if (options.withoutFile === true) return inMemory()
   try {
-    return { database: openDatabase({ file, onFault, wallMs }), degraded: false }
+    const { openFile } = options
+    return { database: openDatabase({ file, onFault, wallMs, openFile }), degraded: false }
   } catch (error) {
     // A file of a later version is a mistake to be mended, not a broken disk.
     const mayGoOn = error instanceof Failure && error.code !== 'store-newer'

@@ -1,8 +1,14 @@
 import { describe, expect, it } from 'vitest'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { openDatabase } from '../../src/store/database.js'
-import type { SqlValue } from '../../src/store/sqliteDriver.js'
+import {
+  type OpenSqlite,
+  openSqlite,
+  type Sqlite,
+  type SqlValue,
+} from '../../src/store/sqliteDriver.js'
 import { readStationDetails } from '../../src/store/stationDetails.js'
+import { openStore } from '../../src/store/store.js'
 import { openTestStore, temporaryFile } from './openTestStore.js'
 
 const raw = (file: string) =>
@@ -162,4 +168,26 @@ describe('rows that do not hold what they should', () => {
     expect(faults.map(({ code }) => code)).toEqual(['store-bad-row', 'store-bad-row'])
     store.close()
   })
+})
+
+describe('counters that are damaged', () => {
+  it.each([['9007199254740993'], ['-5'], ["'abc'"], ["x'00ff'"], ['1e300']])(
+    '%s begins anew, so that there are numbers for messages',
+    (value) => {
+      const file = temporaryFile()
+      const opened: Sqlite[] = []
+      const openFile: OpenSqlite = (name, options) => {
+        const sqlite = openSqlite(name, options)
+        opened.push(sqlite)
+        return sqlite
+      }
+      const store = openStore({ file, clock: virtualClock(), openFile })
+      const next = () => store.durably('a test', () => store.count('number'))
+      next()
+      opened[0]!.exec(`UPDATE counters SET value = ${value} WHERE name = 'number'`)
+      expect(next()).toEqual({ ok: true, value: 1 })
+      expect(next()).toEqual({ ok: true, value: 2 })
+      store.close()
+    },
+  )
 })
