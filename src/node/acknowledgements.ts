@@ -20,8 +20,11 @@ export interface Acknowledgements {
     payload: MessagePayload,
     response: Response,
   ): void
-  /** false where its sender was never told that a question arrived; true where that is not known any more */
-  wasAcknowledged(question: QuestionRecord): boolean
+  /**
+   * false where its sender was never told that a question arrived, nor is about to be; true where that is not known any
+   * more
+   */
+  isAcknowledged(question: QuestionRecord): boolean
   stop(): void
 }
 
@@ -136,11 +139,14 @@ export function acknowledgements(parts: {
       if (sinceMs >= gapMs) respond(question, hearing, response)
       else respondLater(question, hearing, response, acknowledgeAgainMs - sinceMs)
     },
-    wasAcknowledged: ({ id, number }) =>
-      number !== undefined && !(hearings.has(id) && hearings.get(id)?.respondedMs === undefined),
+    isAcknowledged: ({ id, number }) => number !== undefined && isTold(hearings.get(id)),
     stop() {
       stopped = true
       for (const hearing of hearings.values()) hearing.cancelLater?.()
     },
   }
 }
+
+/** Has been told, or is about to be; where that is not known any more, it was. */
+const isTold = (hearing: Hearing | undefined): boolean =>
+  hearing === undefined || hearing.waits || hearing.respondedMs !== undefined

@@ -65,7 +65,7 @@ export function conversing(parts: ConversingParts): Conversing {
     if (kind === 'emergency') calls.lost(to)
     if (questionId === undefined || kind === 'refusal') return []
     const question = store.questions.find(questionId)
-    return question && responses.wasAcknowledged(question) ? refused.owed(question) : []
+    return question && responses.isAcknowledged(question) ? refused.owed(question) : []
   }
   messages = outbox({ ...parts, options: options.answers, onEnd: mailbox.carrierEnded, onLost })
 
@@ -81,7 +81,7 @@ export function conversing(parts: ConversingParts): Conversing {
     emergencies: calls,
   }
   const ending = questionEnding({
-    ...{ ...shared, mail: mailbox, wasAcknowledged: responses.wasAcknowledged },
+    ...{ ...shared, mail: mailbox, isAcknowledged: responses.isAcknowledged },
   })
   const answers = answering({
     ...{ ...shared, ending },

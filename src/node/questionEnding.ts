@@ -47,8 +47,8 @@ export interface QuestionEndingParts {
   readonly outbox: Outbox
   readonly mail: Mail
   readonly refusals: Refusals
-  /** false where its sender was never told that it arrived */
-  readonly wasAcknowledged: (question: QuestionRecord) => boolean
+  /** false where its sender was never told that it arrived, nor is about to be */
+  readonly isAcknowledged: (question: QuestionRecord) => boolean
   /** inside a transaction */
   readonly newNumber: (call: string) => string
 }
@@ -69,7 +69,7 @@ export function questionEnding(parts: QuestionEndingParts): QuestionEnding {
 
   const givenUp = (question: QuestionRecord, reason: string): void => {
     const isLate = clock.wallMs() - question.heardWallMs > lostAfterMs
-    const isOwed = parts.wasAcknowledged(question) && !isLate
+    const isOwed = parts.isAcknowledged(question) && !isLate
     const ended = store.durably('a question that is given up', () => {
       store.questions.end(question.id, 'given up', clock.wallMs(), reason)
       return isOwed ? parts.refusals.owed(question) : []
