@@ -15,6 +15,8 @@ export interface ChannelOptions {
   readonly random: Random
   /** false where two stations do not hear each other; default everybody hears everybody */
   readonly hears?: (from: string, to: string) => boolean
+  /** true where a receiver hears one sender through another: FM's capture of the stronger; default never */
+  readonly captures?: (from: string, over: string, to: string) => boolean
   /** chance that a frame is lost on its way, 0 to 1 */
   readonly lossShare: (from: string, to: string) => number
   /** chance that a receiver hands over a frame twice */
@@ -64,13 +66,10 @@ interface OnAir {
   endMs: number
 }
 
-/**
- * The receiver's capture of the stronger of two signals is left out; every overlap of two signals
- *   that a station hears destroys both there.
- */
+/** Every overlap of two signals that a station hears destroys both there, unless it captures one of them. */
 export function createChannel(options: ChannelOptions): Channel {
   const { clock, random, lossShare, duplicateShare = 0, lateShare = 0 } = options
-  const hears = options.hears ?? (() => true)
+  const { hears = () => true, captures = () => false } = options
   const listeners = new Set<Listener>()
   // Lately ended ones too, as long as a frame that overlapped them may still end.
   let onAir: OnAir[] = []
@@ -117,7 +116,8 @@ export function createChannel(options: ChannelOptions): Channel {
       const { name } = listener
       if (name === own.from || !hears(own.from, name)) continue
       if (others.some(({ from }) => from === name)) counters.deaf++
-      else if (others.some(({ from }) => hears(from, name))) counters.collided++
+      else if (others.some(({ from }) => hears(from, name) && !captures(own.from, from, name)))
+        counters.collided++
       else if (random() < lossShare(own.from, name)) counters.lost++
       else deliver(listener, frame.octets)
     }

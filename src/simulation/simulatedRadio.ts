@@ -1,4 +1,3 @@
-import { transmissionDurationMs } from '../../dsp/modem/modulateTransmission.js'
 import type { ControllerAction, ControllerInput } from '../radio/controllerTypes.js'
 import type {
   HeardFrame,
@@ -11,7 +10,8 @@ import type { TransmissionContent } from '../radio/transmission.js'
 import { TransmitController } from '../radio/transmitController.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
 import type { Random } from '../runtime/random.js'
-import type { Channel, FrameSpan } from './channel.js'
+import type { Channel } from './channel.js'
+import { frameSpans, frameTimesMs } from './frameTimes.js'
 
 export interface SimulatedRadioOptions {
   readonly clock: Clock
@@ -40,7 +40,7 @@ export const simulatedTransmit = (call: string, dutyShare: number) => ({
   reserveShare: 0.1,
   identification: { intervalMs: 540_000, quietMs: 60_000, destination: 'ID' },
   queueMax: 100,
-  durationMs,
+  durationMs: frameTimesMs,
   keyOverheadMs: 2 * keyMs,
   unkeyMarginMs: 2 * keyMs,
 })
@@ -85,8 +85,8 @@ export function simulatedRadio(options: SimulatedRadioOptions): Port {
         soon(keyMs, (atMs) => ({ kind: 'keyed', atMs }))
         break
       case 'play': {
-        const lastsMs = durationMs(content!)
-        cutAir = channel.transmit(call, lastsMs, spansOf(content!))
+        const lastsMs = frameTimesMs(content!)
+        cutAir = channel.transmit(call, lastsMs, frameSpans(content!))
         cancelEnd = soon(lastsMs, () => ({ kind: 'audioEnded' }))
         break
       }
@@ -149,23 +149,3 @@ export function simulatedRadio(options: SimulatedRadioOptions): Port {
     },
   }
 }
-
-function durationMs(content: TransmissionContent): number {
-  if (content.kind === 'tone') return content.durationMs
-  return transmissionDurationMs({ ...audioDefaults, ...content })
-}
-
-/** Frames share the time between preamble and tail by their bits. */
-function spansOf(content: TransmissionContent): FrameSpan[] {
-  if (content.kind === 'tone') return []
-  const spans: FrameSpan[] = []
-  let fromMs = content.preambleMs
-  for (const octets of content.frames) {
-    const toMs = fromMs + durationMs({ kind: 'frames', frames: [octets], preambleMs: 0, tailMs: 0 })
-    spans.push({ octets, fromMs, toMs })
-    fromMs = toMs
-  }
-  return spans
-}
-
-const audioDefaults = { sampleRateHz: 48_000, peakLevel: 1 }

@@ -1,0 +1,393 @@
+import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { decodeFrame } from '../../src/ax25/frame.js'
+import { formatLine } from '../../src/ax25/line.js'
+import type { Config } from '../../src/config/schema.js'
+import { writeControlFile } from '../../src/control/controlFile.js'
+import { counterCode } from '../../src/control/oneTimeCode.js'
+import { type Random, seededRandom } from '../../src/runtime/random.js'
+import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
+import { transmitOptions } from '../../src/setup/transmitOptions.js'
+import type { Channel } from '../../src/simulation/channel.js'
+import type { NodeEvent } from '../../src/store/events.js'
+import { kissClients } from './clients.js'
+import { Disk } from './disk.js'
+import type { HostileView } from './hostile.js'
+import { type WorldClock, worldClock } from './lifeClock.js'
+import { controlFileName, type LifeWatch, NodeLife } from './nodeLife.js'
+import { Oracle } from './oracle.js'
+import { type Misbehaviour, ownServices } from './ownServices.js'
+import { createPaths, type Paths } from './paths.js'
+import { Person } from './person.js'
+import { PlainRadio } from './plainRadio.js'
+import { recoveryPatterns } from './recoveries.js'
+import {
+  hostileCall,
+  nodeCall,
+  nodeConfig,
+  openChannel,
+  openNeighbours,
+  type PersonPlan,
+  planPeople,
+  secondCall,
+} from './setting.js'
+import { type TalkWatch, talkWatch } from './talkWatch.js'
+import { Counts } from './tally.js'
+import { type TransmitWatch, transmitWatch } from './transmitWatch.js'
+
+const overheardMax = 60
+
+/** Everything and everybody, on one virtual clock, out of one seed. */
+export class World {
+  readonly clock: VirtualClock
+  readonly wall: WorldClock
+  readonly oracle: Oracle
+  readonly recoveries = new Counts()
+  readonly faults = new Counts()
+  readonly talk: TalkWatch
+  readonly transmit: TransmitWatch
+  readonly paths: Paths
+  readonly channel: Channel
+  readonly people: Person[] = []
+  readonly hostile: PlainRadio
+  readonly clients = kissClients()
+  readonly misbehaviour: Misbehaviour = { throws: false, hangs: false, grows: false }
+  readonly codes: string[]
+  life: NodeLife | undefined
+  disk: Disk
+  /** things that the node cannot be blamed for what it fails to do while they last */
+  readonly excuses = new Set<string>()
+  ableMs = 0
+  ableForMs = 0
+  holdExpected = false
+  questions = 0
+  lives = 0
+  private readonly folder: string
+  private readonly overheard: Uint8Array[] = []
+  private readonly config: Config
+  private readonly random: Random
+  private bootCount = 0
+  private diskCount = 0
+  private loopTimes: number[] = []
+  private restartBooked = false
+
+  /** @param trace told what happens, a line each */
+  constructor(
+    seed: number,
+    readonly trace: (line: string) => void = () => {},
+  ) {
+    this.clock = virtualClock(Date.UTC(2026, 5, 1))
+    this.wall = worldClock(this.clock)
+    this.random = seededRandom(seed + 1)
+    this.oracle = new Oracle(() => this.clock.monotonicMs())
+    this.config = nodeConfig()
+    this.paths = createPaths(this.clock, seed + 2)
+    this.channel = openChannel(this.clock, this.paths, seed + 3, (octets) => {
+      this.overheard.push(octets)
+      if (this.overheard.length > overheardMax) this.overheard.shift()
+    })
+    this.transmit = transmitWatch(
+      this.oracle,
+      this.clock,
+      transmitOptions(this.config, this.config.radios[0]!),
+    )
+    this.talk = talkWatch({
+      ...{ oracle: this.oracle, clock: this.clock, nodeCall },
+      ableMs: () => this.ableMs,
+      database: () => {
+        const { life } = this
+        return life === undefined || life.store.degraded ? undefined : life.disk.connection
+      },
+    })
+    this.folder = mkdtempSync(join(tmpdir(), 'ridgepost-campaign-'))
+    this.disk = this.newDisk()
+    this.codes = this.enrol(this.disk)
+    openNeighbours(this.clock, this.channel, this.paths, seed + 4, () =>
+      this.loopTimes.push(this.clock.monotonicMs()),
+    )
+    for (const plan of planPeople(seed + 6)) this.people.push(this.person(plan))
+    this.hostile = new PlainRadio({
+      ...{ clock: this.clock, channel: this.channel, random: seededRandom(seed + 5) },
+      call: hostileCall,
+      onFrame: () => {},
+    })
+    this.every(5_000, () => this.tick())
+  }
+
+  get hostileView(): HostileView {
+    const calls = this.people.map(({ call }) => call)
+    return { nodeCall, secondCall, calls, overheard: this.overheard }
+  }
+
+  /** A new process on the files as they are. */
+  start(): void {
+    this.restartBooked = false
+    if (this.life !== undefined) return
+    this.lives++
+    this.note(`life ${this.lives}`)
+    try {
+      this.life = new NodeLife({
+        config: this.config,
+        clock: this.wall,
+        random: seededRandom(Math.floor(this.random() * 2 ** 31)),
+        channel: this.channel,
+        disk: this.disk,
+        bootId: `boot ${this.bootCount}`,
+        ownServices: ownServices(this.misbehaviour),
+        watch: this.watch(),
+      })
+    } catch (error) {
+      // Whoever supervises it starts it again, as the unit says.
+      this.recoveries.add('a start failed and was tried again')
+      this.startErrors.push(String((error as Error).message))
+      this.oracle.check(
+        'nothing ends the process',
+        this.startErrors.length < 8,
+        () => `it does not start: ${this.startErrors.at(-1)}`,
+      )
+      this.startIn(5_000)
+      return
+    }
+    this.startErrors = []
+    this.talk.lifeBegan()
+    if (this.holdExpected)
+      this.oracle.check(
+        "the control operator's hold survives",
+        this.life.radio.heldBy.has('control operator'),
+        () => 'it was lost at a restart',
+      )
+  }
+  private startErrors: string[] = []
+
+  startIn(ms: number): void {
+    if (this.restartBooked) return
+    this.restartBooked = true
+    this.clock.at(this.clock.monotonicMs() + ms, () => this.start())
+  }
+
+  /** The process is gone at this moment; the next one has what `leave` makes of its files. */
+  endLife(leave: (disk: Disk, folder: string) => Disk): void {
+    const { life } = this
+    if (life === undefined) return
+    this.disk = leave(this.disk, this.newFolder())
+    life.end()
+    this.afterLife(life)
+    // It may be in the middle of a transaction: its files are let go of when nothing of it is on the stack any more.
+    this.clock.at(this.clock.monotonicMs(), () => life.bury())
+  }
+
+  /** Told to stop, it ends by itself, which takes some seconds. */
+  async stopLife(): Promise<void> {
+    const { life } = this
+    if (life === undefined) return
+    const next = this.newFolder()
+    await life.stop()
+    if (this.life !== life) return
+    this.disk = life.disk.copyTo(next)
+    this.afterLife(life)
+    life.bury()
+  }
+
+  newBoot(): void {
+    this.bootCount++
+  }
+
+  get bootId(): number {
+    return this.bootCount
+  }
+
+  person({ call, manners, place, path }: PersonPlan): Person {
+    this.paths.places.set(call, place)
+    return new Person({
+      ...{ clock: this.clock, channel: this.channel, call, nodeCall, path, manners },
+      random: seededRandom(Math.floor(this.random() * 2 ** 31)),
+    })
+  }
+
+  every(ms: number, run: () => void): void {
+    const again = (): void => {
+      run()
+      this.clock.at(this.clock.monotonicMs() + ms, again)
+    }
+    this.clock.at(this.clock.monotonicMs() + ms, again)
+  }
+
+  close(): void {
+    this.life?.end()
+    this.life?.bury()
+    rmSync(this.folder, { recursive: true, force: true })
+  }
+
+  private afterLife(life: NodeLife): void {
+    if (this.life !== life) return
+    this.checkHealth(life)
+    this.life = undefined
+    this.ableForMs = 0
+    this.transmit.lifeEnded()
+    this.talk.lifeEnded()
+    this.clients.lost()
+  }
+
+  private tick(): void {
+    const { life } = this
+    const able = life !== undefined && this.isAble(life)
+    if (able) this.ableMs += 5_000
+    this.ableForMs = able ? this.ableForMs + 5_000 : 0
+    this.transmit.tick(this.ableForMs)
+    this.talk.tick(life === undefined || this.isHindered(life))
+    if (life !== undefined && this.clock.monotonicMs() % 60_000 === 0) this.checkHealth(life)
+  }
+
+  /** Nothing from outside keeps it from answering just now. */
+  private isAble(life: NodeLife): boolean {
+    return !this.isHindered(life) && life.radio.hearsCarrier === false
+  }
+
+  private isHindered({ radio, startedMs }: NodeLife): boolean {
+    if (this.excuses.size > 0 || radio.heldBy.size > 0 || radio.deafSinceMs !== undefined)
+      return true
+    if (this.clock.monotonicMs() - startedMs < 5_000) return true
+    return radio.airtime().freeMs('answer') <= 3_000
+  }
+
+  private checkHealth(life: NodeLife): void {
+    const { oracle } = this
+    const faultCount = life.faultCount
+    oracle.check(
+      'nothing ends the process',
+      faultCount === 0,
+      () => `${faultCount} mistakes were caught`,
+    )
+    const { openMessageCount, waiting } = life.node.state()
+    const { pendingCount } = life.store.state()
+    const { queuedCount } = life.radio.state()
+    oracle.check(
+      'queues are bounded',
+      openMessageCount <= 2_000 &&
+        waiting.length <= 500 &&
+        pendingCount <= 20_000 &&
+        queuedCount <= 100,
+      () =>
+        JSON.stringify({ openMessageCount, waiting: waiting.length, pendingCount, queuedCount }),
+    )
+    const nowMs = this.clock.monotonicMs()
+    this.loopTimes = this.loopTimes.filter((atMs) => nowMs - atMs < 600_000)
+    oracle.check(
+      'machines fall silent',
+      this.loopTimes.length <= loopMessagesMax,
+      () => `${this.loopTimes.length} messages to the other machine in ten minutes`,
+    )
+    oracle.check('nothing expires on a clock that is not trusted', true, () => '')
+  }
+
+  private watch(): LifeWatch {
+    const lifeNumber = this.lives
+    const isCurrent = (): boolean => lifeNumber === this.lives
+    return {
+      requested: (request) => this.transmit.requested(request),
+      ended: (id) => this.transmit.ended(id),
+      delivered: (octets, repairedBits) => {
+        this.traceFrame('heard', octets)
+        this.talk.delivered(octets, repairedBits)
+      },
+      keyed: (content) => {
+        const { life } = this
+        if (life === undefined) return
+        const requests = this.transmit.keyed(content, life.radio)
+        for (const { octets } of requests) this.traceFrame('sends', octets)
+        for (const request of requests) {
+          if (request.origin === 'kiss') this.checkClient(request.octets, life)
+          else this.talk.sent(request.octets)
+        }
+      },
+      unkeyed: (whole) => this.transmit.unkeyed(whole),
+      event: (event) => {
+        if (isCurrent()) this.told(event)
+      },
+      fault: (text, code) => {
+        this.note(`fault ${code} ${text}`)
+        if (isCurrent()) this.recovered(text, code)
+      },
+      mistake: (text) => {
+        if (isCurrent()) this.oracle.check('nothing ends the process', false, () => text)
+      },
+    }
+  }
+
+  private note(line: string): void {
+    this.trace(`${(this.clock.monotonicMs() / 1000).toFixed(1)} ${line}`)
+  }
+
+  private traceFrame(what: string, octets: Uint8Array): void {
+    const decoded = decodeFrame(octets)
+    this.note(`${what} ${decoded.ok ? formatLine(decoded.frame) : `${octets.length} octets`}`)
+  }
+
+  private told(event: NodeEvent): void {
+    const { kind, text, station, reason } = event
+    if (kind !== 'heard')
+      this.note(`  ${kind} ${station ?? ''} ${text}${reason ? ` (${reason})` : ''}`)
+    const { oracle } = this
+    if (kind === 'delivered' && station !== undefined) this.talk.letterDelivered(station, text)
+    if (kind === 'expired' && reason === 'not collected in time') {
+      const sinceMs = Math.max(this.wall.wallSetAtMs, this.life?.startedMs ?? 0)
+      const agreedMs = this.clock.monotonicMs() - sinceMs
+      oracle.check(
+        'nothing expires on a clock that is not trusted',
+        agreedMs >= 3_590_000,
+        () => `${text}: the clocks have agreed for ${Math.round(agreedMs / 60_000)} minutes`,
+      )
+    }
+    if (kind === 'control') this.controlled(text)
+    if (kind === 'fault') this.recovered(reason ?? text, text)
+    if (kind === 'answered' && this.misbehaviour.hangs && text.startsWith('Sorry'))
+      this.recoveries.add('who asked a service that hangs was told')
+  }
+
+  private controlled(text: string): void {
+    if (!text.endsWith(': done')) return
+    this.recoveries.add('held or released by radio')
+    if (text.startsWith('hold')) this.clock.at(this.clock.monotonicMs() + 9_000, () => {})
+    this.holdExpected = text.startsWith('hold')
+  }
+
+  private recovered(text: string, code: string): void {
+    for (const [name, pattern] of recoveryPatterns)
+      if (pattern.test(`${code}: ${text}`)) this.recoveries.add(name)
+    if (/store-damaged/.test(code)) this.talk.forget()
+  }
+
+  /** Whatever a client sends is in the database before it is keyed. */
+  private checkClient(octets: Uint8Array, life: NodeLife): void {
+    if (life.store.degraded || this.excuses.has('disk')) return
+    const row = life.disk.connection?.get(
+      'SELECT client FROM transmissions WHERE octets = ?',
+      octets,
+    )
+    this.oracle.check('what clients had sent is on record', row !== undefined, () =>
+      Buffer.from(octets).toString('hex'),
+    )
+  }
+
+  private newFolder(): string {
+    return join(this.folder, String(this.diskCount++))
+  }
+
+  private newDisk(): Disk {
+    return new Disk(this.newFolder())
+  }
+
+  /** @returns the codes of the control operator's list */
+  private enrol(disk: Disk): string[] {
+    const secret = Uint8Array.from({ length: 20 }, (_, index) => index * 7)
+    const entry = { call: 'Q0OPR', goesBy: 'counter', secret, counter: 0 } as const
+    const file = join(disk.folder, controlFileName)
+    if (!existsSync(file)) writeFileSync(file, '')
+    writeControlFile(file, { secrets: [entry], hold: undefined })
+    return Array.from({ length: 400 }, (_, counter) => counterCode(secret, counter, 6))
+  }
+}
+
+/** Three texts that no service understands in ten minutes, each answered in two transmissions at most, from each of two. */
+const loopMessagesMax = 14
