@@ -1,5 +1,6 @@
 import { isGroupAddressee } from '../aprs/message.js'
-import { matchKeyword, parseQuestion } from '../services/matchKeyword.js'
+import type { Vocabulary } from '../services/asking/vocabulary.js'
+import type { Offer } from '../services/dispatch.js'
 import type { Service } from '../services/service.js'
 import type { Alias } from './options.js'
 
@@ -37,19 +38,14 @@ export function addresseeAgain(
   return alias === undefined ? { kind: 'us' } : { kind: 'alias', alias }
 }
 
-/** What a name offers: all services, or those that it was given. */
-export function servicesFor(to: AddresseeKind, services: readonly Service[]): readonly Service[] {
-  if (to.kind !== 'alias' || to.alias.services.length === 0) return services
-  return services.filter(({ keyword }) => to.alias.services.includes(keyword))
-}
-
-/** To a name with a single service, the keyword need not be said. */
-export function understoodText(
-  text: string,
+/** What a name offers: all services, or those that it was given; to a name with a single one, every text is a question to it. */
+export function offerOf(
   to: AddresseeKind,
   services: readonly Service[],
-): string {
-  const only = services[0]
-  if (to.kind !== 'alias' || only === undefined || services.length !== 1) return text
-  return matchKeyword(parseQuestion(text).keyword, services).ok ? text : `${only.keyword} ${text}`
+  vocabulary: Vocabulary | undefined,
+): Offer {
+  const words = vocabulary === undefined ? {} : { vocabulary }
+  if (to.kind !== 'alias' || to.alias.services.length === 0) return { services, ...words }
+  const own = services.filter(({ keyword }) => to.alias.services.includes(keyword))
+  return { services: own, only: own.length === 1, ...words }
 }

@@ -1,11 +1,12 @@
 import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import { errorText } from '../runtime/errorText.js'
+import type { Vocabulary } from '../services/asking/vocabulary.js'
 import { type Dispatched, dispatch } from '../services/dispatch.js'
 import type { Service, ServiceContext, ServiceStorage } from '../services/service.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
-import { addresseeAgain, servicesFor, understoodText } from './addressing.js'
+import { addresseeAgain, offerOf } from './addressing.js'
 import type { Admission } from './admission.js'
 import type { Journal } from './journal.js'
 import type { KeptByServices, QuestionStorage } from './keptByServices.js'
@@ -36,6 +37,7 @@ export interface AnsweringParts {
   readonly note: Journal
   readonly options: NodeOptions
   readonly services: readonly Service[]
+  readonly vocabulary?: Vocabulary | undefined
   readonly admission: Admission
   readonly ending: QuestionEnding
   readonly contextFor: ContextFor
@@ -63,11 +65,10 @@ export function answering(parts: AnsweringParts): Answering {
     task: Task,
     written: QuestionStorage,
   ): Promise<void> => {
-    const services = servicesFor(task.to, parts.services)
-    const text = understoodText(question.text, task.to, services)
-    const asked = { id: question.uniqueId, from: question.from, text }
-    const context = parts.contextFor(question.from, services, written)
-    const dispatched = await withinTime(clock, dispatch(asked, services, context))
+    const offer = offerOf(task.to, parts.services, parts.vocabulary)
+    const asked = { id: question.uniqueId, from: question.from, text: question.text }
+    const context = parts.contextFor(question.from, offer.services, written)
+    const dispatched = await withinTime(clock, dispatch(asked, offer, context))
     working.delete(question.id)
     if (stopped) return // the next start takes it up again
     const { fault, keyword } = dispatched

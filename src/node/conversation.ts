@@ -1,15 +1,17 @@
 import type { MessagePayload } from '../aprs/types.js'
 import type { Clock } from '../runtime/clock.js'
-import { isUnderstood } from '../services/dispatch.js'
+import type { Understanding } from '../services/asking/understanding.js'
+import type { Vocabulary } from '../services/asking/vocabulary.js'
+import { understandAsked } from '../services/dispatch.js'
 import type { Service } from '../services/service.js'
 import type { MessageRecord } from '../store/messages.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
 import type { Acknowledgements } from './acknowledgements.js'
-import { type AddresseeKind, servicesFor, understoodText } from './addressing.js'
+import { type AddresseeKind, offerOf } from './addressing.js'
 import type { Admission } from './admission.js'
 import type { Answering } from './answering.js'
-import { type AskLimits, askLimits, type Refusal } from './askLimits.js'
+import { type AskLimits, askLimits, machineReason, type Refusal } from './askLimits.js'
 import type { EmergencyCall } from './emergency.js'
 import type { EmergencyAnswers } from './emergencyAnswers.js'
 import { answeredLately, type EmergencyTurn } from './emergencyTurns.js'
@@ -17,6 +19,7 @@ import type { Heard } from './intake.js'
 import { type Journal, questionReference } from './journal.js'
 import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
+import type { OwnWords } from './ownWords.js'
 import { questionKeeping } from './questionKeeping.js'
 import type { Refusals } from './refusals.js'
 import type { Tally } from './tally.js'
@@ -40,6 +43,8 @@ export interface ConversationParts {
   readonly tally: Tally
   readonly options: NodeOptions
   readonly services: readonly Service[]
+  readonly vocabulary?: Vocabulary | undefined
+  readonly said: OwnWords
   readonly outbox: Outbox
   readonly admission: Admission
   readonly acknowledgements: Acknowledgements
@@ -51,6 +56,7 @@ export interface ConversationParts {
 const noAirtime =
   'no airtime is left to answer it in time: not acknowledged, so that its radio tries again'
 const notItsTurn = 'others wait for airtime, and this station has asked before'
+const isEcho = 'an echo: it says our own words'
 const busyText = 'Others wait for answers, too. Please ask again in a few minutes.'
 
 export function conversations(parts: ConversationParts): Conversations {
@@ -75,9 +81,13 @@ export function conversations(parts: ConversationParts): Conversations {
       parts.tally.note('not acknowledged', noAirtime)
       return
     }
-    const asksService = isForService(from, payload.text, servicesFor(to, parts.services), to)
-    const asked = { from, text: payload.text, asksService, help }
-    const refusal = isUrgent ? undefined : refusalOf(asked, verdict, limits)
+    const { text } = payload
+    const meant = understandAsked({ from, text }, offerOf(to, parts.services, parts.vocabulary))
+    const asksService = help === undefined || namesService(text, meant)
+    const machine = machineReason(text, heard.destination)
+    const refusal = isUrgent
+      ? undefined
+      : refusalOf({ from, meant, machine, help, asksService }, verdict, limits)
     limits.noteAsked(from)
     const kept = keeping.keep(heard, payload, refusal, (question) =>
       refusal === undefined && (help === 'at once' || help === 'in turn')
@@ -124,10 +134,17 @@ export function conversations(parts: ConversationParts): Conversations {
     if (known.state === 'answered') outbox.sendAgain(known.id)
   }
 
+  /** It got what we sent, and would send back whatever comes next, acknowledgements too. */
+  const echoed = ({ from, frame }: Heard, { text }: MessagePayload): void => {
+    note('ignored', text, { station: from, radio: frame.radio, reason: isEcho })
+    outbox.endAll(from, isEcho)
+  }
+
   return {
     take(heard, payload, to, call) {
       const known = keeping.copyOf(heard.from, payload)
-      if (known !== undefined) heardAgain(heard, payload, known)
+      if (parts.said.isEcho(heard.from, payload.text)) echoed(heard, payload)
+      else if (known !== undefined) heardAgain(heard, payload, known)
       else ask(heard, payload, to, call && parts.emergencies.turnOf(heard.from))
     },
   }
@@ -135,34 +152,30 @@ export function conversations(parts: ConversationParts): Conversations {
 
 interface Asked {
   readonly from: string
-  readonly text: string
-  /** a service understands it */
-  readonly asksService: boolean
+  readonly meant: Understanding
+  /** why it is a machine's; undefined when it is not */
+  readonly machine: string | undefined
   readonly help: EmergencyTurn | undefined
+  readonly asksService: boolean
 }
 
 function refusalOf(
-  { from, text, asksService, help }: Asked,
+  { from, meant, machine, help, asksService }: Asked,
   verdict: 'admitted' | 'refused',
   limits: AskLimits,
 ): (Refusal & { readonly text?: string }) | undefined {
-  const limited = limits.refusalOf(from, text)
-  if (limited?.how === 'reject') return { ...limited, text: limits.politeText }
-  if (limited !== undefined) return limited
+  if (machine !== undefined) return { reason: machine, how: 'silence' }
+  const limited = limits.refusalOf(from)
+  if (limited !== undefined) return { ...limited, text: limits.politeText }
   if (verdict === 'refused') return { reason: notItsTurn, how: 'reject', text: busyText }
-  if (asksService || help === 'in turn') return undefined
-  if (help === 'not again') return { reason: answeredLately, how: 'silence' }
-  return limits.notUnderstood(from)
+  if (help === 'in turn') return undefined
+  if (help === 'not again' && !asksService) return { reason: answeredLately, how: 'silence' }
+  return limits.refusalOfMeaning(from, meant)
 }
 
-function isForService(
-  from: string,
-  text: string,
-  services: readonly Service[],
-  to: AddresseeKind,
-): boolean {
-  return isUnderstood({ from, text: understoodText(text, to, services) }, services)
-}
+/** In a call for help only a keyword in front asks a service besides. */
+const namesService = (text: string, meant: Understanding): boolean =>
+  meant.kind === 'service' && text.trim().toLowerCase().startsWith(meant.service.keyword)
 
 /** The asker's number where it understands a reply that acknowledges. */
 const replyTo = (payload: MessagePayload): string | undefined =>

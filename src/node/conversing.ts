@@ -1,6 +1,7 @@
 import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import type { Random } from '../runtime/random.js'
+import type { Vocabulary } from '../services/asking/vocabulary.js'
 import type { Service } from '../services/service.js'
 import type { MessageRecord } from '../store/messages.js'
 import type { Store } from '../store/store.js'
@@ -14,6 +15,7 @@ import { keptByServices } from './keptByServices.js'
 import { type Mail, mail } from './mail.js'
 import type { NodeOptions } from './options.js'
 import { type Outbox, outbox } from './outbox.js'
+import { ownWords } from './ownWords.js'
 import { questionEnding } from './questionEnding.js'
 import { refusals } from './refusals.js'
 import type { Tally } from './tally.js'
@@ -43,6 +45,7 @@ export interface ConversingParts {
   readonly tally: Tally
   readonly options: NodeOptions
   readonly services: readonly Service[]
+  readonly vocabulary?: Vocabulary | undefined
   readonly transmitter: Transmitter
   readonly pathTo: (call: string) => readonly string[]
   /** inside a transaction */
@@ -51,8 +54,11 @@ export interface ConversingParts {
 }
 
 /** Wires the parts that converse; each is given what it needs of the others. */
-export function conversing(parts: ConversingParts): Conversing {
-  const { clock, store, options, transmitter } = parts
+export function conversing(given: ConversingParts): Conversing {
+  const said = ownWords(given.clock)
+  const transmitter = said.tap(given.transmitter)
+  const parts = { ...given, transmitter }
+  const { clock, store, options } = parts
   const responses = acknowledgements(parts)
   const refused = refusals(parts)
   // Mail sends through the outbox, and the outbox tells mail what became of it.
@@ -75,6 +81,7 @@ export function conversing(parts: ConversingParts): Conversing {
   })
   const shared = {
     ...parts,
+    said,
     outbox: messages,
     admission: admitted,
     refusals: refused,

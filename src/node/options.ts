@@ -7,6 +7,9 @@ import type { BeaconOptions } from './beaconOptions.js'
  */
 export const nodeDestination = 'APZRPT'
 
+/** The same of a person's message that is made with `encode`: what a node sends is not answered by another. */
+export const personDestination = 'APZRPP'
+
 /** A tactical name that is answered like the node's own call. */
 export interface Alias {
   /** 1 to 9 characters, upper case */

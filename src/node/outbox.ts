@@ -30,6 +30,8 @@ export interface Outbox {
   sendAgain(questionId: number): void
   /** What is left of older answers to this station is dropped; one that has not begun goes out once. */
   newerQuestion(from: string, questionId: number): void
+  /** Nothing more goes to a station: it only says again what it gets. */
+  endAll(station: string, reason: string): void
   /** Messages that waited for the station to be heard go out. */
   stationHeard(call: string): void
   /** Sends what waits for this station now; returns how many there are. */
@@ -126,6 +128,11 @@ class MessageOutbox implements Outbox {
       else one.onlyOnce = newer
     }
     this.sendDue(from)
+  }
+
+  endAll(station: string, reason: string): void {
+    for (const one of this.table.to(station))
+      if (this.table.has(one)) this.close(one, 'given up', reason)
   }
 
   stationHeard(call: string): void {

@@ -2,6 +2,7 @@ import type { Port } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import type { Random } from '../runtime/random.js'
+import type { Vocabulary } from '../services/asking/vocabulary.js'
 import type { GeoPosition, Service } from '../services/service.js'
 import type { NodeEvent } from '../store/events.js'
 import type { Store } from '../store/store.js'
@@ -22,6 +23,8 @@ export interface NodeParts {
   readonly nextId: () => string
   readonly store: Store
   readonly services: readonly Service[]
+  /** the words that services are asked by; those of the languages that we know unless given */
+  readonly vocabulary?: Vocabulary | undefined
   readonly options: NodeOptions
   /** every event as it happens; it is in the store already, or booked to be */
   readonly onEvent?: (event: NodeEvent) => void

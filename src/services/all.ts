@@ -1,5 +1,6 @@
 import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
+import { createVocabulary, type Vocabulary } from './asking/vocabulary.js'
 import { boardService, postService } from './board.js'
 import { type CardIndex, cardIndex } from './cards/cardIndex.js'
 import { type Cards, loadCards } from './cards/loadCards.js'
@@ -28,6 +29,8 @@ import { whereService } from './where.js'
 /** Files and folders are '' for none. */
 export interface ServicesOptions {
   readonly clock: Clock
+  /** the club's own words for services, each with what it means: 'hut' to 'find hut' */
+  readonly synonyms: Readonly<Record<string, string>>
   /** keywords that are not offered */
   readonly off: readonly string[]
   /** an asker's older position is not used */
@@ -85,6 +88,8 @@ export type ServiceEvent =
 export interface OpenServices {
   /** one array for all its life; own services come and go in it */
   readonly services: readonly Service[]
+  /** the words by which they are asked */
+  readonly vocabulary: Vocabulary
   /** settles when all data was loaded for the first time, well or not */
   readonly ready: Promise<void>
   /** the repeater directory as it is now; undefined when none is loaded */
@@ -96,12 +101,13 @@ export interface OpenServices {
 export function createServices(options: ServicesOptions): OpenServices {
   const { clock, off, onEvent, positionAgeMaxMs } = options
   const data = openData(options)
+  const vocabulary = createVocabulary(options.synonyms)
   const instrument = openInstrument(options.conditions.instrument, {
     clock,
     onFault: (reason) => onEvent({ kind: 'fault', what: 'conditions', file: '', reason }),
   })
   const builtIn: readonly Service[] = [
-    helpService,
+    helpService(vocabulary),
     repeatersService({ ...options.repeaters, directory: data.directory, positionAgeMaxMs }),
     conditionsService({ ...options.conditions, instrument, positionAgeMaxMs }),
     passService({ ...options.pass, elements: data.elements, positionAgeMaxMs }),
@@ -126,6 +132,7 @@ export function createServices(options: ServicesOptions): OpenServices {
         })
   return {
     services,
+    vocabulary,
     ready: Promise.all([data.ready, own?.ready]).then(() => undefined),
     repeaters: data.directory,
     async close() {

@@ -26,6 +26,7 @@ export const postService: Service = {
   keyword: 'post',
   summary: 'Puts a notice on the board for everybody',
   usage: 'post TEXT',
+  takes: 'text',
   answer(question, context) {
     const text = keptText(question.rest)
     if (text === '') return 'Post what? Send e.g. post Hut path is open again'

@@ -42,6 +42,7 @@ export function controlServices(parts: ControlServicesParts): Service[] {
     keyword,
     usage,
     summary,
+    takes: 'text',
     isFor: (from) => parts.isEnrolled(baseCall(from)),
     answer({ from, text }, { rehearsal }) {
       const message = parseControlMessage(text)

@@ -1,6 +1,9 @@
 import { errorText } from '../runtime/errorText.js'
-import { matchKeyword, parseQuestion } from './matchKeyword.js'
-import type { Question, Service, ServiceContext } from './service.js'
+import { understand } from './asking/understand.js'
+import type { Understanding } from './asking/understanding.js'
+import { standardVocabulary, type Vocabulary } from './asking/vocabulary.js'
+import { greetingText } from './greeting.js'
+import type { Answer, Question, Service, ServiceContext } from './service.js'
 import { messagesMaxDefault, splitAnswer } from './splitAnswer.js'
 
 /** However much somebody asks for. */
@@ -15,6 +18,14 @@ export interface Asked {
   readonly text: string
 }
 
+/** What can be asked at the name to which a text was sent. */
+export interface Offer {
+  readonly services: readonly Service[]
+  /** every text is a question to the only service */
+  readonly only?: boolean
+  readonly vocabulary?: Vocabulary
+}
+
 /** What is to be sent back, and what the log should know about it. */
 export interface Dispatched {
   /** each fits one message */
@@ -25,30 +36,31 @@ export interface Dispatched {
   readonly fault?: string
 }
 
-const wantedOf = (keyword: string): string => (keyword === '' ? 'help' : keyword)
-
 const offeredTo = (from: string, services: readonly Service[]): readonly Service[] =>
   services.filter((service) => service.isFor?.(from) !== false)
 
-/** False where no service is meant, or more than one might be. */
-export const isUnderstood = (
+/** What a text means, among the services that its sender may ask. */
+export const understandAsked = (
   { from, text }: Pick<Asked, 'from' | 'text'>,
-  services: readonly Service[],
-): boolean => matchKeyword(wantedOf(parseQuestion(text).keyword), offeredTo(from, services)).ok
+  { services, only = false, vocabulary = standardVocabulary }: Offer,
+): Understanding => understand(text, { services: offeredTo(from, services), only, vocabulary })
 
 /** Finds the service that a text asks for, asks it, and splits its answer. Never throws: a service's fault is a value. */
 export async function dispatch(
   sent: Asked,
-  services: readonly Service[],
+  offer: Offer,
   context: ServiceContext,
 ): Promise<Dispatched> {
-  const { keyword, words, rest } = parseQuestion(sent.text)
-  const offered = offeredTo(sent.from, services)
-  const found = matchKeyword(wantedOf(keyword), offered)
-  if (!found.ok) {
-    return { messages: splitAnswer(notUnderstood(keyword, found.candidates)), keyword: undefined }
+  const offered = offeredTo(sent.from, offer.services)
+  const meant = understandAsked(sent, offer)
+  if (meant.kind !== 'service') {
+    const keyword = meant.kind === 'greeting' ? 'greeting' : undefined
+    return {
+      messages: splitAnswer(answerWithoutService(meant, sent.from, offered, context)),
+      keyword,
+    }
   }
-  const service = found.match
+  const { service, words, rest } = meant
   const question: Question = { ...sent, words, rest }
   try {
     const answer = await service.answer(question, { ...context, services: offered })
@@ -68,11 +80,41 @@ function failed(service: Service): { messages: readonly string[]; keyword: strin
   }
 }
 
-function notUnderstood(keyword: string, candidates: readonly Service[]): string {
-  if (candidates.length > 1) {
-    const names = candidates.map((service) => service.keyword)
-    return `${keyword}? Send ${names.slice(0, -1).join(', ')} or ${names.at(-1)}.`
+function answerWithoutService(
+  meant: Exclude<Understanding, { kind: 'service' }>,
+  from: string,
+  services: readonly Service[],
+  context: ServiceContext,
+): Answer {
+  switch (meant.kind) {
+    case 'greeting':
+      return greetingText(meant.sort, from, context)
+    case 'usage':
+      return `${meant.service.usage}: ${meant.service.summary}`
+    case 'absent':
+      return `There is no ${meant.keyword} here. Send help for what there is.`
+    case 'offer':
+      return `${shortened(meant.word)}? Send ${offerText(meant.services)}.`
+    case 'nothing':
+      return `"${shortened(meant.word)}" is not known here. ${examplesOf(services)}`
   }
-  const shown = keyword.length > 16 ? `${keyword.slice(0, 14)}..` : keyword
-  return `No service "${shown}" here. Send help for the list.`
+}
+
+const shortened = (word: string): string => (word.length > 16 ? `${word.slice(0, 14)}..` : word)
+
+function offerText(services: readonly Service[]): string {
+  const [first, ...others] = services
+  // One whose arguments cannot be guessed is shown with how it is asked.
+  if (first !== undefined && others.length === 0) return first.usage
+  const names = services.map(({ keyword }) => keyword)
+  return `${names.slice(0, -1).join(', ')} or ${names.at(-1)}`
+}
+
+/** What somebody who knows no keyword may send as it is written. */
+const examples = ['help', 'repeaters', 'conditions', 'sun']
+
+function examplesOf(services: readonly Service[]): string {
+  const known = examples.filter((one) => services.some(({ keyword }) => keyword === one))
+  const names = known.length > 0 ? known : services.slice(0, 4).map(({ keyword }) => keyword)
+  return names.length === 0 ? '' : `Send ${names.join(', ')}.`
 }

@@ -15,6 +15,7 @@ export function findService(options: FindOptions): Service {
     keyword: 'find',
     summary: 'Looks a topic up in the cards kept here; more: all of a card',
     usage: 'find TOPIC [more]',
+    takes: 'text',
     messagesMax: (question) => (wantsMore.test(question.rest) ? 10 : 3),
     answer(question) {
       const index = options.cards()

@@ -7,6 +7,7 @@ export const leaveService: Service = {
   keyword: 'leave',
   summary: 'Keeps a message for a station until it is heard',
   usage: 'leave CALL TEXT',
+  takes: 'text',
   answer(question, context) {
     const example = 'Send e.g. leave N0CALL-7 meet at the hut at 6'
     const word = question.words[0]

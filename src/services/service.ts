@@ -165,6 +165,10 @@ export interface Service {
   readonly summary: string
   /** how it is asked, such as 'repeaters N [band]' */
   readonly usage: string
+  /** 'text': what follows the keyword is a person's own text and is left as it is; else arguments, of which politeness is left out */
+  readonly takes?: 'text'
+  /** true for words that mean something to this service without its keyword: the name of a satellite, of a place */
+  recognises?(words: readonly string[]): boolean
   /** who may ask; to everybody else it is not there, not even in `help`. Everybody unless given. */
   isFor?(from: string): boolean
   /** messages that this question's answer may take; 3 unless the asker asked for more, 10 at most */

@@ -20,7 +20,7 @@ export function serviceOptions(
   const at = (path: string): string => (path === '' ? '' : resolve(folder, path))
   return {
     clock,
-    ...{ off, positionAgeMaxMs },
+    ...{ off, positionAgeMaxMs, synonyms: config.services.synonyms },
     repeaters: { ...repeaters, file: at(repeaters.file) },
     conditions: { ...conditions, instrument: instrumentOf(conditions, at) },
     pass: { ...pass, file: at(pass.file) },

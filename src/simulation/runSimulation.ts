@@ -43,7 +43,7 @@ export function simulatedNode(parts: {
     nextId: () => `n${++requestCount}`,
     store: parts.store,
     services: [
-      helpService,
+      helpService(),
       leaveService,
       collectService,
       boardService,

@@ -5,5 +5,6 @@ export const sayService: Service = {
   keyword: 'say',
   summary: 'Says it again',
   usage: 'say TEXT',
+  takes: 'text',
   answer: (question) => question.rest.split('/'),
 }

@@ -84,7 +84,7 @@ describe('encode, and decode again', () => {
     expect(await decoded(output)).toMatchObject([
       {
         source: 'N0CALL-7',
-        destination: 'APZRPT',
+        destination: 'APZRPP',
         path: [
           { call: 'WIDE1-1', repeated: false },
           { call: 'WIDE2-1', repeated: false },

@@ -28,6 +28,7 @@ function keysOf(described: Described, path: string): string[] {
 function valueKeysOf(value: unknown, path: string): string[] {
   if (Array.isArray(value) && typeof value[0] === 'object') return valueKeysOf(value[0], path)
   if (typeof value !== 'object' || value === null || Array.isArray(value)) return [path]
+  if (Object.keys(value).length === 0) return [path]
   return Object.entries(value).flatMap(([name, inner]) =>
     valueKeysOf(inner, path === '' ? name : `${path}.${name}`),
   )

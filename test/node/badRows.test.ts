@@ -13,7 +13,7 @@ import { echoService, testNode } from './testNode.js'
 const folder = mkdtempSync(join(tmpdir(), 'ridgepost-rows-'))
 afterAll(() => rmSync(folder, { recursive: true }))
 
-const services = [echoService, helpService, leaveService, collectService]
+const services = [echoService, helpService(), leaveService, collectService]
 const octets = new Uint8Array([1, 2, 3])
 
 /** A database that a node has left, changed by hand before the next one starts on it. */

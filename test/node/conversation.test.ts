@@ -78,18 +78,18 @@ describe('a question', () => {
   })
 
   it('in any case and by an unambiguous beginning', async () => {
-    const other = { ...echoService, keyword: 'edit', answer: () => 'edited' }
-    const { ask, wait, sentTexts } = testNode({ services: [echoService, other] })
+    const others = ['editor', 'edition'].map((keyword) => ({ ...echoService, keyword }))
+    const { ask, wait, sentTexts } = testNode({ services: [echoService, ...others] })
     ask('N0CALL-7', 'EC hi')
     await wait(5)
-    ask('N0CALL-8', 'e hi')
+    ask('N0CALL-8', 'edit hi')
     await wait(5)
     ask('N0CALL-9', 'nonsense')
     await wait(5)
     const texts = sentTexts()
     expect(texts[0]).toBe(to('N0CALL-7', 'hi'))
-    expect(texts[1]).toMatch(/Send echo or edit/)
-    expect(texts[2]).toMatch(/No service "nonsense"/)
+    expect(texts[1]).toMatch(/edit\? Send editor or edition/)
+    expect(texts[2]).toMatch(/"nonsense" is not known here/)
   })
 
   it('long answers are split at word borders into messages of at most 67 characters', async () => {

@@ -19,7 +19,7 @@ import { echoService, type TestNode, testNode } from './testNode.js'
 const reply = 'Heard. This station is unattended: call for help by voice too.'
 const node = (options: Parameters<typeof testNode>[0] = {}): TestNode & Reports => {
   const reports: EmergencyReport[] = []
-  const services = [echoService, helpService, leaveService, collectService]
+  const services = [echoService, helpService(), leaveService, collectService]
   const made = testNode({ services, onEmergency: (report) => reports.push(report), ...options })
   return { ...made, reports }
 }

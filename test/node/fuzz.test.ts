@@ -6,7 +6,14 @@ import { helpService } from '../../src/services/help.js'
 import { collectService, leaveService } from '../../src/services/mailbox.js'
 import { echoService, testNode } from './testNode.js'
 
-const services = [echoService, helpService, leaveService, collectService, boardService, postService]
+const services = [
+  echoService,
+  helpService(),
+  leaveService,
+  collectService,
+  boardService,
+  postService,
+]
 const text = (octets: Uint8Array): string => Buffer.from(octets).toString('latin1')
 
 /** What anybody may send: nonsense, near misses of the format, and words that services understand. */

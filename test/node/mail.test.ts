@@ -143,8 +143,8 @@ describe('a message that is left', () => {
       return (await converse(node, ['N0CALL-7'], 5)).join()
     }
     expect(await answerTo('leave N0DE-10 hello', 1)).toContain('no station that can be told')
-    const long = 'x'.repeat(67 - 'le N1CALL '.length)
-    node.ask('N0CALL-11', `le N1CALL ${long}{2`)
+    const long = 'x'.repeat(67 - 'l N1CALL '.length)
+    node.ask('N0CALL-11', `l N1CALL ${long}{2`)
     expect((await converse(node, ['N0CALL-11'], 5)).join()).toContain('too long')
     expect(await answerTo('leave N1CALL one', 3)).toContain('Kept for N1CALL')
     expect(await answerTo('leave N1CALL two', 4)).toContain('too many')

@@ -102,6 +102,7 @@ export const echoService: Service = {
   keyword: 'echo',
   summary: 'says it again',
   usage: 'echo TEXT',
+  takes: 'text',
   messagesMax: () => 5,
   answer: (question) => (question.rest === '' ? 'nothing' : question.rest.split('/')),
 }

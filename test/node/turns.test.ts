@@ -34,7 +34,7 @@ describe('error replies', () => {
     node.ask('N0CALL-7', 'nonsense{1')
     await node.wait(600)
     const texts = textsOf(node)
-    expect(texts.filter((text) => text.startsWith('No service'))).toHaveLength(2)
+    expect(texts.filter((text) => text.startsWith('"nonsense"'))).toHaveLength(2)
   })
 })
 

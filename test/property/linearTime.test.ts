@@ -1,11 +1,12 @@
 import { describe, expect, it } from 'vitest'
 import { parsePayload } from '../../src/aprs/parse.js'
+import { understand } from '../../src/services/asking/understand.js'
+import { standardVocabulary } from '../../src/services/asking/vocabulary.js'
 import { parseCall } from '../../src/services/callWords.js'
 import { parseCsvCards, parseMarkdownCards } from '../../src/services/cards/parseCards.js'
 import { foldHeader } from '../../src/services/data/columns.js'
 import { parseAngle } from '../../src/services/data/figures.js'
 import { findService } from '../../src/services/find.js'
-import { parseQuestion } from '../../src/services/matchKeyword.js'
 import {
   elementSets,
   formOfElements,
@@ -26,6 +27,11 @@ const payloadOf = (text: string): void => {
 const cardOf = (text: string): void => {
   parseMarkdownCards(text, 'card.md')
 }
+const asked = (text: string): unknown =>
+  understand(text, {
+    services: [findService({ cards: () => undefined })],
+    vocabulary: standardVocabulary,
+  })
 const elementsOf = (text: string): void => {
   const form = formOfElements(text)
   loadedElements(elementSets(text, form), form)
@@ -66,8 +72,10 @@ const cases: readonly [what: string, read: (text: string) => unknown, text: stri
   ['header of brackets', foldHeader, many('(')],
   ['angle of blanks', (text) => parseAngle(text, 'NS'), `1${many(' ')}x`],
   ['sentence of an instrument', parseSentence, `$WIMWV,${many(' ')}*ZZ`],
-  ['keyword of punctuation', parseQuestion, `${many('!')}a`],
-  ['keyword of punctuation inside', parseQuestion, `a${many('!')}a!`],
+  ['question of punctuation', asked, `${many('!')}a`],
+  ['question of punctuation inside', asked, `a${many('!')}a!`],
+  ['question of letters', asked, many('ab ')],
+  ['question of blanks', asked, `a${many(' ')}b`],
   ['call of punctuation', parseCall, `${many('!')}a`],
   [
     'topic of blanks',

@@ -45,7 +45,7 @@ async function start(toml?: string) {
     services: open.services,
   })
   const ask = async (text: string) =>
-    (await dispatch({ id: text, from: 'N0CALL-7', text }, open!.services, context)).messages
+    (await dispatch({ id: text, from: 'N0CALL-7', text }, open!, context)).messages
   return { ask, events, clock }
 }
 
@@ -115,7 +115,7 @@ describe('all services of the sample node', () => {
         async (first, words, askerPosition) => {
           const context = testContext({ clock, askerPosition, services: open!.services })
           const asked = { id: 'q', from: 'N0CALL-7', text: [first, ...words].join(' ') }
-          const { messages, fault } = await dispatch(asked, open!.services, context)
+          const { messages, fault } = await dispatch(asked, open!, context)
           expect(fault).toBeUndefined()
           expect(messages.length).toBeGreaterThanOrEqual(1)
           expect(messages.length).toBeLessThanOrEqual(10)
@@ -139,8 +139,8 @@ describe('all services of the sample node', () => {
       'repeaters N [band]',
       'Nearest repeaters: output, offset, tone, distance, direction',
     ])
-    expect(await ask('help c')).toEqual(['help which: conditions, collect, clock?'])
-    expect(await ask('help tea')).toEqual(['No service "tea" here. Send help for the list.'])
+    expect(await ask('help co')).toEqual(['help which: conditions, collect?'])
+    expect(await ask('help tea')).toEqual(await ask('help'))
   })
 })
 

@@ -135,7 +135,7 @@ describe('find', () => {
       (
         await dispatch(
           { id: 'q', from: 'N0CALL-7', text: `find ${rest}` },
-          [service],
+          { services: [service] },
           testContext(),
         )
       ).messages

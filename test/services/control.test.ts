@@ -53,10 +53,10 @@ function station() {
     onCommand: (text) => commands.push(text),
     onFault: (text) => commands.push(`fault ${text}`),
   })
-  const services = [...control.services, helpService]
+  const services = [...control.services, helpService()]
   const ask = async (text: string, from = 'Q1OPS-7', rehearsal = false): Promise<string> => {
     const context = { services, rehearsal } as unknown as ServiceContext
-    const { messages } = await dispatch({ id: 'q', from, text }, services, context)
+    const { messages } = await dispatch({ id: 'q', from, text }, { services }, context)
     for (const message of messages) expect(message.length).toBeLessThanOrEqual(67)
     return messages.join(' ')
   }
@@ -126,7 +126,7 @@ describe('control by radio', () => {
 
   it('is not there for anybody else, not even in help', async () => {
     const { ask, commands } = station()
-    expect(await ask(`hold ${code(0)}`, 'Q1NOT-7')).toMatch(/^No service "hold"/)
+    expect(await ask(`hold ${code(0)}`, 'Q1NOT-7')).toMatch(/^"hold" is not known here/)
     expect(await ask('help', 'Q1NOT-7')).not.toContain('hold')
     expect(await ask('help')).toContain('hold')
     expect(commands).toEqual([])
@@ -159,7 +159,7 @@ describe('control by radio', () => {
   it('refuses codes when the file is damaged meanwhile, and says so', async () => {
     const { ask, commands } = station()
     writeFileSync(file, 'x')
-    expect(await ask(`hold ${code(0)}`)).toMatch(/^No service/)
+    expect(await ask(`hold ${code(0)}`)).toMatch(/^"hold" is not known here/)
     expect(commands[0]).toMatch(/^fault .*not JSON/)
   })
 })

@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest'
 import { dispatch } from '../../src/services/dispatch.js'
-import { matchKeyword, parseQuestion } from '../../src/services/matchKeyword.js'
 import type { Service, ServiceContext } from '../../src/services/service.js'
 
 const echo = (keyword: string, more: Partial<Service> = {}): Service => ({
@@ -30,42 +29,7 @@ const services = [
   }),
 ]
 const context = {} as ServiceContext
-const ask = (text: string) => dispatch({ id: 'q1', from: 'N0CALL-7', text }, services, context)
-
-describe('parseQuestion', () => {
-  it('takes case, blanks, punctuation and a number without a blank as people key them', () => {
-    expect(parseQuestion('  REPEATERS   2  70cm ')).toEqual({
-      keyword: 'repeaters',
-      words: ['2', '70cm'],
-      rest: '2  70cm',
-    })
-    expect(parseQuestion('Repeaters2?')).toMatchObject({ keyword: 'repeaters', words: ['2'] })
-    expect(parseQuestion('help!').keyword).toBe('help')
-    expect(parseQuestion('')).toEqual({ keyword: '', words: [], rest: '' })
-    expect(parseQuestion('?').keyword).toBe('')
-  })
-})
-
-describe('matchKeyword', () => {
-  it('understands any unambiguous beginning, in any case', () => {
-    expect(matchKeyword('REP', services)).toMatchObject({
-      ok: true,
-      match: { keyword: 'repeaters' },
-    })
-    expect(matchKeyword('pas', services)).toMatchObject({ ok: true, match: { keyword: 'pass' } })
-  })
-  it('prefers the whole word', () => {
-    expect(matchKeyword('long', services)).toMatchObject({ ok: true, match: { keyword: 'long' } })
-  })
-  it('names what an ambiguous beginning may mean', () => {
-    const found = matchKeyword('p', services)
-    expect(found.ok).toBe(false)
-    if (!found.ok) expect(found.candidates.map((s) => s.keyword)).toEqual(['post', 'pass'])
-  })
-  it('matches nothing with nothing', () => {
-    expect(matchKeyword('', services)).toEqual({ ok: false, candidates: [] })
-  })
-})
+const ask = (text: string) => dispatch({ id: 'q1', from: 'N0CALL-7', text }, { services }, context)
 
 describe('dispatch', () => {
   it('asks the service with the words after the keyword', async () => {
@@ -78,8 +42,11 @@ describe('dispatch', () => {
     expect((await ask('')).keyword).toBe('help')
   })
   it('says what it did not understand in one message', async () => {
+    expect((await ask('zebra now')).messages).toEqual([
+      '"zebra" is not known here. Send help, repeaters.',
+    ])
     expect((await ask('weather now')).messages).toEqual([
-      'No service "weather" here. Send help for the list.',
+      'There is no conditions here. Send help for what there is.',
     ])
     expect((await ask('he')).messages).toEqual(['he? Send help or heard.'])
     const long = await ask('x'.repeat(67))

@@ -28,7 +28,9 @@ export const allowedImports: Readonly<Record<string, readonly string[]>> = {
   ],
   'src/store': ['dsp', 'src/runtime', 'src/devices', 'src/ax25', 'src/aprs', 'src/services'],
   'src/control': ['src/runtime', 'src/devices'],
+  'src/words': [],
   'src/services': [
+    'src/words',
     'src/regulations',
     'src/control',
     'dsp',

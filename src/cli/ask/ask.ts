@@ -7,7 +7,9 @@ import { characterCount, messageCharactersMax } from '../../aprs/messageText.js'
 import { loadConfig, parseConfig } from '../../config/load.js'
 import type { Config } from '../../config/schema.js'
 import type { Edges } from '../../devices/edges.js'
+import { type AddresseeKind, addresseeOf, offerOf } from '../../node/addressing.js'
 import type { Clock } from '../../runtime/clock.js'
+import { Failure } from '../../runtime/failure.js'
 import { harmlessJson, harmlessText } from '../../runtime/harmlessText.js'
 import { randomId } from '../../runtime/random.js'
 import { createServices } from '../../services/all.js'
@@ -23,6 +25,7 @@ import { askWorld } from './askContext.js'
 
 interface AskFlags {
   readonly from: string
+  readonly to?: string
   readonly at?: GeoPosition
   readonly config?: string
   readonly time?: number
@@ -45,6 +48,7 @@ export function askCommand(edges: Edges): Command {
     .argument('[question...]', 'such as "repeaters 2"; without it, each line of standard input')
     .option('--config <file>', "the node's configuration; without it there is no data")
     .addOption(new Option('--from <call>', 'who asks').argParser(callOption).default('N0CALL-7'))
+    .option('--to <name>', "the node's call, or one of its names (node.alias), which is asked")
     .option(
       '--at <place>',
       'where the asker is, as LAT,LON in degrees or as a locator; else as heard last',
@@ -67,6 +71,7 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
   const config =
     flags.config === undefined ? parseConfig('', 'defaults') : await loadConfig(flags.config)
   const folder = flags.config === undefined ? '.' : dirname(flags.config)
+  const to = addresseeAsked(flags.to, config)
   const open = createServices(
     serviceOptions(config, folder, clock, (event) => {
       for (const line of serviceEventWords(event)) edges.stderr.write(`${harmlessText(line)}\n`)
@@ -83,8 +88,9 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
           `ridgepost: "${harmlessText(text)}" is a query of the APRS reference: a running node answers it, ask does not\n`,
         )
       const asked = { id: `ask-${randomId(edges.random)}`, from: flags.from, text }
-      const context = world.contextFor(flags.from, flags.at, open.services)
-      const dispatched = await dispatch(asked, open.services, context)
+      const offer = offerOf(to, open.services, open.vocabulary)
+      const context = world.contextFor(flags.from, flags.at, offer.services)
+      const dispatched = await dispatch(asked, offer, context)
       const exchange = { ...asked, dispatched, mail: world.collectedBy(asked.id) }
       edges.stdout.write(flags.format === 'json' ? jsonOf(exchange) : wordsOf(exchange))
       if (dispatched.fault === undefined) return
@@ -98,6 +104,20 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
     reader?.close()
     await open.close()
   }
+}
+
+/** @throws Failure for a name that the node does not answer to */
+function addresseeAsked(name: string | undefined, { station, node }: Config): AddresseeKind {
+  const own = { call: station.call, aliases: node.alias }
+  const to = name === undefined ? ({ kind: 'us' } as const) : addresseeOf(name, own)
+  if (to.kind === 'us' || to.kind === 'alias') return to
+  throw new Failure({
+    code: 'ask-addressee',
+    subject: '--to',
+    got: `"${name}"`,
+    expected: [station.call, ...node.alias.map((alias) => alias.name)].join(', '),
+    advice: 'name one of them, or add it as [[node.alias]]',
+  })
 }
 
 /** The node's own database, if it has run already. */

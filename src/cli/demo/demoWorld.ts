@@ -143,6 +143,7 @@ async function startNode(
     nextId: () => `demo ${++lastId}`,
     store,
     services: services.services,
+    vocabulary: services.vocabulary,
     options: { ...nodeOptions(config), call: story.node.call },
   })
   return {

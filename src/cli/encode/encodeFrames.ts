@@ -4,7 +4,7 @@ import { type Address, parseAddress } from '../../ax25/address.js'
 import { encodeFrame, uiFrame } from '../../ax25/frame.js'
 import { parseLine } from '../../ax25/line.js'
 import type { Edges } from '../../devices/edges.js'
-import { nodeDestination } from '../../node/options.js'
+import { personDestination } from '../../node/options.js'
 import { errorText } from '../../runtime/errorText.js'
 import { Failure } from '../../runtime/failure.js'
 import { UsageError } from '../shared/usageError.js'
@@ -60,7 +60,7 @@ function messageFrame(request: EncodeRequest): Uint8Array {
     })
   const digipeaters = path.split(',').filter((name) => name.trim() !== '')
   const source = addressOf('--from', from)
-  const destination = addressOf('', nodeDestination)
+  const destination = addressOf('', personDestination)
   const addresses = digipeaters.map((name) => addressOf('--path', name.trim()))
   try {
     const parts = { addressee: to.toUpperCase(), text: message }

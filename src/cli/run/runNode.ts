@@ -101,6 +101,7 @@ async function assembleNode(
       random: options.random,
       nextId: options.nextId,
       store,
+      vocabulary: services.vocabulary,
       services: [...(control?.services ?? []), ...services.services],
       options: nodeOptions(config, {
         telemetry: readings.channels,

@@ -106,6 +106,8 @@ export const servicesSection = z.strictObject({
   off: z.array(z.string()).default([]),
   /** hours; an asker's older position is not used, the node's is */
   positionAgeMaxHours: z.number().min(0).max(8760).default(12),
+  /** words of your own for services, each with what it means, such as { hut = "find hut" } */
+  synonyms: z.record(z.string(), z.string().min(1)).default({}),
   repeaters: repeatersTable.prefault({}),
   conditions: conditionsTable.prefault({}),
   pass: passTable.prefault({}),

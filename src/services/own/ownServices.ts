@@ -179,6 +179,7 @@ function serviceOf(thread: OwnThread): Service {
     keyword,
     summary,
     usage,
+    takes: 'text',
     messagesMax: () => messagesMax,
     answer(question, context) {
       if (openCount >= openMax) throw new Error(`${openMax} questions wait already`)

@@ -157,7 +157,7 @@ describe('own services', () => {
     write('throws', "answer() {\n  throw new Error('no such table')\n}")
     await open()
     const asked = { id: 'q', from: 'N0CALL-7', text: 'throws' }
-    expect(await dispatch(asked, services, testContext())).toEqual({
+    expect(await dispatch(asked, { services }, testContext())).toEqual({
       keyword: 'throws',
       messages: ['Sorry, throws does not work here just now.'],
       fault: 'no such table (throws.mjs:2:9)',

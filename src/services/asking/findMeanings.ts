@@ -1,0 +1,144 @@
+import type { Service } from '../service.js'
+import type { Token } from './tokens.js'
+import type { Offered } from './understanding.js'
+
+/** Words of a text that name a service. */
+export interface Found {
+  readonly service: Service
+  readonly begin: number
+  readonly length: number
+  /** arguments that the words carry in themselves */
+  readonly words: readonly string[]
+  readonly strong: boolean
+  readonly byKeyword: boolean
+  /** the text's words where one of them came apart: 'repeaters2' */
+  readonly tokens?: readonly Token[]
+}
+
+/** Length of the longest phrase at a place that is wanted; 0 for none. */
+export function phraseAt(
+  tokens: readonly Token[],
+  at: number,
+  phraseMax: number,
+  wanted: (phrase: string) => boolean,
+): number {
+  const most = Math.min(phraseMax, tokens.length - at)
+  for (let length = most; length > 0; length--) {
+    const phrase = tokens
+      .slice(at, at + length)
+      .map(({ folded }) => folded)
+      .join(' ')
+    if (wanted(phrase)) return length
+  }
+  return 0
+}
+
+const figures = /^([a-z]+)-?(\d{1,4}(?:m|cm|mhz|km)?)$/
+
+/** What is named at this place: a keyword, else the longest phrase that means a service which is offered. */
+export function foundAt(tokens: readonly Token[], at: number, offered: Offered): Found | undefined {
+  const token = tokens[at]
+  if (token === undefined) return undefined
+  const { services, vocabulary } = offered
+  const named = (keyword: string): Service | undefined =>
+    services.find((service) => service.keyword === keyword)
+  const keyed = named(token.folded)
+  const length = phraseAt(tokens, at, vocabulary.phraseMax, (phrase) => {
+    const meaning = vocabulary.meanings.get(phrase)
+    return meaning !== undefined && named(meaning.keyword) !== undefined
+  })
+  // What is not one of our own keywords is the club's, and theirs wins.
+  if (keyed !== undefined && (length <= 1 || !vocabulary.keywords.has(keyed.keyword)))
+    return { service: keyed, begin: at, length: 1, words: [], strong: true, byKeyword: true }
+  if (length > 0) {
+    const phrase = tokens
+      .slice(at, at + length)
+      .map(({ folded }) => folded)
+      .join(' ')
+    const { keyword, words, strong } = vocabulary.meanings.get(phrase)!
+    return { service: named(keyword)!, begin: at, length, words, strong, byKeyword: false }
+  }
+  const glued = figures.exec(token.folded)
+  if (glued === null) return undefined
+  const [, letters = '', number = ''] = glued
+  const apart = [
+    ...tokens.slice(0, at),
+    { raw: letters, folded: letters, end: token.end - number.length },
+    { raw: number, folded: number, end: token.end },
+    ...tokens.slice(at + 1),
+  ]
+  const found = foundAt(apart, at, offered) ?? begunBy(letters, at, offered)
+  return found?.strong ? { ...found, tokens: apart } : undefined
+}
+
+const begunBy = (letters: string, at: number, { services }: Offered): Found | undefined => {
+  const begun = services.filter(({ keyword }) => letters.length >= 3 && keyword.startsWith(letters))
+  if (begun.length !== 1) return undefined
+  return { service: begun[0]!, begin: at, length: 1, words: [], strong: true, byKeyword: true }
+}
+
+/** Everything in a text that names a service, first to last, without overlaps. */
+export function findAll(
+  tokens: readonly Token[],
+  begin: number,
+  offered: Offered,
+): readonly Found[] {
+  // In the middle of a sentence the keyword of a person's own text is a word as any other: 'have I got post'.
+  const { services } = offered
+  const within = { ...offered, services: services.filter(({ takes }) => takes !== 'text') }
+  const all: Found[] = []
+  for (let at = 0; at < tokens.length; ) {
+    const found =
+      foundAt(tokens, at, begin === 0 && at === 0 ? offered : within) ??
+      foundAt(tokens, at, offered)
+    if (found !== undefined) all.push(found)
+    at += found?.length ?? 1
+  }
+  return all
+}
+
+/** What one letter asks for. Own services have words of their own. */
+export const oneLetterWords: Readonly<Record<string, string>> = {
+  b: 'board',
+  c: 'conditions',
+  f: 'find',
+  g: 'clock',
+  h: 'help',
+  l: 'leave',
+  m: 'collect',
+  n: 'repeaters',
+  p: 'pass',
+  q: 'help',
+  r: 'repeaters',
+  s: 'sun',
+  t: 'clock',
+  w: 'conditions',
+}
+
+/** A text that begins with a single letter of the table: 'w', 'r 2', 'r2'. */
+export function oneLetter(
+  tokens: readonly Token[],
+  begin: number,
+  offered: Offered,
+): Found | undefined {
+  // The letter may be an article elsewhere: it counts as the first word only.
+  for (const at of new Set([0, begin])) {
+    const token = tokens[at]
+    const parts = /^([a-z])(\d{1,2})?$/.exec(token?.folded ?? '')
+    const service = offered.services.find(
+      ({ keyword }) => keyword === oneLetterWords[parts?.[1] ?? ''],
+    )
+    if (token === undefined || parts === null || service === undefined) continue
+    const found = { service, begin: at, length: 1, words: [], strong: true, byKeyword: true }
+    const [, letter = '', number] = parts
+    if (number === undefined) return found
+    const apart = [
+      ...tokens.slice(0, at),
+      { raw: letter, folded: letter, end: token.end - number.length },
+      { raw: number, folded: number, end: token.end },
+      ...tokens.slice(at + 1),
+    ]
+    return { ...found, tokens: apart }
+  }
+  return undefined
+}

@@ -1,0 +1,28 @@
+const spelled: Readonly<Record<string, string>> = {
+  ß: 'ss',
+  æ: 'ae',
+  œ: 'oe',
+  ø: 'o',
+  ł: 'l',
+  đ: 'd',
+}
+
+/** Lower case without accents: 'Météo' is 'meteo', 'Größe' is 'grosse'. */
+export function fold(text: string): string {
+  return text
+    .toLowerCase()
+    .normalize('NFD')
+    .replace(/\p{M}/gu, '')
+    .replace(/[ßæœøłđ]/g, (letter) => spelled[letter]!)
+}
+
+const umlauts: Readonly<Record<string, string>> = { ä: 'ae', ö: 'oe', ü: 'ue' }
+
+/** As fold, for who has no umlauts on the keys and spells them: 'nächste' is 'naechste'. */
+export const foldSpelled = (text: string): string =>
+  fold(
+    text
+      .normalize('NFC')
+      .toLowerCase()
+      .replace(/[äöü]/g, (letter) => umlauts[letter]!),
+  )

@@ -1,0 +1,358 @@
+import type { Service } from '../service.js'
+import { argumentWords } from './argumentWords.js'
+import { bareArguments } from './bareArguments.js'
+import { lettersWrong, wrongLettersMax } from './distance.js'
+import { type Found, findAll, foundAt, oneLetter, phraseAt } from './findMeanings.js'
+import { isCallWord } from './kinds.js'
+import { type Token, tokensOf } from './tokens.js'
+import type { Offered, Understanding } from './understanding.js'
+
+/** These are meant by their word only if nothing else is: 'where is the next repeater' asks for a repeater. */
+const yielding: ReadonlySet<string> = new Set([
+  ...['where', 'find', 'leave', 'help', 'post', 'clock'],
+])
+
+/** Finds out what a text asks for, in any of the vocabulary's languages. Pure: the same text means the same, whoever sends it. */
+export function understand(text: string, offered: Offered): Understanding {
+  const tokens = tokensOf(text)
+  if (offered.only && offered.services[0] !== undefined)
+    return toTheOnly(text, tokens, offered.services[0], offered)
+  const help = offered.services.find(({ keyword }) => keyword === 'help')
+  if (tokens.length === 0)
+    return help ? asked(help, [], '') : { kind: 'nothing', word: text.trim() }
+  const meant = (one: Found | undefined, manner: 'asked' | 'guessed'): Understanding | undefined =>
+    one && meaningOf(one, text, one.tokens ?? tokens, offered, manner)
+  const begin = beginOf(tokens, offered)
+  const first = firstOf(tokens, begin, offered)
+  const all = findAll(tokens, begin, offered)
+  return (
+    thanksFor(tokens, offered) ??
+    meant(messageTo(first, tokens, offered), 'asked') ??
+    meant(properOf(first, all, tokens, offered), 'asked') ??
+    meant(strongest(all.filter(({ strong }) => strong)), 'guessed') ??
+    meant(oneLetter(tokens, begin, offered), 'asked') ??
+    beginning(tokens, begin, text, offered) ??
+    thanked(tokens, begin, offered) ??
+    meant(strongest(all.filter(({ service }) => service.keyword !== 'help')), 'guessed') ??
+    greeted(tokens, begin, offered) ??
+    bareArguments(tokens, text, offered) ??
+    begunWith(tokens, begin, text, offered) ??
+    absent(tokens, begin, offered) ??
+    mistyped(tokens, text, offered) ??
+    meant(strongest(all), 'guessed') ?? { kind: 'nothing', word: tokens[begin]?.raw ?? text }
+  )
+}
+
+const asked = (service: Service, words: readonly string[], rest: string): Understanding => ({
+  ...{ kind: 'service', service, words, rest, manner: 'asked' },
+})
+
+function meaningOf(
+  found: Found,
+  text: string,
+  tokens: readonly Token[],
+  offered: Offered,
+  manner: 'asked' | 'guessed',
+): Understanding {
+  const { service, begin, length } = found
+  if (service.takes === 'text') {
+    const rest = restAfter(text, tokens, begin + length, offered)
+    const words = rest === '' ? [] : rest.split(/\s+/)
+    // 'find emergency' may be meant by a word alone.
+    if (found.words.length === 0) return { kind: 'service', service, words, rest, manner }
+    return { kind: 'service', service, words: found.words, rest: found.words.join(' '), manner }
+  }
+  const others = argumentWords(tokens, { begin, length }, service.keyword, offered.vocabulary)
+  const words = [...found.words, ...others.filter((word) => !found.words.includes(word))]
+  const end = tokens[begin + length - 1]?.end ?? 0
+  return { kind: 'service', service, words, rest: text.slice(end).trim(), manner }
+}
+
+/** A person's text as sent; what stands between the service's name and a call sign is left out: 'leave a message for N0CALL …'. */
+function restAfter(
+  text: string,
+  tokens: readonly Token[],
+  after: number,
+  { vocabulary }: Offered,
+): string {
+  let at = after
+  while (
+    at < tokens.length &&
+    (vocabulary.ignored.has(tokens[at]!.folded) || vocabulary.meanings.has(tokens[at]!.folded))
+  )
+    at++
+  const from = tokens[at] && isCallWord(tokens[at]!.raw) ? at : after
+  const end = from === 0 ? 0 : tokens[from - 1]!.end
+  return text
+    .slice(end)
+    .replace(/^[\s,:;.!?"')\]-]+/, '')
+    .trim()
+}
+
+/** Where the politeness in front ends: the first word that means something, or is not known. */
+function beginOf(tokens: readonly Token[], offered: Offered): number {
+  const { ignored, greetings, phraseMax } = offered.vocabulary
+  let at = 0
+  while (at < tokens.length) {
+    const found = foundAt(tokens, at, offered)
+    if (found !== undefined) return at
+    const polite = phraseAt(
+      tokens,
+      at,
+      phraseMax,
+      (phrase) => ignored.has(phrase) || greetings.has(phrase),
+    )
+    if (polite === 0) return at
+    at += polite
+  }
+  return 0
+}
+
+const polite: ReadonlySet<string> = new Set([
+  ...[
+    'please',
+    'pls',
+    'plz',
+    'bitte',
+    'svp',
+    'stp',
+    'por',
+    'favor',
+    'per',
+    'favore',
+    'hello',
+    'hi',
+  ],
+])
+
+/** The first word that means something; behind other words than politeness, a keyword of people's own texts is a word as any other. */
+function firstOf(tokens: readonly Token[], begin: number, offered: Offered): Found | undefined {
+  const found = foundAt(tokens, begin, offered)
+  if (found?.service.takes !== 'text' || !found.byKeyword) return found
+  if (tokens.slice(0, begin).every(({ folded }) => polite.has(folded))) return found
+  const services = offered.services.filter(({ takes }) => takes !== 'text')
+  return foundAt(tokens, begin, { ...offered, services }) ?? found
+}
+
+/** 'Message N0CALL-7 late' leaves one, where 'message' alone asks for those that wait. */
+function messageTo(
+  first: Found | undefined,
+  tokens: readonly Token[],
+  { services }: Offered,
+): Found | undefined {
+  if (first === undefined || first.byKeyword || first.service.keyword !== 'collect')
+    return undefined
+  const to = first.begin + first.length
+  const leave = services.find(({ keyword }) => keyword === 'leave')
+  if (leave === undefined || tokens.length < to + 2 || !isCallWord(tokens[to]!.raw))
+    return undefined
+  return { ...first, service: leave, words: [] }
+}
+
+/** What the text begins with, unless that word yields to a stronger one in the text. */
+function properOf(
+  first: Found | undefined,
+  all: readonly Found[],
+  tokens: readonly Token[],
+  offered: Offered,
+): Found | undefined {
+  if (first === undefined || !first.strong) return undefined
+  const { service } = first
+  if (!yielding.has(service.keyword)) return first
+  const ofText = tokens.slice(first.begin + first.length)
+  const hasCall = ofText.some(({ raw }) => isCallWord(raw))
+  if (first.byKeyword && !['where', 'find'].includes(service.keyword)) return first
+  if (hasCall || first.words.length > 0) return first
+  if (service.recognises?.(ofText.map(({ raw }) => raw)) === true) return first
+  const other = all.some(
+    (one) => one.strong && one.service !== service && !yielding.has(one.service.keyword),
+  )
+  if (other) return undefined
+  // 'tell', 'send to' and so on mean a message only with somebody to whom it goes.
+  return service.keyword === 'leave' && !offered.only && all.length > 1 ? undefined : first
+}
+
+/** The service that most of the words mean; of several, the one named first. */
+function strongest(all: readonly Found[]): Found | undefined {
+  const firm = all.filter(({ service }) => !yielding.has(service.keyword))
+  const pool = firm.length > 0 ? firm : all
+  const weightOf = (one: Found): number =>
+    pool
+      .filter(({ service }) => service === one.service)
+      .reduce((sum, { length, strong }) => sum + (strong ? 10 : 1) * length, 0)
+  let best: Found | undefined
+  for (const one of pool) if (best === undefined || weightOf(one) > weightOf(best)) best = one
+  if (best === undefined) return undefined
+  // Arguments may come with another of the words: 'sat iss' is the satellite ISS.
+  const told = pool.find(({ service, words }) => service === best.service && words.length > 0)
+  return told ?? best
+}
+
+/** The clear beginning of a keyword, at the beginning of the text. */
+function beginning(
+  tokens: readonly Token[],
+  begin: number,
+  text: string,
+  offered: Offered,
+): Understanding | undefined {
+  const { services, vocabulary } = offered
+  const token = tokens[begin]
+  if (token === undefined || token.folded.length < 2) return undefined
+  const { folded } = token
+  if (vocabulary.greetings.has(folded) || vocabulary.thanks.has(folded)) return undefined
+  if (vocabulary.ignored.has(folded) && tokens.length > 1) return undefined
+  const found = services.filter(({ keyword }) => keyword.startsWith(folded))
+  if (found.length > 1) return { kind: 'offer', word: folded, services: found }
+  const [service] = found
+  if (service === undefined) return undefined
+  return meaningOf(
+    { service, begin, length: 1, words: [], strong: true, byKeyword: true },
+    ...([text, tokens, offered, 'asked'] as const),
+  )
+}
+
+function begunWith(
+  tokens: readonly Token[],
+  begin: number,
+  text: string,
+  offered: Offered,
+): Understanding | undefined {
+  const service = longBeginning(tokens[begin]?.folded ?? '', offered)
+  if (service === undefined) return undefined
+  const found = { service, begin, length: 1, words: [], strong: true, byKeyword: false }
+  return service.takes === 'text' ? undefined : meaningOf(found, text, tokens, offered, 'guessed')
+}
+
+/** Four letters of a synonym will do where they mean one service only. */
+function longBeginning(folded: string, { services, vocabulary }: Offered): Service | undefined {
+  if (folded.length < 4) return undefined
+  const meant = new Set<string>()
+  for (const [phrase, { keyword, strong }] of vocabulary.meanings)
+    if (strong && !phrase.includes(' ') && phrase.startsWith(folded)) meant.add(keyword)
+  const [only] = meant
+  return meant.size === 1 ? services.find(({ keyword }) => keyword === only) : undefined
+}
+
+const forWords: ReadonlySet<string> = new Set(['for', 'fur', 'fuer', 'pour', 'por', 'per'])
+
+/** 'Thanks for the weather' asks for nothing. */
+function thanksFor(tokens: readonly Token[], { vocabulary }: Offered): Understanding | undefined {
+  const length = phraseAt(tokens, 0, vocabulary.phraseMax, (phrase) =>
+    vocabulary.thanks.has(phrase),
+  )
+  const next = tokens[length]
+  return length > 0 && next && forWords.has(next.folded)
+    ? { kind: 'greeting', sort: 'thanks' }
+    : undefined
+}
+
+function thanked(
+  tokens: readonly Token[],
+  begin: number,
+  { vocabulary }: Offered,
+): Understanding | undefined {
+  const { thanks, greetings, phraseMax } = vocabulary
+  for (const at of new Set([0, begin])) {
+    const lengthIn = (words: ReadonlySet<string>): number =>
+      phraseAt(tokens, at, phraseMax, (phrase) => words.has(phrase))
+    if (lengthIn(thanks) > lengthIn(greetings)) return { kind: 'greeting', sort: 'thanks' }
+  }
+  return undefined
+}
+
+function greeted(
+  tokens: readonly Token[],
+  begin: number,
+  { vocabulary }: Offered,
+): Understanding | undefined {
+  const { greetings, thanks, phraseMax } = vocabulary
+  const is = (words: ReadonlySet<string>): boolean =>
+    [0, begin].some((at) => phraseAt(tokens, at, phraseMax, (phrase) => words.has(phrase)) > 0)
+  if (is(greetings)) return { kind: 'greeting', sort: 'hello' }
+  return is(thanks) ? { kind: 'greeting', sort: 'thanks' } : undefined
+}
+
+function absent(
+  tokens: readonly Token[],
+  begin: number,
+  { vocabulary }: Offered,
+): Understanding | undefined {
+  const meaning = vocabulary.meanings.get(tokens[begin]?.folded ?? '')
+  return meaning?.strong ? { kind: 'absent', keyword: meaning.keyword } : undefined
+}
+
+/** The service whose words are nearest to a word that is none of them; several are offered. */
+function mistyped(
+  tokens: readonly Token[],
+  text: string,
+  offered: Offered,
+): Understanding | undefined {
+  const { services, vocabulary } = offered
+  let least = Number.POSITIVE_INFINITY
+  let near = new Map<Service | 'greeting', number>()
+  const consider = (word: string, of: Service | 'greeting' | undefined, at: number): void => {
+    if (of === undefined) return
+    const { folded } = tokens[at]!
+    const limit = Math.min(wrongLettersMax(folded), wrongLettersMax(word), least)
+    const wrong = lettersWrong(folded, word, limit)
+    if (limit === 0 || wrong > limit) return
+    if (wrong < least) near = new Map()
+    least = wrong
+    if (!near.has(of)) near.set(of, at)
+  }
+  for (const [at, { folded }] of tokens.entries()) {
+    if (!/^[a-z]{4,}$/.test(folded) || vocabulary.ignored.has(folded)) continue
+    for (const service of services) consider(service.keyword, service, at)
+    for (const [phrase, { keyword, strong }] of vocabulary.meanings)
+      if (strong && !phrase.includes(' '))
+        consider(
+          phrase,
+          services.find((service) => service.keyword === keyword),
+          at,
+        )
+    for (const phrase of vocabulary.greetings) consider(phrase, 'greeting', at)
+  }
+  const found = [...near.keys()].filter((one): one is Service => one !== 'greeting')
+  if (found.length === 0) return near.size > 0 ? { kind: 'greeting', sort: 'hello' } : undefined
+  const [service] = found
+  const begin = near.get(service!)!
+  // Nothing is kept for others by a guess.
+  if (found.length > 1 || service!.takes === 'text')
+    return { kind: 'offer', word: tokens[begin]!.raw, services: found }
+  return meaningOf(
+    { service: service!, begin, length: 1, words: [], strong: true, byKeyword: false },
+    ...([text, tokens, offered, 'guessed'] as const),
+  )
+}
+
+/** Its keyword need not be said; a letter that stands for it is dropped before a number. */
+function toTheOnly(
+  text: string,
+  tokens: readonly Token[],
+  service: Service,
+  offered: Offered,
+): Understanding {
+  const begin = beginOf(tokens, offered)
+  const first = foundAt(tokens, begin, offered)
+  const isHelp = (token: Token): boolean =>
+    token.folded === 'help' || offered.vocabulary.meanings.get(token.folded)?.keyword === 'help'
+  if (tokens.length === 1 && isHelp(tokens[0]!) && first === undefined)
+    return { kind: 'usage', service }
+  if (first !== undefined && (service.takes !== 'text' || first.byKeyword))
+    return meaningOf(first, text, first.tokens ?? tokens, offered, 'asked')
+  if (service.takes === 'text') {
+    const rest = text.trim()
+    return asked(service, rest === '' ? [] : rest.split(/\s+/), rest)
+  }
+  const letter = oneLetter(tokens, begin, offered)
+  if (letter !== undefined)
+    return meaningOf(letter, text, letter.tokens ?? tokens, offered, 'asked')
+  const whole = beginning(tokens, begin, text, offered)
+  if (whole?.kind === 'service') return whole
+  const counted = tokens.filter(
+    ({ folded }, at) => !(/^[a-z]$/.test(folded) && /^\d/.test(tokens[at + 1]?.folded ?? '')),
+  )
+  const none = { begin: counted.length, length: 0 }
+  const words = argumentWords(counted, none, service.keyword, offered.vocabulary)
+  return asked(service, words, text.trim())
+}

@@ -1,0 +1,97 @@
+import { languages } from '../../words/synonyms/all.js'
+import { type LanguageSynonyms, phrasesOf } from '../../words/synonyms/language.js'
+import { foldSpelled } from './fold.js'
+import { tokensOf } from './tokens.js'
+
+/** What a word or phrase means: a keyword, and arguments that go with it. */
+export interface Meaning {
+  readonly keyword: string
+  readonly words: readonly string[]
+  /** weak ones mean it only where nothing strong stands beside them */
+  readonly strong: boolean
+}
+
+/** All words of all languages, folded, ready to be looked up; parts of a phrase are joined by single blanks. */
+export interface Vocabulary {
+  readonly meanings: ReadonlyMap<string, Meaning>
+  readonly greetings: ReadonlySet<string>
+  readonly thanks: ReadonlySet<string>
+  /** to the words that services know: 'domani' to 'tomorrow', 'lundi' to 'mon' */
+  readonly arguments: ReadonlyMap<string, string>
+  /** to 'jan' to 'dec'; mean a month only beside a number */
+  readonly months: ReadonlyMap<string, string>
+  readonly ignored: ReadonlySet<string>
+  /** parts of the longest phrase */
+  readonly phraseMax: number
+  /** what the languages' words mean: our own services, not the club's */
+  readonly keywords: ReadonlySet<string>
+}
+
+const weekdayWords = ['sun', 'mon', 'tue', 'wed', 'thu', 'fri', 'sat'] as const
+const monthWords = [
+  ...['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec'],
+] as const
+
+/**
+ * @param configured the club's own words, each with what it means, such as 'hut' to 'find hut'; they win over those of the languages
+ */
+export function createVocabulary(
+  configured: Readonly<Record<string, string>> = {},
+  of: readonly LanguageSynonyms[] = languages,
+): Vocabulary {
+  const meanings = new Map<string, Meaning>()
+  const greetings = new Set<string>()
+  const thanks = new Set<string>()
+  const argumentWords = new Map<string, string>()
+  const months = new Map<string, string>()
+  const ignored = new Set<string>()
+  const mean = (phrase: string, meaning: string, strong: boolean): void => {
+    const [keyword = '', ...words] = meaning.trim().toLowerCase().split(/\s+/)
+    for (const folded of foldedForms(phrase)) {
+      const known = meanings.get(folded)
+      if (known === undefined || (strong && !known.strong))
+        meanings.set(folded, { keyword, words, strong })
+    }
+  }
+  const put = (into: Set<string>, list: string): void => {
+    for (const phrase of phrasesOf(list)) for (const folded of foldedForms(phrase)) into.add(folded)
+  }
+  const translate = (phrases: readonly string[], into: Map<string, string>, to: string): void => {
+    for (const phrase of phrases)
+      for (const folded of foldedForms(phrase)) if (!into.has(folded)) into.set(folded, to)
+  }
+  for (const [phrase, meaning] of Object.entries(configured)) mean(phrase, meaning, true)
+  for (const language of of) {
+    for (const [meaning, list] of Object.entries(language.strong))
+      for (const phrase of phrasesOf(list)) mean(phrase, meaning, true)
+    for (const [meaning, list] of Object.entries(language.weak))
+      for (const phrase of phrasesOf(list)) mean(phrase, meaning, false)
+    put(greetings, language.greetings)
+    put(thanks, language.thanks)
+    put(ignored, language.ignored)
+    for (const [to, list] of Object.entries(language.arguments))
+      translate(phrasesOf(list), argumentWords, to)
+    for (const [day, names] of phrasesOf(language.weekdays).entries())
+      translate(names.split('/'), argumentWords, weekdayWords[day]!)
+    for (const [month, names] of phrasesOf(language.months).entries())
+      translate(names.split('/'), months, monthWords[month]!)
+  }
+  const phrases = [...meanings.keys(), ...greetings, ...thanks, ...argumentWords.keys(), ...ignored]
+  const phraseMax = Math.max(...phrases.map((phrase) => phrase.split(' ').length))
+  const keywords = new Set([...meanings.values()].map(({ keyword }) => keyword))
+  return {
+    ...{ meanings, greetings, thanks, arguments: argumentWords, months, ignored },
+    ...{ phraseMax, keywords },
+  }
+}
+
+/** With its accents left out, and with its umlauts spelled. */
+function foldedForms(phrase: string): ReadonlySet<string> {
+  const join = (text: string): string =>
+    tokensOf(text)
+      .map(({ folded }) => folded)
+      .join(' ')
+  return new Set([join(phrase), join(foldSpelled(phrase))].filter((form) => form !== ''))
+}
+
+export const standardVocabulary: Vocabulary = createVocabulary()

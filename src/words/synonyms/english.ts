@@ -1,0 +1,101 @@
+import type { LanguageSynonyms } from './language.js'
+
+export const english: LanguageSynonyms = {
+  strong: {
+    help: `
+      commands, menu, usage, options, services, what can you do, how to use, how do i use, what can i ask,
+      instructions, manual`,
+    repeaters: `
+      repeater, rptr, rptrs, rpt, rpts, rpter, relay, relays, repeater list, nearest, closest, frequency,
+      frequencies, freq, freqs, qrg`,
+    conditions: `
+      weather, wx, temp, temperature, temps, wind, rain, raining, humidity, pressure, barometer, forecast, met,
+      meteo, how cold, how warm, how hot, is it cold, is it windy, condition, gust, gusts, windy, snow, cold,
+      storm`,
+    pass: 'sat, sats, satellite, satellites, passes, orbit, oscar, amsat, birds, cubesat',
+    'pass iss': 'iss, space station',
+    sun: `
+      sunset, sunrise, sunup, sundown, daylight, dusk, dawn, twilight, nightfall, light left, get dark, gets dark,
+      getting dark, ss, sr, last light, first light`,
+    'sun moon': 'moon, moonrise, moonset, moonlight, full moon, new moon, moon phase, lunar',
+    heard: `
+      mheard, mh, stations, who is on, whos on, who is there, who is around, anyone on, anybody on, anyone there,
+      anybody there, anyone around, last heard, who did you hear, who have you heard, who was heard, who is near,
+      who is out there, stations heard, heard list, activity`,
+    'where me': `
+      where am i, my position, my location, my pos, my grid, my locator, position, pos, my qth, my coordinates,
+      coordinates, gps, am i lost, how far am i`,
+    'where node': `
+      where are you, your position, your location, your grid, your qth, your locator, qth, who are you,
+      how far are you, what are you`,
+    signal: `
+      signal report, report, rst, rs, rprt, quality, how do you hear me, how am i, do you hear me, can you hear me,
+      hear me, how copy, do you copy, rssi, snr, my signal, sig, deviation, my audio, how do i sound,
+      signal strength, s meter`,
+    leave: `
+      message for, message to, msg for, msg to, tell, send to, mail to, text to, note for, sms`,
+    collect: `
+      mail, mails, mailbox, messages, msgs, inbox, my mail, my messages, any mail, any messages, any message,
+      get mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve`,
+    board: `
+      notices, bulletin, bulletins, news, notice, noticeboard, notice board, board list, announcements, bbs,
+      whats new, whats on, read board, posts`,
+    post: 'publish',
+    'find emergency': `
+      sos, mayday, emergency, rescue, mountain rescue, ambulance, doctor, hospital, police, help me, injured,
+      accident`,
+    find: `
+      search, lookup, look up, info on, info about, information about, information on, tell me about, topics,
+      cards`,
+    clock: `
+      utc, gmt, zulu, what time, what time is it, time now, utc time, local time, date, the time, what day,
+      time please, qtr, locator, grid, gridsquare, grid square, maidenhead`,
+    where: 'where is, wheres, distance to, how far is, how far to, locate',
+  },
+  weak: {
+    repeaters: 'near, nearby, local, rep',
+    pass: 'bird, space',
+    heard: 'who, anyone, anybody, seen, hrd, list',
+    clock: 'time',
+    sun: 'dark, light',
+    'where me': 'location, loc, lost',
+    signal: 'radio check, sound',
+    collect: 'message, msg, read, inbox',
+    find: 'info, information, about, topic, card',
+    help: 'hlp, hepl, how',
+  },
+  greetings: `
+    hello, hi, hey, hallo, good morning, good afternoon, good evening, good day, greetings, ping, test, testing,
+    radio check, check, cq, qrv, on air, qrz, qsl, hello world, test test, beacon, roger, hiya, morning, pong,
+    aloha, check in, checkin, how are you, how do you do, anyone home, helo`,
+  thanks: `
+    thanks, thank you, thx, tnx, tks, ty, cheers, 73, 73s, 88, bye, goodbye, good bye, good night, ok, okay,
+    great, cool, nice, cu, cul, see you, thank you very much, tu, sk, yes, no, stop, quit, cancel, exit, end,
+    nothing, never mind, received, copied, rr, qru, well done`,
+  arguments: {
+    today: 'today, now',
+    tonight: 'tonight, this evening',
+    tomorrow: 'tomorrow, tmrw, tomorow, tommorow, tommorrow, tmr, tomoro',
+    overmorrow: 'day after tomorrow, overmorrow',
+    next: 'next, any',
+    all: 'all, every, everything',
+    me: 'me, myself',
+    here: 'here',
+    node: 'you, node, yourself',
+    more: 'more',
+  },
+  weekdays: `
+    sunday/sun, monday/mon, tuesday/tue/tues, wednesday/wed, thursday/thu/thur/thurs, friday/fri, saturday/sat`,
+  months: `
+    january/jan, february/feb, march/mar, april/apr, may, june/jun, july/jul, august/aug, september/sep/sept,
+    october/oct, november/nov, december/dec`,
+  ignored: `
+    please, pls, plz, kindly, the, a, an, is, are, was, be, will, it, its, there, what, whats, when, how, can,
+    could, would, you, your, i, im, my, me, we, us, do, does, did, have, has, get, got, give, show, send, tell,
+    want, need, know, like, to, of, for, from, in, on, at, by, near, nearest, closest, nearby, around, and, or,
+    with, today, now, right, currently, current, some, any, this, that, list, check, info, information, report,
+    thanks, thank, thx, tnx, tks, cheers, 73, hello, hi, hey, here, sir, dear, ok, query, request, ask, next,
+    time, set, sets, rise, rises, come, comes, where, which, who, much, many, long, until, outside, up, station,
+    area, mhz, band, go, down, going, strong, good, tonights, still, hill, local, ham, radio, am, km, about,
+    over, out, mode, only, find, see, look, then, wheres, whos`,
+}

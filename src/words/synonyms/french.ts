@@ -1,0 +1,95 @@
+import type { LanguageSynonyms } from './language.js'
+
+export const french: LanguageSynonyms = {
+  strong: {
+    help: `
+      aide, commandes, commande, mode d emploi, que sais tu faire, que peux tu faire, aide moi, comment ça marche,
+      instructions, liste des commandes`,
+    repeaters: `
+      relais, répéteur, répéteurs, relai, transpondeur, transpondeurs, fréquence, fréquences, relais proche,
+      le plus proche, les plus proches`,
+    conditions: `
+      météo, meteo, temps qu il fait, quel temps, quel temps fait il, température, vent, pluie, humidité, pression,
+      pleut, il pleut, prévisions, prévision, bulletin météo, rafales, neige, orage, fait il froid, froid, degrés`,
+    pass: 'satellite, satellites, passage, passages, survol',
+    'pass next': 'prochain passage, prochain satellite, prochains passages',
+    'pass iss': 'station spatiale',
+    sun: `
+      soleil, coucher, lever, coucher de soleil, coucher du soleil, lever de soleil, lever du soleil, aube,
+      crépuscule, nuit, fait nuit, jour, ensoleillement, aurore, tombée de la nuit`,
+    'sun moon': `
+      lune, pleine lune, nouvelle lune, phase de la lune, lever de lune, phase lunaire`,
+    heard: `
+      entendu, entendus, entendues, stations, qui est là, stations entendues, qui est entendu, qui entends tu,
+      écoutés, dernières stations, indicatifs, quelqu'un, il y a quelqu'un, y a-t-il quelqu'un, qui est actif,
+      qui a été entendu`,
+    'where me': `
+      où suis je, ou suis je, ma position, mon locator, position, mes coordonnées, coordonnées, mon emplacement`,
+    'where node': `
+      où es tu, ou es tu, où êtes vous, ta position, votre position, qui es tu, qui êtes vous, ton locator`,
+    where: 'où est, ou est, où se trouve, où, distance',
+    signal: `
+      signal, rapport, report, réception, m entends tu, m entendez vous, tu m entends, vous m entendez,
+      comment me recevez vous, me reçois tu, mon signal, force du signal, qualité, comment tu me reçois,
+      contrôle de modulation, modulation`,
+    leave: `
+      message pour, message à, laisser, laisse, laisser un message, laisse un message, dis à, dire à,
+      laisser message, msg pour`,
+    collect: `
+      courrier, messages, mes messages, mon courrier, boîte aux lettres, bal, relever, nouveaux messages, courriel,
+      mail, mails, ai je des messages, récupérer, boîte, un message pour moi, messages pour moi`,
+    board: `
+      annonces, annonce, panneau, tableau, nouvelles, actualités, infos club, avis, tableau d affichage,
+      nouveautés, babillard`,
+    post: 'afficher, publier, affiche, publie',
+    find: `
+      chercher, cherche, rechercher, recherche, trouver, trouve, renseignements, informations sur, info sur,
+      sujets, renseignement`,
+    'find emergency': `
+      urgence, secours, au secours, accident, médecin, hôpital, blessé, secours en montagne, pompiers, samu`,
+    clock: `
+      heure, quelle heure, quelle heure est il, l heure, horloge, date, heure utc, carré locator, locator`,
+  },
+  weak: {
+    conditions: 'temps',
+    repeaters: 'proche, proches, plus proche, près, autour',
+    heard: 'qui',
+    pass: 'prochain',
+    collect: 'message, lire',
+    find: 'info, infos, information, sujet',
+    help: 'comment, quoi',
+    sun: 'sombre',
+    'where me': 'localisation, perdu',
+  },
+  greetings: `
+    bonjour, salut, bonsoir, coucou, essai, essai radio, essais, test radio, allo, allô, bjr, slt,
+    contrôle radio, essai essai`,
+  thanks: `
+    merci, merci beaucoup, merci bien, au revoir, à bientôt, bonne nuit, bonne journée, bonne soirée, d accord,
+    reçu, bien reçu, compris, parfait, super, terminé, annuler, annule, oui, non, bien, très bien, amitiés,
+    a plus, cordialement`,
+  arguments: {
+    today: "aujourd'hui, maintenant",
+    tonight: 'ce soir, cette nuit',
+    tomorrow: 'demain',
+    overmorrow: 'après demain',
+    next: 'prochain, prochaine, prochains, suivant',
+    all: 'tous, toutes, tout, toute',
+    me: 'moi, je',
+    here: 'ici',
+    node: 'toi, vous, noeud',
+    more: 'plus, suite',
+  },
+  weekdays: 'dimanche, lundi, mardi, mercredi, jeudi, vendredi, samedi',
+  months: `
+    janvier/janv, février/fév, mars, avril/avr, mai, juin, juillet/juil, août, septembre, octobre, novembre,
+    décembre`,
+  ignored: `
+    svp, s il vous plaît, s il te plaît, stp, le, la, les, l, un, une, des, du, de, d, et, ou, où, est, sont, ce,
+    c, que, quel, quelle, quels, quelles, quand, comment, qui, qu, il, elle, on, je, j, tu, vous, nous, me, m,
+    moi, te, mon, ma, mes, ton, ta, tes, fait, faire, à, au, aux, a, en, dans, sur, sous, pour, par, avec, près,
+    proche, proches, plus, autour, ici, là, y, se, s, n, ne, pas, donne, donnez, donner, montre, envoie, envoyez,
+    veux, voudrais, peux, peut, pouvez, avoir, ai, as, liste, actuel, actuelle, actuellement, maintenant,
+    aujourd'hui, merci, bonjour, salut, prochain, prochaine, temps, combien, suis, es, êtes, moment, heure,
+    reste, encore, tout, très, va, passe, passera, couche, lève, leve, station, demande, besoin`,
+}
