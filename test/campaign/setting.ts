@@ -138,7 +138,7 @@ export function openNeighbours(
     ],
     ...{ clock, random, nextId: () => randomId(random) },
     store: openStore({ file: ':memory:', clock, flushIntervalMs: 600_000 }),
-    services: [helpService],
+    services: [helpService()],
     options: defaultNodeOptions({ call: secondCall }),
   }).start()
 }
