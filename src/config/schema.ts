@@ -3,6 +3,7 @@ import { keyLineOf } from './keyLine.js'
 import { audioSection } from './sections/audio.js'
 import { beaconsSection } from './sections/beacons.js'
 import { controlSection } from './sections/control.js'
+import { digipeaterSection } from './sections/digipeater.js'
 import { emergencySection } from './sections/emergency.js'
 import { exposureSection } from './sections/exposure.js'
 import { kissSection } from './sections/kiss.js'
@@ -50,6 +51,7 @@ export const configSchema = z
     emergency: emergencySection.prefault({}),
     page: pageSection.prefault({}),
     services: servicesSection.prefault({}),
+    digipeater: digipeaterSection.prefault({}),
     exposure: exposureSection.prefault({}),
     beacons: beaconsSection.prefault({}),
     store: storeSection.prefault({}),

@@ -2,6 +2,7 @@ import type { HeardFrame } from '../radio/port.js'
 import type { Cancel } from '../runtime/clock.js'
 import { type ClockTrust, clockTrust, wallAgeMs } from '../runtime/clockTrust.js'
 import { createGuard, type Guard, guardedClock } from '../runtime/guard.js'
+import { geodesicBetween } from '../services/geo/geodesic.js'
 import type { GeoPosition, NoticesView } from '../services/service.js'
 import type { ContextFor } from './answering.js'
 import { attention } from './attention.js'
@@ -9,6 +10,7 @@ import { type BeaconKind, beaconKinds } from './beaconOptions.js'
 import { beacons } from './beacons.js'
 import { board } from './board.js'
 import { conversing } from './conversing.js'
+import type { Digipeater, MakeDigipeater } from './digipeater/digipeater.js'
 import { emergencyMarks } from './emergencyMarks.js'
 import { startExpiry } from './expiry.js'
 import { type Journal, journal } from './journal.js'
@@ -20,7 +22,7 @@ import { queryAnswers } from './queryAnswers.js'
 import { replyPath } from './replyPath.js'
 import type { NodeParts, ServiceNode } from './serviceNode.js'
 import { tally } from './tally.js'
-import { transmitter } from './transmitter.js'
+import { type Transmitter, transmitter } from './transmitter.js'
 import { viaTable } from './viaTable.js'
 
 /** Where and when the node is, as far as it knows. */
@@ -56,6 +58,7 @@ export function createNode(given: NodeParts): ServiceNode {
     if (!running) return
     framesHeard++
     members.attend(frame)
+    members.digipeater?.take(frame)
   }
   for (const port of parts.ports) port.onFrame(guard.listener('a frame that was heard', onFrame))
 
@@ -89,9 +92,10 @@ export function createNode(given: NodeParts): ServiceNode {
     stop() {
       running = false
       cancelExpiry()
-      const { queries } = members
-      for (const { stop } of [members.beacons, queries, members.conversing, members.transmitter])
-        guard.call('stopping', stop)
+      const { queries, digipeater } = members
+      for (const member of [members.beacons, queries, members.conversing, digipeater])
+        if (member !== undefined) guard.call('stopping', member.stop)
+      guard.call('stopping', members.transmitter.stop)
       store.flush()
     },
     state: () => ({
@@ -102,6 +106,7 @@ export function createNode(given: NodeParts): ServiceNode {
       parkedMessageCount: members.conversing.outbox.parkedCount,
       waiting: members.transmitter.waiting().slice(0, waitingShownMax),
       endings: members.tally.endings,
+      ...(members.digipeater === undefined ? {} : { digipeater: countsOf(members.digipeater) }),
       mailboxCount: store.reading('the mailbox', 0, () => store.mailbox.openCount),
       framesHeardCount: framesHeard,
       faultCount: guard.faultCount,
@@ -121,6 +126,8 @@ export function createNode(given: NodeParts): ServiceNode {
     drop: (id, reason) => members.transmitter.drop(id, reason),
   }
 }
+
+const countsOf = ({ repeatedCount, reasons }: Digipeater) => ({ repeatedCount, reasons })
 
 /** What the members share besides the node's parts. */
 interface Shared {
@@ -204,6 +211,7 @@ function assemble(
     position,
     onQuery: queries.answer,
   })
+  const digipeater = parts.digipeater?.(digipeaterParts(parts, ownTransmitter, position))
   const say = operatorMessages({
     ...{ clock, store, newNumber, outbox: conversations.outbox },
     radioFor: (call) => store.stations.find(call)?.radio ?? ports[0]?.radio ?? 0,
@@ -211,6 +219,7 @@ function assemble(
   })
   return {
     attend,
+    digipeater,
     say,
     transmitter: ownTransmitter,
     tally: ownTally,
@@ -219,6 +228,19 @@ function assemble(
     queries,
   }
 }
+
+const digipeaterParts = (
+  { clock, random, store }: NodeParts,
+  ownTransmitter: Transmitter,
+  position: () => GeoPosition | undefined,
+): Parameters<MakeDigipeater>[0] => ({
+  ...{ clock, random, transmitter: ownTransmitter },
+  distanceM(call) {
+    const own = position()
+    const station = store.stations.find(call)?.position
+    return own && station && geodesicBetween(own, station).distanceM
+  },
+})
 
 /** What a service is told of the asker and of the node. */
 function contextMaker(

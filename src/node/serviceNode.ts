@@ -6,6 +6,7 @@ import type { Vocabulary } from '../services/asking/vocabulary.js'
 import type { GeoPosition, Service } from '../services/service.js'
 import type { NodeEvent } from '../store/events.js'
 import type { Store } from '../store/store.js'
+import type { MakeDigipeater } from './digipeater/digipeater.js'
 import type { EmergencyReport } from './emergencyMarks.js'
 import type { OperatorMessage, Said } from './operatorMessages.js'
 import type { NodeOptions } from './options.js'
@@ -26,6 +27,8 @@ export interface NodeParts {
   /** the words that services are asked by; those of the languages that we know unless given */
   readonly vocabulary?: Vocabulary | undefined
   readonly options: NodeOptions
+  /** absent where nothing is repeated */
+  readonly digipeater?: MakeDigipeater | undefined
   /** every event as it happens; it is in the store already, or booked to be */
   readonly onEvent?: (event: NodeEvent) => void
   /** a call for help that was heard; not told again for what the same station sends within ten minutes */
@@ -46,6 +49,8 @@ export interface NodeState {
   /** what was given up, refused or left unacknowledged since the start, by reason, most frequent first */
   readonly endings: readonly Ending[]
   readonly mailboxCount: number
+  /** absent where nothing is repeated */
+  readonly digipeater?: { readonly repeatedCount: number; readonly reasons: readonly Ending[] }
   readonly framesHeardCount: number
   /** mistakes of ours that were caught: at a timer, a frame, a row; each kind is one 'fault' event */
   readonly faultCount: number

@@ -12,6 +12,8 @@ import { type RadioQueue, radioQueue } from './radioQueue.js'
 
 /** A frame that the node wants on the air. */
 export interface Outgoing {
+  /** a whole frame of another station, without FCS, in place of payload and path */
+  readonly whole?: Uint8Array | undefined
   readonly payload: Uint8Array
   readonly path: readonly string[]
   readonly radio: number
@@ -185,7 +187,8 @@ function waitingFrame({ id, outgoing, sinceMs }: Entry, nowMs: number): WaitingF
 }
 
 /** A mistake of ours, or a row of an older database, must not reach whoever asked for the frame as an exception. */
-function encode(source: Address, { path, payload }: Outgoing): Result<Uint8Array> {
+function encode(source: Address, { whole, path, payload }: Outgoing): Result<Uint8Array> {
+  if (whole !== undefined) return good(whole)
   if (payload.length > informationOctetCountMax)
     return bad(`${payload.length} octets of information, at most ${informationOctetCountMax} go`)
   try {

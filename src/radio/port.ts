@@ -20,7 +20,7 @@ export interface HeardFrame {
 
 /**
  * In the order in which a free channel serves them. 'answer' is what goes out for the first time, 'repeat' what was sent
- * before and is not acknowledged, 'refusal' a word to who gets no answer.
+ * before and is not acknowledged, 'refusal' a word to who gets no answer, 'digipeat' a frame of others that is repeated.
  */
 export const priorities = [
   'identification',
@@ -29,6 +29,7 @@ export const priorities = [
   'answer',
   'repeat',
   'refusal',
+  'digipeat',
   'mailbox',
   'client',
   'beacon',

@@ -139,6 +139,7 @@ export interface TestNodeOptions {
   /** of its randomness; 1 when left out */
   readonly seed?: number
   readonly onEmergency?: NodeParts['onEmergency']
+  readonly digipeater?: NodeParts['digipeater']
 }
 
 export function testNode(given: TestNodeOptions = {}): TestNode {
@@ -158,6 +159,7 @@ export function testNode(given: TestNodeOptions = {}): TestNode {
     options: defaultNodeOptions({ call: 'N0DE-10', ...given.options }),
     onEvent: (event) => events.push(event),
     ...(given.onEmergency && { onEmergency: given.onEmergency }),
+    digipeater: given.digipeater,
   })
   node.start()
   let told = 0

@@ -4,6 +4,7 @@ import { estimateExposure } from '../../exposure/estimate.js'
 import { bandOf } from '../../regulations/amateurBands.js'
 import { bothLengths, significant } from '../exposure/exposureReport.js'
 import { dutyLimitsOf, figuresOfRadio, limitsOfConfig, siteOf } from '../exposure/exposureSite.js'
+import { digipeaterLines } from './checkDigipeater.js'
 
 /** The configuration in plain words: a heading, and lines of label and text. */
 export interface PlanPart {
@@ -21,6 +22,9 @@ export function planOf(config: Config): PlanPart[] {
     })),
     ...siteParts(config),
     { heading: 'Offered', lines: offeredLines(config) },
+    ...(config.digipeater.enabled
+      ? [{ heading: 'Digipeater', lines: digipeaterLines(config) }]
+      : []),
   ]
 }
 

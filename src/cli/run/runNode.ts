@@ -1,6 +1,7 @@
 import { dirname, resolve } from 'node:path'
 import type { Config } from '../../config/schema.js'
 import type { BeaconObject } from '../../node/beaconOptions.js'
+import type { MakeDigipeater } from '../../node/digipeater/digipeater.js'
 import { createGps } from '../../node/gps.js'
 import { openGpsSerial } from '../../node/gpsSerial.js'
 import { createNode } from '../../node/node.js'
@@ -94,6 +95,7 @@ async function assembleNode(
     closers.unshift(() => readings.close())
     const emergency = await openEmergencyCommand(options)
     closers.unshift(() => emergency?.close())
+    const repeater = await openConfiguredDigipeater(config)
     const node: ServiceNode = createNode({
       ports: options.ports,
       clock,
@@ -107,6 +109,7 @@ async function assembleNode(
         telemetry: readings.channels,
         nearestRepeaters: (count) => nearestObjects(services, node.state().position, count),
       }),
+      digipeater: repeater,
       onEvent: log.node,
       ...(emergency && { onEmergency: emergency.tell }),
     })
@@ -117,6 +120,17 @@ async function assembleNode(
     stop()
     throw error
   }
+}
+
+/** Loaded only where it is configured. */
+async function openConfiguredDigipeater(config: Config): Promise<MakeDigipeater | undefined> {
+  if (!config.digipeater.enabled) return undefined
+  const [{ digipeater }, { digipeaterOptions }] = await Promise.all([
+    import('../../node/digipeater/digipeater.js'),
+    import('../../setup/digipeaterOptions.js'),
+  ])
+  const options = digipeaterOptions(config)
+  return (parts) => digipeater({ ...parts, options })
 }
 
 /** Loaded only where it is configured. */

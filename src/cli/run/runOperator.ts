@@ -66,9 +66,11 @@ function stateWords(ports: readonly RadioPort[], { node }: RunningNode): string 
     if (state.doubt !== undefined) words.push(state.doubt)
     return `${port.name}: ${words.join(', ')}`
   })
-  const { framesHeardCount, openQuestionCount, openMessageCount, mailboxCount } = node.state()
+  const { framesHeardCount, openQuestionCount, openMessageCount, mailboxCount, digipeater } =
+    node.state()
   return [
     ...radios,
     `${framesHeardCount} frames heard, ${openQuestionCount} questions and ${openMessageCount} messages open, ${mailboxCount} in the mailbox`,
+    ...(digipeater === undefined ? [] : [`${digipeater.repeatedCount} frames repeated`]),
   ].join('; ')
 }

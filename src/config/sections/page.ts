@@ -3,9 +3,9 @@ import { addressOrRange } from './address.js'
 
 /** What `ridgepost password --token` prints: a name, SHA-256 of the token in hex, and what it may do. */
 const tokenSection = z.strictObject({
-  /** stands in the log with what is done with it */
+  /** stands in the log with what is done with it @example "tablet" */
   name: z.string().min(1).max(40),
-  /** SHA-256 of the token, 64 hex digits */
+  /** SHA-256 of the token, 64 hex digits @example "0000000000000000000000000000000000000000000000000000000000000000" */
   sha256: z
     .string()
     .regex(/^[0-9a-f]{64}$/, 'expected 64 hex digits, as ridgepost password prints'),
