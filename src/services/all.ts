@@ -7,16 +7,14 @@ import { type Cards, loadCards } from './cards/loadCards.js'
 import { clockService } from './clock.js'
 import { conditionsService } from './conditions.js'
 import { type LiveData, liveData } from './data/liveData.js'
-import { describeRejected, type Loaded, type Rejected } from './data/rejected.js'
+import { describeRejected, describeWarned, type Loaded, type Rejected } from './data/rejected.js'
 import { findService } from './find.js'
-import type { NearestIndex } from './geo/nearest.js'
 import { heardService } from './heard.js'
 import { helpService } from './help.js'
 import { collectService, leaveService } from './mailbox.js'
 import { type OwnServices, openOwnServices } from './own/ownServices.js'
 import { passService } from './pass.js'
-import { loadRepeaters } from './repeaters/directory.js'
-import type { RepeaterEntry } from './repeaters/entry.js'
+import { loadRepeaters, type RepeaterIndex } from './repeaters/directory.js'
 import type { RepeaterColumns } from './repeaters/parseRepeaters.js'
 import { repeatersService } from './repeaters.js'
 import type { Service } from './service.js'
@@ -70,6 +68,9 @@ export type ServiceEvent =
       readonly rejectedCount: number
       /** the parts left out, a line each, such as `repeaters.csv:14: latitude: got "91.2", expected …` */
       readonly rejected: readonly string[]
+      /** the parts used with a doubt, a line each */
+      readonly warned: readonly string[]
+      readonly warnedCount: number
     }
   | {
       readonly kind: 'fault'
@@ -93,7 +94,7 @@ export interface OpenServices {
   /** settles when all data was loaded for the first time, well or not */
   readonly ready: Promise<void>
   /** the repeater directory as it is now; undefined when none is loaded */
-  repeaters(): NearestIndex<RepeaterEntry> | undefined
+  repeaters(): RepeaterIndex | undefined
   close(): Promise<void>
 }
 
@@ -238,5 +239,7 @@ function loadedEvent(what: string, path: string, data: Loaded<Rejected | unknown
     rejected: data.rejected.map((one) =>
       describeRejected((one as { file?: string }).file ?? name, one),
     ),
+    warned: (data.warned ?? []).map((one) => describeWarned(name, one)),
+    warnedCount: data.warnedCount ?? 0,
   }
 }

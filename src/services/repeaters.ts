@@ -1,14 +1,14 @@
 import { messageCharactersMax } from '../aprs/messageText.js'
-import type { NearestIndex } from './geo/nearest.js'
 import { referenceOf, wayFromWords } from './geo/reference.js'
 import { distanceWords } from './geo/words.js'
 import { parseBand } from './repeaters/bands.js'
-import { type RepeaterEntry, repeaterWords } from './repeaters/entry.js'
+import type { RepeaterIndex } from './repeaters/directory.js'
+import { isOffered, type RepeaterEntry, repeaterWords } from './repeaters/entry.js'
 import type { Service } from './service.js'
 
 export interface RepeatersOptions {
   /** the directory as it is now; undefined when none is loaded */
-  directory(): NearestIndex<RepeaterEntry> | undefined
+  directory(): RepeaterIndex | undefined
   /** farther ones are of no use on a hand-held */
   readonly rangeM: number
   /** an asker's older position is not used */
@@ -30,25 +30,33 @@ export function repeatersService(options: RepeatersOptions): Service {
       if (unclear !== undefined)
         return `"${unclear.slice(0, 12)}" is unclear. Send e.g. repeaters 2 or repeaters 3 70cm`
       const directory = options.directory()
-      if (directory === undefined || directory.entries.length === 0)
+      if (directory === undefined || directory.entries.length + directory.placeless.length === 0)
         return 'No repeater directory is loaded here.'
       const reference = referenceOf(context, options.positionAgeMaxMs)
       if (reference === undefined) return 'Where are you? Send a position beacon, then ask again.'
+      const isWanted = (entry: RepeaterEntry): boolean =>
+        isOffered(entry) && (band === undefined || band.includes(entry.outputMHz))
       const near = directory
-        .nearest(reference.position, count, band && ((entry) => band.includes(entry.outputMHz)))
+        .nearest(reference.position, count, isWanted)
         .filter(({ way }) => way.distanceM <= options.rangeM)
-      if (near.length === 0) {
-        const kind = band === undefined ? 'repeater' : `${band.words} repeater`
-        const range = distanceWords(options.rangeM, context.node.units)
-        return `No ${kind} in the list within ${range} ${reference.words}.`
-      }
-      return near.map(({ entry, way }) => {
-        const place = ` ${wayFromWords(way, reference, context.node.units)}`
-        return `${repeaterWords(entry, messageCharactersMax - place.length)}${place}`
-      })
+        .map(({ entry, way }) =>
+          withPlace(entry, ` ${wayFromWords(way, reference, context.node.units)}`),
+        )
+      // A list of the club's own area may have no places at all.
+      const others = directory.placeless
+        .filter(isWanted)
+        .slice(0, count - near.length)
+        .map((entry) => withPlace(entry, ' place not known'))
+      if (near.length + others.length > 0) return [...near, ...others]
+      const kind = band === undefined ? 'repeater' : `${band.words} repeater`
+      const range = distanceWords(options.rangeM, context.node.units)
+      return `No ${kind} in the list within ${range} ${reference.words}.`
     },
   }
 }
+
+const withPlace = (entry: RepeaterEntry, place: string): string =>
+  `${repeaterWords(entry, messageCharactersMax - place.length)}${place}`
 
 /** A bare number up to this is a count; above it is MHz. */
 const largestCount = 27

@@ -56,6 +56,9 @@ function instrumentOf(
 /** Rows that are named one by one; a file with more is counted. */
 const rejectedShown = 5
 
+/** The rows are used: `load` shows all of them. */
+const warningsShown = 2
+
 /** What a person should know of it, a line each; nothing when all is well. */
 export function serviceEventWords(event: ServiceEvent): string[] {
   if (event.kind === 'fault') {
@@ -65,9 +68,12 @@ export function serviceEventWords(event: ServiceEvent): string[] {
   }
   if (event.kind === 'own')
     return event.what === 'output' ? [`${event.file} prints: ${event.text}`] : []
-  const { rejected, rejectedCount, what } = event
+  const { rejected, rejectedCount, warned, warnedCount, what } = event
   const lines = rejected.slice(0, rejectedShown).map((line) => `${what}: left out ${line}`)
   if (rejectedCount > lines.length)
     lines.push(`${what}: ${rejectedCount - lines.length} more left out of ${event.file}`)
+  for (const line of warned.slice(0, warningsShown)) lines.push(`${what}: doubtful ${line}`)
+  if (warnedCount > warningsShown)
+    lines.push(`${what}: ${warnedCount - warningsShown} more doubtful in ${event.file}`)
   return lines
 }

@@ -4,9 +4,9 @@ import { systemClock } from '../../src/runtime/systemClock.js'
 import { cardIndex } from '../../src/services/cards/cardIndex.js'
 import { conditionsService } from '../../src/services/conditions.js'
 import { findService } from '../../src/services/find.js'
-import { nearestIndex } from '../../src/services/geo/nearest.js'
 import { heardService } from '../../src/services/heard.js'
 import { passService } from '../../src/services/pass.js'
+import { repeaterIndex } from '../../src/services/repeaters/directory.js'
 import { formatRepeaters } from '../../src/services/repeaters/formatRepeaters.js'
 import { parseRepeaters } from '../../src/services/repeaters/parseRepeaters.js'
 import { repeatersService } from '../../src/services/repeaters.js'
@@ -41,7 +41,7 @@ export const bench: Bench = {
     const parsed = timed(() => parseRepeaters(text))
     if (!parsed.value.ok) throw new Error(parsed.value.got)
     const { entries } = parsed.value
-    const index = timed(() => nearestIndex(entries, (entry) => entry))
+    const index = timed(() => repeaterIndex(entries))
     console.log(
       `directory: ${entries.length} repeaters, ${(text.length / 1e6).toFixed(1)} MB of CSV`,
     )

@@ -53,8 +53,10 @@ describe('load repeaters', () => {
     writeFileSync(at('new.csv'), german)
     const run = await load(['repeaters', at('new.csv')], 'y\n')
     expect(run.exitCode).toBe(0)
-    expect(run.stdout).toContain('  output     "Ausgabe (kHz)"        438712,5\n')
-    expect(run.stdout).toContain('  not used   "Bemerkung"\n')
+    expect(run.stdout).toContain(
+      '  "Ausgabe (kHz)"        output: what the repeater sends on: 438712,5\n',
+    )
+    expect(run.stdout).toContain('  "Bemerkung"            not used: gut\n')
     expect(run.stdout).toContain(
       '2 repeaters, 1 left out:\n  new.csv:3: output: got "14000", expected a frequency from 28 to 10500 MHz\n',
     )
@@ -62,13 +64,39 @@ describe('load repeaters', () => {
     expect(run.stdout).toMatch(/Replaced \S+repeaters\.csv: 2 repeaters\n$/)
     expect(read('repeaters.csv')).toBe(
       [
-        'name,call,output,offset,tone,latitude,longitude,mode',
-        'Höhe Nord,Q1HOE,438.7125 MHz,-7.6 MHz,67,45.3,-36.8,FM',
-        'Tal,Q1TAL,145.6 MHz,-0.6 MHz,,45.21,-36.8,FM',
+        'name,call,output,offset,tone,latitude,longitude,mode,use,status',
+        'Höhe Nord,Q1HOE,438.7125 MHz,-7.6 MHz,67,45.3,-36.8,FM,,',
+        'Tal,Q1TAL,145.6 MHz,-0.6 MHz,,45.21,-36.8,FM,,',
         '',
       ].join('\n'),
     )
     expect(leftovers()).toEqual([])
+  })
+
+  it('with --dry-run shows everything, counts by reason, and replaces nothing', async () => {
+    const before = read('repeaters.csv')
+    const rows = [
+      'call,TX,RX,shift,tone,use',
+      'Q1A,145.0,145.6,-,88.5,open',
+      'Q1B,145.1,145.7,-,8.85,closed',
+      'Q1C,145.05,145.65,-,R,',
+      'Q1D,145.7,145.1,+,,',
+      'Q1E,145.7,145.1,-,,',
+    ]
+    writeFileSync(at('new.csv'), rows.join('\n'))
+    const run = await load(['repeaters', at('new.csv'), '--dry-run'])
+    expect(run.exitCode).toBe(0)
+    expect(run.stdout).toContain(
+      '"TX"                   input: what the repeater hears on (as seen from its user)',
+    )
+    expect(run.stdout).toContain('4 repeaters, 1 left out:\n  new.csv:6: sign: got "-"')
+    expect(run.stdout).toContain(
+      '  new.csv:3: tone: got "8.85": tones are 60 to 260 Hz: kept without a tone\n',
+    )
+    expect(run.stdout).toContain('  1 x tone: this is not a tone: kept without a tone\n')
+    expect(run.stdout).toContain('As it will be sent:\n  Q1A 145.600-0.6 T88.5 12km NE of you\n')
+    expect(run.stdout).toMatch(/Nothing was replaced \(--dry-run\)/)
+    expect(read('repeaters.csv')).toBe(before)
   })
 
   it.each([
@@ -110,7 +138,7 @@ describe('load repeaters', () => {
       'name=c1,output=2,latitude=c3,longitude=c4',
     ])
     expect(mapped.exitCode).toBe(0)
-    expect(read('repeaters.csv')).toMatch(/^Hut,,146\.94 MHz,,,45,-36,FM$/m)
+    expect(read('repeaters.csv')).toMatch(/^Hut,,146\.94 MHz,,,45,-36,FM,,$/m)
   })
 
   it('keeps the headers that the configuration expects', async () => {

@@ -1,8 +1,7 @@
 import { fileURLToPath } from 'node:url'
 import { describe, expect, it } from 'vitest'
-import { nearestIndex } from '../../src/services/geo/nearest.js'
-import { loadRepeaters } from '../../src/services/repeaters/directory.js'
-import type { RepeaterEntry } from '../../src/services/repeaters/entry.js'
+import { loadRepeaters, repeaterIndex } from '../../src/services/repeaters/directory.js'
+import type { PlacedRepeater } from '../../src/services/repeaters/entry.js'
 import { repeatersService } from '../../src/services/repeaters.js'
 import { answerOf, testContext } from './testContext.js'
 
@@ -53,7 +52,7 @@ describe('repeaters', () => {
   })
 
   it('fits every repeater into one message, however long its name', async () => {
-    const long: RepeaterEntry = {
+    const long: PlacedRepeater = {
       name: 'The Very Long Name Of A Mountain That Nobody Would Ever Write Down',
       call: 'Q1LONG',
       outputMHz: 438.7125,
@@ -63,7 +62,7 @@ describe('repeaters', () => {
       latitudeDeg: 46,
       longitudeDeg: -38,
     }
-    const one = nearestIndex([long], (entry) => entry)
+    const one = repeaterIndex([long])
     const [line] = await answerOf(
       repeatersService({ ...options, directory: () => one }),
       '',

@@ -38,6 +38,12 @@ async function probeServices(config: Config, folder: string, edges: Edges): Prom
         findings.push(
           look(event.what, `left out: ${event.rejectedCount - shown.length} more lines`),
         )
+      const doubtful = event.warned.slice(0, rejectedShown)
+      for (const line of doubtful) findings.push(look(event.what, `doubtful: ${line}`))
+      if (event.warnedCount > doubtful.length)
+        findings.push(
+          look(event.what, `doubtful: ${event.warnedCount - doubtful.length} more lines`),
+        )
     } else if (event.what === 'ready') good.push(`own service: ${event.file} offers ${event.text}`)
   }
   const services = createServices(serviceOptions(config, folder, edges.clock, take))

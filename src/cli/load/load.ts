@@ -17,6 +17,7 @@ interface LoadFlags {
   readonly config: string
   readonly map: LoadInput['map']
   readonly yes?: boolean
+  readonly dryRun?: boolean
   readonly strict?: boolean
 }
 
@@ -30,13 +31,14 @@ const singular = { repeaters: 'repeater', elements: 'element set', cards: 'card'
 
 const examples = `
 Examples:
+  ridgepost load repeaters /media/stick/list.csv --config node.toml --dry-run
   ridgepost load repeaters /media/stick/list.csv --config node.toml
   ridgepost load repeaters list.csv --config node.toml --map "name=Hilltop,output=Listen" --yes
   ridgepost load elements weather-sats.txt --config node.toml --yes
   ridgepost load cards field-day/ --config node.toml
 
 A running node takes the new data up by itself within seconds.
-Exit status: 0 loaded, 1 nothing was replaced, 2 wrong usage.
+Exit status: 0 loaded (with --dry-run: it could be), 1 nothing was replaced, 2 wrong usage.
 `
 
 /** `ridgepost load`: new data in the place of the old, after it was read to the end and shown. */
@@ -60,6 +62,7 @@ export function loadCommand(edges: Edges): Command {
         .default({}, 'by the header'),
     )
     .option('--yes', 'replace without asking')
+    .option('--dry-run', 'read and show all of it, replace nothing')
     .option('--strict', 'replace only if every row is right')
     .addHelpText('after', examples)
     .action(async (kind: Kind, source: string, flags: LoadFlags) => {
@@ -84,6 +87,10 @@ async function load(kind: Kind, source: string, flags: LoadFlags, edges: Edges):
   })
   for (const line of prepared.lines) edges.stdout.write(`${harmlessText(line)}\n`)
   refuseWrong(kind, source, prepared, flags.strict === true)
+  if (flags.dryRun === true) {
+    edges.stdout.write(`Nothing was replaced (--dry-run). It belongs in ${prepared.target}\n`)
+    return
+  }
   edges.stdout.write(`To replace ${prepared.target} (${prepared.now})\n`)
   if (flags.yes !== true && !(await confirm(edges, 'Replace it?'))) {
     edges.stderr.write('Nothing was replaced.\n')
@@ -118,8 +125,8 @@ function mapOption(text: string): LoadInput['map'] {
   for (const pair of text.split(',')) {
     const found = /^\s*(\w+)\s*=\s*(.+?)\s*$/.exec(pair)
     const field = found?.[1] as RepeaterField | undefined
-    if (found === null || field === undefined || !(field in repeaterFields)) {
-      const names = Object.keys(repeaterFields).join(', ')
+    if (found === null || field === undefined || !repeaterFields.includes(field)) {
+      const names = repeaterFields.join(', ')
       throw new InvalidArgumentError(`Expected FIELD=HEADER, where FIELD is one of ${names}.`)
     }
     map[field] = /^\d+$/.test(found[2]!) ? Number(found[2]) : found[2]!

@@ -1,15 +1,20 @@
 import { basename } from 'node:path'
+import { messageCharactersMax } from '../../aprs/messageText.js'
 import { replaceFile } from '../../devices/replaceFile.js'
 import { Failure } from '../../runtime/failure.js'
-import { readCsvTable } from '../../services/data/csvTable.js'
+import { airText } from '../../services/airText.js'
 import { readDataFile } from '../../services/data/readDataFile.js'
 import { loadRepeaters } from '../../services/repeaters/directory.js'
-import { repeaterWords } from '../../services/repeaters/entry.js'
+import { type RepeaterEntry, repeaterWords } from '../../services/repeaters/entry.js'
 import { formatRepeaters } from '../../services/repeaters/formatRepeaters.js'
 import { type RepeaterField, repeaterFields } from '../../services/repeaters/headers.js'
-import { parseRepeaters, type RepeaterColumns } from '../../services/repeaters/parseRepeaters.js'
+import {
+  parseRepeaters,
+  type RepeaterColumns,
+  type RepeatersResult,
+} from '../../services/repeaters/parseRepeaters.js'
 import { type LoadInput, type Prepared, targetOf } from './loadInput.js'
-import { columnLines, countLines, countWords } from './loadReport.js'
+import { columnLines, countLines, countWords, reasonLines, warnedLines } from './loadReport.js'
 
 /** Reads a directory in whatever columns it has; it is written in our own, so that the node needs no map. */
 export async function prepareRepeaters(input: LoadInput): Promise<Prepared> {
@@ -27,16 +32,19 @@ export async function prepareRepeaters(input: LoadInput): Promise<Prepared> {
       subject: basename(source),
       got: parsed.got,
       expected: parsed.expected,
-      advice: `name columns with --map FIELD=HEADER; fields: ${Object.keys(repeaterFields).join(', ')}`,
+      advice: `name columns with --map FIELD=HEADER; fields: ${repeaterFields.join(', ')}`,
     })
-  const firstRow = readCsvTable(text).rows[0]?.cells ?? []
-  const example = parsed.entries[0]
+  const name = basename(source)
   return {
     lines: [
-      `Columns of ${basename(source)}:`,
-      ...columnLines(parsed.header, parsed.columns, Object.keys(repeaterFields), firstRow),
-      ...countLines('repeater', basename(source), parsed),
-      ...(example === undefined ? [] : [`First: ${repeaterWords(example, 67)}`]),
+      `Columns of ${name}, with what the first row has there:`,
+      ...columnLines(parsed.header, parsed.meanings, parsed.firstCells),
+      ...countLines('repeater', name, parsed),
+      ...reasonLines('Left out', parsed.leftOutReasons),
+      ...warnedLines(name, parsed),
+      ...reasonLines('Warnings', parsed.warnedReasons),
+      ...otherCounts(parsed),
+      ...samples(parsed.entries),
     ],
     rightCount: parsed.entries.length,
     rejectedCount: parsed.rejectedCount,
@@ -44,6 +52,36 @@ export async function prepareRepeaters(input: LoadInput): Promise<Prepared> {
     now: await inPlaceWords(target, columns),
     replace: async () => replaceFile(target, formatRepeaters(parsed.entries, headers)),
   }
+}
+
+/** Distance and direction come after each; the asker's place decides them. */
+const placeOfSample = ' 12km NE of you'
+const samplesShown = 3
+
+/** As they are sent, from the beginning, the middle and the end of the list. */
+function samples(entries: readonly RepeaterEntry[]): string[] {
+  const last = entries.length - 1
+  const at = last < 0 ? [] : [...new Set([0, Math.floor(last / 2), last])]
+  const room = messageCharactersMax - placeOfSample.length
+  const lines = at
+    .slice(0, samplesShown)
+    .map((one) => `  ${airText(repeaterWords(entries[one]!, room))}${placeOfSample}`)
+  return lines.length === 0 ? [] : ['As it will be sent:', ...lines]
+}
+
+function otherCounts(parsed: Extract<RepeatersResult, { ok: true }>): string[] {
+  const { entries, mergedCount } = parsed
+  const closed = entries.filter((entry) => entry.closed).length
+  const offAir = entries.filter((entry) => entry.offAir).length
+  const counts = [
+    mergedCount > 0 ? `${mergedCount} more rows of the same repeaters` : '',
+    closed > 0 ? `${closed} closed` : '',
+    offAir > 0 ? `${offAir} off the air` : '',
+  ].filter((text) => text !== '')
+  if (counts.length === 0) return []
+  const hidden =
+    closed + offAir > 0 ? ' (closed and off the air: told only to who asks for them)' : ''
+  return [`Of these: ${counts.join(', ')}${hidden}`]
 }
 
 async function inPlaceWords(target: string, columns: RepeaterColumns): Promise<string> {

@@ -1,4 +1,10 @@
-import { describeRejected, quoted, type Rejected } from '../../services/data/rejected.js'
+import {
+  describeRejected,
+  describeWarned,
+  quoted,
+  type Rejected,
+  type Warned,
+} from '../../services/data/rejected.js'
 
 const rejectedShown = 20
 
@@ -26,21 +32,42 @@ export function countLines(
   return lines
 }
 
-/** Which column was taken for which field, with what stands in it first. */
+/** What is used with a doubt, a line each. */
+export function warnedLines(
+  file: string,
+  { warned, warnedCount }: { readonly warned: readonly Warned[]; readonly warnedCount: number },
+): string[] {
+  if (warnedCount === 0) return []
+  const lines = [`${countWords(warnedCount, 'warning')}, the repeaters are kept:`]
+  for (const one of warned.slice(0, rejectedShown)) lines.push(`  ${describeWarned(file, one)}`)
+  const more = warnedCount - Math.min(warned.length, rejectedShown)
+  if (more > 0) lines.push(`  and ${more} more`)
+  return lines
+}
+
+const reasonsShown = 10
+
+/** How many for each reason, the most frequent first. */
+export function reasonLines(
+  title: string,
+  reasons: readonly { readonly reason: string; readonly count: number }[],
+): string[] {
+  if (reasons.length === 0) return []
+  const lines = reasons.slice(0, reasonsShown).map(({ reason, count }) => `  ${count} x ${reason}`)
+  if (reasons.length > reasonsShown)
+    lines.push(`  and ${reasons.length - reasonsShown} other reasons`)
+  return [`${title} by reason:`, ...lines]
+}
+
+/** What each column was taken for, with what stands in it first. */
 export function columnLines(
   header: readonly string[],
-  columns: Readonly<Partial<Record<string, number>>>,
-  fields: readonly string[],
-  firstRow: readonly string[],
+  meanings: readonly (string | undefined)[],
+  firstCells: readonly string[],
 ): string[] {
-  const lines = fields.map((field) => {
-    const at = columns[field]
-    if (at === undefined) return `  ${field.padEnd(10)} -`
-    const shown = quoted(header[at] ?? '').padEnd(22)
-    return `  ${field.padEnd(10)} ${shown} ${(firstRow[at] ?? '').trim()}`.trimEnd()
+  return header.map((text, at) => {
+    const shown = (text.trim() === '' ? '(no header)' : quoted(text)).padEnd(22)
+    const cell = (firstCells[at] ?? '').trim().slice(0, 40)
+    return `  ${shown} ${meanings[at] ?? 'not used'}${cell === '' ? '' : `: ${cell}`}`
   })
-  const taken = new Set(Object.values(columns))
-  const unused = header.filter((_, at) => !taken.has(at))
-  if (unused.length > 0) lines.push(`  not used   ${unused.map(quoted).join(', ')}`)
-  return lines
 }

@@ -11,7 +11,7 @@ import { type Cancel, type Clock, every } from '../../runtime/clock.js'
 import { type ClockTrust, clockTrust } from '../../runtime/clockTrust.js'
 import type { Random } from '../../runtime/random.js'
 import { createServices, type OpenServices } from '../../services/all.js'
-import { repeaterWords } from '../../services/repeaters/entry.js'
+import { isOffered, repeaterWords } from '../../services/repeaters/entry.js'
 import type { GeoPosition } from '../../services/service.js'
 import type { EmergencyCommand } from '../../setup/emergencyCommand.js'
 import { networkTimeMark } from '../../setup/networkTime.js'
@@ -179,7 +179,7 @@ function nearestObjects(
   count: number,
 ): BeaconObject[] {
   if (position === undefined || count === 0) return []
-  const near = services.repeaters()?.nearest(position, count) ?? []
+  const near = services.repeaters()?.nearest(position, count, isOffered) ?? []
   return near.map(({ entry }) => ({
     name: entry.outputMHz.toFixed(3),
     position: { latitudeDeg: entry.latitudeDeg, longitudeDeg: entry.longitudeDeg },

@@ -32,6 +32,20 @@ const repeatersTable = z.strictObject({
       locator: column.optional(),
       /** a column by its header text, or by its number counted from 1 @example "Mode" */
       mode: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Plus or minus" */
+      sign: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "DCS" */
+      code: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Kind of tone" */
+      toneMode: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Color code" */
+      colorCode: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Coordinates" */
+      position: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Use" */
+      use: column.optional(),
+      /** a column by its header text, or by its number counted from 1 @example "Status" */
+      status: column.optional(),
     })
     .prefault({}),
   /** km; farther repeaters are not named */

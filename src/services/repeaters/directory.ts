@@ -3,11 +3,25 @@ import { Failure } from '../../runtime/failure.js'
 import { readDataFile } from '../data/readDataFile.js'
 import type { Loaded } from '../data/rejected.js'
 import { type NearestIndex, nearestIndex } from '../geo/nearest.js'
-import type { RepeaterEntry } from './entry.js'
+import { isPlaced, type PlacedRepeater, type RepeaterEntry } from './entry.js'
 import { parseRepeaters, type RepeaterColumns } from './parseRepeaters.js'
 
+/** The directory as it is searched. */
+export interface RepeaterIndex extends NearestIndex<PlacedRepeater> {
+  /** those whose place the directory does not give, in its order */
+  readonly placeless: readonly RepeaterEntry[]
+}
+
 export interface RepeaterDirectory extends Loaded<RepeaterEntry> {
-  readonly index: NearestIndex<RepeaterEntry>
+  readonly index: RepeaterIndex
+}
+
+/** @param entries in the order of the directory */
+export function repeaterIndex(entries: readonly RepeaterEntry[]): RepeaterIndex {
+  return {
+    ...nearestIndex(entries.filter(isPlaced), (entry) => entry),
+    placeless: entries.filter((entry) => !isPlaced(entry)),
+  }
 }
 
 /**
@@ -27,5 +41,5 @@ export async function loadRepeaters(
       expected: parsed.expected,
       advice: 'name the columns under services.repeaters.columns, or with --map',
     })
-  return { ...parsed, index: nearestIndex(parsed.entries, (entry) => entry) }
+  return { ...parsed, index: repeaterIndex(parsed.entries) }
 }

@@ -1,12 +1,18 @@
 import type { GeoPosition } from '../service.js'
 
-/** What opens a repeater: a continuous tone, or a digital code. */
+/** What opens a repeater. */
 export type AccessTone =
+  /** a continuous tone (CTCSS) */
   | { readonly kind: 'tone'; readonly toneHz: number }
-  | { readonly kind: 'code'; readonly code: string }
+  /** a continuous digital code (DCS), three octal digits */
+  | { readonly kind: 'code'; readonly code: string; readonly inverted?: true }
+  /** a short tone of 1750 Hz */
+  | { readonly kind: 'burst' }
+  /** the code of a digital mode, such as 'CC1' or 'RAN3' */
+  | { readonly kind: 'digital'; readonly text: string }
 
 /** One repeater of the directory. */
-export interface RepeaterEntry extends GeoPosition {
+export interface RepeaterEntry {
   /** place or common name; '' when the file has only call signs */
   readonly name: string
   readonly call: string
@@ -14,9 +20,23 @@ export interface RepeaterEntry extends GeoPosition {
   /** input under (-) or over (+) the output; 0 for none, or only its sign when the file says no more */
   readonly offset: { readonly sign: -1 | 0 | 1; readonly shiftMHz?: number }
   readonly accessTone?: AccessTone
-  /** 'FM' unless said */
+  /** 'FM' unless said; several with strokes between: 'FM/DMR' */
   readonly mode: string
+  /** for members only, or private */
+  readonly closed?: true
+  /** planned, defective or switched off */
+  readonly offAir?: true
 }
+
+/** One whose place the directory gives; only these can be searched by distance. */
+export type PlacedRepeater = RepeaterEntry & GeoPosition
+
+export const isPlaced = (entry: RepeaterEntry): entry is PlacedRepeater =>
+  (entry as Partial<PlacedRepeater>).latitudeDeg !== undefined
+
+/** Whether it is told to somebody who did not ask for closed ones, or for those off the air. */
+export const isOffered = ({ closed, offAir }: RepeaterEntry): boolean =>
+  closed !== true && offAir !== true
 
 /**
  * As short as a message wants it: `Heron Knob N0CALL 146.940-0.6 T100`, without the distance.
@@ -26,6 +46,8 @@ export function repeaterWords(entry: RepeaterEntry, charactersMax: number): stri
   const parts = [`${frequencyWords(entry.outputMHz)}${offsetWords(entry.offset)}`]
   if (entry.accessTone) parts.push(toneWords(entry.accessTone))
   if (entry.mode !== 'FM') parts.push(entry.mode)
+  if (entry.closed) parts.push('closed')
+  if (entry.offAir) parts.push('off air')
   if (entry.name !== '' && entry.call !== '') parts.unshift(entry.call)
   const name = entry.name === '' ? entry.call : entry.name
   const room = charactersMax - parts.join(' ').length - 1
@@ -43,5 +65,15 @@ const offsetWords = ({ sign, shiftMHz }: RepeaterEntry['offset']): string => {
   return `${sign < 0 ? '-' : '+'}${shift}`
 }
 
-const toneWords = (tone: AccessTone): string =>
-  tone.kind === 'tone' ? `T${Number(tone.toneHz.toFixed(1))}` : `D${tone.code}`
+function toneWords(tone: AccessTone): string {
+  switch (tone.kind) {
+    case 'tone':
+      return `T${Number(tone.toneHz.toFixed(1))}`
+    case 'code':
+      return `D${tone.code}${tone.inverted ? 'I' : ''}`
+    case 'burst':
+      return '1750 burst'
+    case 'digital':
+      return tone.text
+  }
+}

@@ -1,4 +1,4 @@
-import type { RepeaterEntry } from './entry.js'
+import { type AccessTone, isPlaced, type RepeaterEntry } from './entry.js'
 import type { RepeaterField } from './headers.js'
 
 /** The columns of a directory as this program writes it. */
@@ -11,6 +11,8 @@ const written = [
   'latitude',
   'longitude',
   'mode',
+  'use',
+  'status',
 ] as const satisfies readonly RepeaterField[]
 
 /**
@@ -29,17 +31,31 @@ function rowOf(entry: RepeaterEntry): string[] {
   const { offset, accessTone } = entry
   const sign = offset.sign < 0 ? '-' : '+'
   const shift = offset.shiftMHz === undefined ? '' : `${offset.shiftMHz} MHz`
-  const tone = accessTone?.kind === 'tone' ? String(accessTone.toneHz) : `D${accessTone?.code}`
   return [
     entry.name,
     entry.call,
     `${Number(entry.outputMHz.toFixed(6))} MHz`,
     offset.sign === 0 ? '' : `${sign}${shift}`,
-    accessTone === undefined ? '' : tone,
-    String(Number(entry.latitudeDeg.toFixed(6))),
-    String(Number(entry.longitudeDeg.toFixed(6))),
+    accessTone === undefined ? '' : toneCell(accessTone),
+    isPlaced(entry) ? String(Number(entry.latitudeDeg.toFixed(6))) : '',
+    isPlaced(entry) ? String(Number(entry.longitudeDeg.toFixed(6))) : '',
     entry.mode,
+    entry.closed ? 'closed' : '',
+    entry.offAir ? 'off air' : '',
   ]
+}
+
+function toneCell(tone: AccessTone): string {
+  switch (tone.kind) {
+    case 'tone':
+      return String(tone.toneHz)
+    case 'code':
+      return `D${tone.code}${tone.inverted ? 'I' : ''}`
+    case 'burst':
+      return '1750'
+    case 'digital':
+      return tone.text
+  }
 }
 
 const cellOf = (text: string): string =>

@@ -1,18 +1,47 @@
-import { parseLocator } from '../../aprs/locator.js'
-import { type ColumnMap, findColumns, type GivenColumns, unitOfHeader } from '../data/columns.js'
-import { type CsvRow, readCsvTable } from '../data/csvTable.js'
-import { parseAngle, parseDecimal } from '../data/figures.js'
-import { type Loaded, quoted, type Rejected, rejectedList } from '../data/rejected.js'
-import type { AccessTone, RepeaterEntry } from './entry.js'
-import { type RepeaterField, repeaterFields } from './headers.js'
+import { type CsvRow, type CsvTable, readCsvTable } from '../data/csvTable.js'
+import { linesOf } from '../data/lines.js'
+import {
+  gatheredList,
+  type Loaded,
+  quoted,
+  type Rejected,
+  rejectedList,
+  type Warned,
+} from '../data/rejected.js'
+import { readAvailability } from './availability.js'
+import { isPlaced, type RepeaterEntry } from './entry.js'
+import { fieldWords, type RepeaterField } from './headers.js'
+import { knowledgeOf } from './listKnowledge.js'
+import { mergeModes, type ReadRow } from './mergeModes.js'
+import { joinModes, knownMode, parseYesNo, readModes } from './modes.js'
+import { readPlace } from './place.js'
+import { type RepeaterRow, repeaterRow } from './row.js'
+import { frequencyFields, readFrequencies } from './rowShift.js'
+import { readAccess } from './rowTone.js'
+import { findRepeaterColumns, type RepeaterColumns, type TableColumns } from './tableColumns.js'
 
-export type RepeaterColumns = GivenColumns<RepeaterField>
+export type { RepeaterColumns } from './tableColumns.js'
+
+/** Why rows were left out, or used with a warning, and how many. */
+export interface ReasonCount {
+  readonly reason: string
+  readonly count: number
+}
 
 export type RepeatersResult =
   | ({
       readonly ok: true
       readonly header: readonly string[]
-      readonly columns: ColumnMap<RepeaterField>
+      /** of each column of the header: what it is taken for, in words; undefined when it is not used */
+      readonly meanings: readonly (string | undefined)[]
+      /** the first row, for showing what stands where */
+      readonly firstCells: readonly string[]
+      readonly warned: readonly Warned[]
+      readonly warnedCount: number
+      readonly leftOutReasons: readonly ReasonCount[]
+      readonly warnedReasons: readonly ReasonCount[]
+      /** rows that told of a repeater again, such as in another mode */
+      readonly mergedCount: number
     } & Loaded<RepeaterEntry>)
   /** the table as a whole cannot be used */
   | {
@@ -26,180 +55,203 @@ export type RepeatersResult =
 const repeatersMax = 200_000
 
 /**
- * Reads a directory of repeaters. Rows that are wrong are left out and named; all others are loaded.
- * Frequencies are MHz unless the header names a unit or the figure can only be kHz or Hz.
+ * Reads a directory of repeaters in whatever columns it has. Rows that are wrong, or contradict themselves, are left out and
+ * named; what is doubtful is warned about; all others are loaded.
+ * Frequencies are MHz unless header or cell names a unit or the figure can only be kHz or Hz.
  * @param given field to header text, for headers that are not recognised
  */
 export function parseRepeaters(text: string, given: RepeaterColumns = {}): RepeatersResult {
-  const table = readCsvTable(text)
+  const table = tableOf(text, given)
   const { header } = table
-  const found = findColumns<RepeaterField>(header, repeaterFields, given)
+  const found = findRepeaterColumns(header, table.rows, given)
   if (!found.ok) {
     const got = `no column ${found.unknownHeaders.map(quoted).join(', ')}`
-    return { ok: false, header, got, expected: `the columns ${headerWords(header)}` }
+    return { ok: false, header, got, expected: `the columns ${headerList(header)}` }
   }
-  const { columns } = found
-  const missing = missingFields(columns)
+  const list = knowledgeOf(table.rows, found.columns, found.units, header)
+  const missing = missingFields(found.columns, list.viewpoint)
   if (missing.length > 0) {
-    const got = header.length === 0 ? 'an empty file' : `the columns ${headerWords(header)}`
+    const got = header.length === 0 ? 'an empty file' : `the columns ${headerList(header)}`
     return { ok: false, header, got, expected: `columns for ${missing.join(', ')}` }
   }
   const rejected = rejectedList()
   for (const one of table.rejected) rejected.add(one)
-  const entries: RepeaterEntry[] = []
-  const units = { output: unit(header, columns.output), offset: unit(header, columns.offset) }
+  const warned = gatheredList<Warned>(({ field, taken }) => `${field ?? 'row'}: ${taken}`)
+  const read: ReadRow[] = []
   for (const row of table.rows) {
-    const entry = readRow(row, columns, units)
+    if (row.cells[0]?.startsWith('#')) continue
+    const warnings: Warned[] = []
+    const one = repeaterRow(row, header, found.columns, (warning) => warnings.push(warning))
+    const entry = wrongLength(row, header) ?? readRow(one, row, found, list)
     if ('expected' in entry) rejected.add(entry)
-    else if (entries.length < repeatersMax) entries.push(entry)
-    else rejected.add({ line: row.line, got: 'one more row', expected: `${repeatersMax} at most` })
+    else if (read.length < repeatersMax) {
+      for (const warning of warnings) warned.add(warning)
+      read.push({ line: row.line, entry })
+    } else
+      rejected.add({ line: row.line, got: 'one more row', expected: `${repeatersMax} at most` })
   }
+  const placeless = read.filter(({ entry }) => !isPlaced(entry))
+  if (placeless.length > 0)
+    warned.add({
+      line: placeless[0]!.line,
+      got: 'no place',
+      taken: `told without a distance, here and in ${placeless.length - 1} more rows`,
+    })
+  const merged = mergeModes(read)
+  for (const one of merged.rejected) rejected.add(one)
   rejected.list.sort((a, b) => a.line - b.line)
   return {
     ok: true,
     header,
-    columns,
-    entries,
+    meanings: meaningsOf(header, found, list.viewpoint),
+    firstCells: table.rows[0]?.cells ?? [],
+    entries: merged.entries,
+    mergedCount: merged.mergedCount,
     rejected: rejected.list,
     rejectedCount: rejected.count,
+    leftOutReasons: rejected.reasons(),
+    warned: warned.list,
+    warnedCount: warned.count,
+    warnedReasons: warned.reasons(),
   }
 }
 
-type Units = Readonly<Record<'output' | 'offset', 'hz' | 'khz' | 'mhz' | undefined>>
+/** A title or a remark may stand above the header. */
+const linesAboveMax = 15
 
-const unit = (header: readonly string[], at: number | undefined) =>
-  at === undefined ? undefined : unitOfHeader(header[at]!)
+/** The table from its header on: the first line that names what a directory needs, else the first that is filled. */
+function tableOf(text: string, given: RepeaterColumns): CsvTable {
+  let above = 0
+  let from = 0
+  for (const line of linesOf(text)) {
+    if (above > linesAboveMax) break
+    const { header } = readCsvTable(line.replace(/^#\s*/, ''))
+    const found = findRepeaterColumns(header, [], given)
+    if (found.ok && missingFields(found.columns, 'repeater').length === 0) {
+      const start = from + (/^#\s*/.exec(line)?.[0].length ?? 0)
+      return movedDown(readCsvTable(text.slice(start)), above)
+    }
+    above++
+    from += line.length
+    from += text.startsWith('\r\n', from) ? 2 : 1
+  }
+  return readCsvTable(text)
+}
+
+const movedDown = (table: CsvTable, lines: number): CsvTable =>
+  lines === 0
+    ? table
+    : {
+        ...table,
+        rows: table.rows.map((row) => ({ ...row, line: row.line + lines })),
+        rejected: table.rejected.map((one) => ({ ...one, line: one.line + lines })),
+      }
 
 /** The first of them: a file of another kind may seem to have hundreds. */
-const headerWords = (header: readonly string[]): string =>
+const headerList = (header: readonly string[]): string =>
   header.slice(0, 12).map(quoted).join(', ') + (header.length > 12 ? ', ..' : '')
 
-function missingFields(columns: ColumnMap<RepeaterField>): string[] {
+type Knowledge = ReturnType<typeof knowledgeOf>
+
+function missingFields(
+  columns: TableColumns['columns'],
+  viewpoint: Knowledge['viewpoint'],
+): string[] {
+  const has = (field: RepeaterField): boolean => columns[field] !== undefined
   const missing: string[] = []
-  if (columns.output === undefined) missing.push('output (frequency)')
-  if (columns.name === undefined && columns.call === undefined) missing.push('name or call')
-  const place = columns.latitude !== undefined && columns.longitude !== undefined
-  if (!place && columns.locator === undefined) missing.push('latitude and longitude, or locator')
+  const sidewise = has('transmit') || has('receive')
+  const { inputField } = frequencyFields({ has }, viewpoint)
+  const fromInput = viewpoint !== 'unknown' && inputField !== undefined && has(inputField)
+  if (!has('output') && !(sidewise && viewpoint !== 'unknown') && !fromInput)
+    missing.push(
+      sidewise
+        ? 'output (whether the repeater transmits or receives there is not to be seen: name output and input)'
+        : 'output (frequency)',
+    )
+  if (!has('name') && !has('call')) missing.push('name or call')
   return missing
 }
 
-function readRow(
-  row: CsvRow,
-  columns: ColumnMap<RepeaterField>,
-  units: Units,
-): RepeaterEntry | Rejected {
-  const cell = (field: RepeaterField): string => {
-    const at = columns[field]
-    return at === undefined ? '' : (row.cells[at] ?? '').replace(/\s+/g, ' ').trim()
-  }
-  const wrong = (field: RepeaterField, expected: string): Rejected => ({
+/** A comma inside a cell without quotation marks moves all that follows into the wrong columns. */
+function wrongLength(row: CsvRow, header: readonly string[]): Rejected | undefined {
+  const beyond = row.cells.slice(header.length).some((cell) => cell.trim() !== '')
+  if (!beyond) return undefined
+  return {
     line: row.line,
-    field,
-    got: quoted(cell(field)),
-    expected,
-  })
-  const name = cell('name')
-  const call = cell('call').toUpperCase()
+    got: `${row.cells.length} cells`,
+    expected: `${header.length}; put cells that hold a separator between quotation marks`,
+  }
+}
+
+function readRow(
+  row: RepeaterRow,
+  { cells }: CsvRow,
+  { flags }: TableColumns,
+  list: Knowledge,
+): RepeaterEntry | Rejected {
+  const name = row.cell('name')
+  const call = row.cell('call').toUpperCase()
   if (name === '' && call === '')
-    return wrong(columns.name === undefined ? 'call' : 'name', 'a name or a call sign')
-  const outputMHz = parseFrequency(cell('output'), units.output)
-  if (outputMHz === undefined) return wrong('output', 'a frequency from 28 to 10500 MHz')
-  const offset = readOffset(cell('offset'), cell('input'), outputMHz, units)
-  if (offset === undefined)
-    return cell('input') === ''
-      ? wrong('offset', 'an offset such as -0.6, or a sign')
-      : wrong('input', 'a frequency from 28 to 10500 MHz')
-  const tone = parseTone(cell('tone'))
-  if (tone === 'wrong')
-    return wrong('tone', 'a tone from 60 to 260 Hz, a code such as D023, or nothing')
-  const place = readPlace(cell)
-  if (typeof place === 'string') return wrong(place, expectedOfPlace[place])
+    return row.wrong(row.has('name') ? 'name' : 'call', 'a name or a call sign')
+  const frequencies = readFrequencies(row, list)
+  if ('expected' in frequencies) return frequencies
+  const place = readPlace(row, list.meaningOfO)
+  if (typeof place === 'object' && 'expected' in place) return place
+  const flagged = flags.filter(({ at }) => saysMode(cells[at] ?? '')).map(({ mode }) => mode)
+  const told = [...readModes(row.cell('mode')), ...flagged, ...modeInTone(row)]
+  const mode = joinModes(told)
+  const accessTone = readAccess(row, list.toneViewpoint, mode)
   return {
     name,
     call,
-    outputMHz,
-    offset,
-    mode: cell('mode').toUpperCase() || 'FM',
-    ...place,
-    ...(tone === undefined ? {} : { accessTone: tone }),
+    ...frequencies,
+    mode,
+    ...(place === 'none'
+      ? {}
+      : { latitudeDeg: place.latitudeDeg, longitudeDeg: place.longitudeDeg }),
+    ...(accessTone === undefined ? {} : { accessTone }),
+    ...availability(row),
   }
 }
 
-const expectedOfPlace = {
-  latitude: 'degrees from -90 to 90',
-  longitude: 'degrees from -180 to 180',
-  locator: 'a locator of 6 or 8 characters',
+/** A mode's own column may hold its code or bandwidth in place of a yes. */
+const saysMode = (text: string): boolean => parseYesNo(text) ?? true
+
+/** Lists of digital repeaters name the mode where others have a tone. */
+const modeInTone = (row: RepeaterRow): string[] => {
+  const mode = knownMode(row.cell('tone').toLowerCase())
+  return mode === undefined || mode === 'FM' ? [] : [mode]
 }
 
-function readPlace(
-  cell: (field: RepeaterField) => string,
-): { latitudeDeg: number; longitudeDeg: number } | keyof typeof expectedOfPlace {
-  if (cell('latitude') !== '' || cell('longitude') !== '' || cell('locator') === '') {
-    const latitudeDeg = parseAngle(cell('latitude'), 'NS')
-    if (latitudeDeg === undefined) return 'latitude'
-    const longitudeDeg = parseAngle(cell('longitude'), 'EW')
-    if (longitudeDeg === undefined) return 'longitude'
-    return { latitudeDeg, longitudeDeg }
+function availability(row: RepeaterRow): Pick<RepeaterEntry, 'closed' | 'offAir'> {
+  const said = (['use', 'status'] as const).map((field) => {
+    const one = readAvailability(row.cell(field), row.headerWords(field))
+    if (!one.isKnown) row.warn(field, 'not known here: taken as open and on the air')
+    return one
+  })
+  return {
+    ...(said.some(({ closed }) => closed) ? { closed: true } : {}),
+    ...(said.some(({ offAir }) => offAir) ? { offAir: true } : {}),
   }
-  const locator = cell('locator')
-  return (locator.length >= 6 ? parseLocator(locator)?.centre : undefined) ?? 'locator'
 }
 
-const perMHz = { hz: 1e6, khz: 1e3, mhz: 1 }
+const whose = { repeater: 'the repeater', user: 'its user', unknown: '' } as const
 
-/** In MHz; without a named unit the size tells: nothing below 10,500 can be kHz, nothing below 28,000,000 can be Hz. */
-function parseFrequency(text: string, headerUnit: Units['output']): number | undefined {
-  const found = /^(.*?)\s*(k|m)?(?:hz)?$/i.exec(text)
-  const value = parseDecimal(found?.[1] ?? '')
-  if (value === undefined) return undefined
-  const named = found?.[2] ? (`${found[2].toLowerCase()}hz` as 'khz' | 'mhz') : headerUnit
-  const guessed = value >= 28_000_000 ? 'hz' : value >= 28_000 ? 'khz' : 'mhz'
-  const megahertz = Number((value / perMHz[named ?? guessed]).toFixed(6))
-  return megahertz >= 28 && megahertz <= 10_500 ? megahertz : undefined
-}
-
-/** From the offset's own cell, else from the input frequency; none of both is simplex. */
-function readOffset(
-  offsetText: string,
-  inputText: string,
-  outputMHz: number,
-  units: Units,
-): RepeaterEntry['offset'] | undefined {
-  if (offsetText !== '') return parseOffset(offsetText, units.offset)
-  if (inputText === '') return { sign: 0 }
-  const inputMHz = parseFrequency(inputText, units.output)
-  return inputMHz === undefined ? undefined : signedOffset(inputMHz - outputMHz)
-}
-
-function parseOffset(
-  text: string,
-  headerUnit: Units['offset'],
-): RepeaterEntry['offset'] | undefined {
-  if (text === '-' || text === '+') return { sign: text === '-' ? -1 : 1 }
-  if (/^(simplex|s|none|no|off)$/i.test(text)) return { sign: 0 }
-  const found = /^(.*?)\s*(k|m)?(?:hz)?$/i.exec(text)
-  const value = parseDecimal(found?.[1] ?? '')
-  if (value === undefined) return undefined
-  const named = found?.[2] ? (`${found[2].toLowerCase()}hz` as 'khz' | 'mhz') : headerUnit
-  const size = Math.abs(value)
-  const guessed = size >= 100_000 ? 'hz' : size >= 100 ? 'khz' : 'mhz'
-  const megahertz = value / perMHz[named ?? guessed]
-  return Math.abs(megahertz) <= 100 ? signedOffset(megahertz) : undefined
-}
-
-function signedOffset(megahertz: number): RepeaterEntry['offset'] {
-  const shiftMHz = Number(Math.abs(megahertz).toFixed(6))
-  return shiftMHz === 0 ? { sign: 0 } : { sign: megahertz < 0 ? -1 : 1, shiftMHz }
-}
-
-/** Tones of repeaters lie from 60 to 260 Hz; codes are three octal digits (common practice, no source). */
-function parseTone(text: string): AccessTone | undefined | 'wrong' {
-  if (text === '' || /^(none|no|off|0|0[.,]0|-|csq|carrier|n\/a)$/i.test(text)) return undefined
-  const code = /^(?:d|dcs|dpl|dtcs)\s*-?\s*([0-7]{3})\s*(?:n|r|dpl)?$|^([0-7]{3})\s*dpl$/i.exec(
-    text,
-  )
-  if (code) return { kind: 'code', code: (code[1] ?? code[2])! }
-  const figure = /^(?:t|pl|ctcss|tone)?\s*([\d.,]+)\s*(?:hz)?$/i.exec(text)
-  const toneHz = parseDecimal(figure?.[1] ?? '')
-  return toneHz !== undefined && toneHz >= 60 && toneHz <= 260 ? { kind: 'tone', toneHz } : 'wrong'
+function meaningsOf(
+  header: readonly string[],
+  { columns, flags }: TableColumns,
+  viewpoint: Knowledge['viewpoint'],
+): (string | undefined)[] {
+  return header.map((_, at) => {
+    const field = (Object.keys(columns) as RepeaterField[]).find((one) => columns[one] === at)
+    if (field === 'transmit' || field === 'receive') {
+      const sends = (field === 'transmit') === (viewpoint === 'repeater')
+      return viewpoint === 'unknown'
+        ? fieldWords[field]
+        : `${fieldWords[sends ? 'output' : 'input']} (as seen from ${whose[viewpoint]})`
+    }
+    if (field !== undefined) return fieldWords[field]
+    const flag = flags.find((one) => one.at === at)
+    return flag === undefined ? undefined : `mode ${flag.mode}: yes or no`
+  })
 }

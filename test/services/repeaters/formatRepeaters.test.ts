@@ -18,7 +18,7 @@ const entry: fc.Arbitrary<RepeaterEntry> = fc.record(
     offset: fc.oneof(
       fc.constant({ sign: 0 as const }),
       fc.record({ sign }),
-      fc.record({ sign, shiftMHz: rounded(0.000001, 100, 6) }),
+      fc.record({ sign, shiftMHz: rounded(0.01, 100, 6) }),
     ),
     accessTone: fc.oneof(
       fc.record({ kind: fc.constant('tone' as const), toneHz: rounded(60, 260, 1) }),
@@ -27,7 +27,7 @@ const entry: fc.Arbitrary<RepeaterEntry> = fc.record(
         code: fc.integer({ min: 0, max: 511 }).map((code) => code.toString(8).padStart(3, '0')),
       }),
     ),
-    mode: fc.constantFrom('FM', 'DV', 'C4FM'),
+    mode: fc.constantFrom('FM', 'D-STAR', 'FM/C4FM', 'DMR'),
     latitudeDeg: rounded(-90, 90, 6),
     longitudeDeg: rounded(-180, 180, 6),
   },
@@ -48,7 +48,7 @@ describe('formatRepeaters', () => {
 
   it('takes the headers that are wanted', () => {
     expect(formatRepeaters([], { name: 'Ort, Lage' })).toBe(
-      '"Ort, Lage",call,output,offset,tone,latitude,longitude,mode\n',
+      '"Ort, Lage",call,output,offset,tone,latitude,longitude,mode,use,status\n',
     )
   })
 })
