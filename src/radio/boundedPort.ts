@@ -77,7 +77,13 @@ export function boundedPort(port: RadioPort, options: BoundedPortOptions): Bound
     }
   })
   return {
-    ...wrapPort(port, { onFrame: (listener) => void listeners.push(listener) }),
+    ...wrapPort(port, {
+      onFrame: (listener) => void listeners.push(listener),
+      state() {
+        const state = port.state()
+        return { ...state, faultCount: (state.faultCount ?? 0) + guard.faultCount }
+      },
+    }),
     dropped,
   }
 }

@@ -2,8 +2,13 @@ import { createModemLink, type ModemLink } from '../kiss/modemLink.js'
 import type { OpenStream } from '../kiss/octetStream.js'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import type { Random } from '../runtime/random.js'
-import type { ControllerAction, ControllerInput, ControllerPast } from './controllerTypes.js'
-import type { Airtime, PortState, TransmitRequest } from './port.js'
+import {
+  type ControllerDriver,
+  createControllerDriver,
+  type DeviceAction,
+} from './controllerDriver.js'
+import type { ControllerInput, ControllerPast } from './controllerTypes.js'
+import type { Airtime, PortState, TransmitOutcome, TransmitRequest } from './port.js'
 import { queueTeller } from './queueTeller.js'
 import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
@@ -49,15 +54,14 @@ export const createKissPort = (options: KissPortOptions): RadioPort => new KissP
 
 class KissPort extends RadioListeners implements RadioPort {
   private readonly controller: TransmitController
+  private readonly driver: ControllerDriver
   private readonly link: ModemLink
-  /** the first is being handled */
-  private readonly inputs: ControllerInput[] = []
   private fullDuplex: boolean
   private readonly dutyLimits: TransmitOptions['dutyLimits']
   private cancelQueue: Cancel = () => {}
   /** when what the modem was given is over */
   private endAtMs: number | undefined
-  private cancelTime: Cancel = () => {}
+  private cancelEnd: Cancel = () => {}
   private cancelRoom: Cancel = () => {}
   private lostBy: string | undefined
   /** why what it was given last may not have gone out */
@@ -81,6 +85,13 @@ class KissPort extends RadioListeners implements RadioPort {
       irrevocable: true,
       past: options.past,
     })
+    this.driver = createControllerDriver({
+      ...{ controller: this.controller, clock: this.clock, guard: this.guard },
+      perform: (action) => this.perform(action),
+      onOutcome: (outcome) => this.ended(outcome),
+      onEvent: (event) => this.report(event),
+      onIdle: () => this.onIdle(),
+    })
     this.link = createModemLink({
       open: options.open,
       clock: this.clock,
@@ -91,20 +102,26 @@ class KissPort extends RadioListeners implements RadioPort {
       delayMs: 1000,
       delayMsMax: 60_000,
       openMsMax: 10_000,
-      onFrame: (octets) => this.heard(octets),
-      onState: (lost) => this.modemChanged(lost),
-      onSilent: (silent) => this.modemSilent(silent),
+      onFrame: this.guard.listener('a frame of the modem', (octets: Uint8Array) =>
+        this.heard(octets),
+      ),
+      onState: this.guard.listener('the line to the modem', (lost: string | undefined) =>
+        this.modemChanged(lost),
+      ),
+      onSilent: this.guard.listener('a modem that is silent', (silent: boolean) =>
+        this.modemSilent(silent),
+      ),
     })
     this.link.setParameters(this.access())
-    this.drive({ kind: 'hold', source: modemSource, reason: notConnected })
+    this.take({ kind: 'hold', source: modemSource, reason: notConnected })
   }
 
   send(request: TransmitRequest): void {
-    this.drive({ kind: 'request', request })
+    this.take({ kind: 'request', request })
   }
 
   withdraw(id: string): void {
-    this.drive({ kind: 'withdraw', id })
+    this.take({ kind: 'withdraw', id })
   }
 
   sendTone({ id }: ToneRequest): void {
@@ -113,11 +130,11 @@ class KissPort extends RadioListeners implements RadioPort {
   }
 
   hold(source: string, reason: string): void {
-    this.drive({ kind: 'hold', source, reason })
+    this.take({ kind: 'hold', source, reason })
   }
 
   release(source: string): void {
-    this.drive({ kind: 'release', source })
+    this.take({ kind: 'release', source })
   }
 
   access(): ChannelAccess {
@@ -125,7 +142,7 @@ class KissPort extends RadioListeners implements RadioPort {
   }
 
   setAccess({ fullDuplex, ...change }: Partial<ChannelAccess>): void {
-    this.drive({ kind: 'access', change })
+    this.take({ kind: 'access', change })
     this.fullDuplex = fullDuplex ?? this.fullDuplex
     this.link.setParameters(this.access())
   }
@@ -135,7 +152,14 @@ class KissPort extends RadioListeners implements RadioPort {
     const { idle: _, ...state } = this.controller.state(this.clock.monotonicMs())
     const { connected } = this.link
     const doubt = this.lostBy ?? this.link.doubt
-    return { ...state, receiving: connected, channelBusy: false, ...(doubt && { doubt }) }
+    const { faultCount } = this.guard
+    return {
+      ...state,
+      receiving: connected,
+      channelBusy: false,
+      faultCount,
+      ...(doubt && { doubt }),
+    }
   }
 
   airtime(): Airtime {
@@ -161,82 +185,55 @@ class KissPort extends RadioListeners implements RadioPort {
   /** Refuses what waits; an identification that is owed is still handed to the modem, if it is there. */
   async close(): Promise<void> {
     if (this.closed) return
-    this.drive({ kind: 'end', reason: 'the radio is being closed' })
-    if (this.link.connected && !this.idle) {
+    this.take({ kind: 'end', reason: 'the radio is being closed' })
+    if (this.link.connected && !this.driver.idle) {
       await new Promise<void>((resolve) => {
         this.onIdle = resolve
         this.clock.at(this.clock.monotonicMs() + closeMsMax, resolve)
       })
     }
     this.closed = true
-    this.cancelTime()
+    this.driver.stop()
+    this.cancelEnd()
     this.cancelRoom()
     this.cancelQueue()
     this.link.close()
   }
 
-  /** Hands inputs to the controller, and what follows from them, until nothing does; listeners may call in between. */
-  private drive(input: ControllerInput): void {
-    if (this.closed) return
-    this.inputs.push(input)
-    if (this.inputs.length > 1) return
-    for (let next = this.inputs[0]; next !== undefined; next = this.inputs[0]) {
-      const actions = this.controller.handle(next, this.clock.monotonicMs())
-      for (const action of actions) this.inputs.push(...this.perform(action))
-      this.inputs.shift()
-    }
-    this.cancelTime()
-    const nextMs = Math.min(this.controller.nextAtMs() ?? Infinity, this.endAtMs ?? Infinity)
-    if (nextMs !== Infinity) this.cancelTime = this.clock.at(nextMs, () => this.timeCame())
-    if (this.idle) this.onIdle()
+  private take(input: ControllerInput): void {
+    this.driver.take(input)
   }
 
-  private get idle(): boolean {
-    return this.controller.state(this.clock.monotonicMs()).idle
-  }
-
-  private timeCame(): void {
+  private perform(action: DeviceAction): void {
     const nowMs = this.clock.monotonicMs()
-    if (this.endAtMs === undefined || nowMs < this.endAtMs) {
-      this.drive({ kind: 'time' })
+    if (action.kind === 'key') this.handOver(action.content, nowMs)
+    else if (action.kind === 'unkey') this.take({ kind: 'unkeyed', atMs: nowMs })
+  }
+
+  private handOver(content: TransmissionContent, nowMs: number): void {
+    const trouble = this.give(content)
+    if (trouble !== undefined) {
+      this.waitForRoom(trouble)
+      this.take({ kind: 'unsent', source: modemSource, reason: trouble })
       return
     }
-    this.endAtMs = undefined
-    this.drive({ kind: 'audioEnded' })
+    this.endAtMs = nowMs + contentDurationMs(content)
+    this.cancelEnd()
+    this.cancelEnd = this.clock.at(this.endAtMs, () => {
+      this.endAtMs = undefined
+      this.take({ kind: 'audioEnded' })
+    })
+    this.lostMeanwhile = undefined
+    this.take({ kind: 'keyed', atMs: nowMs })
   }
 
-  /** @returns what the controller must hear of it */
-  private perform(action: ControllerAction): ControllerInput[] {
-    const nowMs = this.clock.monotonicMs()
-    switch (action.kind) {
-      case 'key': {
-        const trouble = this.handOver(action.content)
-        if (trouble !== undefined) {
-          this.waitForRoom(trouble)
-          return [{ kind: 'unsent', source: modemSource, reason: trouble }]
-        }
-        this.endAtMs = nowMs + contentDurationMs(action.content)
-        this.lostMeanwhile = undefined
-        return [{ kind: 'keyed', atMs: nowMs }]
-      }
-      case 'play':
-        return []
-      case 'unkey':
-        return [{ kind: 'unkeyed', atMs: nowMs }]
-      case 'outcome': {
-        const { outcome } = action
-        const doubt = this.lostMeanwhile ?? this.link.doubt
-        this.tellOutcome(outcome.kind === 'sent' && doubt ? { ...outcome, doubt } : outcome)
-        return []
-      }
-      case 'event':
-        this.report(action.event)
-        return []
-    }
+  private ended(outcome: TransmitOutcome): void {
+    const doubt = this.lostMeanwhile ?? this.link.doubt
+    this.tellOutcome(outcome.kind === 'sent' && doubt ? { ...outcome, doubt } : outcome)
   }
 
   /** All frames or none. @returns in words why the modem was not given them */
-  private handOver(content: TransmissionContent): string | undefined {
+  private give(content: TransmissionContent): string | undefined {
     return content.kind === 'frames'
       ? this.link.sendFrames(content.frames)
       : 'an external modem can send frames only'
@@ -247,7 +244,7 @@ class KissPort extends RadioListeners implements RadioPort {
     this.cancelRoom()
     this.cancelRoom = this.clock.at(this.clock.monotonicMs() + roomAgainMs, () => {
       if (!this.link.connected) return
-      if (this.link.hasRoom) this.drive({ kind: 'release', source: modemSource })
+      if (this.link.hasRoom) this.take({ kind: 'release', source: modemSource })
       else this.waitForRoom(trouble)
     })
   }
@@ -270,7 +267,7 @@ class KissPort extends RadioListeners implements RadioPort {
     this.lostBy = lost
     if (lost === undefined) {
       this.report({ kind: 'recovered', atMs, reason: 'the line to the modem is open' })
-      this.drive({ kind: 'release', source: modemSource })
+      this.take({ kind: 'release', source: modemSource })
       return
     }
     if (this.endAtMs !== undefined) this.lostMeanwhile = 'the modem was lost meanwhile'
@@ -278,7 +275,7 @@ class KissPort extends RadioListeners implements RadioPort {
     // A modem that is away for weeks is told of once, not at every try.
     if (lost !== wasLostBy)
       this.report({ kind: 'fault', atMs, reason: `${notConnected}: ${lost}${given}` })
-    this.drive({ kind: 'hold', source: modemSource, reason: notConnected })
+    this.take({ kind: 'hold', source: modemSource, reason: notConnected })
   }
 
   private modemSilent(silent: boolean): void {

@@ -126,6 +126,8 @@ export interface PortState {
   readonly queuedCount: number
   /** share of the duty window used, 0 to 1 */
   readonly dutyUsed: number
+  /** faults of the program that were caught at this radio: what a listener or a timer threw; absent for none */
+  readonly faultCount?: number | undefined
   /** all that hold it, the first of them first; absent where a radio does not tell */
   readonly holds?: readonly Hold[] | undefined
 }

@@ -187,7 +187,7 @@ class Core extends RadioListeners implements RadioCore {
 
   state(): PortState {
     const { idle: _, ...state } = this.controller.state(this.clock.monotonicMs())
-    return { ...state, receiving: this.receiving }
+    return { ...state, receiving: this.receiving, faultCount: this.guard.faultCount }
   }
 
   airtime(): Airtime {

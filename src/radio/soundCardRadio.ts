@@ -145,8 +145,10 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
     this.post({ type: 'access', change })
   }
 
+  /** With what was caught in this thread besides. */
   state(): PortState {
-    return this.lastState
+    const faultCount = (this.lastState.faultCount ?? 0) + this.guard.faultCount
+    return { ...this.lastState, faultCount }
   }
 
   /** As of the last transmission that its thread has reported. */

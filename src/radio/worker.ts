@@ -8,7 +8,7 @@ import { createHoldInput } from '../ptt/holdInput.js'
 import { directLine, type KeyLine } from '../ptt/keyLine.js'
 import { noneOutput } from '../ptt/noneOutput.js'
 import { type Cancel, every } from '../runtime/clock.js'
-import { createGuard } from '../runtime/guard.js'
+import { createGuard, type Guard } from '../runtime/guard.js'
 import { systemClock } from '../runtime/systemClock.js'
 import { watchHolds } from './holdWatch.js'
 import { createRadioCore, type RadioCore } from './radioCore.js'
@@ -49,11 +49,12 @@ function build(): RadioCore {
 }
 
 /** Tells the main thread everything; the state only when it is another. */
-function report(core: RadioCore): () => void {
+function report(core: RadioCore, guard: Guard): () => void {
   let told = ''
   let toldMs = 0
   const tellState = (): void => {
-    const state = core.state()
+    const own = core.state()
+    const state = { ...own, faultCount: (own.faultCount ?? 0) + guard.faultCount }
     const access = core.access()
     const text = JSON.stringify([{ ...state, dutyUsed: Math.round(state.dutyUsed * 1000) }, access])
     const nowMs = clock.monotonicMs()
@@ -121,7 +122,9 @@ function tellFault(reason: string): void {
 
 function main(): void {
   const core = build()
-  const stopReporting = report(core)
+  // The main thread means well: a message that cannot be used is a fault of the program, and no reason to end.
+  const guard = createGuard(({ what, reason }) => tellFault(`${what}: ${reason}`))
+  const stopReporting = report(core, guard)
   const holds = watchHolds({
     port: core,
     clock,
@@ -135,8 +138,6 @@ function main(): void {
     await holds.close()
     parentPort?.close()
   }
-  // The main thread means well: a message that cannot be used is a fault of the program, and no reason to end.
-  const guard = createGuard(({ what, reason }) => tellFault(`${what}: ${reason}`))
   const hear = (message: ToWorker): void => obey(message, core, end)
   parentPort?.on('message', guard.listener('a message of the main thread', hear))
   core.start()

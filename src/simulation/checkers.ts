@@ -48,6 +48,7 @@ export function checkRun(
     transmissions: store.transmissions.query({ limit }),
   }
   const problems = [
+    ...scenario.faults,
     ...checkQuestions(scenario, evidence),
     ...checkAnswers(scenario, evidence),
     ...checkMessages(scenario, evidence),

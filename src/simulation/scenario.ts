@@ -23,6 +23,8 @@ export interface Scenario {
   readonly channel: Channel
   readonly handHelds: readonly HandHeld[]
   readonly nodeCall: string
+  /** what a station threw at its radio, and what a radio could not do; a good run has none */
+  readonly faults: readonly string[]
   /** A radio for the node; a new one after its process died. */
   nodeRadio(): Port
   /** Lets everybody begin to ask. */
@@ -65,9 +67,15 @@ export function createScenario(options: ScenarioOptions): Scenario {
   const calls = Array.from({ length: stationCount }, (_, index) => callOf(index))
   const far = new Set(calls.filter((_, index) => index % 4 === 3))
   const channel = channelAmong(options, calls, far)
-  const radioOf = (call: string, at: number): Port =>
-    simulatedRadio({ clock, random: seededRandom(seed + 100 + at), channel, call })
-  digipeater({ port: radioOf(digipeaterCall, 0), clock, call: digipeaterCall })
+  const faults: string[] = []
+  const radio = (call: string, radioSeed: number, dutyShare?: number): Port => {
+    const one = simulatedRadio({ clock, random: seededRandom(radioSeed), channel, call, dutyShare })
+    one.onEvent(({ kind, reason }) => {
+      if (kind === 'fault') faults.push(`${call}: ${reason}`)
+    })
+    return one
+  }
+  digipeater({ port: radio(digipeaterCall, seed + 100), clock, call: digipeaterCall })
 
   const { left, asked, askSomething } = questioning(calls)
   let remaining = options.questionCount
@@ -77,9 +85,9 @@ export function createScenario(options: ScenarioOptions): Scenario {
     const own = seededRandom(seed + 1_000 + index)
     const path = far.has(call) || index % 2 === 0 ? ['WIDE1-1'] : []
     const onShown = (message: ShownMessage): void => noteShown(person, message)
-    const port = radioOf(call, index + 1)
-    const radio = handHeld({ port, clock, random: own, call, nodeCall, path, onShown })
-    const person: Person = { radio, random: own, ...newcomer }
+    const port = radio(call, seed + 101 + index)
+    const handset = handHeld({ port, clock, random: own, call, nodeCall, path, onShown })
+    const person: Person = { radio: handset, random: own, ...newcomer }
     return person
   })
 
@@ -129,17 +137,11 @@ export function createScenario(options: ScenarioOptions): Scenario {
   return {
     channel,
     nodeCall,
+    faults,
     left,
     asked,
     handHelds: people.map(({ radio }) => radio),
-    nodeRadio: () =>
-      simulatedRadio({
-        clock,
-        random: seededRandom(seed + 10_000 + nodeRadioCount++),
-        channel,
-        call: nodeCall,
-        dutyShare: nodeDutyShare,
-      }),
+    nodeRadio: () => radio(nodeCall, seed + 10_000 + nodeRadioCount++, nodeDutyShare),
     start() {
       for (const person of people) think(person, options.thinkMs ?? thinkMsDefault)
     },

@@ -1,11 +1,12 @@
-import type { ControllerAction, ControllerInput } from '../radio/controllerTypes.js'
-import type {
-  HeardFrame,
-  Port,
-  PortState,
-  TransmitOutcome,
-  TransmitRequest,
-} from '../radio/port.js'
+import {
+  type ControllerDriver,
+  createControllerDriver,
+  type DeviceAction,
+} from '../radio/controllerDriver.js'
+import type { ControllerInput } from '../radio/controllerTypes.js'
+import type { Airtime, Port, PortState, TransmitRequest } from '../radio/port.js'
+import { RadioListeners } from '../radio/radioListeners.js'
+import type { RadioPort } from '../radio/radioPort.js'
 import type { TransmissionContent } from '../radio/transmission.js'
 import { TransmitController } from '../radio/transmitController.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
@@ -21,7 +22,7 @@ export interface SimulatedRadioOptions {
   readonly call: string
   readonly radio?: number
   /** share of a rolling 6 minutes that may be sent; default 1: no limit */
-  readonly dutyShare?: number
+  readonly dutyShare?: number | undefined
 }
 
 /** Between the decision and the key line, and back. */
@@ -45,107 +46,130 @@ export const simulatedTransmit = (call: string, dutyShare: number) => ({
   unkeyMarginMs: 2 * keyMs,
 })
 
+export type SimulatedRadio = Port & Pick<RadioPort, 'onEvent'>
+
 /**
- * A radio on the simulated channel: the real transmit controller, frames in place of audio. Frames take the time that
- * their bits, stuffing included, take at 1200 baud.
+ * A radio on the simulated channel: the real transmit controller and its driver, frames in place of audio. Frames take the time
+ * that their bits, stuffing included, take at 1200 baud.
  */
-export function simulatedRadio(options: SimulatedRadioOptions): Port {
-  const { clock, channel, call, random } = options
-  const radio = options.radio ?? 0
-  const frameListeners: ((frame: HeardFrame) => void)[] = []
-  const outcomeListeners: ((outcome: TransmitOutcome) => void)[] = []
-  const controller = new TransmitController({
-    ...simulatedTransmit(call, options.dutyShare ?? 1),
-    random,
-  })
-  let closed = false
-  let lastBusy: boolean | undefined
-  let content: TransmissionContent | undefined
-  let cutAir: Cancel = () => {}
-  let cancelEnd: Cancel = () => {}
-  let cancelWake: Cancel = () => {}
-
-  const step = (input: ControllerInput): void => {
-    if (closed) return
-    const nowMs = clock.monotonicMs()
-    for (const action of controller.handle(input, nowMs)) act(action)
-    cancelWake()
-    const nextMs = controller.nextAtMs()
-    cancelWake = nextMs === undefined ? () => {} : clock.at(nextMs, () => step({ kind: 'time' }))
+export function simulatedRadio(options: SimulatedRadioOptions): SimulatedRadio {
+  const radio = new OnChannel(options)
+  return {
+    ...{ radio: radio.radio, name: radio.name },
+    send: (request) => radio.send(request),
+    withdraw: (id) => radio.withdraw(id),
+    onFrame: (listener) => radio.onFrame(listener),
+    onOutcome: (listener) => radio.onOutcome(listener),
+    onEvent: (listener) => radio.onEvent(listener),
+    state: () => radio.state(),
+    airtime: () => radio.airtime(),
+    close: () => radio.close(),
   }
-  const soon = (ms: number, make: (atMs: number) => ControllerInput): Cancel => {
-    const atMs = clock.monotonicMs() + ms
-    return clock.at(atMs, () => step(make(atMs)))
+}
+
+class OnChannel extends RadioListeners implements SimulatedRadio {
+  private readonly controller: TransmitController
+  private readonly driver: ControllerDriver
+  private readonly attached: ReturnType<Channel['attach']>
+  private closed = false
+  private lastBusy: boolean | undefined
+  private content: TransmissionContent | undefined
+  private cutAir: Cancel = () => {}
+  private cancelEnd: Cancel = () => {}
+
+  constructor(private readonly options: SimulatedRadioOptions) {
+    const { call, channel, random } = options
+    super(options.radio ?? 0, call, options.clock)
+    this.controller = new TransmitController({
+      ...simulatedTransmit(call, options.dutyShare ?? 1),
+      random,
+    })
+    this.driver = createControllerDriver({
+      ...{ controller: this.controller, clock: this.clock, guard: this.guard },
+      perform: (action) => this.perform(action),
+      // in a call of its own, as a radio's answer from its worker comes
+      onOutcome: (outcome) => void this.after(0, () => this.tellOutcome(outcome)),
+      onEvent: (event) => this.report(event),
+    })
+    this.attached = channel.attach({
+      name: call,
+      heard: (octets) => this.heard(octets),
+      busy: (busy) => this.busy(busy),
+    })
   }
 
-  const act = (action: ControllerAction): void => {
+  send(request: TransmitRequest): void {
+    this.driver.take({ kind: 'request', request })
+  }
+
+  withdraw(id: string): void {
+    this.driver.take({ kind: 'withdraw', id })
+  }
+
+  state(): PortState {
+    const state = this.controller.state(this.clock.monotonicMs())
+    return { receiving: true, ...state, faultCount: this.guard.faultCount }
+  }
+
+  airtime(): Airtime {
+    return this.controller.airtime(this.clock.monotonicMs())
+  }
+
+  /** As a process that dies: the line goes off, what waited is gone, nobody is told. */
+  async close(): Promise<void> {
+    this.closed = true
+    this.driver.stop()
+    this.cutAir()
+    this.cancelEnd()
+    this.attached.detach()
+  }
+
+  /** Nobody can look at it. */
+  protected onWish(): void {}
+
+  private after(ms: number, run: () => void): Cancel {
+    return this.clock.at(this.clock.monotonicMs() + ms, () => {
+      if (!this.closed) run()
+    })
+  }
+
+  private takeAfter(ms: number, make: (atMs: number) => ControllerInput): Cancel {
+    const atMs = this.clock.monotonicMs() + ms
+    return this.after(ms, () => this.driver.take(make(atMs)))
+  }
+
+  private perform(action: DeviceAction): void {
     switch (action.kind) {
       case 'key':
-        content = action.content
-        soon(keyMs, (atMs) => ({ kind: 'keyed', atMs }))
+        this.content = action.content
+        this.takeAfter(keyMs, (atMs) => ({ kind: 'keyed', atMs }))
         break
       case 'play': {
-        const lastsMs = frameTimesMs(content!)
-        cutAir = channel.transmit(call, lastsMs, frameSpans(content!))
-        cancelEnd = soon(lastsMs, () => ({ kind: 'audioEnded' }))
+        const lastsMs = frameTimesMs(this.content!)
+        const { channel, call } = this.options
+        this.cutAir = channel.transmit(call, lastsMs, frameSpans(this.content!))
+        this.cancelEnd = this.takeAfter(lastsMs, () => ({ kind: 'audioEnded' }))
         break
       }
       case 'unkey':
         if (action.cut) {
-          cutAir()
-          cancelEnd()
+          this.cutAir()
+          this.cancelEnd()
         }
-        soon(keyMs, (atMs) => ({ kind: 'unkeyed', atMs }))
-        break
-      case 'outcome': {
-        const { outcome } = action
-        // in a call of its own, as a radio's answer from its worker comes
-        clock.at(clock.monotonicMs(), () => {
-          if (closed) return
-          for (const listener of outcomeListeners) listener(outcome)
-        })
-        break
-      }
-      case 'event':
-        break
+        this.takeAfter(keyMs, (atMs) => ({ kind: 'unkeyed', atMs }))
     }
   }
 
-  const attached = channel.attach({
-    name: call,
-    heard(octets) {
-      const frame: HeardFrame = {
-        octets,
-        radio,
-        heardAtMs: clock.monotonicMs(),
-        heardAtWallMs: clock.wallMs(),
-        repairedBits: 0,
-        detector: 'simulation',
-      }
-      for (const listener of frameListeners) listener(frame)
-    },
-    busy(busy) {
-      if (busy !== lastBusy) step({ kind: 'channel', busy })
-      lastBusy = busy
-    },
-  })
+  private heard(octets: Uint8Array): void {
+    this.tellFrame({
+      ...{ octets, radio: this.radio, repairedBits: 0, detector: 'simulation' },
+      heardAtMs: this.clock.monotonicMs(),
+      heardAtWallMs: this.clock.wallMs(),
+    })
+  }
 
-  return {
-    radio,
-    name: call,
-    send: (request: TransmitRequest) => step({ kind: 'request', request }),
-    withdraw: (id) => step({ kind: 'withdraw', id }),
-    onFrame: (listener) => frameListeners.push(listener),
-    onOutcome: (listener) => outcomeListeners.push(listener),
-    state: (): PortState => ({ receiving: true, ...controller.state(clock.monotonicMs()) }),
-    airtime: () => controller.airtime(clock.monotonicMs()),
-    /** As a process that dies: the line goes off, what waited is gone, nobody is told. */
-    async close() {
-      closed = true
-      cutAir()
-      cancelEnd()
-      cancelWake()
-      attached.detach()
-    },
+  private busy(busy: boolean): void {
+    if (busy !== this.lastBusy) this.driver.take({ kind: 'channel', busy })
+    this.lastBusy = busy
   }
 }

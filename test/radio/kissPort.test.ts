@@ -96,6 +96,17 @@ describe('an external KISS modem as a radio', () => {
     ])
   })
 
+  it('a request that the program cannot deal with is refused, counted, and keeps no other one waiting', () => {
+    const { clock, connect, send, port, outcomes, events } = bench()
+    connect()
+    send(undefined as never)
+    send(frameFrom('QQ0ZZ'))
+    clock.advanceBy(5000)
+    expect(kinds(outcomes)).toEqual(['id-1 refused', 'id-2 sent'])
+    expect(port.state()).toMatchObject({ keyed: false, faultCount: 1 })
+    expect(events.filter(({ kind }) => kind === 'fault')).toHaveLength(1)
+  })
+
   it('a frame goes to the modem at once, and is sent when its airtime is over', () => {
     const { clock, connect, send, written, outcomes, port } = bench()
     connect()

@@ -13,7 +13,6 @@ export const longFunctions: Readonly<Record<string, number>> = {
   'dsp/modem/sequence/phaseStep.ts: createPhaseStepEstimator': 108,
   'dsp/modem/sequence/search.ts: createSequenceSearch': 117,
   'dsp/modem/sequence/timing.ts: createSequenceTiming': 154,
-  'src/simulation/simulatedRadio.ts: simulatedRadio': 100,
 }
 
 export interface FunctionLength {

@@ -156,7 +156,7 @@ async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<voi
   notifier.ready(words)
   const cancelSound = clock.at(clock.monotonicMs() + soundMs, () => starts?.sound())
   try {
-    await Promise.race([stopAsked(edges, ports, running, log), endlessFaults])
+    await Promise.race([stopAsked(edges, ports, running, log, guard), endlessFaults])
   } finally {
     cancelSound()
   }

@@ -1,6 +1,7 @@
 import { createInterface } from 'node:readline'
 import type { Edges } from '../../devices/edges.js'
 import type { RadioPort } from '../../radio/radioPort.js'
+import type { Guard } from '../../runtime/guard.js'
 import type { RunLog } from './runLog.js'
 import type { RunningNode } from './runNode.js'
 
@@ -10,6 +11,7 @@ export function stopAsked(
   ports: readonly RadioPort[],
   running: RunningNode,
   log: RunLog,
+  guard: Pick<Guard, 'faultCount'>,
 ): Promise<void> {
   return new Promise((resolve) => {
     edges.onStop(resolve)
@@ -22,17 +24,19 @@ export function stopAsked(
       resolve()
     }
     edges.onStop(() => lines.close())
-    lines.on('line', (line) => operatorLine(line.trim(), ports, running, log, stop))
+    lines.on('line', (line) => operatorLine(line.trim(), { ports, running, log, guard, stop }))
   })
 }
 
-function operatorLine(
-  line: string,
-  ports: readonly RadioPort[],
-  running: RunningNode,
-  log: RunLog,
-  stop: () => void,
-): void {
+interface OperatorParts {
+  readonly ports: readonly RadioPort[]
+  readonly running: RunningNode
+  readonly log: RunLog
+  readonly guard: Pick<Guard, 'faultCount'>
+  readonly stop: () => void
+}
+
+function operatorLine(line: string, { ports, running, log, guard, stop }: OperatorParts): void {
   switch (line) {
     case '':
       return
@@ -43,7 +47,7 @@ function operatorLine(
       for (const port of ports) port.release('operator')
       return
     case 'state':
-      log.note(stateWords(ports, running))
+      log.note(formatState(ports, running, guard.faultCount))
       return
     case 'stop':
       stop()
@@ -53,9 +57,15 @@ function operatorLine(
   }
 }
 
-function stateWords(ports: readonly RadioPort[], { node }: RunningNode): string {
+function formatState(
+  ports: readonly RadioPort[],
+  { node }: RunningNode,
+  otherFaults: number,
+): string {
+  let faultCount = otherFaults
   const radios = ports.map((port) => {
     const state = port.state()
+    faultCount += state.faultCount ?? 0
     const words = [
       state.receiving ? 'receiving' : 'not receiving',
       state.keyed ? 'keyed' : state.channelBusy ? 'channel busy' : 'channel free',
@@ -66,11 +76,19 @@ function stateWords(ports: readonly RadioPort[], { node }: RunningNode): string 
     if (state.doubt !== undefined) words.push(state.doubt)
     return `${port.name}: ${words.join(', ')}`
   })
-  const { framesHeardCount, openQuestionCount, openMessageCount, mailboxCount, digipeater } =
-    node.state()
+  const {
+    framesHeardCount,
+    openQuestionCount,
+    openMessageCount,
+    mailboxCount,
+    digipeater,
+    ...rest
+  } = node.state()
+  faultCount += rest.faultCount
   return [
     ...radios,
     `${framesHeardCount} frames heard, ${openQuestionCount} questions and ${openMessageCount} messages open, ${mailboxCount} in the mailbox`,
     ...(digipeater === undefined ? [] : [`${digipeater.repeatedCount} frames repeated`]),
+    ...(faultCount > 0 ? [`${faultCount} faults of the program (see the log)`] : []),
   ].join('; ')
 }
