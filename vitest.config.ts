@@ -3,7 +3,7 @@ import { defineConfig } from 'vitest/config'
 export default defineConfig({
   test: {
     include: ['test/**/*.test.ts'],
-    globalSetup: ['test/compile.ts'],
+    globalSetup: ['test/compile.ts', 'test/temporaryRoom.ts'],
     setupFiles: ['test/setup.ts'],
     // Simulations and runs of real processes take seconds; none waits on a real clock for its verdict.
     testTimeout: 120_000,
