@@ -72,9 +72,14 @@ interface Taken {
   readonly hearings: number
 }
 
+/** A count that is damaged is none: what was taken already is taken once more, and from then on it counts again. */
 function taken(database: Database): Taken {
   const value = (name: string): number =>
-    database.get<{ value: number }>('SELECT value FROM counters WHERE name = ?', name)?.value ?? 0
+    database.get<{ value: number }>(
+      `SELECT value FROM counters
+       WHERE name = ? AND typeof(value) = 'integer' AND value BETWEEN 0 AND ${Number.MAX_SAFE_INTEGER}`,
+      name,
+    )?.value ?? 0
   return { writes: value(takenCounters.writes), hearings: value(takenCounters.hearings) }
 }
 

@@ -1,5 +1,6 @@
 import { statSync } from 'node:fs'
 import { Failure } from '../runtime/failure.js'
+import { databaseFaultKind } from './databaseFault.js'
 import type { Sqlite, SqlValue } from './sqliteDriver.js'
 
 /** Which file a name stands for; undefined when there is none. It is looked at before each durable commit. */
@@ -25,18 +26,12 @@ export function carryOver(former: Sqlite, present: Sqlite): number {
   present.exec('PRAGMA synchronous = FULL')
   present.exec('BEGIN IMMEDIATE')
   try {
-    for (const [table, condition] of Object.entries(promised))
-      for (const row of former.all<Record<string, SqlValue>>(
-        `SELECT * FROM ${table} WHERE ${condition}`,
-      )) {
-        const columns = Object.keys(row)
-        const marks = columns.map(() => '?').join(', ')
-        const into = `INSERT OR REPLACE INTO ${table} (${columns.join(', ')}) VALUES (${marks})`
-        present.run(into, ...Object.values(row))
-        count++
-      }
+    for (const [table, condition] of Object.entries(promised)) {
+      const ids = former.all<{ id: number }>(`SELECT id FROM ${table} WHERE ${condition}`)
+      for (const { id } of ids) if (carryRow(former, present, table, id)) count++
+    }
     for (const { name, value } of former.all<{ name: string; value: number }>(
-      'SELECT name, value FROM counters',
+      `SELECT name, value FROM counters WHERE typeof(value) = 'integer' AND value BETWEEN 0 AND ${Number.MAX_SAFE_INTEGER}`,
     ))
       present.run(
         `INSERT INTO counters (name, value) VALUES (?, ?)
@@ -60,6 +55,22 @@ export function carryOver(former: Sqlite, present: Sqlite): number {
     return count
   } catch (error) {
     present.exec('ROLLBACK')
+    throw error
+  }
+}
+
+/** @returns false for a row that is damaged: it stays behind, and keeps none of the others */
+function carryRow(former: Sqlite, present: Sqlite, table: string, id: number): boolean {
+  try {
+    const row = former.get<Record<string, SqlValue>>(`SELECT * FROM ${table} WHERE id = ?`, id)
+    if (row === undefined) return false
+    const columns = Object.keys(row)
+    const marks = columns.map(() => '?').join(', ')
+    const into = `INSERT OR REPLACE INTO ${table} (${columns.join(', ')}) VALUES (${marks})`
+    present.run(into, ...Object.values(row))
+    return true
+  } catch (error) {
+    if (databaseFaultKind(error) === 'other') return false
     throw error
   }
 }

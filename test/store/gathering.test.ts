@@ -4,6 +4,7 @@ import { describe, expect, it } from 'vitest'
 import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
 import { gatherFileOf, openGatherFile, readGathered } from '../../src/store/gatherFile.js'
 import { openStoreReader } from '../../src/store/readOnly.js'
+import { openSqlite } from '../../src/store/sqliteDriver.js'
 import type { Store } from '../../src/store/store.js'
 import { openTestStore, temporaryFile } from './openTestStore.js'
 
@@ -267,3 +268,24 @@ function copyWithout(file: string): string {
   for (const suffix of ['', '-wal']) copyFileSync(file + suffix, copy + suffix)
   return copy
 }
+
+describe('a count of what was taken that is damaged', () => {
+  it('counts again: what is heard is gathered, and found at the next start', () => {
+    const file = temporaryFile()
+    const add = (store: Store, text: string): void => {
+      store.events.add({ atWallMs: 1_000, kind: 'fault', text })
+      store.flush()
+    }
+    const { store } = openTestStore(file)
+    add(store, 'before')
+    store.close()
+    const other = openSqlite(file)
+    other.exec('UPDATE counters SET value = 9007199254740993')
+    other.close()
+    const { store: again, faults } = openTestStore(file)
+    add(again, 'after')
+    expect(faults).toEqual([])
+    expect(texts(gatherFileOf(file)).join()).toContain('after')
+    again.close()
+  })
+})

@@ -35,6 +35,23 @@ describe('a database that is gone from under the node', () => {
     store.close()
   })
 
+  it('deleted, with rows in it that are damaged: these stay behind, and nothing else', () => {
+    const file = temporaryFile()
+    const { store, faults } = openTestStore(file)
+    store.durably('a count', () => store.count('number'))
+    for (const text of ['damaged', 'whole']) ask(store, text)
+    const other = openSqlite(file)
+    // more than a number of the program's language holds
+    other.exec("UPDATE questions SET last_heard_ms = 9007199254740993 WHERE text = 'damaged'")
+    other.exec('UPDATE counters SET value = 9007199254740993')
+    other.close()
+    for (const suffix of ['', '-wal', '-shm']) rmSync(file + suffix, { force: true })
+    expect(ask(store, 'after').ok).toBe(true)
+    expect(kept(file)).toEqual(['whole', 'after'])
+    expect(faults.map(({ code }) => code)).toEqual(['store-replaced'])
+    store.close()
+  })
+
   it('replaced by an older copy: that is taken, with what was open', () => {
     const file = temporaryFile()
     const { store, faults } = openTestStore(file)
