@@ -13,6 +13,8 @@ export interface BenchOptions {
   readonly kills?: number | undefined
   readonly load?: number | undefined
   readonly user?: number | undefined
+  /** of `campaign`: simulated days */
+  readonly days?: number | undefined
 }
 
 export interface Bench {

@@ -12,7 +12,7 @@ import { basename, join } from 'node:path'
 import type { AirtimeDisk } from '../../src/radio/airtimeFile.js'
 import type { Random } from '../../src/runtime/random.js'
 import { type OpenSqlite, openSqlite, type Sqlite } from '../../src/store/sqliteDriver.js'
-import { WalSync } from './walSync.js'
+import { nothingSynced, type Synced, WalSync, wholeLog } from './walSync.js'
 
 /*
  * What a node's files go through. SQLite runs on real files. What a killed process leaves are its files as they are at that
@@ -38,7 +38,9 @@ export class Disk {
   /** told after each commit */
   onCommit: (durable: boolean) => void = () => {}
   private readonly opened = new Set<Sqlite>()
-  private readonly syncs = new Map<string, WalSync>()
+  private sync: WalSync | undefined
+  /** before the database was opened here */
+  private synced: Synced = nothingSynced
   private airtime:
     | { readonly file: string; readonly text: string; readonly before?: string | undefined }
     | undefined
@@ -54,9 +56,9 @@ export class Disk {
   readonly openFile: OpenSqlite = (file, options) => {
     const inner = openSqlite(file, options)
     if (file === ':memory:') return inner
-    const sync = new WalSync(file)
-    this.syncs.get(file)?.close()
-    this.syncs.set(file, sync)
+    const sync = new WalSync(file, this.synced)
+    this.sync?.close()
+    this.sync = sync
     let durable = true
     const before = (): void => this.onStatement()
     const sqlite: Sqlite = {
@@ -116,9 +118,15 @@ export class Disk {
     for (const sqlite of this.opened) this.limit(sqlite)
   }
 
+  /** Somebody wrote to it and synced it. */
+  isAsOnDisk(): void {
+    this.synced = wholeLog(join(this.folder, walName))
+  }
+
   /** What a killed process leaves. */
   copyTo(folder: string): Disk {
     const copy = new Disk(folder)
+    copy.synced = this.sync?.state() ?? this.synced
     for (const name of readdirSync(this.folder))
       if (!name.endsWith('-shm') && !isFolder(join(this.folder, name)))
         copyFileSync(join(this.folder, name), join(folder, name))
@@ -129,10 +137,10 @@ export class Disk {
 
   /** What the power leaves. */
   cutTo(folder: string, random: Random): Disk {
-    const synced = this.syncs.get(this.database)?.syncedOctets() ?? 0
     const copy = this.copyTo(folder)
     const wal = join(folder, walName)
-    if (existsSync(wal)) writeFileSync(wal, torn(readFileSync(wal), synced, random))
+    if (existsSync(wal)) writeFileSync(wal, torn(readFileSync(wal), copy.synced.octets, random))
+    copy.synced = wholeLog(wal)
     const gather = join(folder, gatherName)
     if (existsSync(gather)) writeFileSync(gather, tornGathering(readFileSync(gather), random))
     this.cutAirtime(folder, random)
@@ -140,7 +148,7 @@ export class Disk {
   }
 
   close(): void {
-    for (const sync of this.syncs.values()) sync.close()
+    this.sync?.close()
     rmSync(this.folder, { recursive: true, force: true })
   }
 

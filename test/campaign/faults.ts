@@ -30,6 +30,7 @@ function killAnd(world: World, random: Random, what: (file: string) => void): vo
   world.endLife((disk, folder) => {
     const copy = disk.copyTo(folder)
     what(copy.database)
+    copy.isAsOnDisk()
     return copy
   })
   world.startIn(restartMs(random))
@@ -67,7 +68,7 @@ const faults: Readonly<Record<FaultKind, Fault>> = {
     life?.radio.setAudioLost(true)
     after(world, lastsMs, () => {
       life?.radio.setAudioLost(false)
-      world.recoveries.add('audio came back')
+      world.expectRecovery('audio came back', 'heard')
     })
   },
   'audio stalled': (world, _, random) => {
@@ -84,7 +85,7 @@ const faults: Readonly<Record<FaultKind, Fault>> = {
     life?.radio.setOutputLost(true)
     after(world, lastsMs, () => {
       life?.radio.setOutputLost(false)
-      world.recoveries.add('the audio output came back')
+      world.expectRecovery('the audio output came back', 'keyed')
     })
   },
   'helper killed': (world, _, random) => {
@@ -92,7 +93,7 @@ const faults: Readonly<Record<FaultKind, Fault>> = {
     life?.radio.setLineLost(true)
     after(world, 500 + random() * 8_000, () => {
       life?.radio.setLineLost(false)
-      world.recoveries.add('the helper of the key line came back')
+      world.expectRecovery('the helper of the key line came back', 'keyed')
     })
   },
   'clock set by seconds': (world, { lastsMs }, random) =>
@@ -115,7 +116,7 @@ const faults: Readonly<Record<FaultKind, Fault>> = {
   'older database': (world, { seed }, random) => {
     killAnd(world, random, (file) => makeOlder(file, seed, world.wall.wallMs()))
     world.talk.forget()
-    world.recoveries.add('an older database was brought up to date')
+    world.expectRecovery('an older database was brought up to date', 'migrated')
   },
   'database deleted': (world) => {
     for (const suffix of ['', '-wal', '-shm']) rmSync(world.disk.database + suffix, { force: true })
@@ -168,7 +169,7 @@ function diskFault(world: World, fault: 'full' | 'read-only', lastsMs: number): 
   const end = (): void => {
     world.disk.setFault('none')
     world.excuses.delete('disk')
-    world.recoveries.add(`a disk that was ${fault} was written to again`)
+    world.expectRecovery(`a disk that was ${fault} was written to again`, 'asked')
   }
   after(world, lastsMs, end)
 }
@@ -197,20 +198,20 @@ function unusable(world: World, lastsMs: number, random: Random): void {
 }
 
 function setClock(world: World, ms: number, forMs: number): void {
-  world.wall.setWallBy(ms)
-  world.talk.clockSet()
-  // What is kept for days ends by the wall clock, once that is trusted again.
-  if (Math.abs(ms) > 86_400_000) world.talk.forget()
-  after(world, forMs, () => {
-    world.wall.setWallBy(-ms)
+  const set = (byMs: number): void => {
+    world.wall.setWallBy(byMs)
     world.talk.clockSet()
-  })
+    // What is kept for days ends by the wall clock, once that is trusted again; so does what has a stamp of another year.
+    if (Math.abs(byMs) > 86_400_000) world.talk.forget()
+  }
+  set(ms)
+  after(world, forMs, () => set(-ms))
 }
 
 function misbehave(world: World, how: 'throws' | 'hangs' | 'grows', lastsMs: number): void {
   world.misbehaviour[how] = true
   excuse(world, how, lastsMs, () => {
     world.misbehaviour[how] = false
-    world.recoveries.add(`a service that ${how} does well again`)
+    world.expectRecovery(`a service that ${how} does well again`, 'said')
   })
 }

@@ -27,7 +27,7 @@ export function createPaths(clock: Clock, seed: number): Paths {
     string,
     { readonly hillDb: number; readonly fadeDb: number; readonly periodMs: number }
   >()
-  const levels = new Map<string, { minute: number; levelDb: number }>()
+  const levels = new Map<string, Map<string, { minute: number; levelDb: number }>>()
 
   const pairOf = (a: string, b: string) => {
     const key = a < b ? `${a} ${b}` : `${b} ${a}`
@@ -45,9 +45,13 @@ export function createPaths(clock: Clock, seed: number): Paths {
   }
 
   const levelDb = (from: string, to: string): number => {
-    const key = `${from} ${to}`
     const minute = Math.floor(clock.monotonicMs() / 60_000)
-    const known = levels.get(key)
+    let those = levels.get(from)
+    if (those === undefined) {
+      those = new Map()
+      levels.set(from, those)
+    }
+    const known = those.get(to)
     if (known?.minute === minute) return known.levelDb
     const a = places.get(from)
     const b = places.get(to)
@@ -59,7 +63,7 @@ export function createPaths(clock: Clock, seed: number): Paths {
       const fade = fadeDb * Math.sin((2 * Math.PI * minute * 60_000) / periodMs)
       levelDb = 28 + heightDb - 40 * Math.log10(distanceKm) - hillDb + fade
     }
-    levels.set(key, { minute, levelDb })
+    those.set(to, { minute, levelDb })
     return levelDb
   }
 

@@ -72,6 +72,7 @@ export class Person {
   private readonly radio: PlainRadio
   private readonly open = new Map<Message, Cancel>()
   private readonly source: Address
+  private readonly heading: Uint8Array
   private lastNumberHeard = ''
   private count = 0
 
@@ -80,6 +81,7 @@ export class Person {
     this.call = call
     this.path = path
     this.source = addressOf(call)
+    this.heading = Buffer.from(`:${call.padEnd(9)}:`)
     this.radio = new PlainRadio({
       ...options,
       careless: manners.careless,
@@ -148,6 +150,8 @@ export class Person {
   }
 
   private hear(octets: Uint8Array): void {
+    // Most of what is on the air is not for it: looked at as octets, that costs little.
+    if (!this.isForMe(octets)) return
     const decoded = decodeFrame(octets)
     if (!decoded.ok || formatAddress(decoded.frame.source) !== this.options.nodeCall) return
     const payload = parsePayload(decoded.frame.payload, '')
@@ -158,6 +162,13 @@ export class Person {
       for (const message of [...this.open.keys()])
         if (message.number === payload.number) this.settle(message, state)
     }
+  }
+
+  private isForMe(octets: Uint8Array): boolean {
+    const heading = this.heading
+    for (let at = octets.indexOf(heading[0]!); at >= 0; at = octets.indexOf(heading[0]!, at + 1))
+      if (heading.every((octet, index) => octets[at + index] === octet)) return true
+    return false
   }
 
   private take(text: string, number: string | undefined, numberAsSent: string | undefined): void {

@@ -1,7 +1,7 @@
 import type { Clock } from '../../src/runtime/clock.js'
 import type { Random } from '../../src/runtime/random.js'
 import type { Channel } from '../../src/simulation/channel.js'
-import { frameSpans, frameTimesMs } from '../../src/simulation/frameTimes.js'
+import { frameSpans } from '../../src/simulation/frameTimes.js'
 
 export interface PlainRadioOptions {
   readonly clock: Clock
@@ -14,6 +14,8 @@ export interface PlainRadioOptions {
 }
 
 const waitingMax = 20
+const preambleMs = 250
+const tailMs = 30
 
 /** A radio as people have them: it listens, waits a little, and sends. Nothing of the program's own is in it. */
 export class PlainRadio {
@@ -41,10 +43,10 @@ export class PlainRadio {
   /** Begins at once, whoever else is on the air. @returns how long it takes, ms */
   sendNow(frames: readonly Uint8Array[]): number {
     const { clock, channel, call } = this.options
-    const content = { kind: 'frames', frames, preambleMs: 250, tailMs: 30 } as const
-    const lastsMs = frameTimesMs(content)
+    const spans = frameSpans({ kind: 'frames', frames, preambleMs, tailMs: 0 })
+    const lastsMs = (spans.at(-1)?.toMs ?? preambleMs) + tailMs
     this.sendingUntilMs = clock.monotonicMs() + lastsMs
-    channel.transmit(call, lastsMs, frameSpans(content))
+    channel.transmit(call, lastsMs, spans)
     return lastsMs
   }
 

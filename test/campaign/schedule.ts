@@ -78,7 +78,7 @@ export function planSchedule(options: ScheduleOptions): Stimulus[] {
   for (let hour = 0; hour < options.hours; hour++) {
     const fromMs = hour * hourMs
     planFaults(random, fromMs, add)
-    planTraffic(random, fromMs, options.questionsAnHour ?? 29, add)
+    planTraffic(random, fromMs, options.questionsAnHour ?? 21, add)
   }
   return planned.sort((a, b) => a.atMs - b.atMs).map((one, id) => ({ id, ...one }))
 }

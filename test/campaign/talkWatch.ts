@@ -245,6 +245,12 @@ class Watch implements TalkWatch {
     const { oracle, clock, ableMs } = this.parts
     const asked = this.byNumber.get(`${to} ${number}`) ?? []
     for (const one of asked) {
+      if (one.againByMs !== undefined)
+        oracle.check(
+          'heard again, acknowledged again',
+          ableMs() <= one.againByMs,
+          () => `${to} ${number}`,
+        )
       one.acknowledgedMs = clock.monotonicMs()
       one.againByMs = undefined
     }

@@ -69,8 +69,8 @@ function questionText(world: World, id: number, random: Random): string {
   if (draw < 0.5) return `say ${name}a`
   if (draw < 0.62) return `say ${name}a/${name}b`
   if (draw < 0.67) return `say ${name}a/${name}b/${name}c`
-  if (draw < 0.79) return `leave ${pick(random, world.people).call} L${id} at the hut`
-  if (draw < 0.86) return 'collect'
+  if (draw < 0.8) return `leave ${pick(random, world.people).call} L${id} at the hut`
+  if (draw < 0.91) return 'collect'
   return pick(random, [
     ...[
       'help',

@@ -1,39 +1,43 @@
-import { closeSync, existsSync, openSync, readSync } from 'node:fs'
+import { closeSync, existsSync, openSync, readFileSync, readSync } from 'node:fs'
+
+/** So much of a write-ahead log the disk is sure to hold; `salt` says of which of its rounds. */
+export interface Synced {
+  readonly salt: string
+  readonly octets: number
+}
 
 /**
- * How much of a write-ahead log the disk is sure to hold. SQLite's file format has it in the log's shared index: the number
- * of frames, how many of them are in the database already, and the salt that changes when the log begins anew.
+ * How much of a write-ahead log was synced. SQLite's file format has it in the log's shared index: the number of frames, how
+ * many of them are in the database already, and the salt that changes when the log begins anew.
  * @see https://sqlite.org/walformat.html, section 2.1 (WAL-index header and checkpoint information)
  */
 export class WalSync {
   private descriptor: number | undefined
-  private syncedFrames = 0
   private takenFrames = 0
-  private salt = ''
 
-  constructor(private readonly file: string) {}
+  /** @param synced what an earlier process had synced */
+  constructor(
+    private readonly file: string,
+    private synced: Synced,
+  ) {}
 
-  /** A transaction has just been committed. @param synced the log was synced with it */
-  committed(synced: boolean): void {
+  /** A transaction has just been committed. @param durable the log was synced with it */
+  committed(durable: boolean): void {
     const index = this.read()
     if (index === undefined) return
-    const { salt, frames, taken } = index
-    if (salt !== this.salt) {
-      this.salt = salt
-      this.syncedFrames = 0
+    const { salt, frames, taken, pageOctets } = index
+    if (salt !== this.synced.salt) {
+      this.synced = { salt, octets: headerOctets }
       this.takenFrames = 0
     }
     // A checkpoint syncs the log before it writes to the database.
-    if (synced || taken > this.takenFrames) this.syncedFrames = frames
+    if (durable || taken > this.takenFrames)
+      this.synced = { salt, octets: headerOctets + frames * (frameHeaderOctets + pageOctets) }
     this.takenFrames = taken
   }
 
-  /** Of the log's octets, so many are there after a power cut, for sure. */
-  syncedOctets(): number {
-    const index = this.read()
-    if (index === undefined) return 0
-    const frames = index.salt === this.salt ? this.syncedFrames : 0
-    return walHeaderOctets + frames * (frameHeaderOctets + index.pageOctets)
+  state(): Synced {
+    return this.synced
   }
 
   /** Closing a file drops the process's locks on it: to be done when nothing depends on them any more. */
@@ -59,5 +63,14 @@ export class WalSync {
   }
 }
 
-const walHeaderOctets = 32
+/** What lies on a disk when the machine starts is there. */
+export function wholeLog(file: string): Synced {
+  if (!existsSync(file)) return nothingSynced
+  const octets = readFileSync(file)
+  return { salt: octets.toString('hex', 16, 24), octets: octets.length }
+}
+
+export const nothingSynced: Synced = { salt: '', octets: 0 }
+
+const headerOctets = 32
 const frameHeaderOctets = 24

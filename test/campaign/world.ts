@@ -11,6 +11,8 @@ import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.
 import { transmitOptions } from '../../src/setup/transmitOptions.js'
 import type { Channel } from '../../src/simulation/channel.js'
 import type { NodeEvent } from '../../src/store/events.js'
+import { gatherFileOf, readGathered } from '../../src/store/gatherFile.js'
+import { migrations } from '../../src/store/schema.js'
 import { kissClients } from './clients.js'
 import { Disk } from './disk.js'
 import type { HostileView } from './hostile.js'
@@ -37,6 +39,12 @@ import { Counts } from './tally.js'
 import { type TransmitWatch, transmitWatch } from './transmitWatch.js'
 
 const overheardMax = 60
+/** From a command to the hold: its answer goes out first. */
+const holdsWithinMs = 10_000
+
+/** What shows that something works. */
+const signs = ['heard', 'keyed', 'asked', 'said', 'migrated'] as const
+type Sign = (typeof signs)[number]
 
 /** Everything and everybody, on one virtual clock, out of one seed. */
 export class World {
@@ -54,6 +62,7 @@ export class World {
   readonly clients = kissClients()
   readonly misbehaviour: Misbehaviour = { throws: false, hangs: false, grows: false }
   readonly codes: string[]
+  private readonly expected = new Map<Sign, Set<string>>(signs.map((sign) => [sign, new Set()]))
   life: NodeLife | undefined
   disk: Disk
   /** things that the node cannot be blamed for what it fails to do while they last */
@@ -61,6 +70,7 @@ export class World {
   ableMs = 0
   ableForMs = 0
   holdExpected = false
+  private holdSinceMs = 0
   questions = 0
   lives = 0
   private readonly folder: string
@@ -68,6 +78,8 @@ export class World {
   private readonly config: Config
   private readonly random: Random
   private bootCount = 0
+  /** of the present life of the node */
+  private begunMs = 0
   private diskCount = 0
   private loopTimes: number[] = []
   private restartBooked = false
@@ -120,11 +132,18 @@ export class World {
     return { nodeCall, secondCall, calls, overheard: this.overheard }
   }
 
+  /** Something is as it should be again: it counts as got over when this shows it. */
+  expectRecovery(name: string, sign: Sign): void {
+    this.expected.get(sign)!.add(name)
+  }
+
   /** A new process on the files as they are. */
   start(): void {
     this.restartBooked = false
     if (this.life !== undefined) return
     this.lives++
+    this.begunMs = this.clock.monotonicMs()
+    const wasGathered = readGathered(gatherFileOf(this.disk.database)).length > 0
     this.note(`life ${this.lives}`)
     try {
       this.life = new NodeLife({
@@ -151,12 +170,8 @@ export class World {
     }
     this.startErrors = []
     this.talk.lifeBegan()
-    if (this.holdExpected)
-      this.oracle.check(
-        "the control operator's hold survives",
-        this.life.radio.heldBy.has('control operator'),
-        () => 'it was lost at a restart',
-      )
+    this.noteStart(this.life, wasGathered)
+    if (this.holdExpected) this.checkHold(this.life)
   }
   private startErrors: string[] = []
 
@@ -170,6 +185,7 @@ export class World {
   endLife(leave: (disk: Disk, folder: string) => Disk): void {
     const { life } = this
     if (life === undefined) return
+    this.checkHealth(life)
     this.disk = leave(this.disk, this.newFolder())
     life.end()
     this.afterLife(life)
@@ -182,6 +198,7 @@ export class World {
     const { life } = this
     if (life === undefined) return
     const next = this.newFolder()
+    this.checkHealth(life)
     await life.stop()
     if (this.life !== life) return
     this.disk = life.disk.copyTo(next)
@@ -221,7 +238,6 @@ export class World {
 
   private afterLife(life: NodeLife): void {
     if (this.life !== life) return
-    this.checkHealth(life)
     this.life = undefined
     this.ableForMs = 0
     this.transmit.lifeEnded()
@@ -234,6 +250,12 @@ export class World {
     const able = life !== undefined && this.isAble(life)
     if (able) this.ableMs += 5_000
     this.ableForMs = able ? this.ableForMs + 5_000 : 0
+    if (
+      life !== undefined &&
+      this.holdExpected &&
+      this.clock.monotonicMs() - this.holdSinceMs > holdsWithinMs
+    )
+      this.checkHold(life)
     this.transmit.tick(this.ableForMs)
     this.talk.tick(life === undefined || this.isHindered(life))
     if (life !== undefined && this.clock.monotonicMs() % 60_000 === 0) this.checkHealth(life)
@@ -289,11 +311,13 @@ export class World {
       ended: (id) => this.transmit.ended(id),
       delivered: (octets, repairedBits) => {
         this.traceFrame('heard', octets)
+        this.shows('heard')
         this.talk.delivered(octets, repairedBits)
       },
       keyed: (content) => {
         const { life } = this
         if (life === undefined) return
+        this.shows('keyed')
         const requests = this.transmit.keyed(content, life.radio)
         for (const { octets } of requests) this.traceFrame('sends', octets)
         for (const request of requests) {
@@ -315,6 +339,31 @@ export class World {
     }
   }
 
+  private noteStart({ radio, store, disk }: NodeLife, wasGathered: boolean): void {
+    const { recoveries } = this
+    if (this.holdExpected && radio.heldBy.size > 0)
+      recoveries.add('a hold by radio survived a restart')
+    if (radio.duty().owedSinceMs !== undefined)
+      recoveries.add('an identification that was owed went over a restart')
+    if (store.degraded) return
+    if (wasGathered) recoveries.add('what was gathered before a kill was found again')
+    if (disk.connection?.pragma('user_version') === migrations.length) this.shows('migrated')
+  }
+
+  private checkHold({ radio }: NodeLife): void {
+    this.oracle.check(
+      "the control operator's hold survives",
+      radio.heldBy.has('control operator'),
+      () => 'it sends again, and nobody has released it',
+    )
+  }
+
+  private shows(sign: Sign): void {
+    const names = this.expected.get(sign)!
+    for (const name of names) this.recoveries.add(name)
+    names.clear()
+  }
+
   private note(line: string): void {
     this.trace(`${(this.clock.monotonicMs() / 1000).toFixed(1)} ${line}`)
   }
@@ -325,7 +374,7 @@ export class World {
   }
 
   private told(event: NodeEvent): void {
-    const { kind, text, station, reason } = event
+    const { kind, text, station, reason, reference } = event
     if (kind !== 'heard')
       this.note(`  ${kind} ${station ?? ''} ${text}${reason ? ` (${reason})` : ''}`)
     const { oracle } = this
@@ -340,6 +389,14 @@ export class World {
       )
     }
     if (kind === 'control') this.controlled(text)
+    if (kind === 'asked') this.shows('asked')
+    if (kind === 'answered' && /^[TP]\d+a/.test(text)) this.shows('said')
+    if (
+      kind === 'queued' &&
+      /^M/.test(reference ?? '') &&
+      this.clock.monotonicMs() === this.begunMs
+    )
+      this.recoveries.add('what was left open was taken up again')
     if (kind === 'fault') this.recovered(reason ?? text, text)
     if (kind === 'answered' && this.misbehaviour.hangs && text.startsWith('Sorry'))
       this.recoveries.add('who asked a service that hangs was told')
@@ -348,8 +405,8 @@ export class World {
   private controlled(text: string): void {
     if (!text.endsWith(': done')) return
     this.recoveries.add('held or released by radio')
-    if (text.startsWith('hold')) this.clock.at(this.clock.monotonicMs() + 9_000, () => {})
     this.holdExpected = text.startsWith('hold')
+    this.holdSinceMs = this.clock.monotonicMs()
   }
 
   private recovered(text: string, code: string): void {
