@@ -68,7 +68,7 @@ const faults: Readonly<Record<FaultKind, Fault>> = {
     life?.radio.setAudioLost(true)
     after(world, lastsMs, () => {
       life?.radio.setAudioLost(false)
-      world.expectRecovery('audio came back', 'heard')
+      world.recoveries.expect('audio came back', 'heard')
     })
   },
   'audio stalled': (world, _, random) => {
@@ -85,7 +85,7 @@ const faults: Readonly<Record<FaultKind, Fault>> = {
     life?.radio.setOutputLost(true)
     after(world, lastsMs, () => {
       life?.radio.setOutputLost(false)
-      world.expectRecovery('the audio output came back', 'keyed')
+      world.recoveries.expect('the audio output came back', 'keyed')
     })
   },
   'helper killed': (world, _, random) => {
@@ -93,7 +93,7 @@ const faults: Readonly<Record<FaultKind, Fault>> = {
     life?.radio.setLineLost(true)
     after(world, 500 + random() * 8_000, () => {
       life?.radio.setLineLost(false)
-      world.expectRecovery('the helper of the key line came back', 'keyed')
+      world.recoveries.expect('the helper of the key line came back', 'keyed')
     })
   },
   'clock set by seconds': (world, { lastsMs }, random) =>
@@ -116,7 +116,7 @@ const faults: Readonly<Record<FaultKind, Fault>> = {
   'older database': (world, { seed }, random) => {
     killAnd(world, random, (file) => makeOlder(file, seed, world.wall.wallMs()))
     world.talk.forget()
-    world.expectRecovery('an older database was brought up to date', 'migrated')
+    world.recoveries.expect('an older database was brought up to date', 'migrated')
   },
   'database deleted': (world) => {
     for (const suffix of ['', '-wal', '-shm']) rmSync(world.disk.database + suffix, { force: true })
@@ -169,7 +169,7 @@ function diskFault(world: World, fault: 'full' | 'read-only', lastsMs: number): 
   const end = (): void => {
     world.disk.setFault('none')
     world.excuses.delete('disk')
-    world.expectRecovery(`a disk that was ${fault} was written to again`, 'asked')
+    world.recoveries.expect(`a disk that was ${fault} was written to again`, 'asked')
   }
   after(world, lastsMs, end)
 }
@@ -212,6 +212,6 @@ function misbehave(world: World, how: 'throws' | 'hangs' | 'grows', lastsMs: num
   world.misbehaviour[how] = true
   excuse(world, how, lastsMs, () => {
     world.misbehaviour[how] = false
-    world.expectRecovery(`a service that ${how} does well again`, 'said')
+    world.recoveries.expect(`a service that ${how} does well again`, 'said')
   })
 }

@@ -1,5 +1,7 @@
+import { Counts } from './tally.js'
+
 /** The ways in which the node gets over something, by what it says then. */
-export const recoveryPatterns: readonly (readonly [name: string, pattern: RegExp])[] = [
+const recoveryPatterns: readonly (readonly [name: string, pattern: RegExp])[] = [
   ['a damaged database was set aside', /store-damaged/],
   ['another file in its place was opened anew', /store-replaced/],
   ['a disk that could not be used was done without', /until then nothing is kept/],
@@ -30,3 +32,28 @@ export const recoveryNames: readonly string[] = [
   'a hold by radio survived a restart',
   'an identification that was owed went over a restart',
 ]
+
+/** What shows that something works. */
+const signs = ['heard', 'keyed', 'asked', 'said', 'migrated'] as const
+type Sign = (typeof signs)[number]
+
+/** Counts what was got over. */
+export class Recoveries extends Counts {
+  private readonly expected = new Map<Sign, Set<string>>(signs.map((sign) => [sign, new Set()]))
+
+  /** Something is as it should be again: it counts as got over when this shows it. */
+  expect(name: string, sign: Sign): void {
+    this.expected.get(sign)!.add(name)
+  }
+
+  shows(sign: Sign): void {
+    const names = this.expected.get(sign)!
+    for (const name of names) this.add(name)
+    names.clear()
+  }
+
+  /** @param text what the node said, with the code of its fault in front */
+  told(text: string): void {
+    for (const [name, pattern] of recoveryPatterns) if (pattern.test(text)) this.add(name)
+  }
+}

@@ -15,6 +15,7 @@ import { gatherFileOf, readGathered } from '../../src/store/gatherFile.js'
 import { migrations } from '../../src/store/schema.js'
 import { kissClients } from './clients.js'
 import { Disk } from './disk.js'
+import { checkHealth } from './health.js'
 import type { HostileView } from './hostile.js'
 import { type WorldClock, worldClock } from './lifeClock.js'
 import { controlFileName, type LifeWatch, NodeLife } from './nodeLife.js'
@@ -23,7 +24,7 @@ import { type Misbehaviour, ownServices } from './ownServices.js'
 import { createPaths, type Paths } from './paths.js'
 import { Person } from './person.js'
 import { PlainRadio } from './plainRadio.js'
-import { recoveryPatterns } from './recoveries.js'
+import { Recoveries } from './recoveries.js'
 import {
   hostileCall,
   nodeCall,
@@ -42,16 +43,12 @@ const overheardMax = 60
 /** From a command to the hold: its answer goes out first. */
 const holdsWithinMs = 10_000
 
-/** What shows that something works. */
-const signs = ['heard', 'keyed', 'asked', 'said', 'migrated'] as const
-type Sign = (typeof signs)[number]
-
 /** Everything and everybody, on one virtual clock, out of one seed. */
 export class World {
   readonly clock: VirtualClock
   readonly wall: WorldClock
   readonly oracle: Oracle
-  readonly recoveries = new Counts()
+  readonly recoveries = new Recoveries()
   readonly faults = new Counts()
   readonly talk: TalkWatch
   readonly transmit: TransmitWatch
@@ -62,7 +59,6 @@ export class World {
   readonly clients = kissClients()
   readonly misbehaviour: Misbehaviour = { throws: false, hangs: false, grows: false }
   readonly codes: string[]
-  private readonly expected = new Map<Sign, Set<string>>(signs.map((sign) => [sign, new Set()]))
   life: NodeLife | undefined
   disk: Disk
   /** things that the node cannot be blamed for what it fails to do while they last */
@@ -130,11 +126,6 @@ export class World {
   get hostileView(): HostileView {
     const calls = this.people.map(({ call }) => call)
     return { nodeCall, secondCall, calls, overheard: this.overheard }
-  }
-
-  /** Something is as it should be again: it counts as got over when this shows it. */
-  expectRecovery(name: string, sign: Sign): void {
-    this.expected.get(sign)!.add(name)
   }
 
   /** A new process on the files as they are. */
@@ -274,33 +265,9 @@ export class World {
   }
 
   private checkHealth(life: NodeLife): void {
-    const { oracle } = this
-    const faultCount = life.faultCount
-    oracle.check(
-      'nothing ends the process',
-      faultCount === 0,
-      () => `${faultCount} mistakes were caught`,
-    )
-    const { openMessageCount, waiting } = life.node.state()
-    const { pendingCount } = life.store.state()
-    const { queuedCount } = life.radio.state()
-    oracle.check(
-      'queues are bounded',
-      openMessageCount <= 2_000 &&
-        waiting.length <= 500 &&
-        pendingCount <= 20_000 &&
-        queuedCount <= 100,
-      () =>
-        JSON.stringify({ openMessageCount, waiting: waiting.length, pendingCount, queuedCount }),
-    )
     const nowMs = this.clock.monotonicMs()
     this.loopTimes = this.loopTimes.filter((atMs) => nowMs - atMs < 600_000)
-    oracle.check(
-      'machines fall silent',
-      this.loopTimes.length <= loopMessagesMax,
-      () => `${this.loopTimes.length} messages to the other machine in ten minutes`,
-    )
-    oracle.check('nothing expires on a clock that is not trusted', true, () => '')
+    checkHealth(this.oracle, life, this.loopTimes.length)
   }
 
   private watch(): LifeWatch {
@@ -311,13 +278,13 @@ export class World {
       ended: (id) => this.transmit.ended(id),
       delivered: (octets, repairedBits) => {
         this.traceFrame('heard', octets)
-        this.shows('heard')
+        this.recoveries.shows('heard')
         this.talk.delivered(octets, repairedBits)
       },
       keyed: (content) => {
         const { life } = this
         if (life === undefined) return
-        this.shows('keyed')
+        this.recoveries.shows('keyed')
         const requests = this.transmit.keyed(content, life.radio)
         for (const { octets } of requests) this.traceFrame('sends', octets)
         for (const request of requests) {
@@ -347,7 +314,8 @@ export class World {
       recoveries.add('an identification that was owed went over a restart')
     if (store.degraded) return
     if (wasGathered) recoveries.add('what was gathered before a kill was found again')
-    if (disk.connection?.pragma('user_version') === migrations.length) this.shows('migrated')
+    if (disk.connection?.pragma('user_version') === migrations.length)
+      this.recoveries.shows('migrated')
   }
 
   private checkHold({ radio }: NodeLife): void {
@@ -356,12 +324,6 @@ export class World {
       radio.heldBy.has('control operator'),
       () => 'it sends again, and nobody has released it',
     )
-  }
-
-  private shows(sign: Sign): void {
-    const names = this.expected.get(sign)!
-    for (const name of names) this.recoveries.add(name)
-    names.clear()
   }
 
   private note(line: string): void {
@@ -389,8 +351,8 @@ export class World {
       )
     }
     if (kind === 'control') this.controlled(text)
-    if (kind === 'asked') this.shows('asked')
-    if (kind === 'answered' && /^[TP]\d+a/.test(text)) this.shows('said')
+    if (kind === 'asked') this.recoveries.shows('asked')
+    if (kind === 'answered' && /^[TP]\d+a/.test(text)) this.recoveries.shows('said')
     if (
       kind === 'queued' &&
       /^M/.test(reference ?? '') &&
@@ -410,8 +372,7 @@ export class World {
   }
 
   private recovered(text: string, code: string): void {
-    for (const [name, pattern] of recoveryPatterns)
-      if (pattern.test(`${code}: ${text}`)) this.recoveries.add(name)
+    this.recoveries.told(`${code}: ${text}`)
     if (/store-damaged/.test(code)) this.talk.forget()
   }
 
@@ -445,6 +406,3 @@ export class World {
     return Array.from({ length: 400 }, (_, counter) => counterCode(secret, counter, 6))
   }
 }
-
-/** Three texts that no service understands in ten minutes, each answered in two transmissions at most, from each of two. */
-const loopMessagesMax = 14
