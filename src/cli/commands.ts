@@ -52,6 +52,31 @@ export const commands: Readonly<Record<string, CommandEntry>> = {
     config: 'option',
     load: async () => (await import('./log/log.js')).logCommand,
   },
+  hold: {
+    summary: 'stop all sending of the running node',
+    config: 'option',
+    load: async () => (await import('./operator/operator.js')).holdCommand,
+  },
+  release: {
+    summary: "end the operator's hold",
+    config: 'option',
+    load: async () => (await import('./operator/operator.js')).releaseCommand,
+  },
+  state: {
+    summary: 'say what the running node does',
+    config: 'option',
+    load: async () => (await import('./operator/operator.js')).stateCommand,
+  },
+  say: {
+    summary: 'send a message as the station',
+    config: 'option',
+    load: async () => (await import('./operator/operator.js')).sayCommand,
+  },
+  beacon: {
+    summary: 'send a beacon now',
+    config: 'option',
+    load: async () => (await import('./operator/operator.js')).beaconCommand,
+  },
   enrol: {
     summary: 'enrol who may stop the station by radio',
     config: 'option',

@@ -10,6 +10,7 @@ import { kissSection } from './sections/kiss.js'
 import { logSection } from './sections/log.js'
 import { modemSection } from './sections/modem.js'
 import { nodeSection } from './sections/node.js'
+import { operatorSection } from './sections/operator.js'
 import { pageSection } from './sections/page.js'
 import { pttSection } from './sections/ptt.js'
 import { receiverSection } from './sections/receiver.js'
@@ -48,6 +49,7 @@ export const configSchema = z
     kiss: kissSection.prefault({}),
     node: nodeSection.prefault({}),
     control: controlSection.prefault({}),
+    operator: operatorSection.prefault({}),
     emergency: emergencySection.prefault({}),
     page: pageSection.prefault({}),
     services: servicesSection.prefault({}),

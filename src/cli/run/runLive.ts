@@ -14,16 +14,18 @@ import { randomId } from '../../runtime/random.js'
 import { bootId } from '../../setup/bootId.js'
 import { clientRecord } from '../../setup/clientRecord.js'
 import { lockDatabase } from '../../setup/databaseLock.js'
+import { type KeptHolds, keptHolds } from '../../setup/keptHolds.js'
 import { lockRadios } from '../../setup/keyLocks.js'
 import { type ConfiguredKiss, openConfiguredKiss } from '../../setup/kissEnds.js'
 import { type ConfiguredRadio, openRadio } from '../../setup/openRadio.js'
+import type { OperatorSocket } from '../../setup/operatorSocket.js'
 import { silentRadios } from '../../setup/silentRadios.js'
 import { createServiceNotifier, type ServiceNotifier } from '../../setup/systemdNotify.js'
 import type { PageServer } from '../../web/server.js'
 import { createLastResort } from './lastResort.js'
 import type { KeepingLog, RunLog } from './runLog.js'
 import { openRunningNode, type RunningNode } from './runNode.js'
-import { stopAsked } from './runOperator.js'
+import { openConfiguredOperator, stopAsked } from './runOperator.js'
 import { openConfiguredPage } from './runPage.js'
 import { safeStart } from './safeStart.js'
 import { countStart, type StartCount } from './startCount.js'
@@ -69,6 +71,8 @@ interface Opened {
   running?: RunningNode
   kiss?: ConfiguredKiss
   page?: PageServer
+  holds?: KeptHolds
+  operator?: OperatorSocket
   notifier?: ServiceNotifier
 }
 
@@ -141,6 +145,17 @@ async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<voi
     trouble: whatIsWrong,
   })
   if (page !== undefined) opened.page = page
+  const operator = await openConfiguredOperator({
+    config,
+    folder: dirname(resolve(configFile)),
+    clock,
+    ports,
+    running,
+    log,
+    holds: opened.holds,
+    guard,
+  })
+  if (operator !== undefined) opened.operator = operator
   const notifier = createServiceNotifier({
     env: edges.env,
     clock,
@@ -174,11 +189,13 @@ const heardByPage = (log: KeepingLog, opened: Opened): KeepingLog => ({
 
 /** In the order in which they can be closed: first what others stand on last. One that fails keeps none open. */
 async function closeAll(opened: Opened, log: KeepingLog): Promise<void> {
-  const { running, kiss, page, notifier, ports } = opened
+  const { running, kiss, page, notifier, ports, operator, holds } = opened
   const steps: readonly (readonly [what: string, close: () => unknown])[] = [
     ['systemd', () => notifier?.stopping()],
     ['the node', () => running?.stop()],
     ['the page', () => page?.close()],
+    ["the operator's socket", () => operator?.close()],
+    ['the holds', () => holds?.close()],
     ['KISS', () => kiss?.close()],
     ['the radios', () => closeTogether(ports)],
     ['systemd', () => notifier?.close()],
@@ -209,9 +226,16 @@ function openRadios(
   const { clock, random } = edges
   const folder = dirname(resolve(configFile))
   const wallOf = (atMs: number): number => clock.wallMs() - (clock.monotonicMs() - atMs)
+  const { file } = config.store
+  const holds = keptHolds({
+    file: file === ':memory:' ? undefined : `${resolve(folder, file)}.holds.json`,
+    clock,
+    onFault: log.fault,
+  })
+  opened.holds = holds
   for (const number of config.radios.keys()) {
     const radio = openRadio(config, number, folder, { clock, random, onFault: log.fault })
-    const port = tapPort(bounded(radio.port, log, clock), (octets, atMs) =>
+    const port = tapPort(bounded(holds.wrap(radio.port), log, clock), (octets, atMs) =>
       capture?.write(octets, wallOf(atMs), number),
     )
     opened.radios.push(radio)

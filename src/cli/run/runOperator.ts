@@ -1,7 +1,13 @@
+import { resolve } from 'node:path'
 import { createInterface } from 'node:readline'
+import type { Config } from '../../config/schema.js'
 import type { Edges } from '../../devices/edges.js'
 import type { RadioPort } from '../../radio/radioPort.js'
+import type { Clock } from '../../runtime/clock.js'
+import { errorText } from '../../runtime/errorText.js'
 import type { Guard } from '../../runtime/guard.js'
+import { type KeptHolds, operatorSource } from '../../setup/keptHolds.js'
+import type { OperatorSocket } from '../../setup/operatorSocket.js'
 import type { RunLog } from './runLog.js'
 import type { RunningNode } from './runNode.js'
 
@@ -41,13 +47,13 @@ function operatorLine(line: string, { ports, running, log, guard, stop }: Operat
     case '':
       return
     case 'hold':
-      for (const port of ports) port.hold('operator', 'held at the terminal')
+      for (const port of ports) port.hold(operatorSource, 'held at the terminal')
       return
     case 'release':
-      for (const port of ports) port.release('operator')
+      for (const port of ports) port.release(operatorSource)
       return
     case 'state':
-      log.note(formatState(ports, running, guard.faultCount))
+      log.note(stateLines(ports, running, guard.faultCount).join('; '))
       return
     case 'stop':
       stop()
@@ -57,11 +63,12 @@ function operatorLine(line: string, { ports, running, log, guard, stop }: Operat
   }
 }
 
-function formatState(
+/** What the node does, a line a radio and one for the whole. */
+function stateLines(
   ports: readonly RadioPort[],
   { node }: RunningNode,
   otherFaults: number,
-): string {
+): string[] {
   let faultCount = otherFaults
   const radios = ports.map((port) => {
     const state = port.state()
@@ -90,5 +97,43 @@ function formatState(
     `${framesHeardCount} frames heard, ${openQuestionCount} questions and ${openMessageCount} messages open, ${mailboxCount} in the mailbox`,
     ...(digipeater === undefined ? [] : [`${digipeater.repeatedCount} frames repeated`]),
     ...(faultCount > 0 ? [`${faultCount} faults of the program (see the log)`] : []),
-  ].join('; ')
+  ]
+}
+
+/** The operator's socket, where it is configured, loaded only then. One that cannot be had stops no node: it is told. */
+export async function openConfiguredOperator(parts: {
+  readonly config: Config
+  /** of the configuration file */
+  readonly folder: string
+  readonly clock: Clock
+  readonly ports: readonly RadioPort[]
+  readonly running: RunningNode
+  readonly log: RunLog
+  readonly holds: KeptHolds | undefined
+  readonly guard: Pick<Guard, 'faultCount'>
+}): Promise<OperatorSocket | undefined> {
+  const { config, clock, ports, running, log, holds, guard } = parts
+  if (config.operator.socket === '' || holds === undefined) return undefined
+  try {
+    const path = resolve(parts.folder, config.operator.socket)
+    const [{ openOperatorSocket }, { doForOperator }] = await Promise.all([
+      import('../../setup/operatorSocket.js'),
+      import('../../setup/operatorCommands.js'),
+    ])
+    const socket = await openOperatorSocket(path, clock, (request) =>
+      doForOperator(request, {
+        ...{ clock, ports, holds, node: running.node },
+        stateLines: () => stateLines(ports, running, guard.faultCount),
+        note(event) {
+          running.store.events.add(event)
+          log.node(event)
+        },
+      }),
+    )
+    log.note(`the operator's socket is ${path}`)
+    return socket
+  } catch (error) {
+    log.fault(errorText(error))
+    return undefined
+  }
 }

@@ -1,0 +1,107 @@
+import { z } from 'zod'
+import { parseHoldDuration } from '../control/controlCommand.js'
+import { type BeaconKind, beaconKinds } from '../node/beaconOptions.js'
+import type { ServiceNode } from '../node/serviceNode.js'
+import type { RadioPort } from '../radio/radioPort.js'
+import type { Clock } from '../runtime/clock.js'
+import { harmlessText } from '../runtime/harmlessText.js'
+import type { NodeEvent } from '../store/events.js'
+import { type KeptHolds, operatorSource } from './keptHolds.js'
+
+/** What the operator wants of the running node, one JSON object a line on the operator's socket. */
+export const operatorRequest = z.strictObject({
+  command: z.enum(['hold', 'release', 'state', 'say', 'beacon']),
+  /** hold: "30m"; say: call, then text; beacon: kind */
+  words: z.array(z.string().max(400)).max(3).default([]),
+  /** as the client's machine names its user: it goes into the log */
+  who: z.string().max(60).default('somebody'),
+})
+export type OperatorRequest = z.infer<typeof operatorRequest>
+
+/** What became of it, for a person. */
+export interface OperatorReply {
+  readonly ok: boolean
+  readonly lines: readonly string[]
+}
+
+export interface OperatorParts {
+  readonly clock: Clock
+  readonly ports: readonly RadioPort[]
+  readonly node: Pick<ServiceNode, 'say' | 'beaconNow' | 'state'>
+  readonly holds: KeptHolds
+  /** the station's state, a line each */
+  readonly stateLines: () => readonly string[]
+  /** Keeps what was wanted, and by whom, in the log. */
+  readonly note: (event: NodeEvent) => void
+}
+
+const done = (...lines: string[]): OperatorReply => ({ ok: true, lines })
+const not = (...lines: string[]): OperatorReply => ({ ok: false, lines })
+
+/** Does it, through the transmit controller as any other wish. */
+export function doForOperator(request: OperatorRequest, parts: OperatorParts): OperatorReply {
+  const { words } = request
+  const who = harmlessText(request.who.trim()) || 'somebody'
+  const note = (text: string): void =>
+    parts.note({
+      ...{ atWallMs: parts.clock.wallMs(), kind: 'control', text },
+      reason: `at the terminal, ${who}`,
+    })
+  switch (request.command) {
+    case 'state':
+      return done(...parts.stateLines())
+    case 'hold':
+      return hold(words, who, parts, note)
+    case 'release':
+      note('release')
+      for (const port of parts.ports) port.release(operatorSource)
+      return done(...releasedWords(parts.ports))
+    case 'say': {
+      const [to = '', text = ''] = words
+      const said = parts.node.say({ to, text })
+      if (!said.ok) return not(`Not sent: ${said.reason}.`)
+      note(`message to ${harmlessText(to.toUpperCase())} (${said.reference})`)
+      return done(
+        `Queued as ${said.reference}: \`ridgepost log --reference ${said.reference}\` says what becomes of it.`,
+      )
+    }
+    case 'beacon': {
+      const kind = words[0] ?? 'position'
+      if (!beaconKinds.includes(kind as BeaconKind))
+        return not(
+          `There is no beacon "${harmlessText(kind)}": there are ${beaconKinds.join(', ')}.`,
+        )
+      note(`beacon now: ${kind}`)
+      parts.node.beaconNow(kind)
+      return done(`The ${kind} beacon is queued, if there is something to tell.`)
+    }
+  }
+}
+
+function hold(
+  words: readonly string[],
+  who: string,
+  { ports, holds }: OperatorParts,
+  note: (text: string) => void,
+): OperatorReply {
+  const [duration] = words
+  const durationMs = duration === undefined ? undefined : parseHoldDuration(duration)
+  if (duration !== undefined && durationMs === undefined)
+    return not(`"${harmlessText(duration)}" is no time: expected 30m, 2h or 1d, at most a week.`)
+  const until = duration === undefined ? 'until it is released' : `for ${duration}`
+  note(`hold ${until}`)
+  for (const port of ports) {
+    port.hold(operatorSource, `by ${who}`)
+    if (durationMs !== undefined) holds.endAfter(port, durationMs)
+  }
+  return done(`Nothing is sent ${until}; a restart does not end it.`)
+}
+
+/** A release ends the operator's own hold only: others go on. */
+function releasedWords(ports: readonly RadioPort[]): string[] {
+  const others = ports.flatMap((port) => {
+    const left = (port.state().holds ?? []).filter(({ source }) => source !== operatorSource)
+    return left.map(({ source, reason }) => `${port.name} is still held: ${source}, ${reason}.`)
+  })
+  return ["The operator's hold is released.", ...others]
+}
