@@ -11,6 +11,7 @@ import { gapsFor, resubmitMs, retryAfter } from '../../src/node/retry.js'
 import { type QueuedFrame, sendQueue } from '../../src/node/sendQueue.js'
 import { viaTable } from '../../src/node/viaTable.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import type { Understanding } from '../../src/services/asking/understanding.js'
 import { boardService, postService } from '../../src/services/board.js'
 import { collectService, leaveService } from '../../src/services/mailbox.js'
 import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
@@ -75,15 +76,24 @@ describe('rates', () => {
   it('twelve questions of a station are asked, the thirteenth is refused', () => {
     const limits = askLimits(virtualClock(), defaultNodeOptions())
     for (let asked = 0; asked < 11; asked++) limits.noteAsked('Q1')
-    expect(limits.refusalOf('Q1', 'echo')).toBeUndefined()
+    expect(limits.refusalOf('Q1')).toBeUndefined()
     limits.noteAsked('Q1')
-    expect(limits.refusalOf('Q1', 'echo')?.how).toBe('reject')
+    expect(limits.refusalOf('Q1')?.how).toBe('reject')
   })
 
-  it('three texts that nothing understands are answered, not the fourth', () => {
-    const limits = askLimits(virtualClock(), defaultNodeOptions())
-    const refusals = [1, 2, 3, 4].map(() => limits.notUnderstood('Q1')?.how)
-    expect(refusals).toEqual([undefined, undefined, undefined, 'reject'])
+  it('three greetings of a station are answered in an hour, and twelve guesses', () => {
+    const clock = virtualClock()
+    const limits = askLimits(clock, defaultNodeOptions())
+    const greeted = [1, 2, 3, 4].map(
+      () => limits.refusalOfMeaning('Q1', { kind: 'greeting', sort: 'hello' })?.how,
+    )
+    expect(greeted).toEqual([undefined, undefined, undefined, 'silence'])
+    clock.advanceBy(hourMs - 1)
+    expect(limits.refusalOfMeaning('Q1', { kind: 'greeting', sort: 'hello' })).toBeDefined()
+    const guessed = { kind: 'service', manner: 'guessed' } as unknown as Understanding
+    for (let count = 0; count < 12; count++)
+      expect(limits.refusalOfMeaning('Q1', guessed)).toBeUndefined()
+    expect(limits.refusalOfMeaning('Q1', guessed)?.how).toBe('reject')
   })
 
   it('two queries to everybody are answered in the window', async () => {

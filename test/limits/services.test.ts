@@ -28,7 +28,7 @@ describe('answers', () => {
     expect(splitAnswer(['a', 'b', 'c', 'd'])).toEqual(['a', 'b', 'c..'])
     const count = async (wanted: number): Promise<number> => {
       const asked = { id: 'q', from: 'Q1', text: `many ${wanted}` }
-      return (await dispatch(asked, [manyMessages], testContext())).messages.length
+      return (await dispatch(asked, { services: [manyMessages] }, testContext())).messages.length
     }
     expect([await count(10), await count(11)]).toEqual([10, 10])
     expect(await count(9)).toBe(9)

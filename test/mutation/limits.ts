@@ -64,7 +64,7 @@ const limits: Readonly<Record<string, Limits>> = {
   },
   'src/node/askLimits.ts': {
     tests: node,
-    names: ['notUnderstoodMax'],
+    names: ['notUnderstoodMax', 'guessedMax'],
     changes: [['< limits.perStation', '<= limits.perStation']],
   },
   'src/node/queryAnswers.ts': { tests: node, names: ['generalRepliesMax'] },
