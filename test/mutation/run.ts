@@ -59,7 +59,7 @@ const groups: Readonly<Record<string, Group>> = {
       'src/radio/transmitQueue.ts',
     ],
     tests: [
-      ...['test/limits/radio.test.ts', 'test/property/dutyLedger.test.ts'],
+      ...['test/limits/radio.test.ts', 'test/radio/transmitController.test.ts'],
       ...['test/published/channelAccess.test.ts', 'test/published/identification.test.ts'],
     ],
   },
