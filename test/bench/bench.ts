@@ -15,6 +15,14 @@ export interface BenchOptions {
   readonly user?: number | undefined
   /** of `campaign`: simulated days */
   readonly days?: number | undefined
+  /** of `soak`: how long, with a forced collection in so many seconds */
+  readonly minutes?: number | undefined
+  readonly everyS?: number | undefined
+  /** of `fuzz`: which target, how many runs or seconds, whether telling inputs are kept in the repository */
+  readonly target?: string | undefined
+  readonly runs?: number | undefined
+  readonly seconds?: number | undefined
+  readonly save?: boolean
 }
 
 export interface Bench {

@@ -16,6 +16,8 @@ const usage = `npm run bench -- [NAME...] [options]
   --load N           unkey: so many busy loops beside it (10)
   --user ID          unkey: the program runs as this user, by number, who may raise no priority
   --days N           campaign: so many simulated days, from the seed on (25; with --full 1000)
+  --minutes N        soak: so long (60); --every S: a forced collection in so many seconds (300)
+  --target NAME      fuzz: only this; --runs N, --seconds S: so many, so long; --save: keeps telling inputs
   --output FOLDER    where tables and plots are written (bench-output)
 `
 
@@ -43,6 +45,12 @@ async function main(): Promise<number> {
       load: { type: 'string' },
       user: { type: 'string' },
       days: { type: 'string' },
+      minutes: { type: 'string' },
+      every: { type: 'string' },
+      target: { type: 'string' },
+      runs: { type: 'string' },
+      seconds: { type: 'string' },
+      save: { type: 'boolean', default: false },
       help: { type: 'boolean', default: false },
     },
   })
@@ -72,6 +80,12 @@ async function main(): Promise<number> {
       load: numberOf(values.load),
       user: numberOf(values.user),
       days: numberOf(values.days),
+      minutes: numberOf(values.minutes),
+      everyS: numberOf(values.every),
+      target: values.target,
+      runs: numberOf(values.runs),
+      seconds: numberOf(values.seconds),
+      save: values.save,
     })
   }
   // a benchmark that demands something says so itself

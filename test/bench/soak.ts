@@ -1,0 +1,315 @@
+// A long run of the real program, as a user starts it, under ten times the traffic of a busy hill: one on ALSA's own file
+// plugin with arecord and aplay and a key line by command, one on audio over TCP. What grows is found here.
+import { type ChildProcess, execFileSync, spawn } from 'node:child_process'
+import { cpSync, existsSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import { seededRandom } from '../../src/runtime/random.js'
+import { alsaHome, hasAlsaTools } from '../audio/alsaHome.js'
+import type { Bench } from './bench.js'
+import { airRateHz, type BusyAir, busyAir } from './soak/busyAir.js'
+import { type Part, partsOf } from './soak/processes.js'
+import { slopeOf } from './soak/slope.js'
+import { type CardFolder, cardFolder } from './store/cardFolder.js'
+
+/** One after the other, that is a frame in 1.2 s; a quiet hill has one in 12 s (bench card-writes). */
+const meanMs = 800
+const call = 'N0DE-10'
+const sampleEveryMs = 15_000
+/** Budgets, MB of PSS; the sum is what `run` with one sound-card radio may take. */
+const budgetMb: Readonly<Record<string, number>> = {
+  program: 80,
+  'helper of the key line': 30,
+  'waiting unkey': 1,
+  arecord: 4,
+  aplay: 4,
+}
+const totalBudgetMb = 120
+const slopeMbMax = 1
+/** Until its code is compiled and its caches are full, a program grows. */
+const warmUpShare = 0.25
+
+export const bench: Bench = {
+  name: 'soak',
+  about: 'memory, handles, delays and growth of the real program over --minutes (60)',
+  async run({ seed, output, minutes = 60, everyS = 300 }) {
+    if (!hasAlsaTools) throw new Error('soak: expected arecord and aplay; install alsa-utils')
+    rmSync(programFolder, { recursive: true, force: true })
+    cpSync(projectFile('dist/bundle'), programFolder, { recursive: true })
+    const air = busyAir(call, meanMs, seededRandom(seed))
+    const runs = [await startOnAlsa(air, output, everyS), await startOnTcp(air, output, everyS)]
+    try {
+      await watch(runs, air, minutes, everyS)
+    } finally {
+      for (const { child } of runs) child.kill('SIGTERM')
+      await Promise.all(
+        runs.map(({ child }) => child.exitCode ?? new Promise((end) => child.once('exit', end))),
+      )
+      air.close()
+      for (const { remove } of runs) remove()
+    }
+  },
+}
+
+interface Run {
+  readonly name: string
+  readonly child: ChildProcess
+  /** the database lies on a file system of its own, whose writes are counted */
+  readonly card: CardFolder
+  /** lines of the probe */
+  readonly probeFile: string
+  readonly samples: Sample[]
+  heardCount(): number
+  remove(): void
+}
+
+interface Sample {
+  readonly atS: number
+  readonly parts: readonly Part[]
+  readonly databaseMb: number
+  readonly writtenMb: number
+}
+
+/** What `soakProbe.mjs` writes. */
+interface ProbeLine {
+  readonly thread: 'main' | 'radio'
+  readonly atS: number
+  readonly heap: number
+  readonly external: number
+  readonly late: { readonly p50: number; readonly p99: number; readonly max: number }
+  readonly resources: Readonly<Record<string, number>>
+}
+
+async function startOnAlsa(air: BusyAir, output: string, everyS: number): Promise<Run> {
+  const home = alsaHome()
+  const { directory } = home
+  // What is played is not kept: a long run would fill the disk.
+  writeFileSync(
+    join(directory, '.asoundrc'),
+    `pcm.testout { type file slave.pcm null file "| cat > /dev/null" format raw }
+pcm.testin { type file slave.pcm null file /dev/null infile ${home.recordedFile} format raw }
+`,
+  )
+  execFileSync('mkfifo', [home.recordedFile])
+  air.toFifo(home.recordedFile)
+  const line = join(directory, 'keyed')
+  const tables = `[audio]\ninput = "alsa:testin"\noutput = "alsa:testout"\nrateHz = ${airRateHz}
+[ptt]\nkind = "command"\nkeyCommand = ["touch", "${line}"]\nunkeyCommand = ["rm", "-f", "${line}"]\n`
+  return start({
+    name: 'alsa',
+    directory,
+    env: home.env,
+    tables,
+    output,
+    everyS,
+    remove: home.remove,
+  })
+}
+
+async function startOnTcp(air: BusyAir, output: string, everyS: number): Promise<Run> {
+  const { directory, env, remove } = alsaHome()
+  const place = `tcp:127.0.0.1:${await air.listen()}`
+  const tables = `[audio]\ninput = "${place}"\noutput = "${place}"\nrateHz = ${airRateHz}
+[ptt]\nkind = "log"\nlogFile = "${join(directory, 'edges.log')}"\n`
+  return start({ name: 'tcp', directory, env, tables, output, everyS, remove })
+}
+
+function start(given: {
+  readonly name: string
+  readonly directory: string
+  readonly env: NodeJS.ProcessEnv
+  readonly tables: string
+  readonly output: string
+  readonly everyS: number
+  readonly remove: () => void
+}): Run {
+  const { name, directory, output } = given
+  const config = join(directory, 'node.toml')
+  const card = cardFolder()
+  writeFileSync(
+    config,
+    `[station]\ncall = "${call}"\nlatitudeDeg = 45.2\nlongitudeDeg = -36.7
+[transmit]\nenabled = true\n${given.tables}
+[services.repeaters]\nfile = "${projectFile('samples/hilltop/repeaters.csv')}"
+[store]\nfile = "${databaseOn(card)}"\n[kiss.tcp]\nport = 0\n[log]\nlevel = "all"\n`,
+  )
+  const probeFile = join(output, `soak-${name}.jsonl`)
+  writeFileSync(probeFile, '')
+  const probe = new URL('entry/soakProbe.mjs', import.meta.url)
+  probe.search = new URLSearchParams({ file: probeFile, everyS: String(given.everyS) }).toString()
+  const program = join(programFolder, 'ridgepost.js')
+  const child = spawn(process.execPath, ['--import', probe.href, program, 'run', config], {
+    env: given.env,
+    stdio: ['ignore', 'ignore', 'pipe'],
+  })
+  let heard = 0
+  let last = ''
+  child.stderr.on('data', (text: Buffer) => {
+    last = text.toString()
+    heard += last.match(/^\d\d:\d\d:\d\d heard /gm)?.length ?? 0
+  })
+  child.once('exit', (code) => {
+    if (code) throw new Error(`${name}: run ended with ${code}: ${last}`)
+  })
+  return {
+    ...{ name, child, card, probeFile, samples: [] },
+    remove() {
+      card.remove()
+      given.remove()
+    },
+    heardCount: () => heard,
+  }
+}
+
+const projectFile = (path: string): string =>
+  fileURLToPath(new URL(`../../${path}`, import.meta.url))
+
+/** A copy of the program: one that is built anew while it runs would lose parts that it has not loaded. */
+const programFolder = projectFile('dist/soak')
+
+const pause = (ms: number): Promise<void> => new Promise((resume) => setTimeout(resume, ms))
+
+async function watch(runs: readonly Run[], air: BusyAir, minutes: number, everyS: number) {
+  const startMs = performance.now()
+  const elapsedS = (): number => (performance.now() - startMs) / 1000
+  let toldS = 0
+  console.log(
+    'radio    min   heard   PSS MB   heap+external MB main/radio   handles   loop p99 ms main/radio   database MB   written MB',
+  )
+  while (elapsedS() < minutes * 60) {
+    await pause(sampleEveryMs)
+    for (const run of runs) run.samples.push(sampleOf(run, elapsedS()))
+    if (elapsedS() - toldS < everyS) continue
+    toldS = elapsedS()
+    for (const run of runs) console.log(rowOf(run))
+  }
+  const { frames, questions, lateBlocks, playedOctets } = air.counters
+  console.log(
+    `\n${frames} transmissions on the air, of them ${questions} questions; ${(playedOctets / 2 / airRateHz).toFixed(0)} s came back over TCP; ` +
+      `${lateBlocks} blocks were too late for a reader\n`,
+  )
+  for (const run of runs) judge(run)
+}
+
+const databaseOn = ({ folder }: CardFolder): string => join(folder, 'ridgepost.db')
+
+function sampleOf({ child, card }: Run, atS: number): Sample {
+  const pid = child.pid!
+  const files = ['', '-wal', '-heard']
+    .map((end) => databaseOn(card) + end)
+    .filter((file) => existsSync(file))
+  return {
+    atS,
+    parts: partsOf(pid),
+    databaseMb: files.reduce((sum, file) => sum + statSync(file).size, 0) / 1e6,
+    writtenMb: card.writtenBytes() / 1e6,
+  }
+}
+
+const totalPssMb = ({ parts }: Sample): number => parts.reduce((sum, { pssMb }) => sum + pssMb, 0)
+const handlesOf = ({ parts }: Sample): number => parts.reduce((sum, part) => sum + part.handles, 0)
+
+const probeLines = ({ probeFile }: Run): ProbeLine[] =>
+  readFileSync(probeFile, 'utf8')
+    .trim()
+    .split('\n')
+    .filter(Boolean)
+    .map((line) => JSON.parse(line) as ProbeLine)
+
+function rowOf(run: Run): string {
+  const sample = run.samples.at(-1)!
+  const last = (thread: string): ProbeLine | undefined =>
+    probeLines(run).findLast((line) => line.thread === thread)
+  const [main, radio] = [last('main'), last('radio')]
+  const held = (line: ProbeLine | undefined): string =>
+    line === undefined ? '-' : ((line.heap + line.external) / 1e6).toFixed(2)
+  return (
+    `${run.name.padEnd(6)}${(sample.atS / 60).toFixed(0).padStart(6)}${String(run.heardCount()).padStart(8)}` +
+    `${totalPssMb(sample).toFixed(1).padStart(9)}${`${held(main)} / ${held(radio)}`.padStart(29)}` +
+    `${String(handlesOf(sample)).padStart(10)}${`${main?.late.p99 ?? '-'} / ${radio?.late.p99 ?? '-'}`.padStart(26)}` +
+    `${sample.databaseMb.toFixed(2).padStart(14)}${sample.writtenMb.toFixed(2).padStart(13)}`
+  )
+}
+
+function judge(run: Run): void {
+  const { samples } = run
+  const lastS = samples.at(-1)!.atS
+  const later = samples.filter(({ atS }) => atS >= warmUpShare * lastS)
+  const hours = (lastS - later[0]!.atS) / 3600
+  console.log(
+    `== ${run.name}: the last ${(hours * 60).toFixed(0)} minutes of ${(lastS / 60).toFixed(0)}`,
+  )
+  const blocks = blockMeans(later)
+  printSlope('PSS of all parts', blocks, true)
+  for (const thread of ['main', 'radio'] as const) {
+    const lines = probeLines(run).filter((line) => line.thread === thread)
+    const held = lines
+      .filter(({ atS }) => atS >= warmUpShare * lastS)
+      .map(({ atS, heap, external }) => [atS / 3600, (heap + external) / 1e6] as const)
+    printSlope(`heap and external of ${thread} after a collection`, held, false)
+    const late = lines.map((line) => line.late)
+    const most = (name: 'p50' | 'p99' | 'max'): number => Math.max(...late.map((one) => one[name]))
+    console.log(
+      `  event loop of ${thread}: p50 ${most('p50')} ms, p99 ${most('p99')} ms, longest ${most('max')} ms`,
+    )
+  }
+  const [first, last] = [later[0]!, later.at(-1)!]
+  console.log(`  handles: ${handlesOf(first)} at first, ${handlesOf(last)} at last`)
+  const databaseMb = (last.databaseMb - first.databaseMb) / hours
+  const writtenMb = (last.writtenMb - first.writtenMb) / hours
+  console.log(
+    `  database: ${databaseMb.toFixed(2)} MB an hour; written to the card: ${writtenMb.toFixed(2)} MB an hour of ten ` +
+      `times the traffic (${run.card.counted})`,
+  )
+  printParts(later)
+}
+
+/** Means of five minutes: samples in a row know of each other. */
+function blockMeans(samples: readonly Sample[]): (readonly [number, number])[] {
+  const blockS = Math.min(300, (samples.at(-1)!.atS - samples[0]!.atS) / 6)
+  const blocks = new Map<number, Sample[]>()
+  for (const sample of samples) {
+    const block = Math.floor((sample.atS - samples[0]!.atS) / blockS)
+    blocks.set(block, [...(blocks.get(block) ?? []), sample])
+  }
+  const mean = (values: readonly number[]): number =>
+    values.reduce((sum, value) => sum + value, 0) / values.length
+  return [...blocks.values()].map((own) => [
+    mean(own.map(({ atS }) => atS)) / 3600,
+    mean(own.map(totalPssMb)),
+  ])
+}
+
+function printSlope(
+  what: string,
+  points: readonly (readonly [number, number])[],
+  isJudged: boolean,
+): void {
+  const { value, halfWidth } = slopeOf(points)
+  const upper = value + halfWidth
+  const verdict = isJudged
+    ? `; ${upper < slopeMbMax ? 'under' : 'NOT SHOWN TO BE UNDER'} ${slopeMbMax}`
+    : ''
+  console.log(
+    `  ${what}: ${value.toFixed(2)} MB an hour, 95 % from ${(value - halfWidth).toFixed(2)} to ${upper.toFixed(2)} (${points.length} points)${verdict}`,
+  )
+}
+
+function printParts(samples: readonly Sample[]): void {
+  const names = [...new Set(samples.flatMap(({ parts }) => parts.map(({ name }) => name)))]
+  console.log('  part                        PSS MB, most   own pages MB   budget MB')
+  for (const name of names) {
+    const own = samples.map(({ parts }) => parts.filter((part) => part.name === name))
+    const most = (field: 'pssMb' | 'privateMb'): number =>
+      Math.max(...own.map((parts) => parts.reduce((sum, part) => sum + part[field], 0)))
+    const budget = budgetMb[name]
+    const verdict = budget !== undefined && most('pssMb') > budget ? '  OVER' : ''
+    console.log(
+      `  ${name.padEnd(26)}${most('pssMb').toFixed(1).padStart(14)}${most('privateMb').toFixed(1).padStart(15)}${String(budget ?? '-').padStart(12)}${verdict}`,
+    )
+  }
+  const total = Math.max(...samples.map(totalPssMb))
+  console.log(
+    `  all together               ${total.toFixed(1).padStart(13)}${' '.repeat(15)}${String(totalBudgetMb).padStart(12)}${total > totalBudgetMb ? '  OVER' : ''}\n`,
+  )
+}
