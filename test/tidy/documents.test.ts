@@ -1,0 +1,17 @@
+import { existsSync, readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { root } from './sources.js'
+
+/** Paths in backticks that begin with a folder of ours and hold no placeholder. */
+const pathsIn = (text: string): string[] =>
+  [...text.matchAll(/`((?:src|dsp|test|samples|systemd)\/[\w./-]+)`/g)]
+    .map(([, path]) => path!)
+    .filter((path) => !/NAME|FILE/.test(path))
+
+describe.each(['DEVELOPERS.md', 'README.md', 'SECURITY.md', 'systemd/README.md'])('%s', (name) => {
+  it('names only files and folders that are there', () => {
+    const paths = pathsIn(readFileSync(join(root, name), 'utf8'))
+    expect(paths.filter((path) => !existsSync(join(root, path)))).toEqual([])
+  })
+})
