@@ -9,6 +9,7 @@ import type { Config } from '../../src/config/schema.js'
 import { estimateExposure } from '../../src/exposure/estimate.js'
 import { type ConfigKey, type ConfigTable, configTables } from '../../src/packaging/configKeys.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { digipeaterOptions } from '../../src/setup/digipeaterOptions.js'
 import { kissOptions } from '../../src/setup/kissEnds.js'
 import { nodeOptions, storeOptions } from '../../src/setup/nodeOptions.js'
 import { modemOptions, radioSetup } from '../../src/setup/openRadio.js'
@@ -34,6 +35,8 @@ const declared = declaredOptions({
   modem: 'src/radio/kissPort.ts: KissPortOptions',
   host: 'src/radio/kissHost.ts: KissHostOptions',
   ends: 'src/kiss/ends.ts: KissEndsOptions',
+  digipeater: 'src/node/digipeater/digipeater.ts: DigipeaterOptions',
+  page: 'src/web/server.ts: PageSettings',
 })
 
 /** What becomes of a configuration, part by part. */
@@ -54,6 +57,8 @@ async function partsOf(config: Config): Promise<Record<string, unknown>> {
     line: modem.line,
     host: declared.host(kiss.host),
     ends: declared.ends(kiss.ends),
+    digipeater: declared.digipeater(digipeaterOptions(config)),
+    page: declared.page(config.page),
     telemetry: await telemetryOf(config),
     log: logOf(config),
     exposure: site.ok && [limits, estimateExposure(site.site, limits)],
@@ -85,6 +90,8 @@ const bases = [
    [services.conditions]\ninstrument = "serial"\npath = "/dev/ttyUSB2"
    [[kiss.serial]]\ndevice = "/dev/ttyUSB3"
    [[node.alias]]\nname = "HUT"
+   [[page.token]]\nname = "phone"\nsha256 = "${'a'.repeat(64)}"
+   [[digipeater.between]]\nfrom = 2\nto = 3
    [[beacons.schedule]]\nsend = "status"\neveryMinutes = 30
    [[beacons.object]]\nname = "TOP"\nlatitudeDeg = 45.0\nlongitudeDeg = -36.0
    [[beacons.telemetry]]\nname = "T"\nunit = "C"\nfile = "package.json"
@@ -115,6 +122,8 @@ const others: Readonly<Record<string, unknown>> = {
   'beacons.telemetry.file': 'tsconfig.json',
   'beacons.telemetry.command': ['echo', '6'],
   'kiss.tcp.allow': ['192.0.2.1'],
+  'page.allow': ['192.0.2.1'],
+  'digipeater.aliases': ['VALLEY'],
   'node.configuredPath': ['WIDE2-1'],
   'node.ignored': ['Q1ABC'],
   'transmit.identificationDestination': 'BEACON',
