@@ -113,8 +113,7 @@ function orFailure<Value>(subject: string, run: () => Value): Value {
     throw new Failure({
       code: 'audio-unreadable',
       subject,
-      got: errorText(cause),
-      expected: 'a file that can be read',
+      problem: `cannot be read: ${errorText(cause)}`,
       cause,
     })
   }

@@ -1,9 +1,10 @@
 import { readFile } from 'node:fs/promises'
 import { basename } from 'node:path'
-import { parse, TomlError } from 'smol-toml'
+import { parse } from 'smol-toml'
 import type { z } from 'zod'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
+import { tomlProblem } from '../runtime/tomlProblem.js'
 import { knownKeys, nearestKey } from './knownKeys.js'
 import { type Config, configSchema, radioTableNames, withRadios } from './schema.js'
 
@@ -19,8 +20,7 @@ export async function loadConfig(file: string): Promise<Config> {
     throw new Failure({
       code: 'config-unreadable',
       subject: file,
-      got: errorText(cause),
-      expected: 'a TOML file that can be read',
+      problem: `cannot be read: ${errorText(cause)}`,
       advice: 'samples/node.toml shows what may stand in it',
       cause,
     })
@@ -34,15 +34,8 @@ export function parseConfig(text: string, name: string): Config {
   try {
     document = parse(text)
   } catch (cause) {
-    const place = cause instanceof TomlError ? `:${cause.line}:${cause.column}` : ''
-    const got = errorText(cause)
-    throw new Failure({
-      code: 'config-not-toml',
-      subject: `${name}${place}`,
-      got,
-      expected: 'TOML',
-      cause,
-    })
+    const { place, problem } = tomlProblem(text, cause)
+    throw new Failure({ code: 'config-not-toml', subject: `${name}${place}`, problem, cause })
   }
   const problems: string[] = []
   const doubled = radioTableNames.filter((table) => table in document)
@@ -102,7 +95,7 @@ function expectation(issue: z.core.$ZodIssue): string {
     case 'invalid_value':
       return `expected one of ${issue.values.map((value) => JSON.stringify(value)).join(', ')}`
     default:
-      return `expected something else (${issue.message})`
+      return issue.message.startsWith('Invalid') ? 'expected something else' : issue.message
   }
 }
 

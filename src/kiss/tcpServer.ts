@@ -188,8 +188,7 @@ function listen(server: Server, address: string, port: number): Promise<void> {
         new Failure({
           code: 'kiss-listen',
           subject: `KISS over TCP at ${address}:${port}`,
-          got: errorText(cause),
-          expected: 'an address of this machine and a free port',
+          problem: `cannot be opened: ${errorText(cause)}`,
           advice: 'choose another kiss.tcp.port, or set kiss.tcp.enabled = false',
           cause,
         }),

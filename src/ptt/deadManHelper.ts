@@ -65,8 +65,8 @@ function listen(deadMan: DeadMan, end: (reason: string, status: number) => Promi
 main().catch((error: unknown) => {
   const reason = errorText(error)
   if (error instanceof Failure) {
-    const { subject, got, expected, advice } = error.detail
-    tell({ word: 'fault', reason, detail: { subject, got, expected, ...(advice && { advice }) } })
+    const { code: _, cause: __, ...detail } = error.detail
+    tell({ word: 'fault', reason, detail })
   } else tell({ word: 'fault', reason })
   process.exitCode = 1
 })

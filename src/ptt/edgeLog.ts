@@ -24,8 +24,7 @@ export function openEdgeLog(file: string, clock: Clock): EdgeLog {
     throw new Failure({
       code: 'ptt-log',
       subject: file,
-      got: errorText(cause),
-      expected: 'a file to append the edges of the key line to',
+      problem: `cannot be written: ${errorText(cause)}`,
       advice: 'check ptt.logFile',
       cause,
     })

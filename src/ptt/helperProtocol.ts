@@ -1,4 +1,4 @@
-import type { FailureDetail } from '../runtime/failure.js'
+import type { FailureText } from '../runtime/failure.js'
 import type { PttOptions } from './pttOutput.js'
 
 /** What the helper process is started with, as JSON in its only argument. */
@@ -32,7 +32,7 @@ export type HelperWord =
   | { readonly word: 'fault'; readonly reason: string; readonly detail?: FaultDetail }
 
 /** What a Failure says, without what cannot be written down. */
-export type FaultDetail = Pick<FailureDetail, 'subject' | 'got' | 'expected' | 'advice'>
+export type FaultDetail = FailureText
 
 /** Cuts a stream into lines; a line that grows beyond any sense is dropped. */
 export function lineSplitter(onLine: (line: string) => void): (chunk: Buffer | string) => void {

@@ -67,8 +67,7 @@ function attempt<Value>(device: string, action: () => Value): Value {
     throw new Failure({
       code: 'ptt-hid',
       subject: device,
-      got: errorText(cause),
-      expected: 'the raw HID device of a USB audio interface',
+      problem: `cannot be opened: ${errorText(cause)}`,
       advice: 'check ptt.device, and that the user may write it',
       cause,
     })

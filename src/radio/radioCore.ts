@@ -370,7 +370,7 @@ class Core extends RadioListeners implements RadioCore {
     if (this.lostBy.get(source) !== failure.message) this.tellFault(failure.message)
     this.lostBy.set(source, failure.message)
     // The fault has said all: what is held, and why, in short.
-    const reason = failure instanceof Failure ? failure.detail.got : failure.message
+    const reason = failure instanceof Failure ? failure.inShort : failure.message
     this.drive({ kind: 'hold', source, reason })
   }
 }

@@ -21,6 +21,11 @@ const wordsByCode: Readonly<Record<string, string>> = {
   EPERM: 'no permission',
   EPIPE: 'the other side is gone',
   EROFS: 'the file system is read-only',
+  ELOOP: 'links that lead in a circle',
+  ENAMETOOLONG: 'the name is too long',
+  EIO: 'the device fails',
+  ENODEV: 'no such device',
+  ENXIO: 'no such device',
   ETIMEDOUT: 'no answer',
 }
 

@@ -4,6 +4,7 @@ import { parse } from 'smol-toml'
 import { z } from 'zod'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
+import { tomlProblem } from '../runtime/tomlProblem.js'
 
 const call = z.string().regex(/^[A-Z0-9]{3,6}(-(1[0-5]|[1-9]))?$/, 'expected a call sign')
 
@@ -66,23 +67,28 @@ export type Story = z.infer<typeof storySchema>
  * @throws Failure 'story-unreadable' or 'story-invalid'
  */
 export function readStory(file: string): Story {
-  let document: unknown
-  try {
-    document = parse(readFileSync(file, 'utf8'))
-  } catch (cause) {
-    throw new Failure({
-      code: 'story-unreadable',
-      subject: file,
-      got: errorText(cause),
-      expected: 'a scenario in TOML',
-      advice: 'samples/demo has examples',
-      cause,
-    })
-  }
+  const document = parsed(file)
   const result = storySchema.safeParse(document)
   if (result.success) return checked(file, result.data)
   const [issue] = result.error.issues
-  throw invalid(file, issue?.path.map(String).join('.') ?? '', issue?.message ?? '')
+  throw invalid(file, issue?.path.map(String).join('.') ?? '', issueText(issue))
+}
+
+function parsed(file: string): unknown {
+  const advice = 'samples/demo has examples'
+  let text: string
+  try {
+    text = readFileSync(file, 'utf8')
+  } catch (cause) {
+    const problem = `cannot be read: ${errorText(cause)}`
+    throw new Failure({ code: 'story-unreadable', subject: file, problem, advice, cause })
+  }
+  try {
+    return parse(text)
+  } catch (cause) {
+    const { place, problem } = tomlProblem(text, cause)
+    throw new Failure({ code: 'story-unreadable', subject: `${file}${place}`, problem, cause })
+  }
 }
 
 /** Everybody who is named must be on the list. */
@@ -94,10 +100,17 @@ function checked(file: string, story: Story): Story {
   return story
 }
 
-const invalid = (file: string, place: string, got: string): Failure =>
+/** Our own sentences begin with 'expected'; the library's are for programmers. */
+function issueText(issue: z.core.$ZodIssue | undefined): string {
+  if (issue?.message.startsWith('expected ')) return issue.message
+  if (issue?.code === 'unrecognized_keys') return `unknown here: ${issue.keys.join(', ')}`
+  return issue?.code === 'invalid_type' ? 'is missing, or of another kind' : 'is out of range'
+}
+
+const invalid = (file: string, place: string, problem: string): Failure =>
   new Failure({
     code: 'story-invalid',
     subject: `${basename(file)}: ${place}`,
-    got,
-    expected: 'a scenario like those in samples/demo',
+    problem,
+    advice: 'samples/demo has examples',
   })

@@ -1,9 +1,8 @@
 import { existsSync, rmSync } from 'node:fs'
 import { putInPlace } from '../devices/replaceFile.js'
-import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import { databaseOver, setFileAside } from './database.js'
-import { databaseFailure, databaseFaultKind, isNoDatabase } from './databaseFault.js'
+import { databaseFailure, databaseFaultKind, databaseText, isNoDatabase } from './databaseFault.js'
 import { gatherFileOf, gatherSuffix, readGathered } from './gatherFile.js'
 import { takeGatheredInto } from './gathering.js'
 import { applicationId, migrations } from './schema.js'
@@ -38,8 +37,7 @@ export async function backupDatabase(file: string, toFile: string): Promise<Data
     throw new Failure({
       code: 'backup-failed',
       subject: toFile,
-      got: errorText(error),
-      expected: `a copy of ${file}`,
+      problem: `cannot be written: ${databaseText(error)}`,
       advice: 'check that the disk has room and can be written',
       cause: error,
     })
@@ -98,7 +96,7 @@ export function checkDatabase(file: string): DatabaseSummary {
       })
     }
     const check = sqlite.pragma('integrity_check(1)')
-    if (check !== 'ok') throw damaged(file, String(check))
+    if (check !== 'ok') throw damaged(file, 'it is damaged', new Error(String(check)))
     const count = (table: string): number =>
       sqlite!.get<{ count: number }>(`SELECT count(*) AS count FROM ${table}`)!.count
     return {
@@ -112,7 +110,7 @@ export function checkDatabase(file: string): DatabaseSummary {
   } catch (error) {
     if (error instanceof Failure) throw error
     if (isNoDatabase(error)) throw foreign(file, 'a file that is no database')
-    throw damaged(file, errorText(error), error)
+    throw damaged(file, databaseText(error), error)
   } finally {
     sqlite?.close()
   }
@@ -174,8 +172,7 @@ function refuseMissing(file: string): void {
   throw new Failure({
     code: 'backup-missing',
     subject: file,
-    got: 'no such file',
-    expected: 'a database',
+    problem: 'there is no such file',
   })
 }
 
@@ -187,12 +184,11 @@ const foreign = (file: string, got: string): Failure =>
     expected: 'a database of this node',
   })
 
-const damaged = (file: string, got: string, cause?: unknown): Failure =>
+const damaged = (file: string, problem: string, cause?: unknown): Failure =>
   new Failure({
     code: 'backup-damaged',
     subject: file,
-    got,
-    expected: 'a whole database',
+    problem,
     advice: 'use another back-up',
     cause,
   })

@@ -37,11 +37,27 @@ const adviceByKind: Readonly<Record<DatabaseFaultKind, string>> = {
   other: 'please report this',
 }
 
+const wordsByKind: Readonly<Record<Exclude<DatabaseFaultKind, 'other'>, string>> = {
+  damaged: 'it is damaged',
+  full: 'the disk is full',
+  'read-only': 'it cannot be opened, or not be written to',
+  busy: 'another program holds it',
+  'input-output': 'the disk fails, or it is not a file',
+}
+
 export function databaseFaultKind(error: unknown): DatabaseFaultKind {
   const { code, errcode } = (error ?? {}) as { code?: unknown; errcode?: unknown }
   // an extended code has its primary one in the low octet
   if (typeof errcode === 'number') return kindsByResultCode.get(errcode & 0xff) ?? 'other'
   return (typeof code === 'string' ? kindsBySystemCode.get(code) : undefined) ?? 'other'
+}
+
+/** In words; SQLite's own are for programmers. */
+export function databaseText(error: unknown): string {
+  if (isNoDatabase(error)) return 'it is not a database'
+  const kind = databaseFaultKind(error)
+  const isOfSystem = typeof (error as { errcode?: unknown } | null)?.errcode !== 'number'
+  return kind === 'other' || isOfSystem ? errorText(error) : wordsByKind[kind]
 }
 
 /** The file is no database at all (SQLITE_NOTADB). */
@@ -58,8 +74,7 @@ export function databaseFailure(file: string, doing: string, error: unknown): Fa
   return new Failure({
     code: `store-${kind}`,
     subject: `${file}: ${doing}`,
-    got: errorText(error),
-    expected: 'a database that can be read and written',
+    problem: databaseText(error),
     advice: adviceByKind[kind],
     cause: error,
   })

@@ -1,8 +1,7 @@
 import { existsSync, statSync } from 'node:fs'
-import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import { type Database, databaseOver } from './database.js'
-import { databaseFailure, databaseFaultKind } from './databaseFault.js'
+import { databaseFailure, databaseFaultKind, databaseText } from './databaseFault.js'
 import { type EventTable, eventTable } from './events.js'
 import { type FrameTable, frameTable } from './frames.js'
 import { gatherFileOf } from './gatherFile.js'
@@ -81,8 +80,7 @@ function openReadOnly(file: string): Sqlite {
     throw new Failure({
       code: 'store-missing',
       subject: file,
-      got: 'no such file',
-      expected: "a node's database",
+      problem: 'there is no such file',
       advice: 'run the node once, or give --config the file that it runs with',
     })
   let sqlite: Sqlite | undefined
@@ -154,8 +152,7 @@ function readingFailure(file: string, doing: string, cause: unknown): Failure {
   return new Failure({
     code: 'store-damaged',
     subject: `${file}: ${doing}`,
-    got: errorText(cause),
-    expected: "a node's database, whole",
+    problem: databaseText(cause),
     advice: 'give the right file, or restore a back-up',
     cause,
   })

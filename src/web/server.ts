@@ -140,8 +140,7 @@ function listen(server: Server, { address, port, socket }: PageSettings): Promis
         new Failure({
           code: 'page-listen',
           subject: socket === '' ? `the page at ${address}:${port}` : `the page at ${socket}`,
-          got: errorText(cause),
-          expected: 'an address of this machine and a free port, or a path for a socket',
+          problem: `cannot be opened: ${errorText(cause)}`,
           advice: 'choose another page.port, or set page.enabled = false',
           cause,
         }),

@@ -35,7 +35,7 @@ function bench(options: { stallMs?: number; channel?: number; channelCount?: num
   })
   source.open({
     onBlock: (block) => heard.push(...block),
-    onFault: (failure) => faults.push(failure.detail.got),
+    onFault: (failure) => faults.push(failure.inShort),
     onEnd: () => ends++,
   })
   const last = () => attempts.at(-1)!

@@ -256,7 +256,7 @@ describe('raw PCM to programs', () => {
     const fifo = openAudioSink(`fifo:${path}`, options)
     await expect(fifo.play(tone)).rejects.toThrow(/a FIFO that nobody reads/)
     const unix = openAudioSink(`unix:${join(directory, 'none.sock')}`, options)
-    await expect(unix.play(tone)).rejects.toThrow(/none.sock: got no such file/)
+    await expect(unix.play(tone)).rejects.toThrow(/none.sock: .*no such file/)
     expect(unix.counters.faults).toBe(1)
     await expect(unix.play(tone)).rejects.toThrow(/none.sock/)
     const place = openAudioSink(`fifo:${import.meta.filename}`, options)

@@ -210,12 +210,12 @@ describe('WAV reader on files made octet by octet', () => {
     writeFileSync(place('a.wav'), octets)
     const failure = failureOf(() => openWav(place('a.wav')))
     expect(failure.code).toBe(code)
-    expect(failure.detail.got).toContain(got)
+    expect(failure.inShort).toContain(got)
     expect(failure.detail.subject).toContain(place('a.wav'))
   })
 
   it('a directory and a missing file are failures', () => {
-    expect(failureOf(() => openWav(directory)).detail.got).toBe('a directory')
+    expect(failureOf(() => openWav(directory)).inShort).toBe('a directory')
     expect(failureOf(() => openWav(place('none.wav'))).code).toBe('audio-unreadable')
   })
 })

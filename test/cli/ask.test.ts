@@ -155,7 +155,7 @@ describe('ask', () => {
     const foreign = await runCommand(askCommand, ['sun', '--config', wrong])
     expect(foreign.exitCode).toBe(1)
     expect(foreign.stderr).toMatch(
-      /^ridgepost: .*repeaters\.csv: opening it: got file is not a database, .* give the right file/,
+      /^ridgepost: .*repeaters\.csv: opening it: it is not a database; give the right file/,
     )
   })
 
@@ -170,7 +170,7 @@ describe('ask', () => {
     expect(run.stdout).toMatch(/B 146\.940 beside you/)
     expect(run.stderr.split('\n').sort()).toEqual([
       '',
-      expect.stringMatching(/^pass: \S*none\.txt: got no such file/),
+      expect.stringMatching(/^pass: \S*none\.txt: cannot be read: no such file/),
       'repeaters: left out bad.csv:2: latitude: got "95", expected degrees from -90 to 90',
     ])
     expect(run.exitCode).toBe(0)

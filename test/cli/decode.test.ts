@@ -344,7 +344,7 @@ describe('decode: bad input', () => {
     const told = run.stderr.split('\n')
     expect(told[0]).toMatch(/text\.wav: got text \("this is no r"\), expected a WAV file/)
     expect(told[1]).toMatch(/empty\.wav: got an empty file, expected a WAV file/)
-    expect(told[2]).toMatch(/missing\.wav: got no such file, expected/)
+    expect(told[2]).toMatch(/missing\.wav: cannot be read: no such file/)
     expect(told[3]).toMatch(/got a directory, expected a WAV file/)
     expect(told[4]).toMatch(/^5 recordings, 4 of them not read; 1 frame /)
   })

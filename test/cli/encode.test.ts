@@ -184,7 +184,7 @@ describe('encode: bad input', () => {
     expect(none).toMatchObject({ exitCode: 1 })
     expect(none.stderr).toContain('none.txt: got no frame')
     const missing = await encode(['--input', place('missing.txt'), '--output', place('never.wav')])
-    expect(missing.stderr).toContain('missing.txt: got no such file')
+    expect(missing.stderr).toContain('missing.txt: cannot be read: no such file')
     const unwritable = await encode(['A>B:x', '--output', place('no/such/place.wav')])
     expect(unwritable).toMatchObject({ exitCode: 1 })
   })

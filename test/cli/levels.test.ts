@@ -274,7 +274,7 @@ describe('levels: inputs', () => {
 
   it.each([
     ['hw:1', /got "hw:1".*did you mean "alsa:hw:1"/],
-    ['missing.wav', /missing.wav: got no such file/],
+    ['missing.wav', /missing.wav: cannot be read: no such file/],
   ])('%s is a failure', async (input, message) => {
     const run = await levels([input])
     expect(run.stderr).toMatch(message)

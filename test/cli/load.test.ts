@@ -175,7 +175,7 @@ describe('load repeaters', () => {
     writeFileSync(at('node.toml'), '[services.repeaters]\nfile = "new.csv/list.csv"\n')
     const run = await load(['repeaters', at('new.csv'), '--yes'])
     expect(run.exitCode).toBe(1)
-    expect(run.stderr).toMatch(/expected a place that can be written to/)
+    expect(run.stderr).toMatch(/cannot be written: /)
   })
 })
 

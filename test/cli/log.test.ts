@@ -220,11 +220,11 @@ describe('log', () => {
     const none = join(folder, 'none.db')
     const run = await runCommand(logCommand, ['--database', none], { clock })
     expect(run.exitCode).toBe(1)
-    expect(run.stderr).toMatch(/none\.db: got no such file, expected a node's database/)
+    expect(run.stderr).toMatch(/none\.db: there is no such file/)
     expect(existsSync(none)).toBe(false)
     writeFileSync(none, 'x'.repeat(5000))
     expect((await runCommand(logCommand, ['--database', none], { clock })).stderr).toMatch(
-      /got file is not a database/,
+      /it is not a database; give the right file/,
     )
   })
 

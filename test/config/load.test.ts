@@ -68,7 +68,9 @@ describe('configuration', () => {
   })
 
   it('says where TOML breaks', () => {
-    expect(() => parseConfig('[station]\ncall = ', 'node.toml')).toThrow(/^node\.toml:2:\d+: got /)
+    expect(() => parseConfig('[station]\ncall = ', 'node.toml')).toThrow(
+      /^node\.toml:2:\d+: this is no value: /,
+    )
   })
 
   it('a radio per [[radio]], or the short form, never both', () => {

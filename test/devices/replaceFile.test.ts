@@ -47,7 +47,7 @@ describe('replacing a file', () => {
   it('leaves the old one as it was where the new one cannot be written', () => {
     mkdirSync(at('data'))
     writeFileSync(at('data', 'inner'), 'kept')
-    expect(() => replaceFile(at('data'), 'new')).toThrow(/data: got a folder, expected a place/)
+    expect(() => replaceFile(at('data'), 'new')).toThrow(/data: cannot be written: a folder/)
     expect(readFileSync(at('data', 'inner'), 'utf8')).toBe('kept')
     expect(readdirSync(folder)).toEqual(['data'])
   })
@@ -61,7 +61,7 @@ describe('replacing a file', () => {
     expect(lstatSync(at('data')).isSymbolicLink()).toBe(false)
     writeFileSync(at('prepared'), 'x')
     symlinkSync(at('prepared'), at('link'))
-    expect(() => putInPlace(at('link'), at('data'))).toThrow(/expected a place/)
+    expect(() => putInPlace(at('link'), at('data'))).toThrow(/cannot be written: /)
   })
 
   it('puts a prepared file and a prepared folder in place', () => {

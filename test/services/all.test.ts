@@ -158,7 +158,7 @@ describe('createServices', () => {
     )
     const faults = events.flatMap((event) => (event.kind === 'fault' ? [event.reason] : []))
     expect(faults.sort()).toEqual([
-      expect.stringMatching(/none\.txt: got no such file, expected a file of element sets/),
+      expect.stringMatching(/none\.txt: cannot be read: no such file/),
       'bad.csv: got the columns "a", "b", expected columns for output (frequency), name or call, latitude and longitude, or locator; name the columns under services.repeaters.columns, or with --map',
     ])
     expect(await ask('repeaters')).toEqual(['No repeater directory is loaded here.'])

@@ -324,7 +324,9 @@ describe('back-up and restore', () => {
     const octets = readFileSync(`${file}.bad`)
     octets.fill(0x5a, 8192, 16384)
     writeFileSync(`${file}.bad`, octets)
-    await expect(restoreDatabase(`${file}.bad`, file, 0)).rejects.toThrow(/whole database/)
+    await expect(restoreDatabase(`${file}.bad`, file, 0)).rejects.toThrow(
+      /it is damaged; use another back-up/,
+    )
     writeFileSync(
       `${file}.text`,
       'a letter to a friend, long enough to have a header of its own'.repeat(9),

@@ -82,7 +82,7 @@ function identificationFindings(config: Config, radio: RadioSection): Finding[] 
     return []
   } catch (error) {
     if (!(error instanceof Failure)) throw error
-    return [mend('transmit.timeOutMs', `${error.detail.got}; ${error.detail.advice}`)]
+    return [mend('transmit.timeOutMs', `${error.inShort}; ${error.detail.advice}`)]
   }
 }
 

@@ -94,8 +94,7 @@ function chunksOf(stream: NodeJS.ReadableStream, name: string): Chunks {
         throw new Failure({
           code: 'audio-unreadable',
           subject: name,
-          got: errorText(cause),
-          expected: 'a stream that can be read',
+          problem: `cannot be read: ${errorText(cause)}`,
           cause,
         })
       }

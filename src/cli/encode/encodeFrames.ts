@@ -140,8 +140,7 @@ async function readInput(file: string): Promise<string> {
     throw new Failure({
       code: 'encode-input',
       subject: file,
-      got: errorText(cause),
-      expected: 'a text file that can be read',
+      problem: `cannot be read: ${errorText(cause)}`,
       cause,
     })
   }

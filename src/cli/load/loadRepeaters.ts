@@ -1,6 +1,7 @@
 import { basename } from 'node:path'
 import { messageCharactersMax } from '../../aprs/messageText.js'
 import { replaceFile } from '../../devices/replaceFile.js'
+import { errorText } from '../../runtime/errorText.js'
 import { Failure } from '../../runtime/failure.js'
 import { airText } from '../../services/airText.js'
 import { readDataFile } from '../../services/data/readDataFile.js'
@@ -88,7 +89,7 @@ async function inPlaceWords(target: string, columns: RepeaterColumns): Promise<s
   try {
     return `now ${countWords((await loadRepeaters(target, columns)).entries.length, 'repeater')}`
   } catch (error) {
-    const isMissing = error instanceof Failure && error.detail.got === 'no such file'
+    const isMissing = error instanceof Failure && errorText(error.cause) === 'no such file'
     return isMissing ? 'there is none yet' : 'which cannot be read now'
   }
 }

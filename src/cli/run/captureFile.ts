@@ -54,8 +54,7 @@ function orFailure<Value>(file: string, run: () => Value): Value {
     throw new Failure({
       code: 'capture-unwritable',
       subject: file,
-      got: errorText(cause),
-      expected: 'a file that can be written',
+      problem: `cannot be written: ${errorText(cause)}`,
       cause,
     })
   }

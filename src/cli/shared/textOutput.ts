@@ -77,7 +77,6 @@ const unwritable = (subject: string, cause: Error): Failure =>
   new Failure({
     code: 'output-unwritable',
     subject,
-    got: errorText(cause),
-    expected: 'a place that can be written to',
+    problem: `cannot be written: ${errorText(cause)}`,
     cause,
   })

@@ -27,8 +27,7 @@ export async function readDataFile(file: string, what: string): Promise<string> 
     throw new Failure({
       code: 'data-unreadable',
       subject: file,
-      got: errorText(cause),
-      expected: `${what} that can be read`,
+      problem: `cannot be read: ${errorText(cause)}`,
       cause,
     })
   }
