@@ -1,10 +1,11 @@
 import { describePayload } from '../aprs/describe.js'
 import { positionOf, weatherOf } from '../aprs/parse.js'
 import { duplicateWindowMs } from '../aprs/path.js'
-import type { AprsPayload } from '../aprs/types.js'
+import type { AprsPayload, QueryPayload, Weather } from '../aprs/types.js'
 import type { HeardFrame } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
 import type { GeoPosition } from '../services/service.js'
+import { plausibleWeather, type WeatherFigures } from '../services/weather/plausible.js'
 import type { Store } from '../store/store.js'
 import { addresseeOf, callIsListed } from './addressing.js'
 import type { Conversations } from './conversation.js'
@@ -17,6 +18,7 @@ import type { Mail } from './mail.js'
 import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 import { directedReply, generalReply, type QueryReply } from './queries.js'
+import type { Tally } from './tally.js'
 import type { ViaTable } from './viaTable.js'
 
 /** The node never acts on a frame that needed more repair than this. */
@@ -26,6 +28,7 @@ export interface AttentionParts {
   readonly clock: Clock
   readonly store: Store
   readonly note: Journal
+  readonly tally: Tally
   readonly options: NodeOptions
   readonly outbox: Outbox
   readonly mail: Mail
@@ -71,7 +74,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     }
     const isCopy =
       seen.note(copyKey(heard.ax25), heard.via.join(), clock.monotonicMs()) !== undefined
-    addStation(store, heard)
+    addStation(parts, heard)
     const reason = act(heard, isCopy, isCopy ? undefined : parts.noticeEmergency(heard))
     note('heard', text, { ...detail, reason })
     outbox.stationHeard(heard.source)
@@ -90,7 +93,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     if (call !== undefined) return parts.emergencies.answerUnasked(heard)
     if (payload.kind !== 'query') return 'nothing asked'
     if (isCopy) return 'copy of a frame heard before'
-    return parts.onQuery(heard, generalReply(payload, parts.position()))
+    return answerEverybody(parts, heard, payload)
   }
 
   const actOnMessage = (
@@ -148,6 +151,15 @@ function repairReason(repairedBits: number): string {
   return `repaired by ${bits}${repairedBits > repairedBitsMax ? ': kept, not acted on' : ''}`
 }
 
+function answerEverybody(
+  { position, options, onQuery }: AttentionParts,
+  heard: Heard,
+  payload: QueryPayload,
+): string | undefined {
+  const hasInstrument = options.beacons.weather !== undefined
+  return onQuery(heard, generalReply(payload, position(), hasInstrument))
+}
+
 function keepFrame(store: Store, frame: HeardFrame, source: string): void {
   store.frames.add({
     heardAtWallMs: frame.heardAtWallMs,
@@ -160,7 +172,7 @@ function keepFrame(store: Store, frame: HeardFrame, source: string): void {
   })
 }
 
-function addStation(store: Store, heard: Heard): void {
+function addStation({ store, tally }: AttentionParts, heard: Heard): void {
   const { frame, payload, thirdParty } = heard
   // What a third-party frame tells is of somebody else, heard by somebody else.
   const own = thirdParty ? undefined : payload
@@ -173,7 +185,16 @@ function addStation(store: Store, heard: Heard): void {
     quality: frame.quality,
     position: own && positionOf(own),
     symbol: moving && moving.position.symbol.table + moving.position.symbol.code,
-    weather: own && weatherOf(own),
+    weather: plausibleOf(own && weatherOf(own), tally),
     status: own?.kind === 'status' ? own.text : undefined,
   })
+}
+
+/** What no weather is, is not kept, and neither is a report that says nothing: it would stand in the place of one that did. */
+function plausibleOf(weather: Weather | undefined, tally: Tally): WeatherFigures | undefined {
+  if (weather === undefined) return undefined
+  const { figures, outside } = plausibleWeather(weather)
+  for (const field of outside)
+    tally.note('weather left out', `${field} outside of what weather can be`)
+  return Object.keys(figures).length === 0 ? undefined : figures
 }

@@ -1,4 +1,5 @@
 import type { GeoPosition } from '../services/service.js'
+import type { WeatherReading } from '../services/weather/reading.js'
 
 export const beaconKinds = [
   'position',
@@ -9,6 +10,7 @@ export const beaconKinds = [
   'objects',
   'telemetry',
   'telemetry-definitions',
+  'weather',
 ] as const
 export type BeaconKind = (typeof beaconKinds)[number]
 
@@ -57,4 +59,6 @@ export interface BeaconOptions {
   readonly objects: () => readonly BeaconObject[]
   /** at most three; duty used and frames heard are added by the node */
   readonly telemetry: readonly TelemetryChannel[]
+  /** what the node's own instrument says, while that is fresh; absent where there is none */
+  readonly weather?: (() => Promise<WeatherReading | undefined>) | undefined
 }

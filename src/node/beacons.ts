@@ -1,5 +1,7 @@
+import { formatWeather } from '../aprs/formatWeather.js'
 import type { Port } from '../radio/port.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
+import type { ClockTrust } from '../runtime/clockTrust.js'
 import { errorText } from '../runtime/errorText.js'
 import type { Random } from '../runtime/random.js'
 import type { GeoPosition, NoticesView, Service } from '../services/service.js'
@@ -29,6 +31,7 @@ export interface Beacons {
 
 export interface BeaconParts {
   readonly clock: Clock
+  readonly clockTrust: ClockTrust
   readonly random: Random
   readonly store: Store
   readonly note: Journal
@@ -47,6 +50,7 @@ export function beacons(parts: BeaconParts): Beacons {
   const { clock, store, options, call } = parts
   let cancels: Cancel[] = []
   let framesHeardBefore = 0
+  let stopped = false
 
   const positions = (): Uint8Array[] => {
     const position = parts.position()
@@ -70,7 +74,9 @@ export function beacons(parts: BeaconParts): Beacons {
     return capabilitiesPayload(sent, store.stations.count)
   }
 
-  const payloads: Readonly<Record<BeaconKind, () => readonly Uint8Array[]>> = {
+  const payloads: Readonly<
+    Record<BeaconKind, () => readonly Uint8Array[] | Promise<readonly Uint8Array[]>>
+  > = {
     position: positions,
     status: () => (parts.status === '' ? [] : [statusPayload(parts.status)]),
     capabilities: () => [capabilities()],
@@ -79,40 +85,32 @@ export function beacons(parts: BeaconParts): Beacons {
     objects: () => options.objects().map((object) => objectPayload(object, clock.wallMs())),
     telemetry,
     'telemetry-definitions': () => telemetryDefinitions(call, options.telemetry),
+    weather: () => weatherPayloads(parts),
   }
 
   const sendScheduled = (schedule: BeaconSchedule): void => {
-    let made: readonly Uint8Array[]
-    try {
-      made = payloads[schedule.kind]()
-    } catch (error) {
-      // such as a symbol or an object's name that the format refuses
-      const reason = errorText(error)
-      parts.note('fault', `beacon: ${schedule.kind}`, { reason })
-      return
+    // such as a symbol or an object's name that the format refuses
+    const noteFault = (error: unknown): void => {
+      parts.note('fault', `beacon: ${schedule.kind}`, { reason: errorText(error) })
     }
-    const radios = schedule.radios ?? parts.ports.map(({ radio }) => radio)
-    for (const radio of radios) {
-      for (const payload of made) {
-        parts.transmitter.send({
-          payload,
-          path: schedule.path ?? [],
-          radio,
-          priority: 'beacon',
-          notAfterMs: clock.monotonicMs() + options.notAfterMs,
-          text: `beacon: ${schedule.kind}`,
-        })
-      }
+    try {
+      const made = payloads[schedule.kind]()
+      if (!(made instanceof Promise)) sendMade(parts, schedule, made)
+      else made.then((payload) => stopped || sendMade(parts, schedule, payload)).catch(noteFault)
+    } catch (error) {
+      noteFault(error)
     }
   }
 
   return {
     start() {
+      stopped = false
       cancels = options.schedules.map((schedule) =>
         onSchedule(clock, parts.random, schedule, () => sendScheduled(schedule)),
       )
     },
     stop() {
+      stopped = true
       for (const cancel of cancels) cancel()
       cancels = []
     },
@@ -120,5 +118,38 @@ export function beacons(parts: BeaconParts): Beacons {
       const schedules = options.schedules.filter((schedule) => schedule.kind === kind)
       for (const schedule of schedules.length > 0 ? schedules : [{ kind }]) sendScheduled(schedule)
     },
+  }
+}
+
+/** Nothing while the instrument says nothing: old weather is not sent as new. */
+async function weatherPayloads({
+  options,
+  clockTrust,
+  ...parts
+}: BeaconParts): Promise<Uint8Array[]> {
+  const reading = await options.weather?.()
+  if (reading === undefined) return []
+  const position = parts.position()
+  const timed = clockTrust.trusted() ? { atWallMs: reading.atWallMs } : {}
+  if (position === undefined && timed.atWallMs === undefined) return []
+  return [formatWeather({ ...timed, weather: reading.figures, ...(position && { position }) })]
+}
+
+function sendMade(
+  { clock, ports, transmitter, options }: BeaconParts,
+  schedule: BeaconSchedule,
+  made: readonly Uint8Array[],
+): void {
+  for (const radio of schedule.radios ?? ports.map((port) => port.radio)) {
+    for (const payload of made) {
+      transmitter.send({
+        payload,
+        path: schedule.path ?? [],
+        radio,
+        priority: 'beacon',
+        notAfterMs: clock.monotonicMs() + options.notAfterMs,
+        text: `beacon: ${schedule.kind}`,
+      })
+    }
   }
 }

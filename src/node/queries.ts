@@ -12,7 +12,7 @@ import { nodeDestination } from './options.js'
 /** What a query of the reference (chapter 15) asks the node to do. */
 export type QueryReply =
   | { readonly kind: 'message'; readonly text: string }
-  | { readonly kind: 'beacon'; readonly beacon: 'position' | 'status' | 'objects' | 'capabilities' }
+  | { readonly kind: 'beacon'; readonly beacon: 'position' | 'status' | 'objects' | 'weather' }
   | { readonly kind: 'resend' }
   | { readonly kind: 'none'; readonly reason: string }
 
@@ -47,13 +47,14 @@ export function directedReply(
 }
 
 /**
- * A query to everybody. ?IGATE? and ?WX? are for gateways and weather stations: the response to ?WX? is weather that the
- * station measures, and where (ch. 15). Reports that we heard from others are theirs to give; sent by us, they would be taken
- * for weather at our place.
+ * A query to everybody. ?IGATE? is for gateways, which we are not; ?WX? is for stations that measure weather, and for us where
+ * we have an instrument (ch. 15). Reports that we heard from others are theirs to give; sent by us, they would be taken for
+ * weather at our place.
  */
 export function generalReply(
   payload: QueryPayload,
   position: GeoPosition | undefined,
+  hasInstrument: boolean,
 ): readonly QueryReply[] {
   const { footprint } = payload
   if (footprint !== undefined) {
@@ -68,6 +69,7 @@ export function generalReply(
       { kind: 'beacon', beacon: 'status' },
     ]
   }
+  if (payload.query === 'WX' && hasInstrument) return [{ kind: 'beacon', beacon: 'weather' }]
   return [{ kind: 'none', reason: `the query ${payload.query} is for other kinds of stations` }]
 }
 

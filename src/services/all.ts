@@ -22,6 +22,8 @@ import { signalService } from './signal.js'
 import { loadElements } from './sky/parseElements.js'
 import { sunService } from './sun.js'
 import { type InstrumentOptions, openInstrument } from './weather/instrument.js'
+import type { WeatherReading } from './weather/reading.js'
+import type { TransducerFields } from './weather/sentences.js'
 import { whereService } from './where.js'
 
 /** Files and folders are '' for none. */
@@ -40,6 +42,7 @@ export interface ServicesOptions {
   }
   readonly conditions: {
     readonly instrument: InstrumentOptions
+    readonly transducers: TransducerFields
     readonly readingAgeMaxMs: number
     readonly reportAgeMaxMs: number
     readonly rangeM: number
@@ -78,6 +81,8 @@ export type ServiceEvent =
       readonly file: string
       readonly reason: string
     }
+  /** something that a person should know, once */
+  | { readonly kind: 'remark'; readonly what: string; readonly text: string }
   /** an own service came, went, or printed something */
   | {
       readonly kind: 'own'
@@ -95,6 +100,8 @@ export interface OpenServices {
   readonly ready: Promise<void>
   /** the repeater directory as it is now; undefined when none is loaded */
   repeaters(): RepeaterIndex | undefined
+  /** what the own instrument says, while that is fresh; undefined where there is none */
+  weather(): Promise<WeatherReading | undefined>
   close(): Promise<void>
 }
 
@@ -105,7 +112,9 @@ export function createServices(options: ServicesOptions): OpenServices {
   const vocabulary = createVocabulary(options.synonyms)
   const instrument = openInstrument(options.conditions.instrument, {
     clock,
+    transducers: options.conditions.transducers,
     onFault: (reason) => onEvent({ kind: 'fault', what: 'conditions', file: '', reason }),
+    onRemark: (text) => onEvent({ kind: 'remark', what: 'conditions', text }),
   })
   const builtIn: readonly Service[] = [
     helpService(vocabulary),
@@ -136,6 +145,13 @@ export function createServices(options: ServicesOptions): OpenServices {
     vocabulary,
     ready: Promise.all([data.ready, own?.ready]).then(() => undefined),
     repeaters: data.directory,
+    async weather() {
+      const reading = await instrument.read()
+      const ageMs = reading && clock.wallMs() - reading.atWallMs
+      return ageMs !== undefined && ageMs <= options.conditions.readingAgeMaxMs
+        ? reading
+        : undefined
+    },
     async close() {
       data.close()
       await Promise.all([instrument.close(), own?.close()])

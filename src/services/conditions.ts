@@ -1,9 +1,8 @@
-import { nearestIndex } from './geo/nearest.js'
-import { referenceOf, wayFromWords } from './geo/reference.js'
+import { referenceOf } from './geo/reference.js'
 import { agoWords, distanceWords } from './geo/words.js'
-import type { HeardWeather, Service, ServiceContext } from './service.js'
+import type { Service, ServiceContext } from './service.js'
 import type { Instrument } from './weather/instrument.js'
-import { weatherFields } from './weather/reading.js'
+import { reportsText } from './weather/reportsText.js'
 import { weatherWords } from './weather/words.js'
 
 export interface ConditionsOptions {
@@ -25,40 +24,30 @@ export function conditionsService(options: ConditionsOptions): Service {
     usage: 'conditions',
     async answer(_question, context) {
       const nowMs = context.clock.wallMs()
+      const { units } = context.node
       const reading = await options.instrument.read()
-      if (reading !== undefined && nowMs - reading.atWallMs <= options.readingAgeMaxMs) {
-        const words = weatherWords(reading.figures, context.node.units)
-        return `At node ${agoWords(nowMs - reading.atWallMs)}: ${words}`
-      }
-      return reportWords(nowMs, context, options)
+      const isFresh = reading !== undefined && nowMs - reading.atWallMs <= options.readingAgeMaxMs
+      const words = isFresh ? weatherWords(reading.figures, units) : ''
+      if (!isFresh || words === '') return heardText(nowMs, context, options)
+      const own = `At node ${agoWords(nowMs - reading.atWallMs)}: ${words}`
+      const others = reportsText(context.stations.weather(options.reportAgeMaxMs), {
+        ...{ nowMs, units, rangeM: options.rangeM, told: reading.figures },
+        reference: referenceOf(context, options.positionAgeMaxMs),
+      })
+      return others === undefined ? own : `${own}; ${others}`
     },
   }
 }
 
-function reportWords(nowMs: number, context: ServiceContext, options: ConditionsOptions): string {
-  const reports = context.stations.weather(options.reportAgeMaxMs)
-  const age = agoWords(options.reportAgeMaxMs).replace(' ago', '')
+function heardText(nowMs: number, context: ServiceContext, options: ConditionsOptions): string {
   const { units } = context.node
+  const { reportAgeMaxMs, rangeM } = options
   const reference = referenceOf(context, options.positionAgeMaxMs)
-  const told = (report: HeardWeather, place: string): string =>
-    `${report.call} ${place}${agoWords(nowMs - report.atWallMs)}: ${weatherWords(report, units)}`
-  if (reference === undefined) {
-    const newest = reports.find(saysSomething)
-    return newest === undefined ? `No weather heard in the last ${age}.` : told(newest, '')
-  }
-  // A degree of latitude has at least 110.5 km: most of what is too far is left out without trigonometry.
-  const reachDeg = options.rangeM / 110_500
-  const { latitudeDeg } = reference.position
-  const placed = reports.filter(
-    ({ position }) =>
-      position !== undefined && Math.abs(position.latitudeDeg - latitudeDeg) <= reachDeg,
-  )
-  const telling = placed.filter(saysSomething)
-  const [near] = nearestIndex(telling, (report) => report.position!).nearest(reference.position, 1)
-  if (near === undefined || near.way.distanceM > options.rangeM)
-    return `No weather heard in the last ${age} within ${distanceWords(options.rangeM, units)}.`
-  return told(near.entry, `${wayFromWords(near.way, reference, units)} `)
+  const text = reportsText(context.stations.weather(reportAgeMaxMs), {
+    ...{ nowMs, units, reference, rangeM },
+  })
+  if (text !== undefined) return text
+  const age = agoWords(reportAgeMaxMs).replace(' ago', '')
+  const around = reference === undefined ? '' : ` within ${distanceWords(rangeM, units)}`
+  return `No weather heard in the last ${age}${around}.`
 }
-
-const saysSomething = (report: HeardWeather): boolean =>
-  weatherFields.some((field) => report[field] !== undefined)

@@ -33,6 +33,8 @@ export interface NodeSources {
   readonly telemetry?: readonly TelemetryChannel[]
   /** of the repeater directory, at most so many */
   readonly nearestRepeaters?: (count: number) => readonly BeaconObject[]
+  /** of the own instrument, where there is one */
+  readonly weather?: BeaconOptions['weather']
 }
 
 /** The node's options out of the configuration. */
@@ -86,5 +88,6 @@ function beaconOptions(config: Config, sources: NodeSources): BeaconOptions {
     schedules: schedule.map(({ send, ...rest }) => ({ kind: send, ...rest })),
     objects: () => [...objects, ...nearest(nearestRepeaters)],
     telemetry: sources.telemetry ?? [],
+    weather: sources.weather,
   }
 }

@@ -66,6 +66,7 @@ export function serviceEventWords(event: ServiceEvent): string[] {
     const named = event.reason.includes(basename(event.file))
     return [`${event.what}${named ? '' : ` ${event.file}`}: ${event.reason}`]
   }
+  if (event.kind === 'remark') return [`${event.what}: ${event.text}`]
   if (event.kind === 'own')
     return event.what === 'output' ? [`${event.file} prints: ${event.text}`] : []
   const { rejected, rejectedCount, warned, warnedCount, what } = event

@@ -12,7 +12,7 @@ import {
   formOfElements,
   loadedElements,
 } from '../../src/services/sky/parseElements.js'
-import { parseSentence } from '../../src/services/weather/reading.js'
+import { parseSentence } from '../../src/services/weather/sentences.js'
 
 /*
  * Text of frames and files that a regular expression might look at again from each of its characters. In time that grows with

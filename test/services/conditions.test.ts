@@ -50,7 +50,10 @@ describe('conditions', () => {
   it("are the node's own when its instrument has a fresh reading", async () => {
     const figures = { temperatureC: 3.5, humidityPercent: 90 }
     const own = { ...nothing, read: async () => ({ atWallMs: now - 2 * minute, figures }) }
-    expect(await answerOf(service(own), '', world([near]))).toEqual(['At node 2min ago: 3.5C 90%'])
+    expect(await answerOf(service(own), '', world([near]))).toEqual([
+      'At node 2min ago: 3.5C 90%; Q1WX-13 14km NE of you 12min ago: wind 18km/h NW',
+    ])
+    expect(await answerOf(service(own), '', world([]))).toEqual(['At node 2min ago: 3.5C 90%'])
     const old = { ...nothing, read: async () => ({ atWallMs: now - 31 * minute, figures }) }
     expect((await answerOf(service(old), '', world([near])))[0]).toMatch(/^Q1WX-13/)
   })
@@ -59,6 +62,38 @@ describe('conditions', () => {
     expect(await answerOf(service(), '', world([far, near, bare]))).toEqual([
       'Q1WX-13 14km NE of you 12min ago: 12C wind 18km/h NW',
     ])
+  })
+
+  it('are chosen by distance and age together, and what one does not say comes from the next', async () => {
+    const place = (latitudeDeg: number) => ({ latitudeDeg, longitudeDeg: -36.8 })
+    const old = {
+      call: 'Q1OLD',
+      atWallMs: now - 115 * minute,
+      position: place(45.2),
+      temperatureC: 1,
+    }
+    const fresh = { call: 'Q1NEW', atWallMs: now, position: place(45.5), temperatureC: 2 }
+    const more = { call: 'Q1MOR', atWallMs: now - minute, position: place(45.6), pressureHpa: 990 }
+    const text = (await answerOf(service(), '', world([old, fresh, more]))).join(' ')
+    expect(text).toBe('Q1NEW 33km N of you just now: 2C; Q1MOR 44km N of you 1min ago: 990hPa')
+  })
+
+  it('leave out what no weather is, and what says nothing is no answer', async () => {
+    const wild: HeardWeather = {
+      ...bare,
+      call: 'Q1BAD',
+      temperatureC: 537,
+      pressureHpa: 0,
+      windSpeedMps: 447,
+      humidityPercent: 101,
+    }
+    const silent: HeardWeather = { ...bare, rainLastHourMm: 0, windDirectionDeg: 90 }
+    expect(await answerOf(service(), '', world([wild, silent]))).toEqual([
+      'No weather heard in the last 2h within 150km.',
+    ])
+    const figures = { rainLastHourMm: 0 }
+    const own = { ...nothing, read: async () => ({ atWallMs: now, figures }) }
+    expect((await answerOf(service(own), '', world([near])))[0]).toMatch(/^Q1WX-13/)
   })
 
   it('are not those of another region', async () => {
@@ -87,7 +122,15 @@ describe('instruments', () => {
 
   const edges = () => {
     const faults: string[] = []
-    return { clock: virtualClock(now), onFault: (reason: string) => faults.push(reason), faults }
+    const remarks: string[] = []
+    return {
+      clock: virtualClock(now),
+      transducers: {},
+      onFault: (reason: string) => faults.push(reason),
+      onRemark: (text: string) => remarks.push(text),
+      faults,
+      remarks,
+    }
   }
 
   it('as a file: the end of it, as old as the file', async () => {
@@ -99,6 +142,30 @@ describe('instruments', () => {
       atWallMs: 1_750_000_000_000,
       figures: { temperatureC: 12.5 },
     })
+  })
+
+  it('with its own time, and each thing that is not used told once', async () => {
+    const path = join(folder, 'now.json')
+    const at = new Date(now - 7 * minute).toISOString()
+    writeFileSync(
+      path,
+      JSON.stringify({ time: at, outdoor: { temp: '12,5 °C', glimmer: 3 }, pressure: 12 }),
+    )
+    const world = edges()
+    const one = openInstrument({ kind: 'file', path }, world)
+    expect(await one.read()).toEqual({
+      atWallMs: now - 7 * minute,
+      figures: { temperatureC: 12.5 },
+    })
+    await one.read()
+    expect(world.remarks).toEqual([
+      `the instrument's "outdoor.glimmer" is not known: not used; README lists the names`,
+      "the instrument's pressureHpa is nothing that weather can be: not used",
+    ])
+    // A time that has not come yet is that of a wrong clock.
+    writeFileSync(path, JSON.stringify({ time: '2099-01-01T00:00:00Z', temp: 3 }))
+    utimesSync(path, 1_750_000_000, 1_750_000_000)
+    expect(await one.read()).toEqual({ atWallMs: 1_750_000_000_000, figures: { temperatureC: 3 } })
   })
 
   it('as a file that is not there: nothing, and a fault', async () => {

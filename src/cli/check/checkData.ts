@@ -5,9 +5,15 @@ import { createAllowList, isLoopback } from '../../kiss/allowList.js'
 import { createKissHub } from '../../kiss/hub.js'
 import { startKissTcp } from '../../kiss/tcpServer.js'
 import { errorText } from '../../runtime/errorText.js'
-import { builtInKeywords, createServices, type ServiceEvent } from '../../services/all.js'
+import {
+  builtInKeywords,
+  createServices,
+  type OpenServices,
+  type ServiceEvent,
+} from '../../services/all.js'
+import { weatherWords } from '../../services/weather/words.js'
 import { serviceOptions } from '../../setup/serviceOptions.js'
-import { look, mend } from '../shared/finding.js'
+import { type Finding, look, mend } from '../shared/finding.js'
 import { joined, type Probe, probeWritable } from './checkDevices.js'
 
 /** Really loads the services' data, and looks at database and ports. */
@@ -44,16 +50,38 @@ async function probeServices(config: Config, folder: string, edges: Edges): Prom
         findings.push(
           look(event.what, `doubtful: ${event.warnedCount - doubtful.length} more lines`),
         )
-    } else if (event.what === 'ready') good.push(`own service: ${event.file} offers ${event.text}`)
+    } else if (event.kind === 'remark') findings.push(look(event.what, event.text))
+    else if (event.what === 'ready') good.push(`own service: ${event.file} offers ${event.text}`)
   }
   const services = createServices(serviceOptions(config, folder, edges.clock, take))
   await services.ready
+  await probeInstrument(config, services, good, findings)
   await services.close()
   if (config.services.own.folder === '')
     for (const keyword of config.services.off)
       if (!builtInKeywords.includes(keyword))
         findings.push(look('services.off', `"${keyword}" is no service: check its spelling`))
   return { good, findings }
+}
+
+/** A serial instrument may take minutes until its next line; the others say something at once. */
+async function probeInstrument(
+  { services: { conditions } }: Config,
+  services: OpenServices,
+  good: string[],
+  findings: Finding[],
+): Promise<void> {
+  const { instrument } = conditions
+  if (instrument !== 'file' && instrument !== 'command') return
+  const reading = await services.weather()
+  if (reading === undefined)
+    findings.push(
+      look(
+        'services.conditions',
+        'the weather instrument says nothing fresh that is known here: README lists the names',
+      ),
+    )
+  else good.push(`weather instrument: ${weatherWords(reading.figures, 'km')}`)
 }
 
 async function probeKiss({ kiss }: Config, edges: Edges): Promise<Probe> {

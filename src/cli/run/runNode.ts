@@ -108,6 +108,7 @@ async function assembleNode(
       options: nodeOptions(config, {
         telemetry: readings.channels,
         nearestRepeaters: (count) => nearestObjects(services, node.state().position, count),
+        ...(config.services.conditions.instrument !== 'none' && { weather: services.weather }),
       }),
       digipeater: repeater,
       onEvent: log.node,

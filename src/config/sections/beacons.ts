@@ -25,6 +25,7 @@ const scheduleSection = z
       'objects',
       'telemetry',
       'telemetry-definitions',
+      'weather',
     ]),
     /** minutes between two; the reference's net cycle is 10 direct, 20 through two digipeaters @example 30 */
     everyMinutes: z.number().min(1).max(10_080).optional(),

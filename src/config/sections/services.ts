@@ -69,6 +69,17 @@ const findTable = z.strictObject({
 })
 
 /** The weather behind `conditions`. */
+const weatherFieldNames = [
+  'temperatureC',
+  'windDirectionDeg',
+  'windSpeedMps',
+  'windGustMps',
+  'rainLastHourMm',
+  'rainLastDayMm',
+  'humidityPercent',
+  'pressureHpa',
+] as const
+
 const conditionsTable = z
   .strictObject({
     /** where the node's own instrument is read */
@@ -81,6 +92,8 @@ const conditionsTable = z
     timeLimitS: z.number().min(1).max(60).default(5),
     /** of the serial port */
     baudRate: z.number().int().min(300).max(921_600).default(4800),
+    /** names of transducers in XDR sentences, each with its field, such as { OUTTEMP = "temperatureC" } */
+    transducers: z.record(z.string(), z.enum(weatherFieldNames)).default({}),
     /** minutes; an older reading of the own instrument is not told */
     readingAgeMaxMinutes: z.number().min(1).max(1440).default(30),
     /** minutes; an older report heard by radio is not told */

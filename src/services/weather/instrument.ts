@@ -4,12 +4,10 @@ import { ReadlineParser, SerialPort } from 'serialport'
 import { createReopening, type Waits } from '../../devices/reopening.js'
 import type { Clock } from '../../runtime/clock.js'
 import { errorText } from '../../runtime/errorText.js'
-import {
-  parseReading,
-  type WeatherField,
-  type WeatherFigures,
-  type WeatherReading,
-} from './reading.js'
+import { decodeText } from '../data/decodeText.js'
+import type { WeatherField, WeatherFigures } from './plausible.js'
+import { type ParsedReading, parseReading, type WeatherReading } from './reading.js'
+import type { TransducerFields } from './sentences.js'
 
 export type InstrumentOptions =
   | { readonly kind: 'none' }
@@ -35,9 +33,14 @@ export interface Instrument {
 export interface InstrumentEdges {
   readonly clock: Clock
   readonly onFault: (reason: string) => void
+  /** something that the instrument says is not used; each is told once */
+  readonly onRemark: (text: string) => void
+  /** names of its XDR sentences */
+  readonly transducers: TransducerFields
 }
 
-export function openInstrument(options: InstrumentOptions, edges: InstrumentEdges): Instrument {
+export function openInstrument(options: InstrumentOptions, outer: InstrumentEdges): Instrument {
+  const edges = { ...outer, take: taker(outer) }
   switch (options.kind) {
     case 'file':
       return fileInstrument(options.path, edges)
@@ -50,10 +53,35 @@ export function openInstrument(options: InstrumentOptions, edges: InstrumentEdge
   }
 }
 
+interface Edges extends InstrumentEdges {
+  /** Reads what the instrument wrote; what is not used is told once. */
+  take(text: string): ParsedReading
+}
+
+/** Remarks of a broken instrument have an end. */
+const remarksMax = 60
+
+function taker({ transducers, onRemark }: InstrumentEdges): Edges['take'] {
+  const told = new Set<string>()
+  const tell = (key: string, text: string): void => {
+    if (told.has(key) || told.size >= remarksMax) return
+    told.add(key)
+    onRemark(text)
+  }
+  return (text) => {
+    const parsed = parseReading(text, transducers)
+    for (const name of parsed.unknown)
+      tell(name, `the instrument's "${name}" is not known: not used; README lists the names`)
+    for (const field of parsed.outside)
+      tell(`\0${field}`, `the instrument's ${field} is nothing that weather can be: not used`)
+    return parsed
+  }
+}
+
 /** Instruments that write all day make long files: the end has the newest. */
 const octetsMax = 16_384
 
-function fileInstrument(path: string, { onFault }: InstrumentEdges): Instrument {
+function fileInstrument(path: string, { onFault, take, clock }: Edges): Instrument {
   return {
     async read() {
       try {
@@ -62,7 +90,7 @@ function fileInstrument(path: string, { onFault }: InstrumentEdges): Instrument 
           const { size, mtimeMs } = await file.stat()
           const length = Math.min(size, octetsMax)
           const { buffer } = await file.read(Buffer.alloc(length), 0, length, size - length)
-          return readingOf(parseReading(buffer.toString('latin1')), mtimeMs)
+          return readingOf(take(decodeText(buffer)), mtimeMs, clock.wallMs())
         } finally {
           await file.close()
         }
@@ -80,7 +108,7 @@ const commandEveryMs = 30_000
 
 function commandInstrument(
   options: Extract<InstrumentOptions, { kind: 'command' }>,
-  { clock, onFault }: InstrumentEdges,
+  { clock, onFault, take }: Edges,
 ): Instrument {
   let last:
     | { readonly atMs: number; readonly reading: Promise<WeatherReading | undefined> }
@@ -98,7 +126,7 @@ function commandInstrument(
             `weather command ${options.command}: ${error.killed ? 'took too long' : errorText(error)}`,
           )
           resolve(undefined)
-        } else resolve(readingOf(parseReading(output), clock.wallMs()))
+        } else resolve(readingOf(take(output), clock.wallMs(), clock.wallMs()))
       })
     })
   return {
@@ -117,7 +145,7 @@ const reopenMs: Waits = { first: 10_000, longest: 10_000 }
 /** Lines come when the instrument likes; each figure is kept until a newer one comes. */
 function serialInstrument(
   options: Extract<InstrumentOptions, { kind: 'serial' }>,
-  { clock, onFault }: InstrumentEdges,
+  { clock, onFault, take }: Edges,
 ): Instrument {
   const figures = new Map<WeatherField, { readonly value: number; readonly atWallMs: number }>()
   let port: SerialPort | undefined
@@ -130,7 +158,7 @@ function serialInstrument(
   }
   const takeLine = (line: string): void => {
     const atWallMs = clock.wallMs()
-    for (const [field, value] of Object.entries(parseReading(line)))
+    for (const [field, value] of Object.entries(take(line).figures))
       figures.set(field as WeatherField, { value: value as number, atWallMs })
   }
   const openPort = (): void => {
@@ -150,10 +178,7 @@ function serialInstrument(
       const newestMs = Math.max(...[...figures.values()].map((one) => one.atWallMs))
       // A sensor that fell silent must not look as fresh as the others.
       const young = [...figures].filter(([, one]) => newestMs - one.atWallMs <= staleMs)
-      return readingOf(
-        Object.fromEntries(young.map(([field, one]) => [field, one.value])),
-        newestMs,
-      )
+      return said(Object.fromEntries(young.map(([field, one]) => [field, one.value])), newestMs)
     },
     async close() {
       closed = true
@@ -167,5 +192,19 @@ function serialInstrument(
 
 const staleMs = 5 * 60_000
 
-const readingOf = (figures: WeatherFigures, atWallMs: number): WeatherReading | undefined =>
+/** Clocks differ a little; what was measured later than this is from a wrong clock. */
+const aheadMaxMs = 5 * 60_000
+
+/** With the time that the text gives, else with the one when it was written. */
+function readingOf(
+  { figures, atWallMs }: ParsedReading,
+  writtenWallMs: number,
+  nowWallMs: number,
+): WeatherReading | undefined {
+  const isPast = atWallMs !== undefined && atWallMs <= nowWallMs + aheadMaxMs
+  return said(figures, isPast ? atWallMs : writtenWallMs)
+}
+
+/** A reading without any figure is none. */
+const said = (figures: WeatherFigures, atWallMs: number): WeatherReading | undefined =>
   Object.keys(figures).length === 0 ? undefined : { atWallMs, figures }

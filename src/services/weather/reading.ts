@@ -1,8 +1,6 @@
-import type { HeardWeather } from '../service.js'
-
-/** What an instrument says, in SI units; absent where it says nothing. */
-export type WeatherFigures = Omit<HeardWeather, 'call' | 'atWallMs' | 'position'>
-export type WeatherField = keyof WeatherFigures
+import { fieldValue, fold, namedField } from './fieldNames.js'
+import { plausibleWeather, type WeatherField, type WeatherFigures } from './plausible.js'
+import { type FoundFigures, parseSentence, type TransducerFields } from './sentences.js'
 
 export interface WeatherReading {
   /** of the newest figure */
@@ -10,119 +8,116 @@ export interface WeatherReading {
   readonly figures: WeatherFigures
 }
 
-/** Plausible ranges: anything outside is a broken sensor or a broken line. */
-const ranges: Readonly<Record<WeatherField, readonly [number, number]>> = {
-  temperatureC: [-90, 60],
-  windDirectionDeg: [0, 360],
-  windSpeedMps: [0, 120],
-  windGustMps: [0, 120],
-  rainLastHourMm: [0, 500],
-  rainLastDayMm: [0, 2000],
-  humidityPercent: [0, 100],
-  pressureHpa: [500, 1100],
+/** What an instrument's text says. */
+export interface ParsedReading {
+  readonly figures: WeatherFigures
+  /** when it was measured, where the text says so */
+  readonly atWallMs?: number
+  /** names that are not known, each once */
+  readonly unknown: readonly string[]
+  /** fields whose figures no weather has */
+  readonly outside: readonly WeatherField[]
 }
-export const weatherFields = Object.keys(ranges) as readonly WeatherField[]
+
+/** An instrument that talks nonsense has no end of names. */
+const unknownMax = 40
+const depthMax = 6
 
 /**
- * Reads what an instrument wrote: NMEA 0183 sentences of weather instruments, an object in JSON, or lines such as
- * `temperatureC = 12.3`, with the names of HeardWeather. Later lines win; what is unknown or implausible is left out.
+ * Reads what an instrument wrote: NMEA 0183 sentences of weather instruments, an object in JSON (nested, numbers as
+ * texts too), or lines such as `temperature = 12,3 °C`. Names are those of README; a figure without a unit is in °C, m/s, hPa,
+ * mm, percent or degrees. Later lines win; what is unknown or implausible is left out and named.
  */
-export function parseReading(text: string): WeatherFigures {
-  const trimmed = text.trim()
-  if (trimmed.startsWith('{')) return plausible(parseJson(trimmed))
-  const found: Record<string, number> = {}
-  for (const line of trimmed.split(/\r\n|\n|\r/)) {
-    if (/^\s*[$!]/.test(line)) Object.assign(found, parseSentence(line.trim()))
-    const pair = /^\s*(\w+)\s*[=:]\s*(-?\d+(?:\.\d+)?)\s*$/.exec(line)
-    if (pair) found[pair[1]!] = Number(pair[2])
+export function parseReading(text: string, transducers: TransducerFields = {}): ParsedReading {
+  const found = gathered(transducers)
+  const trimmed = text.trim().replace(/^\uFEFF/, '')
+  const object = /^[{[]/.test(trimmed) ? parsedJson(trimmed) : undefined
+  if (object !== undefined) found.takeObject(object, [])
+  else for (const line of trimmed.split(/\r\n|\n|\r/)) found.takeLine(line)
+  const { figures, outside } = plausibleWeather(found.figures)
+  const { atWallMs } = found
+  return {
+    figures,
+    outside,
+    unknown: [...found.unknown],
+    ...(atWallMs === undefined ? {} : { atWallMs }),
   }
-  return plausible(found)
 }
 
-function parseJson(text: string): Record<string, unknown> {
+function parsedJson(text: string): unknown {
   try {
-    return JSON.parse(text) as Record<string, unknown>
+    return JSON.parse(text)
   } catch {
-    return {}
+    return undefined
   }
 }
 
-function plausible(found: Readonly<Record<string, unknown>>): WeatherFigures {
-  const figures: Partial<Record<WeatherField, number>> = {}
-  for (const field of weatherFields) {
-    const value = found[field]
-    const [min, max] = ranges[field]
-    if (typeof value === 'number' && value >= min && value <= max) figures[field] = value
+function gathered(transducers: TransducerFields) {
+  const found = {
+    figures: {} as FoundFigures,
+    atWallMs: undefined as number | undefined,
+    unknown: new Set<string>(),
+    takeLine(line: string): void {
+      if (/^\s*[$!]/.test(line)) {
+        const read = parseSentence(line.trim(), transducers)
+        Object.assign(found.figures, read.figures)
+        for (const name of read.unknown) note(name)
+        return
+      }
+      const pair = /^\s*([^=:#;]{1,60}?)\s*[=:]\s*(.*?)\s*$/.exec(line.slice(0, 300))
+      if (pair && /^[\p{L}_]/u.test(pair[1]!)) takePair([pair[1]!], pair[2]!)
+    },
+    takeObject(value: unknown, path: readonly string[]): void {
+      if (path.length > depthMax) return
+      if (typeof value === 'object' && value !== null) {
+        const entries = Object.entries(value)
+        // { "value": 12.3, "unit": "C" } is one figure.
+        const measured = entries.find(([key]) => /^(value|val)$/i.test(key))?.[1]
+        const unit = entries.find(([key]) => /^(unit|units|uom)$/i.test(key))?.[1]
+        if (measured !== undefined && path.length > 0) {
+          const isBare = typeof measured === 'number' && typeof unit === 'string'
+          takePair(path, isBare ? `${measured} ${unit}` : measured)
+        } else
+          for (const [key, inner] of entries.slice(0, 500))
+            found.takeObject(inner, Array.isArray(value) ? path : [...path, key])
+      } else if (path.length > 0) takePair(path, value)
+    },
   }
-  return figures
+  const note = (name: string): void => {
+    if (name !== '' && found.unknown.size < unknownMax) found.unknown.add(name.slice(0, 40))
+  }
+  const takePair = (path: readonly string[], value: unknown): void => {
+    const timeMs = timeOf(path, value)
+    if (timeMs !== undefined) {
+      found.atWallMs = timeMs
+      return
+    }
+    const named = namedField(path)
+    if (named === 'other') return
+    if (named === undefined) {
+      // Names and texts that are no figures are not for us.
+      if (typeof value === 'number' || /^[-+]?[\d.,]+\s*\D{0,8}$/.test(String(value)))
+        note(path.join('.'))
+      return
+    }
+    const figure = fieldValue(named, value)
+    if (figure !== undefined) found.figures[named.field] = figure
+    else if (value !== null && value !== '') note(`${path.join('.')} (${String(value)})`)
+  }
+  return found
 }
 
-/**
- * One sentence of a weather instrument, any talker: MWV (wind), MDA (all at once), MTA (air temperature),
- * MHU (humidity), MMB (pressure), XDR (transducers). A checksum, where there is one, must be right.
- * @see NMEA 0183 (from memory)
- */
-export function parseSentence(sentence: string): Readonly<Partial<Record<WeatherField, number>>> {
-  const found = /^[$!]([^*]*)(?:\*([0-9A-Fa-f]{2}))?$/.exec(sentence.trimEnd())
-  if (!found) return {}
-  const [, body = '', checksum] = found
-  if (checksum !== undefined && Number.parseInt(checksum, 16) !== xorOf(body)) return {}
-  const [head = '', ...fields] = body.split(',')
-  return sentenceReaders[head.slice(-3)]?.(fields) ?? {}
-}
+const timeNames =
+  /^(time|timestamp|datetime|date|measuredat|observed|observationtime|epoch|unixtime|updated|lastupdate|ts|dt)$/
 
-const xorOf = (body: string): number => {
-  let xor = 0
-  for (let at = 0; at < body.length; at++) xor ^= body.charCodeAt(at)
-  return xor
-}
-
-type Found = Partial<Record<WeatherField, number>>
-
-const sentenceReaders: Readonly<Record<string, (fields: readonly string[]) => Found>> = {
-  MWV: ([angle, , speed, unit, status]) =>
-    status === 'V' ? {} : { ...direction(angle), ...windSpeed(speed, unit) },
-  MDA: (fields) => ({
-    ...value('pressureHpa', fields[2], 1000),
-    ...value('temperatureC', fields[4], 1),
-    ...value('humidityPercent', fields[8], 1),
-    ...direction(fields[12]),
-    ...windSpeed(fields[18], 'M'),
-  }),
-  MTA: ([celsius]) => value('temperatureC', celsius, 1),
-  MHU: ([percent]) => value('humidityPercent', percent, 1),
-  MMB: ([, , bar]) => value('pressureHpa', bar, 1000),
-  XDR: (fields) => {
-    const found: Found = {}
-    for (let at = 0; at + 2 < fields.length; at += 4)
-      Object.assign(found, transducer(fields[at], fields[at + 1], fields[at + 2]))
-    return found
-  },
-}
-
-const mpsPerUnit: Readonly<Record<string, number>> = {
-  M: 1,
-  K: 1 / 3.6,
-  N: 1852 / 3600,
-  S: 0.44704,
-}
-
-const windSpeed = (text: string | undefined, unit: string | undefined): Found =>
-  value('windSpeedMps', text, mpsPerUnit[unit ?? ''] ?? Number.NaN)
-
-const direction = (text: string | undefined): Found => value('windDirectionDeg', text, 1)
-
-/** By type and unit: C in degrees Celsius, H in percent, P in bar (B) or pascal (P). */
-function transducer(type = '', text = '', unit = ''): Found {
-  if (type === 'C' && unit === 'C') return value('temperatureC', text, 1)
-  if (type === 'H' && unit === 'P') return value('humidityPercent', text, 1)
-  if (type === 'P' && unit === 'B') return value('pressureHpa', text, 1000)
-  if (type === 'P' && unit === 'P') return value('pressureHpa', text, 0.01)
-  return {}
-}
-
-function value(field: WeatherField, text: string | undefined, factor: number): Found {
-  if (text === undefined || text.trim() === '') return {}
-  const figure = Number(text) * factor
-  return Number.isFinite(figure) ? { [field]: figure } : {}
+/** Seconds or milliseconds since 1970, or ISO 8601 with a zone; a time without a zone may be any. */
+function timeOf(path: readonly string[], value: unknown): number | undefined {
+  if (!timeNames.test(fold(path.at(-1) ?? ''))) return undefined
+  const text = String(value).trim()
+  if (/^\d{9,10}(\.\d+)?$/.test(text)) return Math.round(Number(text) * 1000)
+  if (/^\d{12,13}$/.test(text)) return Number(text)
+  if (!/^\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d(\.\d+)?)?\s*(Z|UTC|[+-]\d\d:?\d\d)$/i.test(text))
+    return undefined
+  const ms = Date.parse(text.replace(' ', 'T').replace(/\s*UTC$/i, 'Z'))
+  return Number.isFinite(ms) ? ms : undefined
 }

@@ -1,6 +1,6 @@
 import { compassPoint } from '../geo/compass.js'
 import type { DistanceUnits } from '../geo/words.js'
-import type { WeatherFigures } from './reading.js'
+import type { WeatherFigures } from './plausible.js'
 
 /** `12.3C wind 18km/h NW gust 32 81% 1013hPa rain 0.2mm/h`; with miles F, mph and inches. */
 export function weatherWords(figures: WeatherFigures, units: DistanceUnits): string {

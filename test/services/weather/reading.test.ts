@@ -1,7 +1,12 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { parseReading, parseSentence } from '../../../src/services/weather/reading.js'
+import { plausibleWeather } from '../../../src/services/weather/plausible.js'
+import { parseReading as readAll } from '../../../src/services/weather/reading.js'
+import { parseSentence as readSentence } from '../../../src/services/weather/sentences.js'
 import { weatherWords } from '../../../src/services/weather/words.js'
+
+const parseReading = (text: string) => readAll(text).figures
+const parseSentence = (text: string) => readSentence(text).figures
 
 /** NMEA 0183: the checksum is the exclusive or of all characters between $ and * (from memory). */
 const withChecksum = (body: string): string => {
@@ -31,6 +36,12 @@ describe('sentences of weather instruments', () => {
         windSpeedMps: 0.1,
       },
     ],
+    [
+      'WIMDA,29.92,I,,,-2.5,C,,,,,,,214.8,T,,M,10,N,,',
+      { pressureHpa: 1013.208, temperatureC: -2.5, windDirectionDeg: 214.8, windSpeedMps: 5.144 },
+    ],
+    ['WIMWD,214.8,T,212.0,M,10,N,5.1,M', { windDirectionDeg: 214.8, windSpeedMps: 5.1 }],
+    ['WIMWD,214.8,T,,,10,N,,', { windDirectionDeg: 214.8, windSpeedMps: 5.144 }],
     ['WIMTA,12.3,C', { temperatureC: 12.3 }],
     ['WIMHU,81,,9.1,C', { humidityPercent: 81 }],
     ['WIMMB,29.92,I,1.0132,B', { pressureHpa: 1013.2 }],
@@ -116,5 +127,82 @@ describe('weatherWords', () => {
     expect(weatherWords({ windGustMps: 9 }, 'km')).toBe('gust 32km/h')
     expect(weatherWords({ rainLastHourMm: 0, rainLastDayMm: 4 }, 'km')).toBe('rain 4mm/24h')
     expect(weatherWords({}, 'km')).toBe('')
+  })
+})
+
+describe('what instruments write', () => {
+  it.each([
+    ['temperature = 12,3 °C', { temperatureC: 12.3 }],
+    ['Temp: 54 F', { temperatureC: 12.222 }],
+    ['outTemp=54.0 °F', { temperatureC: 12.222 }],
+    ['temp_f = 54', { temperatureC: 12.222 }],
+    ['tempC=-3', { temperatureC: -3 }],
+    ['Lufttemperatur: 3,5', { temperatureC: 3.5 }],
+    ['Wind speed = 18 km/h', { windSpeedMps: 5 }],
+    ['wind_speed_kmh: 18', { windSpeedMps: 5 }],
+    ['windSpeed: 10 kn', { windSpeedMps: 5.144 }],
+    ['wind gust: 20 mph', { windGustMps: 8.941 }],
+    ['winddir = NW', { windDirectionDeg: 315 }],
+    ['wind direction: 270°', { windDirectionDeg: 270 }],
+    ['humidity: 81 %', { humidityPercent: 81 }],
+    ['pressure = 1013,2 mbar', { pressureHpa: 1013.2 }],
+    ['barometer: 29.92 inHg', { pressureHpa: 1013.208 }],
+    ['pressure_pa = 101320', { pressureHpa: 1013.2 }],
+    ['rain1h = 0,2 mm', { rainLastHourMm: 0.2 }],
+    ['rain_last_24h: 0.5 in', { rainLastDayMm: 12.7 }],
+    ['{"temperature": "12.3", "humidity": "81 %"}', { temperatureC: 12.3, humidityPercent: 81 }],
+    ['{"outdoor": {"temperature": 3}, "indoor": {"temperature": 21}}', { temperatureC: 3 }],
+    ['{"data": [{"sensors": {"temp": {"value": 54, "unit": "F"}}}]}', { temperatureC: 12.222 }],
+    ['{"dewpoint": 5, "temperature_max": 30, "temperature": 12}', { temperatureC: 12 }],
+    ['indoor temperature = 21', {}],
+    ['temperature = 12 furlongs', {}],
+  ])('%s', (text, figures) => {
+    const found = parseReading(text)
+    expect(Object.keys(found).sort()).toEqual(Object.keys(figures).sort())
+    for (const [field, value] of Object.entries(figures))
+      expect(found[field as keyof typeof found]).toBeCloseTo(value as number, 3)
+  })
+
+  it('names what is not known, and knows what is no weather of outside', () => {
+    expect(readAll('sunshine = 3\ntemperature = x\nname = Hut\ndewpoint = 3').unknown).toEqual([
+      'sunshine',
+      'temperature (x)',
+    ])
+  })
+
+  it('takes transducers by the names in the table, and none where two may be meant', () => {
+    const two = withChecksum('WIXDR,C,22.5,C,HUT,C,3.5,C,MAST')
+    expect(readSentence(two)).toEqual({ figures: {}, unknown: ['HUT', 'MAST'] })
+    expect(readSentence(two, { mast: 'temperatureC' })).toEqual({
+      figures: { temperatureC: 3.5 },
+      unknown: ['HUT'],
+    })
+    expect(
+      readSentence(withChecksum('WIXDR,S,5,M,Gusts'), { Gusts: 'windGustMps' }).figures,
+    ).toEqual({
+      windGustMps: 5,
+    })
+  })
+
+  it.each([
+    ['temperatureC', -90, 60],
+    ['windDirectionDeg', 0, 360],
+    ['windSpeedMps', 0, 120],
+    ['windGustMps', 0, 120],
+    ['rainLastHourMm', 0, 500],
+    ['rainLastDayMm', 0, 2000],
+    ['humidityPercent', 0, 100],
+    ['pressureHpa', 500, 1100],
+  ] as const)('%s is from %d to %d, and nothing beyond', (field, min, max) => {
+    for (const [value, isIn] of [
+      [min - 1, false],
+      [min, true],
+      [max, true],
+      [max + 1, false],
+    ] as const) {
+      const { figures, outside } = plausibleWeather({ [field]: value })
+      expect(figures).toEqual(isIn ? { [field]: value } : {})
+      expect(outside).toEqual(isIn ? [] : [field])
+    }
   })
 })
