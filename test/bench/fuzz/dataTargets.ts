@@ -188,9 +188,9 @@ export async function cardsTarget(load: Load): Promise<Target> {
 }
 
 export async function weatherTarget(load: Load): Promise<Target> {
-  const { parseReading, weatherFields } = await load<
-    typeof import('../../../src/services/weather/reading.js')
-  >('src/services/weather/reading.ts')
+  const { parseReading } = await load<typeof import('../../../src/services/weather/reading.js')>(
+    'src/services/weather/reading.ts',
+  )
   const { weatherWords } = await load<typeof import('../../../src/services/weather/words.js')>(
     'src/services/weather/words.ts',
   )
@@ -207,11 +207,23 @@ export async function weatherTarget(load: Load): Promise<Target> {
       bytes('temperatureC = 12.3\nwindSpeedMps: 4\npressureHpa = 1013.2\n'),
     ],
     words: [
-      ...weatherFields,
+      'temperatureC',
+      'temp',
+      'windDirectionDeg',
+      'windSpeedMps',
+      'gust',
+      'rain1h',
+      'humidityPercent',
+      'pressure',
+      ' inHg',
+      ' °F',
+      '"value":',
+      '"unit":',
       ' = ',
       ':',
       '\n',
       '$WIXDR,',
+      '$WIMWD,',
       '$WIMDA,',
       ',C,',
       ',H,',
@@ -222,7 +234,7 @@ export async function weatherTarget(load: Load): Promise<Target> {
       '"__proto__":{',
     ],
     run(input) {
-      const figures = parseReading(Buffer.from(input).toString('utf8'))
+      const { figures } = parseReading(Buffer.from(input).toString('utf8'))
       for (const [field, value] of Object.entries(figures))
         if (!Number.isFinite(value)) throw new Error(`${field} is ${value}`)
       weatherWords(figures, 'km')
