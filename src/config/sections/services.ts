@@ -68,7 +68,6 @@ const findTable = z.strictObject({
   folder: z.string().default(''),
 })
 
-/** The weather behind `conditions`. */
 const weatherFieldNames = [
   'temperatureC',
   'windDirectionDeg',
@@ -80,6 +79,7 @@ const weatherFieldNames = [
   'pressureHpa',
 ] as const
 
+/** The weather behind `conditions`. */
 const conditionsTable = z
   .strictObject({
     /** where the node's own instrument is read */
