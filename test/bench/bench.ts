@@ -13,7 +13,7 @@ export interface BenchOptions {
   readonly kills?: number | undefined
   readonly load?: number | undefined
   readonly user?: number | undefined
-  /** of `campaign`: simulated days */
+  /** of `campaign` and `campaign-mutants`: simulated days */
   readonly days?: number | undefined
   /** of `soak`: how long, with a forced collection in so many seconds */
   readonly minutes?: number | undefined
@@ -23,6 +23,8 @@ export interface BenchOptions {
   readonly runs?: number | undefined
   readonly seconds?: number | undefined
   readonly save?: boolean
+  /** of `campaign-mutants`: this one only */
+  readonly mutant?: string | undefined
 }
 
 export interface Bench {

@@ -15,9 +15,10 @@ const usage = `npm run bench -- [NAME...] [options]
   --kills N          unkey: so often (40; with --full 1000)
   --load N           unkey: so many busy loops beside it (10)
   --user ID          unkey: the program runs as this user, by number, who may raise no priority
-  --days N           campaign: so many simulated days, from the seed on (25; with --full 1000)
   --minutes N        soak: so long (60); --every S: a forced collection in so many seconds (300)
   --target NAME      fuzz: only this; --runs N, --seconds S: so many, so long; --save: keeps telling inputs
+  --days N           campaign, campaign-mutants: so many simulated days, from the seed on (25 and 200; campaign --full 1000)
+  --mutant NAME      campaign-mutants: this one only
   --output FOLDER    where tables and plots are written (bench-output)
 `
 
@@ -51,6 +52,7 @@ async function main(): Promise<number> {
       runs: { type: 'string' },
       seconds: { type: 'string' },
       save: { type: 'boolean', default: false },
+      mutant: { type: 'string' },
       help: { type: 'boolean', default: false },
     },
   })
@@ -86,6 +88,7 @@ async function main(): Promise<number> {
       runs: numberOf(values.runs),
       seconds: numberOf(values.seconds),
       save: values.save,
+      mutant: values.mutant,
     })
   }
   // a benchmark that demands something says so itself

@@ -37,18 +37,12 @@ function killAnd(world: World, random: Random, what: (file: string) => void): vo
 }
 
 const faults: Readonly<Record<FaultKind, Fault>> = {
-  kill: (world, _, random) => kill(world, random),
+  kill: (world, { lastsMs }, random) => atTalk(world, lastsMs, random, () => kill(world, random)),
   'kill in a write': (world, { lastsMs }, random) => killInWrite(world, lastsMs, random),
   'kills one after the other': (world, _, random) =>
     killAgain(world, 3 + Math.floor(random() * 4), random),
-  'power cut': (world, _, random) => {
-    world.endLife((disk, folder) => disk.cutTo(folder, random))
-    world.newBoot()
-    world.transmit.forgetDebt()
-    // A board without a clock chip wakes in some other year.
-    if (random() < 0.3) setClock(world, -(1 + random() * 9) * yearMs, 60_000 + random() * 600_000)
-    world.startIn(restartMs(random))
-  },
+  'power cut': (world, { lastsMs }, random) =>
+    atTalk(world, lastsMs, random, () => cutPower(world, random)),
   'orderly restart': (world, _, random) => {
     void world.stopLife().then(() => world.startIn(restartMs(random)))
   },
@@ -155,6 +149,21 @@ function killInWrite(world: World, lastsMs: number, random: Random): void {
   after(world, lastsMs, () => {
     disk.onStatement = () => {}
   })
+}
+
+/** Half of them in the middle of a conversation, where most can be lost. */
+function atTalk(world: World, lastsMs: number, random: Random, run: () => void): void {
+  if (random() < 0.5) run()
+  else world.atNextQuestion(lastsMs / 2, () => after(world, random() * 4_000, run))
+}
+
+function cutPower(world: World, random: Random): void {
+  world.endLife((disk, folder) => disk.cutTo(folder, random))
+  world.newBoot()
+  world.transmit.forgetDebt()
+  // A board without a clock chip wakes in some other year.
+  if (random() < 0.3) setClock(world, -(1 + random() * 9) * yearMs, 60_000 + random() * 600_000)
+  world.startIn(restartMs(random))
 }
 
 function killAgain(world: World, times: number, random: Random): void {

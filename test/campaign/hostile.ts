@@ -76,7 +76,7 @@ function mutated(random: Random, octets: Uint8Array): Uint8Array {
 
 /** A digipeater field that is no call sign, marked as one that has repeated. */
 function withOddWay(random: Random, octets: Uint8Array): Uint8Array {
-  const odd = pick(random, [
+  const names = [
     '      ',
     'DI G  ',
     'DIG/1 ',
@@ -84,10 +84,14 @@ function withOddWay(random: Random, octets: Uint8Array): Uint8Array {
     '-     ',
     '\u0000\u0001\u0002   ',
     'WIDE1 ',
-    'Q0HUT ',
-  ])
-  const field = Buffer.from([...text(odd)].map((octet) => (octet << 1) & 0xfe))
-  const ssid = 0x80 | 0x60 | (whole(random, 16) << 1) | 1
+  ]
+  return withRepeater(octets, pick(random, names), whole(random, 16))
+}
+
+/** @param name six characters, right or not */
+function withRepeater(octets: Uint8Array, name: string, ssidNumber: number): Uint8Array {
+  const field = Buffer.from([...text(name)].map((octet) => (octet << 1) & 0xfe))
+  const ssid = 0x80 | 0x60 | (ssidNumber << 1) | 1
   const head = Buffer.from(octets.subarray(0, 14))
   head[13] = head[13]! & 0xfe
   return Buffer.concat([head, field, Buffer.from([ssid]), octets.subarray(14)])
@@ -132,6 +136,12 @@ const acts: readonly Act[] = [
   // as if by somebody else, by a way that there is not
   (random, view) => withOddWay(random, frame(pick(random, view.calls), question(random, view))),
   (random, view) => withOddWay(random, overheardOr(random, view)),
+  // as if the node itself had repeated it
+  (random, view) => {
+    const [call = '', ssid] = view.nodeCall.split('-')
+    const source = random() < 0.5 ? ownCall : pick(random, view.calls)
+    return withRepeater(frame(source, question(random, view)), call.padEnd(6), Number(ssid))
+  },
   (random, view) => frame(pick(random, view.calls), question(random, view)),
   // as the node itself
   (random, view) => frame(view.nodeCall, question(random, view)),

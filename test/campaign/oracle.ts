@@ -6,7 +6,7 @@ export const promiseNames = [
   'never keyed while the channel is busy',
   'never keyed while it is held or deaf',
   'never sent past its time',
-  'identified within ten minutes',
+  'identified within ten minutes, and at the end',
   'what is sent is well formed',
   'no unusable way back',
   'each request ends once',

@@ -88,6 +88,8 @@ type Add = (kind: Stimulus['kind'], atMs: number, lastsMs?: number) => void
 const faultsFromMs = 4 * minuteMs
 const faultsUntilMs = 34 * minuteMs
 const faultMsMax = 8 * minuteMs
+/** Less than the hour in which a clock comes to be trusted. */
+const clockMsMax = 24 * minuteMs
 
 function planFaults(random: Random, fromMs: number, add: Add): void {
   let overMs = fromMs + faultsFromMs
@@ -96,7 +98,8 @@ function planFaults(random: Random, fromMs: number, add: Add): void {
     const kind = faultKinds[Math.floor(random() * faultKinds.length)]!
     const atMs = fromMs + faultsFromMs + random() * (faultsUntilMs - faultsFromMs)
     // most are short, some overlap others for long
-    const lastsMs = Math.round(20_000 + random() ** 3 * (faultMsMax - 20_000))
+    const longMs = kind.startsWith('clock') ? clockMsMax : faultMsMax
+    const lastsMs = Math.round(20_000 + random() ** 3 * (longMs - 20_000))
     add(kind, atMs, lastsMs)
     overMs = Math.max(overMs, atMs + lastsMs)
   }

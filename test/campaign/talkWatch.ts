@@ -89,6 +89,7 @@ class Watch implements TalkWatch {
   private readonly numbersOf = new Map<string, Set<string>>()
   private readonly countOf = new Map<string, number>()
   private lives = 0
+  private clockWasSet = false
   private forgottenMs = Number.NEGATIVE_INFINITY
 
   constructor(private readonly parts: TalkWatchParts) {}
@@ -195,6 +196,9 @@ class Watch implements TalkWatch {
 
   lifeBegan(): void {
     this.lives++
+    // What a former process heard is known by the wall clock only.
+    if (this.clockWasSet) for (const hearing of this.heard.values()) hearing.times++
+    this.clockWasSet = false
     const database = this.parts.database()
     if (database === undefined) return
     for (const { from, number, text } of this.survivors.slice(-survivorsChecked)) {
@@ -230,8 +234,7 @@ class Watch implements TalkWatch {
   }
 
   clockSet(): void {
-    // What a former process heard is known by the wall clock only.
-    for (const hearing of this.heard.values()) hearing.times++
+    this.clockWasSet = true
   }
 
   private keep(key: string, hearing: Hearing): void {

@@ -135,9 +135,16 @@ export function transmitWatch(
     },
     tick(ableForMs) {
       const nowMs = clock.monotonicMs()
+      const quietMs = nowMs - (spans.at(-1)?.toMs ?? nowMs)
+      if (owedSinceMs !== undefined && ableForMs >= momentMs)
+        oracle.check(
+          'identified within ten minutes, and at the end',
+          quietMs <= limits.identification.quietMs + momentMs,
+          () => `quiet for ${Math.round(quietMs / 1000)} s, and our call is owed`,
+        )
       if (spans.length > 0)
         oracle.check(
-          'identified within ten minutes',
+          'identified within ten minutes, and at the end',
           owedSinceMs === undefined ||
             nowMs - owedSinceMs <= identifiedWithinMs ||
             ableForMs < momentMs,

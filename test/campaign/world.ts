@@ -67,6 +67,7 @@ export class World {
   ableForMs = 0
   holdExpected = false
   private holdSinceMs = 0
+  private readonly awaitingQuestion: (() => void)[] = []
   questions = 0
   lives = 0
   private readonly folder: string
@@ -128,6 +129,17 @@ export class World {
     return { nodeCall, secondCall, calls, overheard: this.overheard }
   }
 
+  /** Called when the node has taken a question, or after so long without one. */
+  atNextQuestion(waitMsMax: number, run: () => void): void {
+    let isDone = false
+    const once = (): void => {
+      if (!isDone) run()
+      isDone = true
+    }
+    this.awaitingQuestion.push(once)
+    this.clock.at(this.clock.monotonicMs() + waitMsMax, once)
+  }
+
   /** A new process on the files as they are. */
   start(): void {
     this.restartBooked = false
@@ -144,7 +156,7 @@ export class World {
         channel: this.channel,
         disk: this.disk,
         bootId: `boot ${this.bootCount}`,
-        ownServices: ownServices(this.misbehaviour),
+        ownServices: ownServices(this.misbehaviour, this.wall),
         watch: this.watch(),
       })
     } catch (error) {
@@ -351,7 +363,10 @@ export class World {
       )
     }
     if (kind === 'control') this.controlled(text)
-    if (kind === 'asked') this.recoveries.shows('asked')
+    if (kind === 'asked') {
+      this.recoveries.shows('asked')
+      for (const run of this.awaitingQuestion.splice(0)) run()
+    }
     if (kind === 'answered' && /^[TP]\d+a/.test(text)) this.recoveries.shows('said')
     if (
       kind === 'queued' &&
