@@ -18,6 +18,7 @@ import { fileURLToPath } from 'node:url'
 import { parseArgs } from 'node:util'
 import { gzipSync } from 'node:zlib'
 import { bundle, nativePackages } from './bundle.mjs'
+import { buildPage } from './page.mjs'
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..')
 const manifest = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8'))
@@ -97,9 +98,11 @@ function putNativePackages() {
 }
 
 await bundle()
+await buildPage()
 rmSync(stage, { recursive: true, force: true })
 
 put('dist/bundle', at(...program, 'dist', 'bundle'))
+put('dist/page', at(...program, 'dist', 'page'))
 write(
   `${JSON.stringify({ name: manifest.name, version: values.version, type: 'module' }, null, 2)}\n`,
   at(...program, 'package.json'),

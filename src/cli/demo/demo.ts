@@ -5,11 +5,13 @@ import type { Edges } from '../../devices/edges.js'
 import { packageRoot } from '../../runtime/installation.js'
 import { readStory, type Story } from '../../simulation/story.js'
 import { openWavRecording } from '../decode/recording.js'
+import { wholeNumber } from '../shared/optionValues.js'
 import { demoTelling } from './demoTelling.js'
 import { framesIn, playStory, type Sent } from './demoWorld.js'
 
 interface DemoFlags {
-  readonly scenario: string
+  readonly scenario?: string
+  readonly page?: number | true
   readonly output: string
 }
 
@@ -24,19 +26,35 @@ export function demoCommand(edges: Edges): Command {
     .addOption(
       new Option(
         '--scenario <name>',
-        '"trail", "tour" (every service), or a TOML file of your own like samples/demo/trail.toml',
-      ).default('trail'),
+        '"trail", "tour" (every service), "valley" (for the page), or a TOML file of your own like samples/demo/trail.toml',
+      ),
+    )
+    .addOption(
+      new Option(
+        '--page [port]',
+        'a valley that goes on, with the page in a browser: ask from a simulated hand-held',
+      ).argParser(wholeNumber(0, 65_535)),
     )
     .addOption(
       new Option('--output <folder>', "where the channel's audio is written").default(
         'demo-output',
       ),
     )
-    .action(async (flags: DemoFlags) => demo(flags, edges))
+    .action(async (flags: DemoFlags) => {
+      if (flags.page === undefined) return demo(flags, edges)
+      const { demoPage } = await import('./demoPage.js')
+      const port = flags.page === true ? pagePort : flags.page
+      return demoPage({ file: scenarioFile(flags.scenario ?? 'valley'), port, edges })
+    })
 }
 
-async function demo({ scenario, output }: DemoFlags, edges: Edges): Promise<void> {
-  const file = /[./\\]/.test(scenario) ? resolve(scenario) : join(samples, `${scenario}.toml`)
+const pagePort = 18_700
+
+const scenarioFile = (scenario: string): string =>
+  /[./\\]/.test(scenario) ? resolve(scenario) : join(samples, `${scenario}.toml`)
+
+async function demo({ scenario = 'trail', output }: DemoFlags, edges: Edges): Promise<void> {
+  const file = scenarioFile(scenario)
   const story = readStory(file)
   const folder = resolve(output)
   mkdirSync(folder, { recursive: true })

@@ -1,22 +1,16 @@
-import { dirname, resolve } from 'node:path'
 import { createReceiver } from '../../../dsp/modem/receiver.js'
 import { createWav } from '../../audio/wavWriter.js'
-import { loadConfig } from '../../config/load.js'
-import { createNode } from '../../node/node.js'
 import type { HeardFrame, Port } from '../../radio/port.js'
 import type { RadioCore } from '../../radio/radioCore.js'
 import { tapPort } from '../../radio/tapPort.js'
 import type { Clock } from '../../runtime/clock.js'
 import { seededRandom } from '../../runtime/random.js'
-import { type VirtualClock, virtualClock } from '../../runtime/virtualClock.js'
-import { createServices } from '../../services/all.js'
-import { nodeOptions } from '../../setup/nodeOptions.js'
-import { serviceOptions } from '../../setup/serviceOptions.js'
+import { virtualClock } from '../../runtime/virtualClock.js'
 import { type Air, createAir } from '../../simulation/air.js'
 import { airStation } from '../../simulation/airStation.js'
 import { type HandHeld, handHeld } from '../../simulation/handHeld.js'
 import type { Story } from '../../simulation/story.js'
-import { openStore } from '../../store/store.js'
+import { openStoryNode } from './storyNode.js'
 
 /** A transmission's one frame, and who heard it. */
 export interface Sent {
@@ -64,7 +58,7 @@ export async function playStory(
     pathCnrDb: (from, to, atMs) => pathCnrDb(story, from, to, atMs / 1000),
   })
   const watch = watchAir(clock, onSent)
-  const node = await startNode(story, folder, air, clock, watch)
+  const node = await openStoryNode({ story, folder, air, clock, tap: (core) => watch.tap(core) })
   const people = story.station.map(({ call }) => {
     const core = airStation({ air, clock, random, call, repair: 'careful' })
     const port = watch.tap(core)
@@ -74,7 +68,7 @@ export async function playStory(
   const ports = [node.core, ...people.map(({ core }) => core)]
   const recorder = startRecorder(air, wavFile)
   for (const port of ports) port.start()
-  node.start()
+  node.node.start()
   bookSends(story, clock, people)
 
   const lastSendMs = Math.max(...story.send.map(({ atS }) => atS * 1000))
@@ -115,47 +109,6 @@ function pathCnrDb(story: Story, from: string, to: string, atS: number): number 
     return (shadow ?? story.station.find((station) => station.call === call))?.cnrDb ?? -50
   }
   return Math.min(cnrOf(from), cnrOf(to))
-}
-
-async function startNode(
-  story: Story,
-  folder: string,
-  air: Air,
-  clock: VirtualClock,
-  watch: AirWatch,
-) {
-  const configFile = resolve(folder, story.node.config)
-  const config = await loadConfig(configFile)
-  const random = seededRandom(story.seed + 2)
-  const core = airStation({ air, clock, random, call: story.node.call, repair: 'careful' })
-  const services = createServices({
-    ...serviceOptions(config, dirname(configFile), clock, () => undefined),
-    // An own service answers from a thread of its own, which a clock that runs ahead of the machine's would not wait for.
-    own: { folder: '', timeLimitMs: 1000, memoryMb: 16 },
-  })
-  await services.ready
-  const store = openStore({ file: ':memory:', clock })
-  let lastId = 0
-  const node = createNode({
-    ports: [watch.tap(core)],
-    clock,
-    random,
-    nextId: () => `demo ${++lastId}`,
-    store,
-    services: services.services,
-    vocabulary: services.vocabulary,
-    options: { ...nodeOptions(config), call: story.node.call },
-  })
-  return {
-    core,
-    start: () => node.start(),
-    isIdle: () => node.state().openQuestionCount === 0 && node.state().openMessageCount === 0,
-    async stop() {
-      node.stop()
-      await services.close()
-      store.close()
-    },
-  }
 }
 
 interface AirWatch {

@@ -1,0 +1,69 @@
+import { dirname, resolve } from 'node:path'
+import { loadConfig } from '../../config/load.js'
+import type { Config } from '../../config/schema.js'
+import { createNode } from '../../node/node.js'
+import type { ServiceNode } from '../../node/serviceNode.js'
+import type { Port } from '../../radio/port.js'
+import type { RadioCore } from '../../radio/radioCore.js'
+import type { Clock } from '../../runtime/clock.js'
+import { seededRandom } from '../../runtime/random.js'
+import { createServices } from '../../services/all.js'
+import { nodeOptions } from '../../setup/nodeOptions.js'
+import { serviceOptions } from '../../setup/serviceOptions.js'
+import type { Air } from '../../simulation/air.js'
+import { airStation } from '../../simulation/airStation.js'
+import type { Story } from '../../simulation/story.js'
+import type { NodeEvent } from '../../store/events.js'
+import { openStore, type Store } from '../../store/store.js'
+
+/** A scenario's node: the real one, with its services, on the simulated air. */
+export interface StoryNode {
+  readonly core: RadioCore
+  readonly node: ServiceNode
+  readonly store: Store
+  readonly config: Config
+  isIdle(): boolean
+  stop(): Promise<void>
+}
+
+export async function openStoryNode(parts: {
+  readonly story: Story
+  /** of the scenario; file names in it are relative to that */
+  readonly folder: string
+  readonly air: Air
+  readonly clock: Clock
+  /** the port that the node gets */
+  readonly tap?: (core: RadioCore) => Port
+  readonly onEvent?: (event: NodeEvent) => void
+}): Promise<StoryNode> {
+  const { story, air, clock, tap = (core) => core } = parts
+  const configFile = resolve(parts.folder, story.node.config)
+  const config = await loadConfig(configFile)
+  const random = seededRandom(story.seed + 2)
+  const core = airStation({ air, clock, random, call: story.node.call, repair: 'careful' })
+  const services = createServices({
+    ...serviceOptions(config, dirname(configFile), clock, () => undefined),
+    // An own service answers from a thread of its own, which a clock that runs ahead of the machine's would not wait for.
+    own: { folder: '', timeLimitMs: 1000, memoryMb: 16 },
+  })
+  await services.ready
+  const store = openStore({ file: ':memory:', clock })
+  let lastId = 0
+  const node = createNode({
+    ports: [tap(core)],
+    ...{ clock, random, store, services: services.services },
+    vocabulary: services.vocabulary,
+    nextId: () => `demo ${++lastId}`,
+    options: { ...nodeOptions(config), call: story.node.call },
+    ...(parts.onEvent && { onEvent: parts.onEvent }),
+  })
+  return {
+    ...{ core, node, store, config },
+    isIdle: () => node.state().openQuestionCount === 0 && node.state().openMessageCount === 0,
+    async stop() {
+      node.stop()
+      await services.close()
+      store.close()
+    },
+  }
+}

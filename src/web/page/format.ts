@@ -1,0 +1,59 @@
+import { now } from './model'
+import { words } from './settings'
+
+const second = 1000
+const minute = 60 * second
+const hour = 60 * minute
+const day = 24 * hour
+
+/** '14:05:09', local time of whoever looks; with the date where it is another day. */
+export function timeOf(wallMs: number): string {
+  const date = new Date(wallMs)
+  const { locale } = words.value
+  const time = date.toLocaleTimeString(locale, { hour12: false })
+  if (Math.abs(now.value - wallMs) < 12 * hour) return time
+  return `${date.toLocaleDateString(locale, { day: 'numeric', month: 'short' })} ${time.slice(0, 5)}`
+}
+
+export function duration(ms: number): string {
+  const { time } = words.value
+  if (ms < 99.5 * second)
+    return time.seconds(
+      ms < 10 * second ? Number((ms / second).toFixed(1)) : Math.round(ms / second),
+    )
+  if (ms < 99.5 * minute) return time.minutes(Math.round(ms / minute))
+  if (ms < 48 * hour) return time.hours(Math.round(ms / hour))
+  return time.days(Math.round(ms / day))
+}
+
+export function ago(wallMs: number): string {
+  const { time } = words.value
+  const ageMs = now.value - wallMs
+  return ageMs < 5 * second ? time.now : time.ago(duration(Math.round(ageMs / second) * second))
+}
+
+const compass = [
+  'N',
+  'NNE',
+  'NE',
+  'ENE',
+  'E',
+  'ESE',
+  'SE',
+  'SSE',
+  'S',
+  'SSW',
+  'SW',
+  'WSW',
+  'W',
+  'WNW',
+  'NW',
+  'NNW',
+]
+export const bearing = (deg: number): string =>
+  `${Math.round(deg)}° ${compass[Math.round(deg / 22.5) % 16]}`
+export const km = (value: number): string =>
+  `${value < 10 ? value.toFixed(1) : Math.round(value)} km`
+export const db = (value: number): string => `${value < 0 ? '−' : ''}${Math.abs(Math.round(value))}`
+export const signedDb = (value: number): string =>
+  `${value < 0 ? '−' : '+'}${Math.abs(value).toFixed(0)} dB`

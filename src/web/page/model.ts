@@ -1,0 +1,327 @@
+import { batch, computed, signal } from '@preact/signals'
+import type { EventView, RadioView, Reading, StateView, StationView } from '../schemas'
+import { ApiError, get } from './api'
+import { pushRow } from './rows'
+
+/** One line of the strip. */
+export interface Entry {
+  readonly key: string
+  readonly atWallMs: number
+  readonly radio: number | undefined
+  /** decides colour and shape */
+  readonly manner: 'heard' | 'ours' | 'wrong' | 'waits' | 'may' | 'plain'
+  readonly kind: string
+  readonly station: string | undefined
+  readonly text: string
+  readonly reason: string | undefined
+  /** figures of a frame or of a damaged one; the words are made when it is shown */
+  readonly detail?: StreamItem
+}
+
+interface StreamItem {
+  readonly type: string
+  readonly at: number
+  readonly radio?: number
+  // biome-ignore lint/suspicious/noExplicitAny: each type has its own; the schemas are the server's
+  readonly [name: string]: any
+}
+
+/** What the channel did. */
+export interface Span {
+  readonly radio: number
+  readonly what: 'heard' | 'ours' | 'held'
+  readonly fromWallMs: number
+  toWallMs: number | undefined
+}
+
+export type Connection = 'starting' | 'live' | 'lost' | 'refused'
+
+export const state = signal<StateView | undefined>(undefined)
+export const connection = signal<Connection>('starting')
+export const lostSinceMs = signal(0)
+export const entries = signal<readonly Entry[]>([])
+export const spans = signal<readonly Span[]>([])
+/** the log that comes in, newest last, for the view of the log */
+export const fresh = signal<readonly EventView[]>([])
+export const tryState = signal<unknown>(undefined)
+/** of the last frame that was read, by radio */
+export const lastQuality = signal<Readonly<Record<number, StationView['quality']>>>({})
+export const right = computed(() => state.value?.visitor.right ?? 'none')
+/** counts up when threads, mail or stations may have changed */
+export const changes = signal(0)
+
+let offsetMs = 0
+/** the node's time, moving once a second */
+export const now = signal(Date.now())
+export const nodeNow = (): number => Date.now() + offsetMs
+
+const entriesMax = 300
+const spansMax = 400
+const silentMs = 4000
+
+let source: EventSource | undefined
+let lastWordMs = 0
+let keyCount = 0
+
+/** Reads everything anew, and follows from there. */
+export async function start(): Promise<void> {
+  source?.close()
+  source = undefined
+  try {
+    const read = await get<StateView>('state')
+    offsetMs = read.atWallMs - Date.now()
+    const mayRead = read.visitor.right !== 'none'
+    const past = mayRead ? await get<EventView[]>('events?limit=200') : []
+    batch(() => {
+      state.value = read
+      now.value = nodeNow()
+      entries.value = past
+        .flatMap((event) => entryOfPast(event))
+        .reverse()
+        .slice(0, entriesMax)
+      spans.value = (read.radios ?? []).flatMap(openSpans)
+      connection.value = 'live'
+      changes.value++
+    })
+    lastWordMs = Date.now()
+    if (mayRead) follow(read.cursor)
+  } catch (error) {
+    if (connection.value !== 'lost') lostSinceMs.value = Date.now()
+    connection.value = error instanceof ApiError && error.status < 500 ? 'refused' : 'lost'
+    setTimeout(() => void start(), 1500)
+  }
+}
+
+function openSpans(radio: RadioView): Span[] {
+  const fromWallMs = nodeNow()
+  const open = (what: Span['what']): Span => ({
+    radio: radio.radio,
+    what,
+    fromWallMs,
+    toWallMs: undefined,
+  })
+  return [
+    ...(radio.keyed ? [open('ours')] : radio.channelBusy && radio.receiving ? [open('heard')] : []),
+    ...(radio.holds.length > 0 ? [open('held')] : []),
+  ]
+}
+
+function follow(cursor: string): void {
+  source = new EventSource(`/api/v1/stream?spectrum=1&after=${encodeURIComponent(cursor)}`)
+  source.onopen = word
+  source.addEventListener('beat', word)
+  source.addEventListener('reset', () => void start())
+  source.onmessage = (message) => {
+    word()
+    take(JSON.parse(message.data) as StreamItem[])
+  }
+  source.onerror = () => {
+    lost()
+    // A stream that was refused is not tried again by the browser.
+    if (source?.readyState === EventSource.CLOSED) setTimeout(() => void start(), 1500)
+  }
+}
+
+function word(): void {
+  lastWordMs = Date.now()
+  if (connection.value !== 'live') connection.value = 'live'
+}
+
+function lost(): void {
+  if (connection.value === 'lost') return
+  lostSinceMs.value = lastWordMs
+  connection.value = 'lost'
+}
+
+function take(items: readonly StreamItem[]): void {
+  const added: Entry[] = []
+  const events: EventView[] = []
+  batch(() => {
+    for (const item of items) {
+      if (item.type === 'row') pushRow(item.radio ?? 0, item.at, item.levels as string)
+      else takeOne(item, added, events)
+    }
+    if (added.length > 0)
+      entries.value = [...added.reverse(), ...entries.value]
+        .sort((a, b) => b.atWallMs - a.atWallMs)
+        .slice(0, entriesMax)
+    if (events.length > 0) {
+      fresh.value = [...fresh.value, ...events].slice(-500)
+      changes.value++
+    }
+  })
+}
+
+function takeOne(item: StreamItem, added: Entry[], events: EventView[]): void {
+  switch (item.type) {
+    case 'state':
+      if (state.value !== undefined) {
+        const next = item.state as RadioView
+        state.value = {
+          ...state.value,
+          radios: state.value.radios.map((one) => (one.radio === next.radio ? next : one)),
+        }
+        const isHeld = next.holds.length > 0
+        setSpan(next.radio, 'held', isHeld, item.at)
+      }
+      break
+    case 'reading': {
+      const { type: _, at: __, radio, ...reading } = item
+      if (state.value !== undefined)
+        state.value = {
+          ...state.value,
+          radios: state.value.radios.map((one) =>
+            one.radio === radio ? { ...one, reading: reading as unknown as Reading } : one,
+          ),
+        }
+      break
+    }
+    case 'carrier':
+      setSpan(item.radio ?? 0, 'heard', item.busy as boolean, item.at)
+      break
+    case 'frame':
+      if (item.quality !== undefined)
+        lastQuality.value = { ...lastQuality.value, [item.radio ?? 0]: item.quality }
+      changes.value++
+      if (isTalkWithUs(item.text as string)) break
+      added.push({
+        ...{ key: `f${++keyCount}`, atWallMs: item.at, radio: item.radio, manner: 'heard' },
+        ...{
+          kind: item.repairedBits > 0 ? 'repaired' : 'heard',
+          station: item.from,
+          text: item.text,
+        },
+        ...{ reason: undefined, detail: item },
+      })
+      break
+    case 'damaged':
+      added.push({
+        ...{ key: `d${++keyCount}`, atWallMs: item.toWallMs, radio: item.radio, manner: 'wrong' },
+        ...{ kind: 'damaged', station: undefined, text: '', reason: item.cause, detail: item },
+      })
+      break
+    case 'event': {
+      const event = item as unknown as EventView
+      if (item.kind === 'keyed') setSpan(item.radio ?? 0, 'ours', true, item.at)
+      if (item.kind === 'unkeyed') setSpan(item.radio ?? 0, 'ours', false, item.at)
+      added.push(...entryOfEvent(event))
+      events.push({ ...event, id: -++keyCount })
+      break
+    }
+    case 'try':
+      tryState.value = item.state
+      break
+  }
+}
+
+/** What is asked of us and acknowledged to us is an event as well: the strip says it once. */
+const isTalkWithUs = (text: string): boolean => {
+  const call = state.value?.call ?? ''
+  return ['message', 'acknowledgement', 'rejection'].some((what) =>
+    text.startsWith(`${what} to ${call}`),
+  )
+}
+
+/** What happens to a frame besides what the strip shows anyhow. */
+const unshown: ReadonlySet<string> = new Set([
+  'heard',
+  'repaired',
+  'queued',
+  'answered',
+  'keyed',
+  'unkeyed',
+])
+/** Why nothing was to be answered, where nobody would ask why. */
+const usual: ReadonlySet<string> = new Set([
+  'nothing asked',
+  'not addressed to us',
+  'copy of a frame heard before',
+  'our own frame',
+])
+/** Said of nearly every message that arrives. */
+const plainReason = 'by its receiver'
+const acknowledgedCharacters = 30
+const manners: Readonly<Record<string, Entry['manner']>> = {
+  asked: 'heard',
+  left: 'heard',
+  posted: 'heard',
+  acknowledged: 'may',
+  delivered: 'may',
+  release: 'may',
+  recovered: 'may',
+  answered: 'ours',
+  sent: 'ours',
+  identified: 'ours',
+  held: 'waits',
+  hold: 'waits',
+  refused: 'wrong',
+  rejected: 'wrong',
+  'given up': 'wrong',
+  expired: 'wrong',
+  cut: 'wrong',
+  fault: 'wrong',
+  unheard: 'wrong',
+  emergency: 'wrong',
+  ignored: 'waits',
+}
+
+/** Frames of before this page was opened are in the log alone. */
+function entryOfPast(event: EventView): Entry[] {
+  const { atWallMs, radio, kind, station, text } = event
+  if (kind !== 'heard' && kind !== 'repaired') return entryOfEvent(event)
+  if (isTalkWithUs(text)) return []
+  return [
+    {
+      key: `p${++keyCount}`,
+      atWallMs,
+      radio,
+      manner: 'heard',
+      kind,
+      station,
+      text,
+      reason: undefined,
+    },
+  ]
+}
+
+function entryOfEvent(event: EventView): Entry[] {
+  const { atWallMs, radio, kind, station } = event
+  if (unshown.has(kind) || (kind === 'ignored' && usual.has(event.reason ?? ''))) return []
+  const isLong = kind === 'acknowledged' && event.text.length > acknowledgedCharacters
+  const text = isLong ? `${event.text.slice(0, acknowledgedCharacters)}…` : event.text
+  const reason = event.reason === plainReason ? undefined : event.reason
+
+  return [
+    {
+      key: `e${++keyCount}`,
+      atWallMs,
+      radio,
+      manner: manners[kind] ?? 'plain',
+      kind,
+      station,
+      text,
+      reason,
+    },
+  ]
+}
+
+function setSpan(radio: number, what: Span['what'], isOn: boolean, atMs: number): void {
+  const open = spans.value.find(
+    (one) => one.radio === radio && one.what === what && one.toWallMs === undefined,
+  )
+  if (isOn === (open !== undefined)) return
+  if (open !== undefined) {
+    open.toWallMs = atMs
+    spans.value = [...spans.value]
+  } else {
+    spans.value = [...spans.value, { radio, what, fromWallMs: atMs, toWallMs: undefined }].slice(
+      -spansMax,
+    )
+  }
+}
+
+setInterval(() => {
+  now.value = nodeNow()
+  if (connection.value === 'live' && source !== undefined && Date.now() - lastWordMs > silentMs)
+    lost()
+}, 1000)

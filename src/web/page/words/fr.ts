@@ -1,0 +1,3 @@
+import { en, type Words } from './en'
+
+export const fr: Words = { ...en, lang: 'fr' }
