@@ -1,3 +1,4 @@
+import type { RadioCore } from '../../radio/radioCore.js'
 import { every } from '../../runtime/clock.js'
 import { seededRandom } from '../../runtime/random.js'
 import { type VirtualClock, virtualClock } from '../../runtime/virtualClock.js'
@@ -13,6 +14,8 @@ import { openStoryNode, type StoryNode } from './storyNode.js'
 /** A scenario that goes on and on, for somebody to look at and to take part in. */
 export interface Valley extends Pick<StoryNode, 'core' | 'node' | 'store' | 'config'> {
   readonly clock: VirtualClock
+  /** the radio of the first station */
+  readonly own: RadioCore
   /** the first station's hand-held, held by whoever looks */
   readonly tryIt: TryIt
   close(): Promise<void>
@@ -66,7 +69,7 @@ export async function openValley(options: ValleyOptions): Promise<Valley> {
   if (isBusy) bookAgainAndAgain(story, clock, people)
   const { core, node, store, config } = storyNode
   return {
-    ...{ core, node, store, config, clock },
+    ...{ core, node, store, config, clock, own: cores[0]! },
     tryIt: createTryIt({
       ...{ clock, radio: people[0]!.radio, nodeCall: story.node.call },
       cnrDb: () => ownCnrDb,

@@ -67,10 +67,10 @@ function Ask() {
 /** What such a path sounds like, by carrier over noise in a channel of 12.5 kHz (found by trial in the simulation). */
 function strengthOf(cnrDb: number): string {
   const { strength } = words.value.try
-  if (cnrDb < 4) return strength.lost
-  if (cnrDb < 8) return strength.edge
-  if (cnrDb < 12) return strength.fair
-  return cnrDb < 20 ? strength.good : strength.loud
+  if (cnrDb < 2) return strength.lost
+  if (cnrDb < 4) return strength.edge
+  if (cnrDb < 8) return strength.fair
+  return cnrDb < 14 ? strength.good : strength.loud
 }
 
 function Noise({ cnrDb }: { readonly cnrDb: number }) {
@@ -84,8 +84,8 @@ function Noise({ cnrDb }: { readonly cnrDb: number }) {
         {text.noise} <span class="small">{said}</span>
         <input
           type="range"
-          min={0}
-          max={30}
+          min={-3}
+          max={20}
           step={1}
           value={value}
           aria-valuetext={said}

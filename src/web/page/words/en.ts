@@ -89,7 +89,7 @@ export const en = {
   },
   damaged: {
     word: 'damaged',
-    text: (seconds: string, dbfs: string) => `a frame of ${seconds} s at ${dbfs} dBFS was lost`,
+    text: (seconds: string, dbfs: string) => `a frame of ${seconds} at ${dbfs} dBFS was lost`,
     spaceLow: (db: string) => `2200 Hz tone ${db} dB low`,
     spaceHigh: (db: string) => `2200 Hz tone ${db} dB high`,
     weak: 'weak',
