@@ -1,6 +1,7 @@
 import { beaconKinds } from '../node/beaconOptions.js'
 import type { RadioPort } from '../radio/radioPort.js'
 import { harmlessText } from '../runtime/harmlessText.js'
+import { operatorSource } from '../setup/keptHolds.js'
 import type { PageParts } from './parts.js'
 import { Refusal } from './refusal.js'
 import { type Call, type Route, route } from './route.js'
@@ -11,8 +12,6 @@ import { holdBody, messageBody } from './schemas.js'
  */
 
 const api = '/api/v1'
-/** The same hold as at the terminal: either lets go of it. */
-const source = 'operator'
 
 export const controlRoutes: readonly Route[] = [
   route({
@@ -22,7 +21,10 @@ export const controlRoutes: readonly Route[] = [
       const port = portAt(call)
       const why = harmlessText(call.body.reason.trim())
       note(call, `hold on ${port.name}${why === '' ? '' : `: ${why}`}`, port.radio)
-      port.hold(source, why === '' ? `by ${call.visitor.who}` : `${why} (${call.visitor.who})`)
+      port.hold(
+        operatorSource,
+        why === '' ? `by ${call.visitor.who}` : `${why} (${call.visitor.who})`,
+      )
       return { status: 204 }
     },
   }),
@@ -32,7 +34,7 @@ export const controlRoutes: readonly Route[] = [
     handle(call) {
       const port = portAt(call)
       note(call, `release of ${port.name}`, port.radio)
-      port.release(source)
+      port.release(operatorSource)
       return { status: 204 }
     },
   }),

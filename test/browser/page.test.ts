@@ -153,7 +153,7 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
       valley.own.sendTone({ id: tone, tone, durationMs: 3000, notAfterMs })
       await page.getByRole('img', { name: hz }).waitFor()
     }
-    expect(await page.locator('.strip canvas').evaluate(inkOf)).toBeGreaterThan(100)
+    expect(await page.evaluate(inkOnStrip)).toBeGreaterThan(100)
   })
 
   it('a frame that is too weak is shown as damaged, and how', async () => {
@@ -219,7 +219,7 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     for (const view of views) {
       await page.goto(`${base}/#/${view}`)
       await page.locator('main h2').first().waitFor()
-      const wide = await page.evaluate(() => document.documentElement.scrollWidth)
+      const wide = await page.evaluate('document.documentElement.scrollWidth')
       expect(wide, view).toBeLessThanOrEqual(320)
     }
   })
@@ -239,7 +239,7 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
       for (const view of views) {
         await page.goto(`${base}/#/${view}`)
         await page.locator('main h2').first().waitFor()
-        for (const problem of await page.evaluate(problems))
+        for (const problem of await page.evaluate<string[]>(problems))
           found.push(`${view} at ${width}: ${problem}`)
       }
     }
@@ -250,7 +250,7 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     const page = await open('try')
     await page.keyboard.press('Tab')
     await page.keyboard.press('Enter')
-    expect(await page.evaluate(() => document.activeElement?.id)).toBe('content')
+    expect(await page.evaluate('document.activeElement?.id')).toBe('content')
     await page.keyboard.press('Tab')
     await page.keyboard.type('clock')
     await page.keyboard.press('Enter')
@@ -260,27 +260,15 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
 
 const views = ['now', 'stations', 'conversations', 'mail', 'log', 'setup', 'try']
 
-/** Pixels that are not empty. */
-function inkOf(canvas: HTMLCanvasElement | SVGElement): number {
-  const { data } = (canvas as HTMLCanvasElement)
-    .getContext('2d')!
-    .getImageData(0, 0, (canvas as HTMLCanvasElement).width, 400)
+/** Runs in the browser: pixels of the strip that are not empty. */
+const inkOnStrip = `(() => {
+  const canvas = document.querySelector('.strip canvas')
+  const { data } = canvas.getContext('2d').getImageData(0, 0, canvas.width, 400)
   let count = 0
-  for (let at = 3; at < data.length; at += 4) if (data[at]! > 60) count++
+  for (let at = 3; at < data.length; at += 4) if (data[at] > 60) count++
   return count
-}
+})()`
 
-async function problems(): Promise<string[]> {
-  const { violations } = await (
-    window as unknown as {
-      axe: {
-        run(): Promise<{
-          violations: { id: string; nodes: { html: string; failureSummary: string }[] }[]
-        }>
-      }
-    }
-  ).axe.run()
-  return violations.flatMap(({ id, nodes }) =>
-    nodes.map(({ html, failureSummary }) => `${id}: ${html.slice(0, 200)} ${failureSummary}`),
-  )
-}
+/** Runs in the browser: a line for each place that breaks a rule. */
+const problems = `axe.run().then(({ violations }) => violations.flatMap(({ id, nodes }) =>
+  nodes.map(({ html, failureSummary }) => id + ': ' + html.slice(0, 200) + ' ' + failureSummary)))`

@@ -3,8 +3,29 @@ import type { RadioView } from '../schemas'
 import { useAction } from './action'
 import { change } from './api'
 import { duration, timeOf } from './format'
-import { connection, lostSinceMs, now, right, state } from './model'
+import { connection, emergencies, lostSinceMs, now, right, state } from './model'
 import { words } from './settings'
+
+/** Before all else: who called for help. What was heard, not what is true. */
+export function Emergencies() {
+  const text = words.value
+  if (emergencies.value.length === 0) return null
+  return (
+    <section aria-labelledby="q-help" class="help" role="alert">
+      <h2 id="q-help">{text.questions.help}</h2>
+      <ol class="plain">
+        {emergencies.value.map(({ id, atWallMs, station = '', text: said, reason }) => (
+          <li key={id} class="mark wrong">
+            <time>{timeOf(atWallMs)}</time>{' '}
+            <a href={`#/stations/${encodeURIComponent(station)}`}>{station}</a>{' '}
+            <b>{text.kinds.emergency}</b> {said}
+            {reason !== undefined && <span class="why"> {reason}</span>}
+          </li>
+        ))}
+      </ol>
+    </section>
+  )
+}
 
 /** The first words of the page: is it well, may it send, and the hand on it. */
 export function Well() {

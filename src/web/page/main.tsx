@@ -1,7 +1,7 @@
 import { effect, signal } from '@preact/signals'
 import { render } from 'preact'
 import { useEffect, useState } from 'preact/hooks'
-import { ConnectionLine, conditionOf, Well } from './head'
+import { ConnectionLine, conditionOf, Emergencies, Well } from './head'
 import { Login } from './login'
 import { connection, entries, right, start, state } from './model'
 import { words } from './settings'
@@ -57,6 +57,7 @@ function Page() {
       <header>
         <h1>{state.value?.call ?? 'Ridgepost'}</h1>
         <ConnectionLine />
+        {mayRead && <Emergencies />}
         {mayRead && <Well />}
         {mayRead && <Views current={view} />}
       </header>

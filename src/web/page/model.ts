@@ -44,6 +44,8 @@ export const spans = signal<readonly Span[]>([])
 /** the log that comes in, newest last, for the view of the log */
 export const fresh = signal<readonly EventView[]>([])
 export const tryState = signal<unknown>(undefined)
+/** calls for help of the last hours, newest first */
+export const emergencies = signal<readonly EventView[]>([])
 /** of the last frame that was read, by radio */
 export const lastQuality = signal<Readonly<Record<number, StationView['quality']>>>({})
 export const right = computed(() => state.value?.visitor.right ?? 'none')
@@ -58,6 +60,7 @@ export const nodeNow = (): number => Date.now() + offsetMs
 const entriesMax = 300
 const spansMax = 400
 const silentMs = 4000
+const emergencyShownMs = 6 * 3_600_000
 
 let source: EventSource | undefined
 let lastWordMs = 0
@@ -72,6 +75,10 @@ export async function start(): Promise<void> {
     offsetMs = read.atWallMs - Date.now()
     const mayRead = read.visitor.right !== 'none'
     const past = mayRead ? await get<EventView[]>('events?limit=200') : []
+    const since = Math.round(read.atWallMs - emergencyShownMs)
+    const calls = mayRead
+      ? await get<EventView[]>(`events?kind=emergency&limit=20&since=${since}`)
+      : []
     batch(() => {
       state.value = read
       now.value = nodeNow()
@@ -80,6 +87,7 @@ export async function start(): Promise<void> {
         .reverse()
         .slice(0, entriesMax)
       spans.value = (read.radios ?? []).flatMap(openSpans)
+      emergencies.value = calls.toReversed()
       connection.value = 'live'
       changes.value++
     })
@@ -204,6 +212,7 @@ function takeOne(item: StreamItem, added: Entry[], events: EventView[]): void {
       const event = item as unknown as EventView
       if (item.kind === 'keyed') setSpan(item.radio ?? 0, 'ours', true, item.at)
       if (item.kind === 'unkeyed') setSpan(item.radio ?? 0, 'ours', false, item.at)
+      if (item.kind === 'emergency') emergencies.value = [event, ...emergencies.value].slice(0, 20)
       added.push(...entryOfEvent(event))
       events.push({ ...event, id: -++keyCount })
       break
@@ -290,14 +299,16 @@ function entryOfEvent(event: EventView): Entry[] {
   const isLong = kind === 'acknowledged' && event.text.length > acknowledgedCharacters
   const text = isLong ? `${event.text.slice(0, acknowledgedCharacters)}…` : event.text
   const reason = event.reason === plainReason ? undefined : event.reason
+  // A repetition of what was answered already is asked again, and answered as it was.
+  const shownKind = kind === 'ignored' && reason?.startsWith('heard again') ? 'asked' : kind
 
   return [
     {
       key: `e${++keyCount}`,
       atWallMs,
       radio,
-      manner: manners[kind] ?? 'plain',
-      kind,
+      manner: manners[shownKind] ?? 'plain',
+      kind: shownKind,
       station,
       text,
       reason,

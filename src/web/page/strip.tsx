@@ -223,7 +223,7 @@ function paintScale(
 }
 
 /** Half dB over the middle from which something is shown: noise of a single row reaches some 10 dB. */
-const standOut = 14
+const standOut = 9
 
 let kept: { canvas: HTMLCanvasElement; pen: CanvasRenderingContext2D; image: ImageData } | undefined
 

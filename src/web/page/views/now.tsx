@@ -60,11 +60,17 @@ export function Hearing() {
 const levelMin = -35
 const levelMax = -5.5
 const clippedMax = 0.01
+const strongDb = 20
 const silence = -100
 
-function levelAdvice({ levelDbfs, clippedShare }: NonNullable<StationView['quality']>): string {
+function levelAdvice({
+  levelDbfs,
+  clippedShare,
+  ebN0Db,
+}: NonNullable<StationView['quality']>): string {
   const { level } = words.value
-  if (clippedShare > clippedMax) return level.clipping
+  // The noise of a weak signal reaches the limits by itself.
+  if (clippedShare > clippedMax && ebN0Db > strongDb) return level.clipping
   if (levelDbfs > levelMax) return level.high
   return levelDbfs < levelMin ? level.low : level.good
 }

@@ -15,6 +15,8 @@ export const de: Words = {
   },
   skip: 'Zum Inhalt',
   questions: {
+    help: 'Wer ruft um Hilfe?',
+
     well: 'Ist alles in Ordnung?',
     hearing: 'Was hört sie?',
     who: 'Wer ist da draußen?',

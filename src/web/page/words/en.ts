@@ -14,6 +14,8 @@ export const en = {
   },
   skip: 'To the content',
   questions: {
+    help: 'Who calls for help?',
+
     well: 'Is it well?',
     hearing: 'What is it hearing?',
     who: 'Who is out there?',

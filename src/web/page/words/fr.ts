@@ -15,6 +15,8 @@ export const fr: Words = {
   },
   skip: 'Aller au contenu',
   questions: {
+    help: 'Qui appelle à l’aide ?',
+
     well: 'Va-t-elle bien ?',
     hearing: 'Qu’entend-elle ?',
     who: 'Qui est là dehors ?',
