@@ -28,7 +28,7 @@ const browser = await chromium.launch({
 })
 try {
   const page = await browser.newPage({
-    viewport: { width: 1100, height: 720 },
+    viewport: { width: 1100, height: 960 },
     colorScheme: 'light',
   })
   await page.goto(`${address}#/try`)
