@@ -21,10 +21,8 @@ export const controlRoutes: readonly Route[] = [
       const port = portAt(call)
       const why = harmlessText(call.body.reason.trim())
       note(call, `hold on ${port.name}${why === '' ? '' : `: ${why}`}`, port.radio)
-      port.hold(
-        operatorSource,
-        why === '' ? `by ${call.visitor.who}` : `${why} (${call.visitor.who})`,
-      )
+      // Everybody may read why; who did it, and from where, stands in the log alone.
+      port.hold(operatorSource, why === '' ? 'on the page' : why)
       return { status: 204 }
     },
   }),
@@ -66,7 +64,7 @@ export const controlRoutes: readonly Route[] = [
     handle(call) {
       const port = portAt(call)
       const id = call.at.id!
-      const isOurs = call.parts.node.drop(id, `dropped by ${call.visitor.who}`)
+      const isOurs = call.parts.node.drop(id, 'dropped by the operator')
       const { queue } = call.feed.ofRadio(port.radio)
       if (!isOurs && !queue.some((item) => item.id === id))
         throw new Refusal(404, 'queue', 'Nothing of this id waits: it was sent, or has ended.')

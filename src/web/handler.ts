@@ -87,6 +87,10 @@ export function createHandler(options: HandlerOptions): Handler {
     if (port === undefined) throw new Refusal(404, 'radio', `There is no radio ${radio}.`)
     if (audioCount >= listenersMax)
       throw new Refusal(503, 'listeners', `${listenersMax} listen already.`)
+    if (response.req.method === 'HEAD') {
+      sendReply(response, { type: 'audio/wav', stream: () => {} })
+      return
+    }
     audioCount++
     response.once('close', () => audioCount--)
     response.writeHead(200, { ...securityHeaders, 'content-type': 'audio/wav', ...notKept })
@@ -165,7 +169,9 @@ async function readBody(request: IncomingMessage): Promise<unknown> {
 function sendReply(response: ServerResponse, reply: Reply): void {
   if ('stream' in reply) {
     response.writeHead(200, { ...securityHeaders, 'content-type': reply.type, ...notKept })
-    reply.stream(response)
+    // Who asks for the head alone would wait for ever.
+    if (response.req.method === 'HEAD') response.end()
+    else reply.stream(response)
     return
   }
   if ('json' in reply) {
