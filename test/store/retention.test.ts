@@ -153,6 +153,75 @@ describe('retention', () => {
   })
 })
 
+describe('room that was made', () => {
+  const pages = (file: string): { all: number; free: number } => {
+    const sqlite = openSqlite(file)
+    const [all, free] = ['page_count', 'freelist_count'].map((name) => sqlite.pragma<number>(name)!)
+    sqlite.close()
+    return { all: all!, free: free! }
+  }
+
+  it('does not count as used', () => {
+    const clock = virtualClock()
+    const store = opened({ keepMs: dayMs }, clock)
+    addHour(store, clock.wallMs(), 900)
+    store.flush()
+    const before = store.state().usedBytes
+    clock.advanceBy(30 * hourMs)
+    expect(store.frames.query()).toEqual([])
+    expect(store.state().usedBytes).toBeLessThan(before - 100_000)
+    store.close()
+  })
+
+  it('is handed back to the disk', () => {
+    const clock = virtualClock()
+    const file = temporaryFile()
+    const store = opened({ keepMs: 2 * dayMs }, clock, file)
+    for (let hour = 0; hour < 3; hour++) addHour(store, clock.wallMs(), 900)
+    // by then it is in its tables
+    clock.advanceBy(dayMs)
+    const full = pages(file).all
+    clock.advanceBy(3 * dayMs)
+    store.close()
+    const { all, free } = pages(file)
+    expect(all).toBeLessThan(full / 3)
+    expect(free).toBeLessThan(20)
+  })
+
+  it('a step takes a thousand rows of all tables together', () => {
+    const clock = virtualClock()
+    const store = opened({ keepMs: dayMs }, clock)
+    // 600 frames and 600 events, and a question
+    addHour(store, clock.wallMs(), 600)
+    clock.advanceBy(25 * hourMs)
+    const left = store.frames.query({ limit: 9_999 }).length + [...store.events.each()].length
+    expect(left).toBe(200)
+    store.close()
+  })
+
+  it('goes on where only stations are left to go', () => {
+    const clock = virtualClock(100 * dayMs)
+    const store = opened({ sizeBytesMax: 1 }, clock)
+    for (const daysAgo of [4, 3.5, 3, 2.5])
+      store.stations.add({
+        ...{ call: `Q${daysAgo}`, atWallMs: clock.wallMs() - daysAgo * dayMs, radio: 0, via: [] },
+      })
+    clock.advanceBy(hourMs + 10_000)
+    expect(store.stations.count).toBe(0)
+    store.close()
+  })
+
+  it('is not looked for any more when the database is closed', () => {
+    const clock = virtualClock()
+    const faults: string[] = []
+    const options = defaultStoreOptions(clock)
+    const store = openStore({ ...options, onFault: ({ message }) => faults.push(message) })
+    store.close()
+    clock.advanceBy(3 * hourMs)
+    expect(faults).toEqual([])
+  })
+})
+
 describe('a station', () => {
   it('takes less than 1.5 kB of the file, with all that can be known of it', () => {
     const clock = virtualClock()
