@@ -25,12 +25,13 @@ export function parsePair(
   return good({ first, second })
 }
 
-/** Course 1 to 360 (360 is north, 0 unknown) and speed in knots out of a pair. */
+/** Course 1 to 360 (360 is north, 0 unknown) and speed in knots out of a pair; `000/000` says that neither is known (ch. 7). */
 export function courseAndSpeed(pair: {
   readonly first: number | undefined
   readonly second: number | undefined
 }): { courseDeg?: number; speedKmh?: number } {
   const { first, second } = pair
+  if (first === 0 && second === 0) return {}
   const courseKnown = first !== undefined && first >= 1 && first <= 360
   return {
     ...(courseKnown ? { courseDeg: first } : {}),

@@ -56,6 +56,7 @@ const readers: Readonly<Record<string, (fields: string[]) => Result<Values>>> = 
     return good({
       ...place.value,
       ...readTime(fields[0]),
+      ...readDate(fields[8]),
       ...readMotion(decimal(fields[7]), decimal(fields[6])),
     })
   },
@@ -99,6 +100,18 @@ function readTime(field = ''): { time?: string } {
   const parts = /^(\d\d)(\d\d)(\d\d)(\.\d+)?$/.exec(field)
   if (parts === null) return {}
   return { time: `${parts[1]}:${parts[2]}:${parts[3]}${parts[4] ?? ''}` }
+}
+
+/** Two digits of the year: GPS began in 1980. */
+function readDate(field = ''): { date?: string } {
+  const parts = /^(\d\d)(\d\d)(\d\d)$/.exec(field)
+  if (parts === null) return {}
+  const [day, month, year] = parts.slice(1).map(Number) as [number, number, number]
+  const date = new Date(Date.UTC(year < 80 ? 2000 + year : 1900 + year, month - 1, day))
+  // A 31st of April would become the 1st of May.
+  return date.getUTCDate() === day && date.getUTCMonth() === month - 1
+    ? { date: date.toISOString().slice(0, 10) }
+    : {}
 }
 
 function readMotion(course: number | undefined, knots: number | undefined): Values {

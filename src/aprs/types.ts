@@ -222,6 +222,8 @@ export interface NmeaPayload {
   readonly speedKmh?: number
   /** hh:mm:ss or hh:mm:ss.sss, UTC */
   readonly time?: string
+  /** yyyy-mm-dd, UTC */
+  readonly date?: string
   readonly waypoint?: string
 }
 

@@ -50,11 +50,15 @@ export function statusPayload(text: string): Uint8Array {
   return formatStatus({ text: fieldText(text, statusCharactersMax) })
 }
 
-/** Messages and stations, as the reference's chapter 15 counts them for stations that say what they can do. */
+/**
+ * What the node can do, in tokens of our own: MSG_CNT and LOC_CNT of the reference's chapter 15 are those of a gateway, and
+ * whoever reads them takes the sender for one.
+ */
 export function capabilitiesPayload(messageCount: number, stationCount: number): Uint8Array {
   return formatCapabilities({
-    MSG_CNT: String(messageCount),
-    LOC_CNT: String(stationCount),
+    QUESTIONS: true,
+    ANSWERED: String(messageCount),
+    HEARD: String(stationCount),
   })
 }
 

@@ -263,3 +263,37 @@ describe('other kinds', () => {
     }
   })
 })
+
+describe('what is not known', () => {
+  it('is said by 000/000 for course and speed (ch. 7), but a course alone is one', () => {
+    const still = read('position', '!4903.50N/07201.75W>000/000')
+    expect([still.courseDeg, still.speedKmh]).toEqual([undefined, undefined])
+    const moving = read('position', '!4903.50N/07201.75W>000/036')
+    expect([moving.courseDeg, moving.speedKmh]).toEqual([undefined, 36 * 1.852])
+    expect(read('position', '!4903.50N/07201.75W>088/000').courseDeg).toBe(88)
+  })
+
+  it('is said by dots or blanks of a weather report, wherever they stand', () => {
+    const orders = ['t...r...c220', 'b.....h..P...c220', 'g   L...#...c220', 'l...V...X...p...c220']
+    for (const order of orders)
+      expect(read('weather', `_10090556${order}`), order).toMatchObject({
+        weather: { windDirectionDeg: 220 },
+        comment: '',
+      })
+  })
+})
+
+describe('the date of RMC', () => {
+  const rmc = (date: string) =>
+    read('nmea', `$GPRMC,063909,A,3349.4302,N,11700.3721,W,43.022,89.3,${date},13.6,E`)
+
+  it.each([
+    ['291099', '1999-10-29'],
+    ['010126', '2026-01-01'],
+    ['310426', undefined],
+    ['', undefined],
+  ])('%s is %s, UTC', (date, expected) => {
+    expect(rmc(date).date).toBe(expected)
+    expect(rmc(date).time).toBe('06:39:09')
+  })
+})

@@ -79,7 +79,7 @@ describe('what is sent', () => {
     expect(payloads(node)).toMatchObject([
       { kind: 'object', name: '439.05-HB', live: true },
       { kind: 'status', text: 'Hill node' },
-      { kind: 'capabilities', tokens: { MSG_CNT: '0', LOC_CNT: '0' } },
+      { kind: 'capabilities', tokens: { QUESTIONS: true, ANSWERED: '0', HEARD: '0' } },
     ])
   })
 
