@@ -25,8 +25,13 @@ export interface GatherFile {
    * @throws the system's error
    */
   append(text: string): number | undefined
-  /** what it held when it was opened */
-  readonly found: readonly GatherRecord[]
+  /** what it held when it was opened; once */
+  takeFound(): readonly GatherRecord[]
+  /**
+   * Its records of this round, from one on.
+   * @throws Error where one of them cannot be read whole
+   */
+  recordsFrom(number: number): readonly GatherRecord[]
   /** of the record written last, in whatever round; 0 for none */
   readonly lastNumber: number
   beginAnew(): void
@@ -69,9 +74,23 @@ export function openGatherFile(file: string, options: GatherFileOptions): Gather
     closeSync(descriptor)
     throw error
   }
+  /** where each record of this round begins; the first of them has number firstNumber */
+  let places: number[] = []
+  let firstNumber = lastNumber + 1
   return {
     name: file,
-    found,
+    takeFound() {
+      const taken = found
+      found = []
+      return taken
+    },
+    recordsFrom(number) {
+      return places.slice(number - firstNumber).map((place) => {
+        const read = readRecord(descriptor, place)
+        if (read === undefined) throw new Error('a record of what was heard cannot be read again')
+        return read.record
+      })
+    },
     get lastNumber() {
       return lastNumber
     },
@@ -79,6 +98,7 @@ export function openGatherFile(file: string, options: GatherFileOptions): Gather
       const octets = recordOf(lastNumber + 1, text)
       if (position + octets.length > sizeBytes) return undefined
       writeSync(descriptor, octets, 0, octets.length, position)
+      places.push(position)
       position += octets.length
       lastNumber++
       fdatasync(descriptor, (error) => {
@@ -88,6 +108,8 @@ export function openGatherFile(file: string, options: GatherFileOptions): Gather
     },
     beginAnew() {
       position = 0
+      places = []
+      firstNumber = lastNumber + 1
     },
     close() {
       closed = true

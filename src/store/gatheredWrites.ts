@@ -1,8 +1,9 @@
 import type { Database } from './database.js'
 import { databaseFaultKind } from './databaseFault.js'
-import type { GatherRecord } from './gatherFile.js'
+import type { GatherFile, GatherRecord } from './gatherFile.js'
 import type { SqlValue } from './sqliteDriver.js'
 import type { Hearing } from './stations.js'
+import type { SavedFrom } from './waitingWrites.js'
 
 /** What may wait: a loss of its last half minute with the power harms nobody. */
 const statements = {
@@ -68,6 +69,12 @@ export function packGathered({ firstWrite, writes, hearings }: Gathered): string
     writes: writes.map(({ name, values }) => [name, ...values.map(pack)]),
     hearings,
   })
+}
+
+/** Writes of the gathering file that are not in the database. @throws Error where a record cannot be read */
+export function writesInFile(file: GatherFile, from: SavedFrom): readonly GatheredWrite[] {
+  const records = file.recordsFrom(from.recordNumber)
+  return records.flatMap((record) => [...unpackGathered(record).writes]).slice(from.takenCount)
 }
 
 /** What was packed. */

@@ -109,6 +109,8 @@ export const migrations: readonly string[] = [
   CREATE INDEX notices_untrusted ON notices (id) WHERE expiry_trusted = 0;
   INSERT INTO counters (name, value) SELECT 'acknowledged', count(*) FROM messages WHERE state = 'acknowledged';
   `,
+  // Nothing asks for it: what is open is read in the order of ids.
+  `DROP INDEX messages_open;`,
 ]
 
 /** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */

@@ -107,7 +107,7 @@ export function openStore(options: StoreOptions): Store {
     wallMs,
   })
   const trust = options.clockTrust ?? clockTrust(clock)
-  if (gatherFile !== undefined) takeGathered(database, writer, stations, gatherFile.found)
+  if (gatherFile !== undefined) takeGathered(database, writer, stations, gatherFile.takeFound())
   const cancelRetention =
     options.retention === undefined
       ? () => {}

@@ -4,7 +4,7 @@ import { type Attempt, attempts } from './attempts.js'
 import type { Database } from './database.js'
 import { flushTimer } from './flushTimer.js'
 import { gatheredStorage } from './gatheredStorage.js'
-import type { GatheredName, GatheredWrite } from './gatheredWrites.js'
+import { type GatheredName, type GatheredWrite, writesInFile } from './gatheredWrites.js'
 import type { GatherFile } from './gatherFile.js'
 import type { SqlValue } from './sqliteDriver.js'
 import type { Hearing } from './stations.js'
@@ -72,12 +72,16 @@ export interface WriterOptions {
 const unmergedMax = 8_000
 /** Between the steps of a checkpoint. */
 const pauseMs = 50
+/** Within the same write of the file system's journal, mostly: then it costs a card one block. */
 const soonMs = 1_000
 
 /** Faults of the database never leave here as exceptions: the node goes on with what it can still do. */
 export function createWriter(database: Database, options: WriterOptions): Writer {
   const work = attempts(database, options)
-  const waiting = waitingWrites(options.pendingMax)
+  const waiting = waitingWrites(options.pendingMax, (from) =>
+    // nothing is saved without one
+    options.gatherFile === undefined ? [] : writesInFile(options.gatherFile, from),
+  )
   const counts = { durableCount: 0, batchCount: 0, droppedCount: 0 }
   /** a checkpoint has begun, and goes on until the gathering file begins anew */
   let checkpointing = false

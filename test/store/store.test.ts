@@ -183,10 +183,10 @@ describe('a database that is not as it should be', () => {
   it('is set aside when damaged, with a message, and the node goes on with a new one', () => {
     const file = temporaryFile()
     const { store } = openTestStore(file)
-    for (let index = 0; index < 500; index++) addQuestion(store, String(index))
+    for (let index = 0; index < 1_500; index++) addQuestion(store, String(index))
     store.close()
     const octets = readFileSync(file)
-    octets.fill(0x5a, 4096, octets.length)
+    octets.fill(0x5a, 1024, octets.length)
     writeFileSync(file, octets)
 
     const { store: again, faults } = openTestStore(file)
