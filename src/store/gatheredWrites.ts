@@ -1,9 +1,9 @@
 import type { Database } from './database.js'
 import { databaseFaultKind } from './databaseFault.js'
 import type { GatherFile, GatherRecord } from './gatherFile.js'
+import type { SavedFrom } from './savedWrites.js'
 import type { SqlValue } from './sqliteDriver.js'
 import type { Hearing } from './stations.js'
-import type { SavedFrom } from './waitingWrites.js'
 
 /** What may wait: a loss of its last half minute with the power harms nobody. */
 const statements = {
@@ -72,8 +72,11 @@ export function packGathered({ firstWrite, writes, hearings }: Gathered): string
 }
 
 /** Writes of the gathering file that are not in the database. @throws Error where a record cannot be read */
-export function writesInFile(file: GatherFile, from: SavedFrom): readonly GatheredWrite[] {
-  const records = file.recordsFrom(from.recordNumber)
+export function writesInFile(
+  file: GatherFile | undefined,
+  from: SavedFrom,
+): readonly GatheredWrite[] {
+  const records = file?.recordsFrom(from.recordNumber) ?? []
   return records.flatMap((record) => [...unpackGathered(record).writes]).slice(from.takenCount)
 }
 

@@ -1,4 +1,5 @@
 import type { Gathered, GatheredWrite } from './gatheredWrites.js'
+import { type SavedFrom, savedWrites } from './savedWrites.js'
 import type { Hearing } from './stations.js'
 
 /** What was gathered and is not in the database yet; the first of it is in the gathering file already. */
@@ -30,14 +31,6 @@ export interface WaitingWrites {
   forgetHearings(): void
 }
 
-/** Where what is in the gathering file begins. */
-export interface SavedFrom {
-  /** of the first record with writes that are not in the database */
-  readonly recordNumber: number
-  /** so many of its writes are */
-  readonly takenCount: number
-}
-
 /**
  * What the gathering file has is not held in memory: it is read again when the database takes it.
  * @param countMax writes, and hearings, that may wait; beyond that the oldest write makes room
@@ -49,45 +42,19 @@ export function waitingWrites(
 ): WaitingWrites {
   // In this order: what a former process gathered, what is in the file, what is nowhere else.
   let former: GatheredWrite[] = []
-  const records: { readonly number: number; readonly count: number }[] = []
-  let takenOfRecord = 0
-  let savedCount = 0
+  const saved = savedWrites(readSaved)
   let unsaved: GatheredWrite[] = []
   let hearings: Hearing[] = []
   let takenCount = 0
-  /** of writes in the file, by how many there were before it, ever */
-  const done = new Map<number, () => void>()
-  /** the writes in the file, while the database takes them */
-  let read: readonly GatheredWrite[] | undefined
-
-  const writesInFile = (): readonly GatheredWrite[] => {
-    if (savedCount === 0) return []
-    if (read !== undefined) return read
-    const writes = readSaved({ recordNumber: records[0]!.number, takenCount: takenOfRecord })
-    if (writes.length !== savedCount)
-      throw new Error(`${writes.length} writes where ${savedCount} were gathered`)
-    const before = takenCount + former.length
-    read = writes.map((write, at) => ({ ...write, done: done.get(before + at) }))
-    return read
-  }
-
-  const takenFromFile = (count: number): void => {
-    for (let at = 0; at < count; at++) done.delete(takenCount + former.length + at)
-    savedCount -= count
-    read = savedCount === 0 ? undefined : read?.slice(count)
-    takenOfRecord += count
-    while (records.length > 0 && takenOfRecord >= records[0]!.count)
-      takenOfRecord -= records.shift()!.count
-  }
 
   /** The oldest so many wait no longer. */
   const remove = (count: number): void => {
-    const ofFile = Math.min(savedCount, Math.max(0, count - former.length))
-    const ofUnsaved = Math.max(0, count - former.length - savedCount)
-    if (ofFile > 0) takenFromFile(ofFile)
+    const besides = Math.max(0, count - former.length)
+    const ofFile = Math.min(saved.count, besides)
     takenCount += count
     former = former.slice(count)
-    unsaved = unsaved.slice(ofUnsaved)
+    unsaved = unsaved.slice(besides - ofFile)
+    if (ofFile > 0) saved.remove(ofFile)
   }
 
   return {
@@ -95,7 +62,7 @@ export function waitingWrites(
       return takenCount
     },
     get count() {
-      return former.length + savedCount + unsaved.length
+      return former.length + saved.count + unsaved.length
     },
     get hasUnsaved() {
       return unsaved.length > 0
@@ -120,29 +87,21 @@ export function waitingWrites(
     first: (count) =>
       count <= former.length
         ? former.slice(0, count)
-        : [...former, ...writesInFile(), ...unsaved].slice(0, count),
+        : [...former, ...saved.all(), ...unsaved].slice(0, count),
     loseSaved() {
-      const lost = savedCount
-      const kept = former
-      former = []
-      if (lost > 0) remove(lost)
-      former = kept
+      const lost = saved.count
+      if (lost > 0) saved.remove(lost)
+      takenCount += lost
       return lost
     },
     taken: remove,
     get unsaved() {
-      const firstWrite = takenCount + former.length + savedCount
-      return { firstWrite, writes: unsaved, hearings }
+      return { firstWrite: takenCount + former.length + saved.count, writes: unsaved, hearings }
     },
     saved(recordNumber) {
-      const before = takenCount + former.length + savedCount
-      for (const [at, write] of unsaved.entries())
-        if (write.done !== undefined) done.set(before + at, write.done)
-      if (unsaved.length > 0) records.push({ number: recordNumber, count: unsaved.length })
-      savedCount += unsaved.length
+      saved.add(recordNumber, unsaved)
       unsaved = []
       hearings = []
-      read = undefined
     },
     forgetHearings() {
       hearings = []

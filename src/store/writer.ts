@@ -79,8 +79,7 @@ const soonMs = 1_000
 export function createWriter(database: Database, options: WriterOptions): Writer {
   const work = attempts(database, options)
   const waiting = waitingWrites(options.pendingMax, (from) =>
-    // nothing is saved without one
-    options.gatherFile === undefined ? [] : writesInFile(options.gatherFile, from),
+    writesInFile(options.gatherFile, from),
   )
   const counts = { durableCount: 0, batchCount: 0, droppedCount: 0 }
   /** a checkpoint has begun, and goes on until the gathering file begins anew */

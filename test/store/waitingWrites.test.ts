@@ -2,7 +2,8 @@ import { truncateSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import type { GatheredWrite } from '../../src/store/gatheredWrites.js'
 import { gatherFileOf } from '../../src/store/gatherFile.js'
-import { type SavedFrom, waitingWrites } from '../../src/store/waitingWrites.js'
+import type { SavedFrom } from '../../src/store/savedWrites.js'
+import { waitingWrites } from '../../src/store/waitingWrites.js'
 import { openTestStore, temporaryFile } from './openTestStore.js'
 
 /** With a gathering file that is a list of records. */
