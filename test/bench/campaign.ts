@@ -21,11 +21,10 @@ export const bench: Bench = {
     const count = days ?? (quick ? daysQuick : daysFull)
     const seeds = Array.from({ length: count }, (_, index) => seed + index)
     const before = process.cpuUsage()
-    const result = await runCampaign(seeds, (one, { broken, questions }) => {
-      if (broken[0] !== undefined)
-        console.log(
-          `seed ${one}: ${questions} questions, broken: ${broken[0].promise}: ${broken[0].detail}`,
-        )
+    const result = await runCampaign(seeds, (one, { broken, questions, lives }) => {
+      const [first] = broken
+      const end = first === undefined ? 'all held' : `broken: ${first.promise}: ${first.detail}`
+      console.log(`seed ${one}: ${questions} questions, ${lives} lives of the process, ${end}`)
     })
     const { user, system } = process.cpuUsage(before)
     report(result, seeds, (user + system) / 1e6)

@@ -127,7 +127,7 @@ const after = (world: World, ms: number, run: () => void): void => {
 }
 
 /** What the node fails to do meanwhile is no fault of its. */
-function excuse(world: World, name: string, ms: number, done: () => void): void {
+export function excuse(world: World, name: string, ms: number, done = (): void => {}): void {
   const own = `${name} ${world.clock.monotonicMs()}`
   world.excuses.add(own)
   after(world, ms, () => {

@@ -1,6 +1,7 @@
 import { parsePayload } from '../../src/aprs/parse.js'
 import { decodeFrame } from '../../src/ax25/frame.js'
 import { readHeard } from '../../src/node/intake.js'
+import { nodeDestination } from '../../src/node/options.js'
 import type { Clock } from '../../src/runtime/clock.js'
 import type { Sqlite } from '../../src/store/sqliteDriver.js'
 import type { Oracle } from './oracle.js'
@@ -46,6 +47,8 @@ interface Hearing {
   readonly from: string
   readonly number: string | undefined
   readonly text: string
+  /** says by its own marks that a machine sent it: acknowledged, and not answered */
+  readonly isMachine: boolean
   readonly firstMs: number
   lastMs: number
   /** so often it may have been taken for a new question */
@@ -107,7 +110,7 @@ class Watch implements TalkWatch {
     }
     const intake = readHeard(frame)
     if (!intake.ok) return
-    const { from, source, payload } = intake.heard
+    const { from, source, payload, destination } = intake.heard
     if (repairedBits > 1) {
       this.misread.set(from, nowMs)
       return
@@ -131,7 +134,8 @@ class Watch implements TalkWatch {
         wasAcknowledged: false,
         againByMs: undefined,
       }
-      this.keep(key, { from, number, text, ...counts })
+      const isMachine = destination === nodeDestination || /^AA:/.test(text)
+      this.keep(key, { from, number, text, isMachine, ...counts })
       return
     }
     if (nowMs - known.lastMs >= windowMs) known.times++
@@ -275,7 +279,9 @@ class Watch implements TalkWatch {
     for (const one of asked) if (!this.survivors.includes(one)) this.survivors.push(one)
     // What is acknowledged again has its answer.
     const saidMs = this.saidMs.get(to) ?? Number.NEGATIVE_INFINITY
-    const isFirst = asked.some((one) => !one.wasAcknowledged && one.firstMs > saidMs)
+    const isFirst = asked.some(
+      (one) => !one.wasAcknowledged && !one.isMachine && one.firstMs > saidMs,
+    )
     for (const one of asked) one.wasAcknowledged = true
     if (isFirst) this.owed.push({ from: to, number, atAbleMs: ableMs() })
   }

@@ -1,4 +1,5 @@
 import { type Random, seededRandom } from '../../src/runtime/random.js'
+import { excuse } from './faults.js'
 import { floodFrames, hostileFrame, letters, loopFrame, misreadFrame } from './hostile.js'
 import { polite } from './person.js'
 import type { Stimulus, TrafficKind } from './schedule.js'
@@ -39,6 +40,8 @@ const traffic: Readonly<Record<TrafficKind, Traffic>> = {
   },
   flood(world, { seed }) {
     const frames = floodFrames(seed, world.hostileView)
+    // Who asks in it has been promised answers, which go first, as far as airtime allows within the time of an answer.
+    excuse(world, 'flood', floodExcuseMs)
     const next = (): void => {
       if (frames.length === 0) return
       const lastsMs = world.hostile.sendNow(frames.splice(0, 6))
@@ -115,6 +118,7 @@ function controlByRadio(world: World, random: Random): void {
 }
 
 const answeredWithinMs = 120_000
+const floodExcuseMs = 660_000
 const strangersGapsMs = [
   7_000, 9_000, 11_000, 8_000, 10_000, 12_000, 9_000, 10_000, 11_000, 12_000, 12_000, 12_000,
 ]
