@@ -1,6 +1,6 @@
 // Changes the files that must hold, one place after the other, and looks whether a test fails: `npm run mutate [-- GROUP …]`.
 // Prints what survived and the score of each group, and ends with status 1 where one is below the score that is set.
-// `npm run mutate -- limits [FILE …]` moves limits by one instead. By hand, and at night: it takes a quarter of an hour.
+// `npm run mutate -- limits [FILE …]` moves limits by one instead. By hand, and at night: a group has some hundreds of places.
 import { spawnSync } from 'node:child_process'
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'

@@ -123,6 +123,7 @@ const others: Readonly<Record<string, unknown>> = {
   'beacons.telemetry.command': ['echo', '6'],
   'kiss.tcp.allow': ['192.0.2.1'],
   'page.allow': ['192.0.2.1'],
+  'services.conditions.transducers': { OUTSIDE: 'temperatureC' },
   'digipeater.aliases': ['VALLEY'],
   'node.configuredPath': ['WIDE2-1'],
   'node.ignored': ['Q1ABC'],

@@ -40,6 +40,9 @@ function kept(value: unknown, type: ts.Type, checker: ts.TypeChecker): unknown {
     return value.map((one) => (item[0] === undefined ? one : kept(one, item[0], checker)))
   }
   const properties = choices.flatMap((one) => checker.getPropertiesOfType(one))
+  // A record has names of the configuration's choosing: all of them are declared.
+  const isRecord = choices.some((one) => checker.getIndexTypeOfType(one, ts.IndexKind.String))
+  if (isRecord) return value
   const entries = Object.entries(value).flatMap(([name, inner]) => {
     const property = properties.find((one) => one.name === name)
     return property === undefined
