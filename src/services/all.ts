@@ -14,6 +14,8 @@ import { helpService } from './help.js'
 import { collectService, leaveService } from './mailbox.js'
 import { type OwnServices, openOwnServices } from './own/ownServices.js'
 import { passService } from './pass.js'
+import { loadPlaces } from './places/loadPlaces.js'
+import { placeIndex } from './places/placeIndex.js'
 import { loadRepeaters, type RepeaterIndex } from './repeaters/directory.js'
 import type { RepeaterColumns } from './repeaters/parseRepeaters.js'
 import { repeatersService } from './repeaters.js'
@@ -53,6 +55,7 @@ export interface ServicesOptions {
     readonly elevationMinDeg: number
   }
   readonly find: { readonly folder: string }
+  readonly places: { readonly file: string }
   readonly own: {
     readonly folder: string
     readonly timeLimitMs: number
@@ -110,6 +113,7 @@ export function createServices(options: ServicesOptions): OpenServices {
   const { clock, off, onEvent, positionAgeMaxMs } = options
   const data = openData(options)
   const vocabulary = createVocabulary(options.synonyms)
+  const known = { places: data.places }
   const instrument = openInstrument(options.conditions.instrument, {
     clock,
     transducers: options.conditions.transducers,
@@ -118,12 +122,14 @@ export function createServices(options: ServicesOptions): OpenServices {
   })
   const builtIn: readonly Service[] = [
     helpService(vocabulary),
-    repeatersService({ ...options.repeaters, directory: data.directory, positionAgeMaxMs }),
-    conditionsService({ ...options.conditions, instrument, positionAgeMaxMs }),
-    passService({ ...options.pass, elements: data.elements, positionAgeMaxMs }),
-    sunService({ positionAgeMaxMs }),
+    repeatersService({
+      ...{ ...options.repeaters, directory: data.directory, positionAgeMaxMs, known },
+    }),
+    conditionsService({ ...options.conditions, instrument, positionAgeMaxMs, known }),
+    passService({ ...options.pass, elements: data.elements, positionAgeMaxMs, known }),
+    sunService({ positionAgeMaxMs, known }),
     heardService({ positionAgeMaxMs }),
-    whereService({ positionAgeMaxMs }),
+    whereService({ positionAgeMaxMs, known }),
     signalService,
     leaveService,
     collectService,
@@ -213,6 +219,7 @@ function openData(options: ServicesOptions) {
       (loaded) => loaded.index,
     ),
     elements: open('pass', pass.file, loadElements, (loaded) => loaded.entries),
+    places: open('places', options.places.file, loadPlaces, ({ entries }) => placeIndex(entries)),
     cards: open<Cards, CardIndex>('find', find.folder, loadCards, (loaded) =>
       cardIndex(loaded.entries),
     ),

@@ -29,7 +29,11 @@ export const postService: Service = {
   takes: 'text',
   answer(question, context) {
     const text = keptText(question.rest)
-    if (text === '') return 'Post what? Send e.g. post Hut path is open again'
+    if (text === '') {
+      // In German, 'Post' is mail.
+      const count = context.mailbox.waitingFor(question.from).length
+      return `To post send: post TEXT. Messages for you: ${count} (send collect)`
+    }
     const result = context.notices.post(question, text)
     if (result.ok) return 'Posted. Everybody sees it with: board'
     return refusals[result.reason]

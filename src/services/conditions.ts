@@ -1,4 +1,11 @@
-import { referenceOf } from './geo/reference.js'
+import {
+  type Arguments,
+  type Known,
+  placeAsked,
+  readArguments,
+  unknownText,
+} from './asking/readArguments.js'
+import { referenceAsked } from './geo/reference.js'
 import { agoWords, distanceWords } from './geo/words.js'
 import type { Service, ServiceContext } from './service.js'
 import type { Instrument } from './weather/instrument.js'
@@ -14,6 +21,7 @@ export interface ConditionsOptions {
   /** a report from farther away says nothing about here */
   readonly rangeM: number
   readonly positionAgeMaxMs: number
+  readonly known?: Known
 }
 
 /** `conditions`: weather by the node's instrument, else by the nearest report heard on the air. */
@@ -21,33 +29,72 @@ export function conditionsService(options: ConditionsOptions): Service {
   return {
     keyword: 'conditions',
     summary: 'Weather here, or by the nearest report heard on the air',
-    usage: 'conditions',
-    async answer(_question, context) {
-      const nowMs = context.clock.wallMs()
-      const { units } = context.node
-      const reading = await options.instrument.read()
-      const isFresh = reading !== undefined && nowMs - reading.atWallMs <= options.readingAgeMaxMs
-      const words = isFresh ? weatherWords(reading.figures, units) : ''
-      if (!isFresh || words === '') return heardText(nowMs, context, options)
-      const own = `At node ${agoWords(nowMs - reading.atWallMs)}: ${words}`
-      const others = reportsText(context.stations.weather(options.reportAgeMaxMs), {
-        ...{ nowMs, units, rangeM: options.rangeM, told: reading.figures },
-        reference: referenceOf(context, options.positionAgeMaxMs),
-      })
-      return others === undefined ? own : `${own}; ${others}`
+    usage: 'conditions [CALL or place]',
+    async answer({ words }, context) {
+      const asked = readArguments(words, context, options.known, { dates: true })
+      const told = await weatherText(asked, context, options)
+      // Nobody here knows what comes: what is now must not be taken for it.
+      const now = (asked.day?.daysAhead ?? 0) > 0 ? `No forecast here, only now: ${told}` : told
+      const note = unknownText(asked.unknown)
+      return note === undefined ? now : `${now}. ${note}`
     },
   }
 }
 
-function heardText(nowMs: number, context: ServiceContext, options: ConditionsOptions): string {
+async function weatherText(
+  asked: Arguments,
+  context: ServiceContext,
+  options: ConditionsOptions,
+): Promise<string> {
+  const nowMs = context.clock.wallMs()
+  const { units } = context.node
+  const { call, place } = asked
+  if (call !== undefined && call !== context.node.call)
+    return ofStation(call, nowMs, context, options)
+  const reading = place === undefined ? await options.instrument.read() : undefined
+  const isFresh = reading !== undefined && nowMs - reading.atWallMs <= options.readingAgeMaxMs
+  const words = isFresh ? weatherWords(reading.figures, units) : ''
+  if (!isFresh || words === '') return heardText(asked, nowMs, context, options)
+  const own = `At node ${agoWords(nowMs - reading.atWallMs)}: ${words}`
+  const others = reportsText(context.stations.weather(options.reportAgeMaxMs), {
+    ...{ nowMs, units, rangeM: options.rangeM, told: reading.figures },
+    reference: referenceAsked(undefined, context, options.positionAgeMaxMs),
+  })
+  return others === undefined ? own : `${own}; ${others}`
+}
+
+/** By the station that was named, with any SSID where none was. */
+function ofStation(
+  call: string,
+  nowMs: number,
+  context: ServiceContext,
+  { reportAgeMaxMs, rangeM }: ConditionsOptions,
+): string {
+  const reports = context.stations
+    .weather(reportAgeMaxMs)
+    .filter((one) => one.call === call || one.call.split('-')[0] === call)
+  const { units } = context.node
+  const text = reportsText(reports, { nowMs, units, rangeM, reference: undefined })
+  const age = agoWords(reportAgeMaxMs).replace(' ago', '')
+  return text ?? `No weather heard from ${call} in the last ${age}.`
+}
+
+function heardText(
+  asked: Arguments,
+  nowMs: number,
+  context: ServiceContext,
+  options: ConditionsOptions,
+): string {
   const { units } = context.node
   const { reportAgeMaxMs, rangeM } = options
-  const reference = referenceOf(context, options.positionAgeMaxMs)
+  const place = placeAsked(asked, context)
+  const reference = referenceAsked(place, context, options.positionAgeMaxMs)
   const text = reportsText(context.stations.weather(reportAgeMaxMs), {
     ...{ nowMs, units, reference, rangeM },
   })
   if (text !== undefined) return text
   const age = agoWords(reportAgeMaxMs).replace(' ago', '')
-  const around = reference === undefined ? '' : ` within ${distanceWords(rangeM, units)}`
+  const within = reference === undefined ? '' : ` within ${distanceWords(rangeM, units)}`
+  const around = place === undefined ? within : `${within} ${reference?.words}`
   return `No weather heard in the last ${age}${around}.`
 }

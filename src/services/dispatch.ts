@@ -94,7 +94,7 @@ function answerWithoutService(
     case 'absent':
       return `There is no ${meant.keyword} here. Send help for what there is.`
     case 'offer':
-      return `${shortened(meant.word)}? Send ${offerText(meant.services)}.`
+      return `${shortened(meant.word)}? Send ${offerText(meant.services, meant.argument)}.`
     case 'nothing':
       return `"${shortened(meant.word)}" is not known here. ${examplesOf(services)}`
   }
@@ -102,11 +102,14 @@ function answerWithoutService(
 
 const shortened = (word: string): string => (word.length > 16 ? `${word.slice(0, 14)}..` : word)
 
-function offerText(services: readonly Service[]): string {
+function offerText(services: readonly Service[], argument?: string): string {
   const [first, ...others] = services
   // One whose arguments cannot be guessed is shown with how it is asked.
-  if (first !== undefined && others.length === 0) return first.usage
-  const names = services.map(({ keyword }) => keyword)
+  if (first !== undefined && others.length === 0)
+    return argument === undefined ? first.usage : `${first.keyword} ${argument}`
+  const names = services.map(({ keyword }) =>
+    argument === undefined ? keyword : `${keyword} ${argument}`,
+  )
   return `${names.slice(0, -1).join(', ')} or ${names.at(-1)}`
 }
 

@@ -16,6 +16,7 @@ export function findService(options: FindOptions): Service {
     summary: 'Looks a topic up in the cards kept here; more: all of a card',
     usage: 'find TOPIC [more]',
     takes: 'text',
+    recognises: (words) => (options.cards()?.search(words.join(' ')).length ?? 0) > 0,
     messagesMax: (question) => (wantsMore.test(question.rest) ? 10 : 3),
     answer(question) {
       const index = options.cards()

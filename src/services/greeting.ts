@@ -8,11 +8,12 @@ const measuredWithinMs = 60_000
  * 'Hello N0CALL-7, heard direct, Eb/N0 21 dB. Ask me: help'.
  */
 export function greetingText(
-  sort: 'hello' | 'thanks',
+  sort: 'hello' | 'thanks' | 'cancel',
   from: string,
   context: Pick<ServiceContext, 'stations' | 'clock'>,
 ): string {
   const heard = heardText(from, context)
+  if (sort === 'cancel') return 'Cancelled: nothing more is sent to you. To ask again: help'
   if (sort === 'thanks') return `You are welcome, ${from}${heard}. 73`
   return `Hello ${from}${heard}. What I know: send help`
 }

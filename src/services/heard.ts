@@ -1,3 +1,4 @@
+import { readArguments } from './asking/readArguments.js'
 import { findStation, parseCall } from './callWords.js'
 import { geodesicBetween } from './geo/geodesic.js'
 import { referenceOf, wayFromWords } from './geo/reference.js'
@@ -16,15 +17,17 @@ export function heardService(options: HeardOptions): Service {
   return {
     keyword: 'heard',
     summary: 'Stations heard lately, or when one was heard and how',
-    usage: 'heard [CALL]',
+    usage: 'heard [CALL or N]',
     messagesMax: () => 2,
     answer(question, context) {
       const nowMs = context.clock.wallMs()
-      const word = question.words[0]
-      if (word === undefined) return listWords(question.from, nowMs, context)
-      const call = parseCall(word)
+      const { count, isAll, unknown, call: asked } = readArguments(question.words, context)
+      const only = question.words.length === 1 ? unknown[0] : undefined
+      const call = asked ?? (only === undefined ? undefined : parseCall(only))
+      if (call === undefined && only !== undefined)
+        return `"${only.slice(0, 12)}" is not a call sign. Send e.g. heard N0CALL-7`
       if (call === undefined)
-        return `"${word.slice(0, 12)}" is not a call sign. Send e.g. heard N0CALL-7`
+        return listWords(question.from, nowMs, context, isAll ? listedMax : count)
       const station = findStation(context.stations, call)
       return station === undefined
         ? `${call} was not heard here.`
@@ -33,15 +36,21 @@ export function heardService(options: HeardOptions): Service {
   }
 }
 
-function listWords(from: string, nowMs: number, context: ServiceContext): string {
+function listWords(
+  from: string,
+  nowMs: number,
+  context: ServiceContext,
+  countMax = listedMax,
+): string {
   const others = context.stations
     .recent(listedMax + 2)
     .filter((station) => station.call !== from && station.call !== context.node.call)
-    .slice(0, listedMax)
+    .slice(0, Math.max(1, Math.min(countMax, listedMax)))
   if (others.length === 0) return 'Nobody but you was heard here yet.'
-  const words = others.map(
-    ({ call, lastHeardWallMs }) => `${call} ${ageWords(nowMs - lastHeardWallMs)}`,
-  )
+  const words = others.map(({ call, lastHeardWallMs }, at) => {
+    const ageMs = nowMs - lastHeardWallMs
+    return `${call} ${at === 0 ? agoWords(ageMs) : ageWords(ageMs)}`
+  })
   return `Heard: ${words.join(', ')}`
 }
 

@@ -1,12 +1,21 @@
 import { messageCharactersMax } from '../aprs/messageText.js'
-import { type Reference, referenceOf } from './geo/reference.js'
+import type { DayWanted } from './asking/days.js'
+import {
+  type Arguments,
+  type Known,
+  offsetAtOf,
+  placeAsked,
+  readArguments,
+} from './asking/readArguments.js'
+import { type Reference, referenceAsked } from './geo/reference.js'
 import { ageWords } from './geo/words.js'
+import { whereAreYou } from './repeaters.js'
 import type { Service, ServiceContext } from './service.js'
 import type { ElementSet } from './sky/elementSet.js'
 import { lookAt, type Observer } from './sky/look.js'
 import { nextRise } from './sky/nextRise.js'
 import { type LookAtTime, type Pass, passesOf } from './sky/passes.js'
-import { clockWords, weekdayWords, zoneWords } from './timeWords.js'
+import { clockWords, dateWords, dayWords, weekdayWords, zoneWords } from './timeWords.js'
 
 export interface PassOptions {
   /** the element sets as they are now; undefined when none are loaded */
@@ -16,39 +25,83 @@ export interface PassOptions {
   readonly elementAgeMaxMs: number
   /** a pass that stays lower is not worth the wait */
   readonly elevationMinDeg: number
+  readonly known?: Known
 }
 
 const hourMs = 3_600_000
 const searchMs = 48 * hourMs
+const dayMs = 24 * hourMs
+const minuteMs = 60_000
 
-/** `pass NAME`: the next pass of one satellite; `pass next`: of whichever rises first. */
+/** `pass NAME [day]`: the next pass of one satellite; `pass next`: of whichever rises first. */
 export function passService(options: PassOptions): Service {
   return {
     keyword: 'pass',
     summary: 'Next pass of a satellite: rise, highest, set with azimuths',
-    usage: 'pass NAME (or: pass next)',
-    answer(question, context) {
+    usage: 'pass NAME [day] (or: pass next)',
+    recognises: (words) => findSatellites(nameIn(words), options.elements() ?? []).length > 0,
+    answer({ words }, context) {
       const all = options.elements() ?? []
       if (all.length === 0) return 'No satellite elements are loaded here.'
-      const wanted = question.rest.trim()
-      if (wanted === '') return `Pass of what? ${someNames(all)}, or: pass next`
-      const reference = referenceOf(context, options.positionAgeMaxMs)
-      if (reference === undefined) return 'Where are you? Send a position beacon, then ask again.'
-      const heightM = reference.of === 'node' ? context.node.heightM : 0
-      const observer = { ...reference.position, heightM }
+      const asked = readArguments(words, context, options.known, { dates: true })
+      const reference = referenceAsked(
+        placeAsked(asked, context),
+        context,
+        options.positionAgeMaxMs,
+      )
+      if (reference === undefined) return whereAreYou('pass next')
+      const found = satellitesIn(words, asked, all)
+      if (typeof found === 'string') return found
       const nowMs = context.clock.wallMs()
-      const isNext = /^(next|any)$/i.test(wanted)
-      const found = isNext ? all : findSatellites(wanted, all)
-      if (found.length === 0)
-        return `No satellite "${wanted.slice(0, 16)}" here. Known: ${someNames(all)}`
-      if (!isNext && found.length > 1) return `Which one? ${someNames(found)}`
-      const fresh = found.filter((set) => ageOf(set, nowMs) <= options.elementAgeMaxMs)
-      if (fresh.length === 0) return tooOld(found, nowMs, options)
-      return isNext
-        ? nextOfAll(fresh, observer, reference, context, options)
-        : nextOfOne(fresh[0]!, observer, reference, context, options)
+      const fresh = found.sets.filter((set) => ageOf(set, nowMs) <= options.elementAgeMaxMs)
+      if (fresh.length === 0) return tooOld(found.sets, nowMs, options)
+      const heightM = reference.of === 'node' ? context.node.heightM : 0
+      const from = {
+        observer: { ...reference.position, heightM },
+        reference,
+        // Of a day ahead the first pass of that day, of today the next.
+        fromMs: Math.max(nowMs, asked.day?.fromWallMs ?? nowMs),
+        day: asked.day,
+      }
+      return found.isAny
+        ? nextOfAll(fresh, from, context, options)
+        : nextOfOne(fresh[0]!, from, context, options)
     },
   }
+}
+
+/** From where and when a pass is looked for. */
+interface From {
+  readonly observer: Observer
+  readonly reference: Reference
+  readonly fromMs: number
+  readonly day: DayWanted | undefined
+}
+
+/** Words that are no part of a satellite's name. */
+const notOfName: ReadonlySet<string> = new Set([
+  ...['next', 'all', 'me', 'node', 'here', 'more', 'today', 'tonight', 'tomorrow', 'overmorrow'],
+])
+
+const nameIn = (words: readonly string[]): string =>
+  words.filter((word) => !notOfName.has(word)).join(' ')
+
+/** The satellites that are named; all of them when none is, or what to say where the name is no satellite's. */
+function satellitesIn(
+  words: readonly string[],
+  { place, call, unknown }: Arguments,
+  all: readonly ElementSet[],
+): { readonly sets: readonly ElementSet[]; readonly isAny: boolean } | string {
+  const named = [nameIn(words), ...unknown, nameIn(words).replace(/\s\S*$/, '')]
+  for (const name of named) {
+    const sets = findSatellites(name, all)
+    if (sets.length === 1) return { sets, isAny: false }
+    if (sets.length > 1) return `Which one? ${someNames(sets)}`
+  }
+  const [wanted] = unknown
+  if (wanted === undefined || place !== undefined || call !== undefined)
+    return { sets: all, isAny: true }
+  return `No satellite "${wanted.slice(0, 16)}" here. Known: ${someNames(all)}`
 }
 
 const ageOf = (set: ElementSet, nowMs: number): number => Math.abs(nowMs - set.epochWallMs)
@@ -58,7 +111,7 @@ function tooOld(sets: readonly ElementSet[], nowMs: number, options: PassOptions
   const side = newest.epochWallMs > nowMs ? 'ahead of this clock' : 'old'
   const whose = sets.length === 1 ? newest.name.slice(0, 16) : 'All'
   const limit = ageWords(options.elementAgeMaxMs)
-  return `${whose}: elements ${ageWords(ageOf(newest, nowMs))} ${side}, no use past ${limit}. Load new ones.`
+  return `${whose}: elements ${ageWords(ageOf(newest, nowMs))} ${side}, no use past ${limit}. Tell the operator.`
 }
 
 /** By catalog number, whole name, beginning, or any part, in that order; letters and digits count only. */
@@ -102,56 +155,73 @@ function someNames(all: readonly ElementSet[]): string {
 
 function nextOfOne(
   set: ElementSet,
-  observer: Observer,
-  reference: Reference,
+  { observer, reference, fromMs, day }: From,
   context: ServiceContext,
   options: PassOptions,
 ): string | string[] {
-  const nowMs = context.clock.wallMs()
   const name = set.name.slice(0, 16)
-  for (const pass of passesOf(set, observer, nowMs, nowMs + searchMs)) {
+  const toMs = day === undefined ? fromMs + searchMs : day.fromWallMs + dayMs
+  for (const pass of passesOf(set, observer, fromMs, toMs, 0)) {
     if (pass.upAtStart && pass.upAtEnd) {
-      const look = lookAt(set, observer, nowMs)!
+      const look = lookAt(set, observer, fromMs)!
       return [`${name} is always up: ${pointing(look)}`, noteOn(set, reference, context)]
     }
     if (pass.highest.elevationDeg < options.elevationMinDeg) continue
-    return [passWords(name, pass, nowMs, context), noteOn(set, reference, context)]
+    return [passWords(name, pass, context), noteOn(set, reference, context)]
   }
-  const place = reference.of === 'asker' ? 'your place' : 'the node'
-  if (lookAt(set, observer, nowMs) === undefined)
+  if (lookAt(set, observer, fromMs) === undefined)
     return `${name}: no pass can be computed, perhaps burnt up`
-  return `${name} does not rise over ${options.elevationMinDeg} deg at ${place} within 2 days.`
+  return `${name} does not rise over ${options.elevationMinDeg}deg ${placeText(reference)} ${spanText(day, context)}.`
 }
 
 async function nextOfAll(
   sets: readonly ElementSet[],
-  observer: Observer,
-  reference: Reference,
+  { observer, reference, fromMs, day }: From,
   context: ServiceContext,
   options: PassOptions,
 ): Promise<string | string[]> {
   const { elevationMinDeg } = options
-  const nowMs = context.clock.wallMs()
-  const found = await nextRise(sets, observer, nowMs, elevationMinDeg)
-  if (found === undefined)
-    return `None of ${sets.length} satellites rises over ${elevationMinDeg} deg within a day.`
+  const found = await nextRise(sets, observer, fromMs, elevationMinDeg)
+  if (found === undefined) {
+    const when = day === undefined ? 'within a day' : spanText(day, context)
+    return `None of ${sets.length} satellites rises over ${elevationMinDeg}deg ${when}.`
+  }
   const { set, pass } = found
-  return [passWords(set.name.slice(0, 16), pass, nowMs, context), noteOn(set, reference, context)]
+  return [passWords(set.name.slice(0, 16), pass, context), noteOn(set, reference, context)]
+}
+
+function placeText({ of, words }: Reference): string {
+  if (of === 'place') return words.replace(/^of /, 'at ')
+  return of === 'asker' ? 'at your place' : 'at the node'
+}
+
+function spanText(day: DayWanted | undefined, { node }: ServiceContext): string {
+  if (day === undefined) return 'within 2 days'
+  if (day.daysAhead <= 1) return day.daysAhead === 1 ? 'tomorrow' : 'today'
+  return `on ${dayWords(day.fromWallMs, offsetAtOf(node)(day.fromWallMs))}`
 }
 
 /** `FIELDLARK rise 14:03 az310, top 14:09 el41 az32, set 14:14 az120`; the name is cut so that it fits one message. */
-function passWords(name: string, pass: Pass, nowMs: number, context: ServiceContext): string {
-  const { utcOffsetMinutes } = context.node
-  const at = (look: LookAtTime): string => clockWords(look.wallMs, utcOffsetMinutes)
-  const day = weekdayWords(pass.rise.wallMs, utcOffsetMinutes)
-  const isToday = day === weekdayWords(nowMs, utcOffsetMinutes)
-  const rise = pass.upAtStart
-    ? `up now ${azimuth(pass.rise)}`
-    : `rise ${isToday ? '' : `${day} `}${at(pass.rise)} ${azimuth(pass.rise)}`
-  const top = `top ${at(pass.highest)} ${pointing(pass.highest)}`
-  const set = pass.upAtEnd ? 'up for days' : `set ${at(pass.set)} ${azimuth(pass.set)}`
-  const isPast = pass.upAtStart && pass.highest.wallMs <= nowMs
-  const words = `${isPast ? `up now ${pointing(pass.rise)}` : `${rise}, ${top}`}, ${set}`
+function passWords(name: string, pass: Pass, { node, clock }: ServiceContext): string {
+  const nowMs = clock.wallMs()
+  const offsetAt = offsetAtOf(node)
+  const at = (look: LookAtTime): string => clockWords(look.wallMs, offsetAt(look.wallMs))
+  // Of the minute that is told: a rise in the last seconds of a day is told as 00:00 of the next.
+  const dayOf = (wallMs: number): string =>
+    dateWords(Math.round(wallMs / minuteMs) * minuteMs, offsetAt(wallMs))
+  const { rise, highest, set } = pass
+  const isToday = dayOf(rise.wallMs) === dayOf(nowMs)
+  const isSoon = rise.wallMs - nowMs < 6 * dayMs
+  const roundedMs = Math.round(rise.wallMs / minuteMs) * minuteMs
+  const day = (isSoon ? weekdayWords : dayWords)(roundedMs, offsetAt(rise.wallMs))
+  const riseText =
+    pass.upAtStart && rise.wallMs - nowMs < minuteMs
+      ? `up now ${azimuth(rise)}`
+      : `rise ${isToday ? '' : `${day} `}${at(rise)} ${azimuth(rise)}`
+  const top = `top ${at(highest)} ${pointing(highest)}`
+  const end = pass.upAtEnd ? 'up for days' : `set ${at(set)} ${azimuth(set)}`
+  const isPast = pass.upAtStart && highest.wallMs <= nowMs
+  const words = `${isPast ? `up now ${pointing(rise)}` : `${riseText}, ${top}`}, ${end}`
   return `${name.slice(0, messageCharactersMax - words.length - 1).trim()} ${words}`
 }
 
@@ -164,5 +234,6 @@ function noteOn(set: ElementSet, reference: Reference, context: ServiceContext):
   const place = reference.words.replace(/^of /, 'from ')
   const age = ageWords(ageOf(set, context.clock.wallMs()))
   const words = age === 'now' ? 'Elements of now.' : `Elements ${age} old.`
-  return `Seen ${place}, ${zoneWords(context.node.utcOffsetMinutes)}. ${words}`
+  const zone = zoneWords(context.node.utcOffsetMinutes)
+  return `Seen ${place}, ${zone}, az and el in degrees. ${words}`
 }

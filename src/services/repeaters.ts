@@ -1,10 +1,17 @@
 import { messageCharactersMax } from '../aprs/messageText.js'
-import { referenceOf, wayFromWords } from './geo/reference.js'
+import {
+  type Arguments,
+  countAsked,
+  type Known,
+  placeAsked,
+  readArguments,
+  unknownText,
+} from './asking/readArguments.js'
+import { referenceAsked, wayFromWords } from './geo/reference.js'
 import { distanceWords } from './geo/words.js'
-import { parseBand } from './repeaters/bands.js'
 import type { RepeaterIndex } from './repeaters/directory.js'
 import { isOffered, type RepeaterEntry, repeaterWords } from './repeaters/entry.js'
-import type { Service } from './service.js'
+import type { Service, ServiceContext } from './service.js'
 
 export interface RepeatersOptions {
   /** the directory as it is now; undefined when none is loaded */
@@ -13,66 +20,87 @@ export interface RepeatersOptions {
   readonly rangeM: number
   /** an asker's older position is not used */
   readonly positionAgeMaxMs: number
+  readonly known?: Known
 }
+
+/** Those for members, and those off the air, are told to who asks for them. */
+const closedWord = /^(closed|private|offair|geschlossen|ferme|cerrado|chiuso)$/i
 
 const countDefault = 3
 const countMax = 10
 
-/** `repeaters N [band]`: the nearest of the directory, one message each. */
+/** `repeaters N [band] [mode] [place]`: the nearest of the directory, one message each. */
 export function repeatersService(options: RepeatersOptions): Service {
   return {
     keyword: 'repeaters',
     summary: 'Nearest repeaters: output, offset, tone, distance, direction',
-    usage: 'repeaters N [band]',
-    messagesMax: (question) => readWords(question.words).count ?? countDefault,
+    usage: 'repeaters N [band, mode, place]',
+    messagesMax: ({ words }) => countOf(words) + 1,
     answer(question, context) {
-      const { count = countDefault, band, unclear } = readWords(question.words)
-      if (unclear !== undefined)
-        return `"${unclear.slice(0, 12)}" is unclear. Send e.g. repeaters 2 or repeaters 3 70cm`
       const directory = options.directory()
       if (directory === undefined || directory.entries.length + directory.placeless.length === 0)
         return 'No repeater directory is loaded here.'
-      const reference = referenceOf(context, options.positionAgeMaxMs)
-      if (reference === undefined) return 'Where are you? Send a position beacon, then ask again.'
-      const isWanted = (entry: RepeaterEntry): boolean =>
-        isOffered(entry) && (band === undefined || band.includes(entry.outputMHz))
-      const near = directory
-        .nearest(reference.position, count, isWanted)
-        .filter(({ way }) => way.distanceM <= options.rangeM)
-        .map(({ entry, way }) =>
-          withPlace(entry, ` ${wayFromWords(way, reference, context.node.units)}`),
-        )
-      // A list of the club's own area may have no places at all.
-      const others = directory.placeless
-        .filter(isWanted)
-        .slice(0, count - near.length)
-        .map((entry) => withPlace(entry, ' place not known'))
-      if (near.length + others.length > 0) return [...near, ...others]
-      const kind = band === undefined ? 'repeater' : `${band.words} repeater`
-      const range = distanceWords(options.rangeM, context.node.units)
-      return `No ${kind} in the list within ${range} ${reference.words}.`
+      const words = question.words.filter((word) => !closedWord.test(word))
+      const asked = {
+        ...readArguments(words, context, options.known),
+        isClosed: words.length < question.words.length,
+      }
+      const near = nearestTo(asked, countOf(question.words), directory, context, options)
+      const note = noteOn(asked, context)
+      if (typeof near === 'string') return note === undefined ? near : `${near} ${note}`
+      if (note === undefined) return near
+      // No more messages than without it, unless so many were asked for.
+      return [...(asked.count === undefined ? near.slice(0, countDefault - 1) : near), note]
     },
   }
+}
+
+function nearestTo(
+  asked: Arguments & { readonly isClosed: boolean },
+  count: number,
+  directory: RepeaterIndex,
+  context: ServiceContext,
+  { positionAgeMaxMs, rangeM }: RepeatersOptions,
+): string | string[] {
+  const { band, mode } = asked
+  const { units } = context.node
+  const reference = referenceAsked(placeAsked(asked, context), context, positionAgeMaxMs)
+  if (reference === undefined) return whereAreYou('repeaters')
+  const wanted = (entry: RepeaterEntry): boolean =>
+    (asked.isClosed || isOffered(entry)) &&
+    (band?.includes(entry.outputMHz) ?? true) &&
+    (mode?.includes(entry.mode) ?? true)
+  const near = directory
+    .nearest(reference.position, count, wanted)
+    .filter(({ way }) => way.distanceM <= rangeM)
+    .map(({ entry, way }) => withPlace(entry, ` ${wayFromWords(way, reference, units)}`))
+  // A list of the club's own area may have no places at all.
+  const others = directory.placeless
+    .filter(wanted)
+    .slice(0, count - near.length)
+    .map((entry) => withPlace(entry, ' place not known'))
+  if (near.length + others.length > 0) return [...near, ...others]
+  const kind = [band?.words, mode?.words, 'repeater'].filter(Boolean).join(' ')
+  return `No ${kind} in the list within ${distanceWords(rangeM, units)} ${reference.words}.`
 }
 
 const withPlace = (entry: RepeaterEntry, place: string): string =>
   `${repeaterWords(entry, messageCharactersMax - place.length)}${place}`
 
-/** A bare number up to this is a count; above it is MHz. */
-const largestCount = 27
+/** Who is told nothing without a position can name a place or a locator just as well. */
+export const whereAreYou = (keyword: string): string =>
+  `Where are you? Send a position, or add a locator: ${keyword} HN15pf`
 
-function readWords(words: readonly string[]): {
-  count?: number
-  band?: NonNullable<ReturnType<typeof parseBand>>
-  unclear?: string
-} {
-  let count: number | undefined
-  let band: ReturnType<typeof parseBand>
-  for (const word of words) {
-    const isCount = /^\d{1,2}$/.test(word) && Number(word) >= 1 && Number(word) <= largestCount
-    if (isCount && count === undefined) count = Math.min(Number(word), countMax)
-    else if (band === undefined && parseBand(word) !== undefined) band = parseBand(word)
-    else if (!/^(near|nearest|mhz|band)$/i.test(word)) return { unclear: word }
-  }
-  return { ...(count === undefined ? {} : { count }), ...(band === undefined ? {} : { band }) }
+/** What of the question the answer leaves out. */
+function noteOn(asked: Arguments, context: ServiceContext): string | undefined {
+  if (asked.call !== undefined && placeAsked(asked, context) === undefined)
+    return `Where ${asked.call} is, is not known here.`
+  return unknownText(asked.unknown)
+}
+
+/** As many as were asked for, 10 at most. */
+function countOf(words: readonly string[]): number {
+  if (words.some((word) => word.toLowerCase() === 'all')) return countMax
+  const count = countAsked(words) ?? countDefault
+  return Math.min(Math.max(1, count), countMax)
 }

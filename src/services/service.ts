@@ -143,6 +143,8 @@ export interface ServiceContext {
     readonly timeSource: string
     /** minutes east of UTC for local time on answers */
     readonly utcOffsetMinutes: number
+    /** the same at another time, where the zone with its daylight saving is known */
+    readonly utcOffsetMinutesAt?: ((wallMs: number) => number) | undefined
     readonly units: 'km' | 'miles'
     readonly heightM: number
   }

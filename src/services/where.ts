@@ -1,48 +1,80 @@
 import { locatorOf } from '../aprs/locator.js'
+import { type Known, type PlaceWanted, readArguments, unknownText } from './asking/readArguments.js'
 import { findStation, parseCall } from './callWords.js'
 import { geodesicBetween } from './geo/geodesic.js'
 import { isThere, referenceOf, wayFromWords } from './geo/reference.js'
-import { agoWords } from './geo/words.js'
+import { agoWords, wayWords } from './geo/words.js'
 import type { GeoPosition, Service, ServiceContext } from './service.js'
 
 export interface WhereOptions {
   readonly positionAgeMaxMs: number
+  readonly known?: Known
 }
 
-/** `where CALL`: distance and bearing from the asker, locator, and how old that is. */
+/** `where CALL`: distance and bearing from the asker, locator, and how old that is; `where me`, `where PLACE`. */
 export function whereService(options: WhereOptions): Service {
   return {
     keyword: 'where',
     summary: 'Where a station is: distance, bearing, locator, age',
     usage: 'where CALL',
     messagesMax: () => 2,
-    answer(question, context) {
-      const word = question.words[0]
-      if (word === undefined) return 'Where is who? Send e.g. where N0CALL-7'
-      const call = parseCall(word)
-      if (call === undefined) return `"${word.slice(0, 12)}" is not a call sign. Send where CALL`
-      const { node } = context
-      if (call === node.call || call === node.call.replace(/-\d+$/, '')) {
-        if (node.position === undefined) return `${node.call} has no position set.`
-        return placeWords(node.call, node.position, node.positionSource, context, options)
-      }
-      const station = findStation(context.stations, call)
-      if (station === undefined) return `${call} was not heard here.`
-      if (station.position === undefined) {
-        const ago = agoWords(context.clock.wallMs() - station.lastHeardWallMs)
-        return `${station.call} has sent no position. Heard ${ago}.`
-      }
-      const ago = agoWords(context.clock.wallMs() - station.position.atWallMs)
-      return placeWords(station.call, station.position, ago, context, options)
+    recognises: (words) => options.known?.places()?.find(words)?.length === words.length,
+    answer({ words, from }, context) {
+      const asked = readArguments(words, context, options.known)
+      const call = asked.call ?? (words.length === 1 ? parseCall(words[0]!) : undefined)
+      if (asked.place !== undefined) return ofPlace(asked.place, context, options)
+      if (call !== undefined) return ofStation(call, context, options)
+      if (asked.unknown.length > 0)
+        return `${unknownText(asked.unknown)!} Send where CALL, or where me`
+      if (asked.isNode && !asked.isMe) return ofStation(context.node.call, context, options)
+      return asked.isMe ? ofAsker(from, context, options) : 'Where is who? Send e.g. where N0CALL-7'
     },
   }
 }
 
-/** `Q1KIT-9: 12km NE of you, bearing 47, IK25mf, 12min ago`. */
+function ofStation(call: string, context: ServiceContext, options: WhereOptions): string {
+  const { node } = context
+  if (call === node.call || call === node.call.replace(/-\d+$/, '')) {
+    if (node.position === undefined) return `${node.call} has no position set.`
+    return placeWords(node.call, node.position, node.positionSource, context, options)
+  }
+  const station = findStation(context.stations, call)
+  if (station === undefined) return `${call} was not heard here.`
+  if (station.position === undefined) {
+    const ago = agoWords(context.clock.wallMs() - station.lastHeardWallMs)
+    return `${station.call} has sent no position. Heard ${ago}.`
+  }
+  const ago = agoWords(context.clock.wallMs() - station.position.atWallMs)
+  return placeWords(station.call, station.position, ago, context, options)
+}
+
+function ofPlace(place: PlaceWanted, context: ServiceContext, options: WhereOptions): string {
+  return placeWords(place.name.slice(0, 20), place, undefined, context, options)
+}
+
+/** Where the asker was heard, from the node and from the nearest place. */
+function ofAsker(from: string, context: ServiceContext, options: WhereOptions): string {
+  const { askerPosition, node } = context
+  if (askerPosition === undefined)
+    return `No position of ${from} was heard here. Send one, then ask again.`
+  const parts = [locatorOf(askerPosition), `heard ${agoWords(askerPosition.ageMs)}`]
+  if (node.position !== undefined)
+    parts.push(
+      `${wayWords(geodesicBetween(node.position, askerPosition), node.units)} of ${node.call}`,
+    )
+  const [near] = options.known?.places()?.near.nearest(askerPosition, 1) ?? []
+  if (near !== undefined) {
+    const way = geodesicBetween(near.entry, askerPosition)
+    parts.push(`${wayWords(way, node.units)} of ${near.entry.name.slice(0, 20)}`)
+  }
+  return `You: ${parts.join(', ')}`
+}
+
+/** `Q1KIT-9: 12km NE of you, bearing 47deg, IK25mf, 12min ago`. */
 function placeWords(
   call: string,
   position: GeoPosition,
-  since: string,
+  since: string | undefined,
   context: ServiceContext,
   options: WhereOptions,
 ): string {
@@ -52,8 +84,8 @@ function placeWords(
   if (reference !== undefined && reference.position !== position) {
     const way = geodesicBetween(reference.position, position)
     parts.push(wayFromWords(way, reference, context.node.units))
-    if (!isThere(way)) parts.push(`bearing ${Math.round(way.bearingDeg) % 360}`)
+    if (!isThere(way)) parts.push(`bearing ${Math.round(way.bearingDeg) % 360}deg`)
   }
-  parts.push(locatorOf(position), since)
+  parts.push(locatorOf(position), ...(since === undefined ? [] : [since]))
   return `${call}: ${parts.join(', ')}`
 }

@@ -16,7 +16,7 @@ export function serviceOptions(
   onEvent: (event: ServiceEvent) => void,
 ): ServicesOptions {
   const { off, positionAgeMaxMs, ...services } = inBaseUnits(config.services)
-  const { repeaters, conditions, pass, find, own } = services
+  const { repeaters, conditions, pass, find, places, own } = services
   const at = (path: string): string => (path === '' ? '' : resolve(folder, path))
   return {
     clock,
@@ -25,6 +25,7 @@ export function serviceOptions(
     conditions: { ...conditions, instrument: instrumentOf(conditions, at) },
     pass: { ...pass, file: at(pass.file) },
     find: { ...find, folder: at(find.folder) },
+    places: { ...places, file: at(places.file) },
     own: { ...own, folder: at(own.folder) },
     onEvent,
   }

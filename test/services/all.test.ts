@@ -67,6 +67,7 @@ describe('all services of the sample node', () => {
     expect(loaded.sort()).toEqual([
       ['find', 7, 0],
       ['pass', 4, 0],
+      ['places', 6, 0],
       ['repeaters', 25, 0],
     ])
   })
@@ -136,7 +137,7 @@ describe('all services of the sample node', () => {
       'where CALL: Where a station is: distance, bearing, locator, age',
     ])
     expect(await ask('help rep')).toEqual([
-      'repeaters N [band]',
+      'repeaters N [band, mode, place]',
       'Nearest repeaters: output, offset, tone, distance, direction',
     ])
     expect(await ask('help co')).toEqual(['help which: conditions, collect?'])
@@ -159,7 +160,7 @@ describe('createServices', () => {
     const faults = events.flatMap((event) => (event.kind === 'fault' ? [event.reason] : []))
     expect(faults.sort()).toEqual([
       expect.stringMatching(/none\.txt: cannot be read: no such file/),
-      'bad.csv: got the columns "a", "b", expected columns for output (frequency), name or call, latitude and longitude, or locator; name the columns under services.repeaters.columns, or with --map',
+      'bad.csv: got the columns "a", "b", expected columns for output (frequency), name or call; name the columns under services.repeaters.columns, or with --map',
     ])
     expect(await ask('repeaters')).toEqual(['No repeater directory is loaded here.'])
   })

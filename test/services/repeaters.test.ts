@@ -73,9 +73,8 @@ describe('repeaters', () => {
   })
 
   it('says what it did not understand, and what it has not', async () => {
-    expect(await answerOf(service, '2 purple')).toEqual([
-      '"purple" is unclear. Send e.g. repeaters 2 or repeaters 3 70cm',
-    ])
+    const two = await answerOf(service, '2')
+    expect(await answerOf(service, '2 purple')).toEqual([...two, '"purple" is not known here.'])
     expect(await answerOf(service, '2 13cm')).toEqual([
       'No 13cm repeater in the list within 400km of node.',
     ])
@@ -86,7 +85,7 @@ describe('repeaters', () => {
     expect(await answerOf(bare, '')).toEqual(['No repeater directory is loaded here.'])
     const lost = testContext({ node: { ...testContext().node, position: undefined } })
     expect(await answerOf(service, '', lost)).toEqual([
-      'Where are you? Send a position beacon, then ask again.',
+      'Where are you? Send a position, or add a locator: repeaters HN15pf',
     ])
   })
 

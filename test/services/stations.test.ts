@@ -60,7 +60,7 @@ describe('heard', () => {
 
   it('lists who was heard, newest first, without the asker and the node', async () => {
     expect(await answerOf(service, '', world)).toEqual([
-      'Heard: Q1KIT-9 12min, Q1KIT 3h, Q1OLD-3 2d',
+      'Heard: Q1KIT-9 12min ago, Q1KIT 3h, Q1OLD-3 2d',
     ])
     expect(await answerOf(service, '')).toEqual(['Nobody but you was heard here yet.'])
   })
@@ -99,7 +99,7 @@ describe('where', () => {
 
   it('gives distance, direction, bearing, locator and age', async () => {
     expect(await answerOf(service, 'Q1KIT', world)).toEqual([
-      'Q1KIT-9: 14km NE of you, bearing 35, HN15ph, 12min ago',
+      'Q1KIT-9: 14km NE of you, bearing 35deg, HN15ph, 12min ago',
     ])
   })
 
@@ -111,7 +111,7 @@ describe('where', () => {
       expect.stringMatching(/^Q1NEAR: beside you, HN15/),
     ])
     expect(await answerOf(service, 'Q1NEAR', near(2))).toEqual([
-      expect.stringMatching(/^Q1NEAR: 40m N of you, bearing 0, /),
+      expect.stringMatching(/^Q1NEAR: 40m N of you, bearing 0deg, /),
     ])
     const old = { ...near(1), askerPosition: { ...askerPosition, ageMs: 3 * hour } }
     expect((await answerOf(service, 'Q1NEAR', old))[0]).toMatch(/: beside you 3h ago, /)
@@ -135,7 +135,7 @@ describe('where', () => {
       'Q1MUM has sent no position. Heard 5min ago.',
     ])
     expect(await answerOf(service, 'Q1NEW', world)).toEqual(['Q1NEW was not heard here.'])
-    expect((await answerOf(service, 'here', world))[0]).toMatch(/is not a call sign/)
+    expect((await answerOf(service, 'everybody', world))[0]).toMatch(/is not known here/)
   })
 })
 

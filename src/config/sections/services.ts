@@ -117,6 +117,12 @@ const conditionsTable = z
       })
   })
 
+/** What people may name as a place, besides locators. */
+const placesTable = z.strictObject({
+  /** CSV list of places that people may name: name, latitude, longitude or locator, other names, postal code */
+  file: z.string().default(''),
+})
+
 /** Services of your own. */
 const ownTable = z.strictObject({
   /** folder of .mjs files, each a service of your own */
@@ -139,5 +145,6 @@ export const servicesSection = z.strictObject({
   conditions: conditionsTable.prefault({}),
   pass: passTable.prefault({}),
   find: findTable.prefault({}),
+  places: placesTable.prefault({}),
   own: ownTable.prefault({}),
 })

@@ -1,4 +1,5 @@
 import { parseBand } from '../repeaters/bands.js'
+import { parseMode } from '../repeaters/modeWanted.js'
 import type { Service } from '../service.js'
 import { argumentWords } from './argumentWords.js'
 import { isCallWord, isLocatorWord } from './kinds.js'
@@ -6,10 +7,27 @@ import type { Token } from './tokens.js'
 import type { Offered, Understanding } from './understanding.js'
 
 const days: ReadonlySet<string> = new Set(['today', 'tonight', 'tomorrow', 'overmorrow'])
-const isCount = (word: string): boolean => /^\d{1,3}$/.test(word)
+
+/** 'HILLSAT-1', and designators such as 'AO-91' (common practice, no source): meant to be satellites, known here or not. */
+const satelliteName = /sat(-?\d{1,3})?$|^[a-z]{2,3}-\d{1,3}$/i
+
+const isBareNumber = (word: string): boolean => /^\d{1,3}$/.test(word)
+
+const asksRepeaters = (word: string): boolean =>
+  isBareNumber(word) || parseBand(word) !== undefined || parseMode(word) !== undefined
+
+/** Of what so many are wanted nobody can know: those that take a number are offered with it. */
+function numberAlone(number: string, services: readonly Service[]): Understanding | undefined {
+  const counted = services.filter(({ keyword }) =>
+    ['repeaters', 'heard', 'board'].includes(keyword),
+  )
+  return counted.length === 0
+    ? undefined
+    : { kind: 'offer', word: number, services: counted, argument: number }
+}
 
 /**
- * An argument without a service means what it would mean to a person: a number or a band asks for repeaters, a call sign when it was
+ * An argument without a service means what it would mean to a person: a band or a mode asks for repeaters, a call sign when it was
  * heard, a locator or a place where that is; a name that a service knows is asked there.
  */
 export function bareArguments(
@@ -24,10 +42,13 @@ export function bareArguments(
     service && { kind: 'service', service, words, rest: text.trim(), manner: 'guessed' }
   const named = (wanted: string): Service | undefined =>
     services.find(({ keyword }) => keyword === wanted)
-  if (telling.every((word) => isCount(word) || parseBand(word) !== undefined))
-    return guess(named('repeaters'))
+  if (telling.every(isBareNumber)) return numberAlone(telling[0]!, services)
+  if (telling.every(asksRepeaters)) return guess(named('repeaters'))
   if (telling.every(isCallWord)) return guess(named('heard'))
   if (telling.every(isLocatorWord)) return guess(named('where'))
   if (telling.every((word) => days.has(word))) return guess(named('sun'))
-  return guess(services.find((service) => service.recognises?.(telling) === true))
+  const known = services.find((service) => service.recognises?.(telling) === true)
+  if (known === undefined && telling.some((word) => satelliteName.test(word)))
+    return guess(named('pass'))
+  return guess(known)
 }

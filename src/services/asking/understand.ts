@@ -251,10 +251,11 @@ function thanked(
   begin: number,
   { vocabulary }: Offered,
 ): Understanding | undefined {
-  const { thanks, greetings, phraseMax } = vocabulary
+  const { thanks, greetings, cancel, phraseMax } = vocabulary
   for (const at of new Set([0, begin])) {
     const lengthIn = (words: ReadonlySet<string>): number =>
       phraseAt(tokens, at, phraseMax, (phrase) => words.has(phrase))
+    if (lengthIn(cancel) > 0) return { kind: 'greeting', sort: 'cancel' }
     if (lengthIn(thanks) > lengthIn(greetings)) return { kind: 'greeting', sort: 'thanks' }
   }
   return undefined

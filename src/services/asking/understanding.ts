@@ -13,11 +13,16 @@ export type Understanding =
       /** asked: it begins with the service's name; guessed: found within a text, mistyped, or an argument alone */
       readonly manner: 'asked' | 'guessed'
     }
-  | { readonly kind: 'greeting'; readonly sort: 'hello' | 'thanks' }
+  | { readonly kind: 'greeting'; readonly sort: 'hello' | 'thanks' | 'cancel' }
   /** how its only service is asked */
   | { readonly kind: 'usage'; readonly service: Service }
   /** what may have been meant, nearest first; `word` is what was sent */
-  | { readonly kind: 'offer'; readonly word: string; readonly services: readonly Service[] }
+  | {
+      readonly kind: 'offer'
+      readonly word: string
+      readonly services: readonly Service[]
+      readonly argument?: string
+    }
   /** the service is known and not offered here */
   | { readonly kind: 'absent'; readonly keyword: string }
   | { readonly kind: 'nothing'; readonly word: string }

@@ -16,6 +16,7 @@ export interface Vocabulary {
   readonly meanings: ReadonlyMap<string, Meaning>
   readonly greetings: ReadonlySet<string>
   readonly thanks: ReadonlySet<string>
+  readonly cancel: ReadonlySet<string>
   /** to the words that services know: 'domani' to 'tomorrow', 'lundi' to 'mon' */
   readonly arguments: ReadonlyMap<string, string>
   /** to 'jan' to 'dec'; mean a month only beside a number */
@@ -42,6 +43,7 @@ export function createVocabulary(
   const meanings = new Map<string, Meaning>()
   const greetings = new Set<string>()
   const thanks = new Set<string>()
+  const cancel = new Set<string>()
   const argumentWords = new Map<string, string>()
   const months = new Map<string, string>()
   const ignored = new Set<string>()
@@ -68,6 +70,7 @@ export function createVocabulary(
       for (const phrase of phrasesOf(list)) mean(phrase, meaning, false)
     put(greetings, language.greetings)
     put(thanks, language.thanks)
+    put(cancel, language.cancel)
     put(ignored, language.ignored)
     for (const [to, list] of Object.entries(language.arguments))
       translate(phrasesOf(list), argumentWords, to)
@@ -80,7 +83,7 @@ export function createVocabulary(
   const phraseMax = Math.max(...phrases.map((phrase) => phrase.split(' ').length))
   const keywords = new Set([...meanings.values()].map(({ keyword }) => keyword))
   return {
-    ...{ meanings, greetings, thanks, arguments: argumentWords, months, ignored },
+    ...{ meanings, greetings, thanks, cancel, arguments: argumentWords, months, ignored },
     ...{ phraseMax, keywords },
   }
 }

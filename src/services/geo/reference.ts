@@ -1,3 +1,4 @@
+import type { PlaceWanted } from '../asking/readArguments.js'
 import type { GeoPosition, ServiceContext } from '../service.js'
 import type { GreatWay } from './geodesic.js'
 import { agoWords, type DistanceUnits, wayWords } from './words.js'
@@ -5,7 +6,7 @@ import { agoWords, type DistanceUnits, wayWords } from './words.js'
 /** The place from which an answer measures. */
 export interface Reference {
   readonly position: GeoPosition
-  readonly of: 'asker' | 'node'
+  readonly of: 'asker' | 'node' | 'place'
   /** for the end of a distance: 'of you', 'of you 3h ago', 'of node' */
   readonly words: string
   /** in place of a distance, for what is there too: 'beside you', 'beside you 3h ago', 'at the node' */
@@ -14,6 +15,17 @@ export interface Reference {
 
 /** An asker who has moved for this long is elsewhere; younger knowledge is not worth its letters. */
 const saidFromMs = 30 * 60_000
+
+/** A place that was asked for, else where the asker is, else the node. */
+export function referenceAsked(
+  place: PlaceWanted | undefined,
+  context: ServiceContext,
+  ageMaxMs: number,
+): Reference | undefined {
+  if (place === undefined) return referenceOf(context, ageMaxMs)
+  const name = place.name.slice(0, 20).trim()
+  return { position: place, of: 'place', words: `of ${name}`, thereWords: `at ${name}` }
+}
 
 /** The asker's own position while it is young enough, else the node's; undefined when neither is known. */
 export function referenceOf(context: ServiceContext, ageMaxMs: number): Reference | undefined {

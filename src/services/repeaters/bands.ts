@@ -6,6 +6,21 @@ export interface BandWanted {
   includes(outputMHz: number): boolean
 }
 
+const rangeOf = (words: string, fromMHz: number, toMHz: number): BandWanted => ({
+  words,
+  includes: (outputMHz) => outputMHz >= fromMHz && outputMHz < toMHz,
+})
+
+/**
+ * The parts of the spectrum by name: VHF from 30 to 300 MHz (ITU Radio Regulations, article 2; from memory), UHF up to 1 GHz, as hand-helds
+ * have it (common practice, no source).
+ */
+const ranges: ReadonlyMap<string, BandWanted> = new Map([
+  ['hf', rangeOf('HF', 3, 30)],
+  ['vhf', rangeOf('VHF', 30, 300)],
+  ['uhf', rangeOf('UHF', 300, 1000)],
+])
+
 /** A frequency that was given to the kilohertz may be this far off. */
 const sameFrequencyMHz = 0.006
 
@@ -15,6 +30,8 @@ const sameFrequencyMHz = 0.006
  */
 export function parseBand(word: string): BandWanted | undefined {
   const text = word.toLowerCase().replace(',', '.')
+  const range = ranges.get(text)
+  if (range !== undefined) return range
   const named = amateurBands.find((band) => wordOf(band) === text)
   if (named) return ofBand(named)
   const figure = /^(\d{2,4}(\.\d+)?)(mhz)?$/.exec(text)

@@ -35,6 +35,7 @@ export const english: LanguageSynonyms = {
     leave: `
       message for, message to, msg for, msg to, tell, send to, mail to, text to, note for, sms`,
     collect: `
+      anything for me, something for me, got anything for me, is there anything for me,
       mail, mails, mailbox, messages, msgs, inbox, my mail, my messages, any mail, any messages, any message,
       get mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve`,
     board: `
@@ -42,6 +43,7 @@ export const english: LanguageSynonyms = {
       whats new, whats on, read board, posts`,
     post: 'publish',
     'find emergency': `
+      emergency numbers, emergency number, emergency phone,
       sos, mayday, emergency, rescue, mountain rescue, ambulance, doctor, hospital, police, help me, injured,
       accident`,
     find: `
@@ -53,6 +55,7 @@ export const english: LanguageSynonyms = {
     where: 'where is, wheres, distance to, how far is, how far to, locate',
   },
   weak: {
+    leave: 'let, inform, notify',
     repeaters: 'near, nearby, local, rep',
     pass: 'bird, space',
     heard: 'who, anyone, anybody, seen, hrd, list',
@@ -70,8 +73,9 @@ export const english: LanguageSynonyms = {
     aloha, check in, checkin, how are you, how do you do, anyone home, helo`,
   thanks: `
     thanks, thank you, thx, tnx, tks, ty, cheers, 73, 73s, 88, bye, goodbye, good bye, good night, ok, okay,
-    great, cool, nice, cu, cul, see you, thank you very much, tu, sk, yes, no, stop, quit, cancel, exit, end,
-    nothing, never mind, received, copied, rr, qru, well done`,
+    great, cool, nice, cu, cul, see you, thank you very much, tu, sk, yes, no, end,
+    nothing, received, copied, rr, qru, well done`,
+  cancel: 'cancel, stop, quit, exit, abort, never mind, enough',
   arguments: {
     today: 'today, now',
     tonight: 'tonight, this evening',

@@ -9,6 +9,7 @@ export const french: LanguageSynonyms = {
       relais, répéteur, répéteurs, relai, transpondeur, transpondeurs, fréquence, fréquences, relais proche,
       le plus proche, les plus proches`,
     conditions: `
+      il fait combien, combien fait il, fait combien, quelle température, va t il pleuvoir, pleuvoir, neiger,
       météo, meteo, temps qu il fait, quel temps, quel temps fait il, température, vent, pluie, humidité, pression,
       pleut, il pleut, prévisions, prévision, bulletin météo, rafales, neige, orage, fait il froid, froid, degrés`,
     pass: 'satellite, satellites, passage, passages, survol',
@@ -39,6 +40,7 @@ export const french: LanguageSynonyms = {
       courrier, messages, mes messages, mon courrier, boîte aux lettres, bal, relever, nouveaux messages, courriel,
       mail, mails, ai je des messages, récupérer, boîte, un message pour moi, messages pour moi`,
     board: `
+      quoi de neuf, quoi de nouveau,
       annonces, annonce, panneau, tableau, nouvelles, actualités, infos club, avis, tableau d affichage,
       nouveautés, babillard`,
     post: 'afficher, publier, affiche, publie',
@@ -46,6 +48,7 @@ export const french: LanguageSynonyms = {
       chercher, cherche, rechercher, recherche, trouver, trouve, renseignements, informations sur, info sur,
       sujets, renseignement`,
     'find emergency': `
+      numéros d'urgence, numéro d'urgence,
       urgence, secours, au secours, accident, médecin, hôpital, blessé, secours en montagne, pompiers, samu`,
     clock: `
       heure, quelle heure, quelle heure est il, l heure, horloge, date, heure utc, carré locator, locator`,
@@ -66,8 +69,9 @@ export const french: LanguageSynonyms = {
     contrôle radio, essai essai`,
   thanks: `
     merci, merci beaucoup, merci bien, au revoir, à bientôt, bonne nuit, bonne journée, bonne soirée, d accord,
-    reçu, bien reçu, compris, parfait, super, terminé, annuler, annule, oui, non, bien, très bien, amitiés,
+    reçu, bien reçu, compris, parfait, super, terminé, oui, non, bien, très bien, amitiés,
     a plus, cordialement`,
+  cancel: 'annuler, annule, arrête, arrêter, stop stop',
   arguments: {
     today: "aujourd'hui, maintenant",
     tonight: 'ce soir, cette nuit',

@@ -9,6 +9,7 @@ export const german: LanguageSynonyms = {
       relais, umsetzer, repeater, relaisstation, relaisstationen, relaisliste, nächstes relais, nächste relais,
       relaisfunkstelle, frequenz, frequenzen, nächstgelegene`,
     conditions: `
+      wie viel grad, wieviel grad, regnen, schneien,
       wetter, temperatur, wind, regen, luftdruck, feuchte, luftfeuchtigkeit, wetterbericht, wetterdaten,
       wettervorhersage, vorhersage, wie kalt, wie warm, regnet, regnet es, grad, böen, windig, kalt, schnee, sturm,
       gewitter, bedingungen, aktuelles wetter, wie wird das wetter, niederschlag`,
@@ -34,12 +35,14 @@ export const german: LanguageSynonyms = {
       signal, rapport, empfang, hörst du mich, wie hörst du mich, wie komme ich an, wie ist mein signal,
       signalstärke, feldstärke, pegel, wie laut, mein signal, wie höre ich mich an, empfangsbericht, modulation`,
     leave: `
+      sag, sagt, richte, gib bescheid, bescheid an, schreib, schick an,
       nachricht an, nachricht für, hinterlasse, hinterlassen, schreibe an, sage, mitteilung an, text an, melde,
       nachricht hinterlassen`,
     collect: `
       post, nachrichten, meine nachrichten, meine post, postfach, briefkasten, abholen, nachrichten abholen, mail,
       mails, habe ich post, neue nachrichten, mailbox, etwas für mich, was für mich`,
     board: `
+      was gibts neues,
       brett, schwarzes brett, aushang, aushänge, neuigkeiten, neues, bekanntmachungen, meldungen,
       was gibt es neues, rundspruch, pinnwand, bulletins`,
     post: 'aushängen, anschlagen, veröffentlichen',
@@ -47,6 +50,7 @@ export const german: LanguageSynonyms = {
       suche, suchen, finde, nachschlagen, auskunft, auskunft über, information über, info über, infos zu, info zu,
       themen`,
     'find emergency': `
+      notrufnummer, notrufnummern, notfallnummer, notfallnummern,
       notruf, notfall, bergrettung, bergwacht, rettung, arzt, krankenhaus, unfall, verletzt, polizei`,
     clock: `
       uhrzeit, uhr, wie spät, wie spät ist es, wie viel uhr, wieviel uhr, datum, zeit utc, qth kenner, planquadrat`,
@@ -68,8 +72,9 @@ export const german: LanguageSynonyms = {
     funkprobe, probe, sprechprobe, griaß di, tag, hallo zusammen, bist du da, testruf`,
   thanks: `
     danke, vielen dank, dankeschön, danke schön, besten dank, tschüss, tschüs, ade, auf wiedersehen,
-    auf wiederhören, gute nacht, bis bald, bis später, verstanden, alles klar, gut, ende, abbrechen, abbruch, ja,
+    auf wiederhören, gute nacht, bis bald, bis später, verstanden, alles klar, gut, ende, ja,
     nein, merci, super, prima, viele grüße, schönen tag, beste 73, vy 73`,
+  cancel: 'abbrechen, abbruch, stopp, beenden, aufhören, genug, storno',
   arguments: {
     today: 'heute, jetzt',
     tonight: 'heute abend, heute nacht',

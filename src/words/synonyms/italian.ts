@@ -9,6 +9,7 @@ export const italian: LanguageSynonyms = {
       ripetitore, ripetitori, ponte, ponti, ponte radio, ponti radio, rpt, frequenza, frequenze, più vicino,
       più vicini, ponte ripetitore`,
     conditions: `
+      pioverà, piovere, nevicare, che temperatura, quanti gradi,
       meteo, temperatura, vento, pioggia, umidità, pressione, piove, previsioni, previsione, che tempo,
       che tempo fa, condizioni, freddo, fa freddo, raffiche, neve, temporale, gradi, bollettino meteo, il tempo,
       caldo`,
@@ -38,6 +39,7 @@ export const italian: LanguageSynonyms = {
       posta, messaggi, miei messaggi, i miei messaggi, casella, ritira, ritirare, ho messaggi, ci sono messaggi,
       nuovi messaggi, leggi messaggi, mail, la mia posta, casella postale, leggere messaggi, qualcosa per me`,
     board: `
+      che novità, novità ci sono,
       bacheca, annunci, avvisi, notizie, novità, bollettino, bollettini, avviso, annuncio`,
     post: 'pubblica, pubblicare, affiggi',
     find: 'cerca, cercare, trova, trovare, informazioni su, info su, argomenti, ricerca',
@@ -61,8 +63,9 @@ export const italian: LanguageSynonyms = {
     ciao a tutti, prova prova, controllo radio, salve a tutti`,
   thanks: `
     grazie, grazie mille, molte grazie, arrivederci, a presto, buonanotte, buona notte, va bene, ricevuto,
-    capito, perfetto, d accordo, annulla, fine, sì, bene, ottimo, passo e chiudo, passo, a dopo, cordiali 73,
+    capito, perfetto, d accordo, fine, sì, bene, ottimo, passo e chiudo, passo, a dopo, cordiali 73,
     tante grazie`,
+  cancel: 'annulla, annullare, ferma, basta, smetti',
   arguments: {
     today: 'oggi, adesso',
     tonight: 'stasera, stanotte, questa sera, questa notte',

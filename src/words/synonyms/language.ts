@@ -9,6 +9,8 @@ export interface LanguageSynonyms {
   readonly weak: Readonly<Record<string, string>>
   readonly greetings: string
   readonly thanks: string
+  /** wants nothing more */
+  readonly cancel: string
   /** what an argument is called; the key is the word that services know */
   readonly arguments: Readonly<Partial<Record<ArgumentWord, string>>>
   /** Sunday first, each with its short forms behind slashes */

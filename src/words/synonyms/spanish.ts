@@ -9,6 +9,7 @@ export const spanish: LanguageSynonyms = {
       repetidor, repetidores, repetidora, repetidoras, repe, repes, frecuencia, frecuencias, más cercano,
       más cercanos, más cerca`,
     conditions: `
+      llover, va a llover, lloverá, nevar, qué temperatura,
       clima, meteo, temperatura, viento, lluvia, humedad, presión, llueve, pronóstico, meteorología, qué tiempo,
       qué tiempo hace, el tiempo, condiciones, previsión, frío, hace frío, rachas, nieve, tormenta, grados, calor`,
     pass: 'satélite, satélites, pase, pases, paso, pasada, pasadas, órbita',
@@ -38,6 +39,7 @@ export const spanish: LanguageSynonyms = {
       correo, mensajes, mis mensajes, mi correo, buzón, recoger, tengo mensajes, hay mensajes, mensajes nuevos,
       correos, leer mensajes, leer correo, recados, mail, algo para mí`,
     board: `
+      qué hay de nuevo, qué novedades,
       tablón, anuncios, avisos, noticias, novedades, tablero, boletín, boletines, tablón de anuncios, anuncio`,
     post: 'publicar, publica, anunciar',
     find: 'buscar, busca, encontrar, información sobre, info sobre, temas, busco',
@@ -61,8 +63,9 @@ export const spanish: LanguageSynonyms = {
     buen día, control de radio, prueba prueba, atento, adelante`,
   thanks: `
     gracias, muchas gracias, adiós, hasta luego, hasta pronto, buenas noches, vale, recibido, de acuerdo,
-    entendido, perfecto, cancelar, fin, sí, bien, muy bien, chao, cambio, un saludo, nos vemos, mil gracias,
+    entendido, perfecto, fin, sí, bien, muy bien, chao, cambio, un saludo, nos vemos, mil gracias,
     cancela`,
+  cancel: 'cancelar, cancela, parar, para ya, detener',
   arguments: {
     today: 'hoy, ahora',
     tonight: 'esta noche, esta tarde',

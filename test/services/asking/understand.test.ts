@@ -76,7 +76,11 @@ describe('what people send', () => {
     ['msg N0CALL-9 weather is fine', 'leave N0CALL-9 weather is fine'],
     ['post Hut is open, thanks', 'post Hut is open, thanks'],
     // arguments alone
-    ['2', 'repeaters 2'],
+    ['2', 'offer'],
+    ['DMR', 'repeaters DMR'],
+    ['AO-91', 'pass AO-91'],
+    ['cancel', 'cancel'],
+    ['abbrechen!', 'cancel'],
     ['145.725', 'repeaters 145.725'],
     ['70cm', 'repeaters 70cm'],
     ['N0CALL-9', 'heard N0CALL-9'],
