@@ -19,11 +19,16 @@ export type QueryReply =
 const directWithinMs = 3_600_000
 const heardHours = 8
 
+/** Who asks, by what way. */
+type Asking = Pick<Heard, 'from' | 'destination'> & { readonly ax25: Pick<Heard['ax25'], 'path'> }
+
+type Known = Pick<StationTable, 'recent' | 'hourlyCounts'>
+
 /** A query to this station alone. */
 export function directedReply(
   payload: DirectedQueryPayload,
-  heard: Heard,
-  node: { readonly call: string; readonly stations: StationTable; readonly wallMs: number },
+  heard: Asking,
+  node: { readonly call: string; readonly stations: Known; readonly wallMs: number },
 ): QueryReply {
   switch (payload.query) {
     case 'APRSD':
@@ -74,7 +79,7 @@ export function generalReply(
 }
 
 /** Others heard without a digipeater in the last hour, newest first. */
-function directsText(asker: string, stations: StationTable, wallMs: number): string {
+function directsText(asker: string, stations: Known, wallMs: number): string {
   const directs = stations
     .recent(200)
     .filter(({ call, lastDirectWallMs }) => {
@@ -86,14 +91,14 @@ function directsText(asker: string, stations: StationTable, wallMs: number): str
 }
 
 /** Frames in each of the last eight hours, this one first. */
-function heardText(target: string, stations: StationTable, wallMs: number): string {
+function heardText(target: string, stations: Known, wallMs: number): string {
   const call = airText(target).toUpperCase().slice(0, 9)
   const counts = stations.hourlyCounts(call, heardHours, wallMs)
   return counts === undefined ? `${call} not heard` : heardReply(call, counts)
 }
 
 /** The way of the query, with our own call in front, as the reference prints it. */
-function traceText(call: string, heard: Heard): string {
+function traceText(call: string, heard: Asking): string {
   const path = formatPath(heard.ax25.path)
   const header = `${call}>${heard.destination || nodeDestination}${path === '' ? '' : `,${path}`}`
   return traceReply(airText(header))

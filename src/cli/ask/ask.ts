@@ -22,6 +22,7 @@ import { storeOptions } from '../../setup/nodeOptions.js'
 import { serviceEventWords, serviceOptions } from '../../setup/serviceOptions.js'
 import { openStoreReader, type StoreReader } from '../../store/readOnly.js'
 import { askWorld } from './askContext.js'
+import { queryAnswer } from './queryAnswer.js'
 
 interface AskFlags {
   readonly from: string
@@ -83,14 +84,11 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
     await open.ready
     const world = askWorld(config, clock, reader)
     const answer = async (text: string): Promise<void> => {
-      if (/^\?\w/.test(text))
-        edges.stderr.write(
-          `ridgepost: "${harmlessText(text)}" is a query of the APRS reference: a running node answers it, ask does not\n`,
-        )
       const asked = { id: `ask-${randomId(edges.random)}`, from: flags.from, text }
       const offer = offerOf(to, open.services, open.vocabulary)
       const context = world.contextFor(flags.from, flags.at, offer.services)
-      const dispatched = await dispatch(asked, offer, context)
+      const query = queryAnswer(asked, config.station.call, reader, clock.wallMs())
+      const dispatched = query ?? (await dispatch(asked, offer, context))
       const exchange = { ...asked, dispatched, mail: world.collectedBy(asked.id) }
       edges.stdout.write(flags.format === 'json' ? jsonOf(exchange) : wordsOf(exchange))
       if (dispatched.fault === undefined) return

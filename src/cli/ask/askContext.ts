@@ -4,6 +4,7 @@ import type { Clock } from '../../runtime/clock.js'
 import type {
   AgedPosition,
   GeoPosition,
+  HeardStation,
   MailboxView,
   Notice,
   NoticesView,
@@ -59,7 +60,7 @@ export function askWorld(config: Config, clock: Clock, reader: StoreReader | und
       askerPosition: at === undefined ? heardAt(from) : { ...at, ageMs: 0 },
       node,
       clock,
-      stations,
+      stations: hearing(from, stations, clock),
       mailbox,
       notices,
       storage,
@@ -67,6 +68,20 @@ export function askWorld(config: Config, clock: Clock, reader: StoreReader | und
       services,
     }),
     collectedBy: mailbox.collectedBy,
+  }
+}
+
+/** The same stations, and the asker among them: on the air it is heard as it asks. */
+function hearing(from: string, stations: StationsView, clock: Clock): StationsView {
+  const asking = (): HeardStation => ({
+    ...{ frameCount: 1, ...stations.find(from), call: from, via: ['direct'] },
+    lastHeardWallMs: clock.wallMs(),
+  })
+  return {
+    ...stations,
+    find: (call) => (call === from ? asking() : stations.find(call)),
+    recent: (count) =>
+      [asking(), ...stations.recent(count).filter(({ call }) => call !== from)].slice(0, count),
   }
 }
 
