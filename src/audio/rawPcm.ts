@@ -1,4 +1,3 @@
-import nodeWav from 'node-wav'
 import type { SampleFormat } from './audioDevice.js'
 
 const octetsOfFormat: Readonly<Record<SampleFormat, number>> = {
@@ -14,45 +13,9 @@ const octetsOfFormat: Readonly<Record<SampleFormat, number>> = {
 /** Octets of one sample of one channel. */
 export const octetsPerSample = (format: SampleFormat): number => octetsOfFormat[format]
 
-/** A place for octets that are to become samples; used over and over, so that nothing is copied on the way. */
-export interface PcmSlice {
-  /** room for whole sample frames, to be filled */
-  readonly octets: Uint8Array
-  /**
-   * The first frames of `octets` as samples.
-   * @returns one array a channel, full scale ±1; values that are not numbers become 0, floats beyond full scale stay
-   */
-  decode(frameCount: number): Float32Array[]
-}
-
 /**
- * node-wav does the conversion. It decodes whole files only and wants its samples aligned, so each slice has a header
- * of its own in front: that keeps memory at the size of a slice however long the recording is.
- */
-export function createPcmSlice(
-  format: SampleFormat,
-  channelCount: number,
-  frameCountMax: number,
-): PcmSlice {
-  const frameOctets = octetsOfFormat[format] * channelCount
-  const file = new ArrayBuffer(headerOctets + frameCountMax * frameOctets)
-  const octets = new Uint8Array(file, headerOctets)
-  const view = new DataView(file)
-  return {
-    octets,
-    decode(frameCount) {
-      const dataOctets = frameCount * frameOctets
-      writeSliceHeader(view, format, channelCount, dataOctets)
-      if (format === 's16be') Buffer.from(file, headerOctets, dataOctets).swap16()
-      const channels = [...nodeWav.decode(file).channelData]
-      for (const channel of channels) mend(channel, format)
-      return channels
-    },
-  }
-}
-
-/**
- * Interleaved PCM to one array a channel, as PcmSlice.decode does.
+ * Interleaved PCM to one array a channel, full scale ±1; values that are not numbers become 0, floats beyond full scale
+ * stay.
  * @param octets whole sample frames; a rest shorter than a frame is ignored
  */
 export function decodePcm(
@@ -60,11 +23,15 @@ export function decodePcm(
   format: SampleFormat,
   channelCount: number,
 ): Float32Array[] {
-  const frameOctets = octetsOfFormat[format] * channelCount
-  const frameCount = Math.floor(octets.length / frameOctets)
-  const slice = createPcmSlice(format, channelCount, frameCount)
-  slice.octets.set(octets.subarray(0, frameCount * frameOctets))
-  return slice.decode(frameCount)
+  const sampleOctets = octetsOfFormat[format]
+  const stride = sampleOctets * channelCount
+  const frameCount = Math.floor(octets.length / stride)
+  const view = new DataView(octets.buffer, octets.byteOffset, octets.byteLength)
+  return Array.from({ length: channelCount }, (_, channel) => {
+    const samples = new Float32Array(frameCount)
+    readInto(samples, view, channel * sampleOctets, stride, readers[format])
+    return samples
+  })
 }
 
 /**
@@ -103,7 +70,7 @@ export interface PcmDecoder {
 
 export function createPcmDecoder(format: SampleFormat, channelCount: number): PcmDecoder {
   const frameOctets = octetsOfFormat[format] * channelCount
-  let rest = new Uint8Array(0)
+  let rest = nothing
   return {
     push(octets) {
       let whole = octets
@@ -113,65 +80,57 @@ export function createPcmDecoder(format: SampleFormat, channelCount: number): Pc
         whole.set(octets, rest.length)
       }
       const usable = whole.length - (whole.length % frameOctets)
-      rest = whole.slice(usable)
+      rest = usable === whole.length ? nothing : whole.slice(usable)
       return decodePcm(whole.subarray(0, usable), format, channelCount)
     },
     get pendingOctets() {
       return rest.length
     },
     reset() {
-      rest = new Uint8Array(0)
+      rest = nothing
     },
   }
 }
 
-// RIFF 12, fmt 24, a filler chunk of 12 and the data chunk's own 8: 56, so that 64-bit floats lie aligned too.
-const headerOctets = 56
-
-/** @see Multimedia Programming Interface and Data Specifications 1.0 (1991), chapter 3, on RIFF WAVE (from memory) */
-function writeSliceHeader(
-  view: DataView,
-  format: SampleFormat,
-  channelCount: number,
-  dataOctets: number,
-): void {
-  const isFloat = format === 'f32le' || format === 'f64le'
-  const sampleOctets = octetsOfFormat[format]
-  writeTag(view, 0, 'RIFF')
-  view.setUint32(4, headerOctets - 8 + dataOctets, true)
-  writeTag(view, 8, 'WAVE')
-  writeTag(view, 12, 'fmt ')
-  view.setUint32(16, 16, true)
-  view.setUint16(20, isFloat ? 3 : 1, true)
-  view.setUint16(22, channelCount, true)
-  view.setUint32(24, 8000, true) // node-wav hands the rate back and does nothing else with it
-  view.setUint32(28, 8000 * channelCount * sampleOctets, true)
-  view.setUint16(32, channelCount * sampleOctets, true)
-  view.setUint16(34, 8 * sampleOctets, true)
-  writeTag(view, 36, 'JUNK')
-  view.setUint32(40, 4, true)
-  writeTag(view, 48, 'data')
-  view.setUint32(52, dataOctets, true)
-}
+const nothing = new Uint8Array(0)
 
 export function writeTag(view: DataView, at: number, tag: string): void {
   for (let index = 0; index < tag.length; index++) view.setUint8(at + index, tag.charCodeAt(index))
 }
 
-/** Integers cannot exceed full scale, except that node-wav reads the lowest 24-bit value as the highest. */
-function mend(channel: Float32Array, format: SampleFormat): void {
-  if (format === 's24le') {
-    for (let index = 0; index < channel.length; index++)
-      if (channel[index]! > 1) channel[index] = -1
-  } else if (format === 'f32le' || format === 'f64le') {
-    for (let index = 0; index < channel.length; index++)
-      if (!Number.isFinite(channel[index]!)) channel[index] = 0
-  }
+type Reader = (view: DataView, at: number) => number
+
+/** On its own, so that it is compiled while it runs. */
+function readInto(
+  samples: Float32Array,
+  view: DataView,
+  from: number,
+  stride: number,
+  read: Reader,
+): void {
+  for (let index = 0, at = from; index < samples.length; index++, at += stride)
+    samples[index] = read(view, at)
+}
+
+/** Positive values by 2^(n-1) - 1, negative ones by 2^(n-1), so that both ends are full scale. */
+const unscaled = (value: number, half: number): number => value / (value < 0 ? half : half - 1)
+
+/** As a single; beyond its range is no number either. */
+const ifNumber = (value: number): number => (Number.isFinite(Math.fround(value)) ? value : 0)
+
+const readers: Readonly<Record<SampleFormat, Reader>> = {
+  u8: (view, at) => unscaled(view.getUint8(at) - 128, 128),
+  s16le: (view, at) => unscaled(view.getInt16(at, true), 2 ** 15),
+  s16be: (view, at) => unscaled(view.getInt16(at, false), 2 ** 15),
+  s24le: (view, at) => unscaled(view.getUint16(at, true) | (view.getInt8(at + 2) << 16), 2 ** 23),
+  s32le: (view, at) => unscaled(view.getInt32(at, true), 2 ** 31),
+  f32le: (view, at) => ifNumber(view.getFloat32(at, true)),
+  f64le: (view, at) => ifNumber(view.getFloat64(at, true)),
 }
 
 type Writer = (view: DataView, at: number, value: number) => void
 
-/** The inverse of node-wav's reading: positive values by 2^(n-1) - 1, negative ones by 2^(n-1), rounded. */
+/** The inverse of unscaled, rounded. */
 const scaled = (value: number, half: number): number =>
   Math.round(value < 0 ? value * half : value * (half - 1))
 

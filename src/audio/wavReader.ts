@@ -2,7 +2,7 @@ import { closeSync, fstatSync, openSync, readSync } from 'node:fs'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import type { PcmLayout } from './audioDevice.js'
-import { createPcmSlice, octetsPerSample, type PcmSlice } from './rawPcm.js'
+import { decodePcm, octetsPerSample } from './rawPcm.js'
 import { type OctetRange, readWavHeader } from './wavHeader.js'
 
 /** An open WAV file, read slice by slice: memory does not grow with the file. */
@@ -60,13 +60,8 @@ function wavReader(file: string, descriptor: number): WavReader {
   const frameOctets = octetsPerSample(sampleFormat) * channelCount
   const frameCount = header.dataOctets / frameOctets
   let position = 0
-  let slice: PcmSlice | undefined
-  let sliceFrames = 0
-  const sliceFor = (frames: number): PcmSlice => {
-    if (slice !== undefined && frames <= sliceFrames) return slice
-    sliceFrames = frames
-    return createPcmSlice(sampleFormat, channelCount, frames)
-  }
+  /** used over and over */
+  let slice = new Uint8Array(0)
   return {
     name: file,
     sampleRateHz,
@@ -81,11 +76,11 @@ function wavReader(file: string, descriptor: number): WavReader {
     read(frameCountMax) {
       const frames = Math.min(frameCountMax, frameCount - position)
       if (frames <= 0) return undefined
-      slice = sliceFor(frames)
-      const octets = slice.octets.subarray(0, frames * frameOctets)
+      if (slice.length < frames * frameOctets) slice = new Uint8Array(frames * frameOctets)
+      const octets = slice.subarray(0, frames * frameOctets)
       const count = readInto(octets, file, descriptor, header.dataAt + position * frameOctets)
       // A file that shrank while it was read ends there.
-      const channels = slice.decode(Math.floor(count / frameOctets))
+      const channels = decodePcm(octets.subarray(0, count), sampleFormat, channelCount)
       position += channels[0]!.length
       return channels[0]!.length > 0 ? channels : undefined
     },

@@ -10,20 +10,25 @@ const cornerHz = 20
  */
 export function createDcBlock(sampleRateHz: number): DcBlock {
   const weight = 1 - Math.exp((-2 * Math.PI * cornerHz) / sampleRateHz)
-  let mean: number | undefined
+  // In an array: a number that a closure holds is made anew, on the heap, at each change.
+  const mean = Float64Array.of(Number.NaN)
   return (block) => {
     const out = new Float32Array(block.length)
-    // Kept outside of the loop: a number that a closure holds is made anew, on the heap, at each change.
-    let running = mean ?? block.find(Number.isFinite)
-    if (running === undefined) return out
-    for (let index = 0; index < block.length; index++) {
-      const sample = block[index]!
-      // A broken source may deliver NaN, which would stay in the mean for ever.
-      if (!Number.isFinite(sample)) continue
-      running += weight * (sample - running)
-      out[index] = sample - running
-    }
-    mean = running
+    if (Number.isNaN(mean[0])) mean[0] = block.find(Number.isFinite) ?? Number.NaN
+    if (!Number.isNaN(mean[0])) takeOut(block, weight, mean, out)
     return out
   }
+}
+
+/** On its own, with nothing but numbers in it, for the same reason. */
+function takeOut(block: Float32Array, weight: number, mean: Float64Array, out: Float32Array): void {
+  let running = mean[0]!
+  for (let index = 0; index < block.length; index++) {
+    const sample = block[index]!
+    // A broken source may deliver NaN, which would stay in the mean for ever.
+    if (!Number.isFinite(sample)) continue
+    running += weight * (sample - running)
+    out[index] = sample - running
+  }
+  mean[0] = running
 }

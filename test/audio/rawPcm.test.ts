@@ -1,4 +1,5 @@
 import fc from 'fast-check'
+import nodeWav from 'node-wav'
 import { describe, expect, it } from 'vitest'
 import { type SampleFormat, sampleFormats } from '../../src/audio/audioDevice.js'
 import { createPcmDecoder, decodePcm, encodePcm, octetsPerSample } from '../../src/audio/rawPcm.js'
@@ -58,6 +59,25 @@ describe('raw PCM', () => {
     expect([...decodePcm(octets, 's16le', 1)[0]!]).toEqual([1, -1, 0, 1])
   })
 
+  // What another program makes of the same octets: node-wav, from npm.
+  it.each(['u8', 's16le', 's32le', 'f32le'] as const)('reads %s as node-wav does', (format) => {
+    fc.assert(
+      fc.property(
+        fc.uint8Array({ minLength: 64, maxLength: 64 }),
+        fc.integer({ min: 1, max: 2 }),
+        (octets, channelCount) => {
+          const theirs = nodeWav.decode(wavFile(octets, format, channelCount)).channelData
+          const ours = decodePcm(octets, format, channelCount)
+          for (const [channel, values] of ours.entries())
+            expect([...values]).toEqual(
+              [...theirs[channel]!].map((v) => (Number.isFinite(v) ? v : 0)),
+            )
+        },
+      ),
+      { seed: 3, numRuns: 200 },
+    )
+  })
+
   it('a stream cut at any octet gives the same samples as one piece', () => {
     fc.assert(
       fc.property(
@@ -95,3 +115,23 @@ describe('raw PCM', () => {
     expect([...decoder.push(Uint8Array.of(0x00, 0x80))[0]!]).toEqual([-1])
   })
 })
+
+/** @see Multimedia Programming Interface and Data Specifications 1.0 (1991), chapter 3, on RIFF WAVE (from memory) */
+function wavFile(octets: Uint8Array, format: SampleFormat, channelCount: number): ArrayBuffer {
+  const file = Buffer.alloc(44 + octets.length)
+  const sampleOctets = octetsPerSample(format)
+  file.write('RIFF', 0)
+  file.writeUInt32LE(36 + octets.length, 4)
+  file.write('WAVEfmt ', 8)
+  file.writeUInt32LE(16, 16)
+  file.writeUInt16LE(format.startsWith('f') ? 3 : 1, 20)
+  file.writeUInt16LE(channelCount, 22)
+  file.writeUInt32LE(8000, 24)
+  file.writeUInt32LE(8000 * channelCount * sampleOctets, 28)
+  file.writeUInt16LE(channelCount * sampleOctets, 32)
+  file.writeUInt16LE(8 * sampleOctets, 34)
+  file.write('data', 36)
+  file.writeUInt32LE(octets.length, 40)
+  file.set(octets, 44)
+  return file.buffer.slice(file.byteOffset, file.byteOffset + file.length) as ArrayBuffer
+}

@@ -284,7 +284,7 @@ describe.skipIf(!hasSox)(
       const step = sampleFormat === 'u8' ? 1 / 127 : 1 / 32767
       for (let at = 0; at < 125; at++) {
         expect(theirs[2 * at]).toBe(0)
-        // half a step of rounding, and one because sox scales positive values by 2^n, node-wav by 2^n - 1
+        // half a step of rounding, and one because sox scales positive values by 2^n, we by 2^n - 1
         expect(Math.abs(theirs[2 * at + 1]! - (samples[at] ?? 0))).toBeLessThanOrEqual(1.5 * step)
       }
     })

@@ -73,8 +73,8 @@ export function createSequenceTiming(
   const bestScore = new Float64Array(hopCapacity)
   const bestRates = new Uint8Array(hopCapacity)
   let windows = 0
-  let groupRe = 0
-  let groupIm = 0
+  // What the group of cells holds so far, re and im: variables of a closure would be made anew, on the heap, at each change.
+  const group = new Float64Array(2)
   let cells = 0
   let levelled = 0
   let levelSum = 0
@@ -88,12 +88,11 @@ export function createSequenceTiming(
       hopPower[hop] = 0
     }
     hopPower[hop]! += re * re + im * im
-    groupRe += re
-    groupIm += im
+    group[0]! += re
+    group[1]! += im
     if (cell % groupCells !== groupCells - 1) return
-    addGroup(base, cell - (groupCells - 1) / 2, groupRe, groupIm)
-    groupRe = 0
-    groupIm = 0
+    addGroup(base, cell - (groupCells - 1) / 2, group[0]!, group[1]!)
+    group.fill(0)
   }
 
   /** Adds up for each rate what a group of cells with this middle holds of its line. */
