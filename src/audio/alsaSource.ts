@@ -4,6 +4,7 @@ import { Failure } from '../runtime/failure.js'
 import { alsaFailure, alsaFormats, createAlsaReport, rateFailure } from './alsaReport.js'
 import type { SpawnChild } from './audioChild.js'
 import type { AudioSource, PcmLayout } from './audioDevice.js'
+import { gatheredReading } from './gatheredReading.js'
 import { createLiveSource, type Feed, type FeedEvents } from './liveSource.js'
 
 export interface AlsaSourceOptions extends PcmLayout {
@@ -62,8 +63,11 @@ function record(name: string, options: AlsaSourceOptions, events: FeedEvents): F
   })
   child.stderr.setEncoding('utf8').on('data', (text: string) => report.push(text))
   child.stdout.on('data', (octets: Buffer) => events.onOctets(octets))
+  const reading = gatheredReading(child.stdout, options.clock)
   return {
+    gather: reading.gather,
     async close() {
+      reading.close()
       child.kill('SIGKILL')
       // Nothing more is wanted; unread audio would keep the pipe open.
       child.stdout.destroy()

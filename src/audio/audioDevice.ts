@@ -32,6 +32,11 @@ export interface AudioSource {
   readonly counters: Readonly<AudioSourceCounters>
   /** Starts the flow; blocks never come from within this call. */
   open(listener: AudioListener): void
+  /**
+   * From now on audio may come in pieces of about so many milliseconds, which costs less; 0, as at the beginning: as soon as
+   * it is there, and at once what is there already. Optional: a source may have one length only.
+   */
+  gather?(ms: number): void
   /** Lets go of device, process or file; no block comes after the call. */
   close(): Promise<void>
 }

@@ -24,6 +24,8 @@ export interface FeedEvents {
 
 /** One attempt at a connection; close() is called once, also after onLost. */
 export interface Feed {
+  /** as AudioSource.gather */
+  gather?(ms: number): void
   close(): Promise<void>
 }
 
@@ -56,6 +58,7 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
   let isClosed = false
   let toldFault: string | undefined
   const stalls = stallWatch(clock, stall?.afterMs)
+  let gatherMs = 0
 
   const attempt = (): void => {
     let isOver = false
@@ -99,6 +102,7 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
         if (end()) listener?.onEnd()
       },
     })
+    if (gatherMs > 0) feed.gather?.(gatherMs)
   }
 
   const reopening = createReopening(clock, retryMs, () => {
@@ -114,6 +118,11 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
       if (listener !== undefined) throw new RangeError(`${options.name}: opened twice`)
       listener = newListener
       if (!isClosed) attempt()
+    },
+    gather(ms) {
+      if (ms === gatherMs) return
+      gatherMs = ms
+      feed?.gather?.(ms)
     },
     async close() {
       isClosed = true

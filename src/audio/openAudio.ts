@@ -45,7 +45,7 @@ export function openAudioSource(spec: string, options: AudioOptions): AudioSourc
   return createLiveSource({
     ...options,
     name: spec,
-    connect: (events) => connectFeed(parsed, stdin, events),
+    connect: (events) => connectFeed(parsed, stdin, options.clock, events),
   })
 }
 
@@ -78,16 +78,21 @@ function checkLayout(spec: string, options: AudioOptions): void {
     throw channelFailure(spec, options.channel, options.channelCount)
 }
 
-function connectFeed(spec: StreamSpec, stdin: Readable | undefined, events: FeedEvents): Feed {
+function connectFeed(
+  spec: StreamSpec,
+  stdin: Readable | undefined,
+  clock: Clock,
+  events: FeedEvents,
+): Feed {
   switch (spec.kind) {
     case 'pcm':
-      return standardInputFeed(stdin!, events)
+      return standardInputFeed(stdin!, clock, events)
     case 'fifo':
-      return fifoFeed(spec.path, events)
+      return fifoFeed(spec.path, clock, events)
     case 'unix':
-      return unixFeed(spec.path, events)
+      return unixFeed(spec.path, clock, events)
     case 'tcp':
-      return tcpFeed(spec.host, spec.port, events)
+      return tcpFeed(spec.host, spec.port, clock, events)
   }
 }
 

@@ -3,18 +3,23 @@
 import { closeSync, constants, createReadStream, fstatSync, openSync } from 'node:fs'
 import { createConnection, Socket } from 'node:net'
 import type { Readable } from 'node:stream'
+import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
+import { gatheredReading } from './gatheredReading.js'
 import type { Feed, FeedEvents } from './liveSource.js'
 
 /** Standard input: ends for good when its writer does. */
-export function standardInputFeed(stream: Readable, events: FeedEvents): Feed {
+export function standardInputFeed(stream: Readable, clock: Clock, events: FeedEvents): Feed {
   const onData = (octets: Buffer): void => events.onOctets(octets)
   const onError = (cause: Error): void =>
     events.onLost(streamFailure('standard input', errorText(cause), cause))
   stream.on('data', onData).on('error', onError).once('end', events.onEnd)
+  const reading = gatheredReading(stream, clock)
   return {
+    gather: reading.gather,
     async close() {
+      reading.close()
       stream.off('data', onData)
       stream.pause()
       // An open standard input would keep the process alive.
@@ -41,7 +46,7 @@ export function openStandardInput(): Readable {
 }
 
 /** A named pipe. When its writer leaves, it is opened anew and waits for the next one. */
-export function fifoFeed(path: string, events: FeedEvents): Feed {
+export function fifoFeed(path: string, clock: Clock, events: FeedEvents): Feed {
   let socket: Socket | undefined
   try {
     // Without O_NONBLOCK the open would wait for a writer, and everything else with it.
@@ -54,26 +59,29 @@ export function fifoFeed(path: string, events: FeedEvents): Feed {
   } catch (cause) {
     return failSoon(events, streamFailure(`fifo:${path}`, errorText(cause), cause))
   }
-  return socketFeed(socket, `fifo:${path}`, events)
+  return socketFeed(socket, `fifo:${path}`, clock, events)
 }
 
 /** A listening UNIX socket. */
-export const unixFeed = (path: string, events: FeedEvents): Feed =>
-  socketFeed(createConnection({ path }), `unix:${path}`, events)
+export const unixFeed = (path: string, clock: Clock, events: FeedEvents): Feed =>
+  socketFeed(createConnection({ path }), `unix:${path}`, clock, events)
 
 /** A listening TCP socket. */
-export function tcpFeed(host: string, port: number, events: FeedEvents): Feed {
-  return socketFeed(createConnection({ host, port }), `tcp:${host}:${port}`, events)
+export function tcpFeed(host: string, port: number, clock: Clock, events: FeedEvents): Feed {
+  return socketFeed(createConnection({ host, port }), `tcp:${host}:${port}`, clock, events)
 }
 
-function socketFeed(socket: Socket, name: string, events: FeedEvents): Feed {
+function socketFeed(socket: Socket, name: string, clock: Clock, events: FeedEvents): Feed {
   socket
     .on('data', (octets) => events.onOctets(octets))
     .on('error', (cause) => events.onLost(streamFailure(name, errorText(cause), cause)))
     .once('end', () => events.onLost(streamFailure(name, 'the end of the stream', undefined)))
+  const reading = gatheredReading(socket, clock)
   return {
+    gather: reading.gather,
     close: () =>
       new Promise((resolve) => {
+        reading.close()
         if (socket.destroyed) return resolve()
         socket.once('close', () => resolve())
         socket.destroy()

@@ -42,6 +42,8 @@ export interface RadioCoreOptions {
    * is asked.
    */
   readonly onCut?: ((reason: string) => void) | undefined
+  /** Told when the channel has become busy or free. */
+  readonly onChannel?: (() => void) | undefined
 }
 
 /** One radio: receiver, transmit controller, key line and audio, on one clock. */
@@ -58,6 +60,10 @@ export interface RadioCore extends RadioPort {
 
 export const createRadioCore = (options: RadioCoreOptions): RadioCore => new Core(options)
 
+/** So long after something was last sent, or waited, audio is gathered into pieces of such lengths. */
+const calmAfterMs = 500
+/** While somebody sends, his frame is wanted soon. */
+const gatherMs = { free: 200, busy: 60 }
 /** Without a block for that long the receiver is deaf: a channel that nobody hears counts as busy. */
 const deafAfterMs = 1000
 /** A signal that is there when we can hear again is noticed by then. */
@@ -79,6 +85,9 @@ class Core extends RadioListeners implements RadioCore {
   private blockAtMs = 0
   private channelBusy = true
   private receiving = false
+  private gatheredMs = 0
+  /** when something waited to be sent, or was */
+  private sendingAtMs = Number.NEGATIVE_INFINITY
   /** when our transmitter was last off, its hang included */
   private offAtMs = Number.NEGATIVE_INFINITY
   private closing = false
@@ -255,7 +264,31 @@ class Core extends RadioListeners implements RadioCore {
   }
 
   private drive(input: ControllerInput): void {
+    if (input.kind === 'request' || input.kind === 'tone') this.lookAtChannel()
     this.driver.take(input)
+  }
+
+  /** While audio is gathered, nobody knows what the channel is now: it counts as busy until the next block, which is fetched. */
+  private lookAtChannel(): void {
+    this.sendingAtMs = this.clock.monotonicMs()
+    if (this.gatheredMs > 0) this.setChannelBusy(true)
+    this.gather(0)
+  }
+
+  /** Audio is fetched seldom while carrier detect decides nothing: nothing is sent, and nothing waits. */
+  private pace(nowMs: number): void {
+    // Who looks on wants to see it as it comes.
+    if (this.controller.isKeyed() || this.scope !== undefined) this.sendingAtMs = nowMs
+    const isCalm = nowMs - this.sendingAtMs >= calmAfterMs
+    if (isCalm && !this.idle) this.sendingAtMs = nowMs
+    else this.gather(isCalm ? (this.channelBusy ? gatherMs.busy : gatherMs.free) : 0)
+  }
+
+  private gather(ms: number): void {
+    const { source } = this.options
+    if (ms === this.gatheredMs || source.gather === undefined) return
+    this.gatheredMs = ms
+    source.gather(ms)
   }
 
   private take(block: Float32Array): void {
@@ -276,6 +309,7 @@ class Core extends RadioListeners implements RadioCore {
       this.tellFrame({ ...frame, detector, quality })
     }
     this.setChannelBusy(this.receiver.channelBusy)
+    this.pace(nowMs)
   }
 
   /** Audio that a detector cannot stand must not make the radio deaf for good. */
@@ -325,6 +359,7 @@ class Core extends RadioListeners implements RadioCore {
     this.scope?.carrier(busy)
     if (busy) this.tellUnheard()
     this.drive({ kind: 'channel', busy })
+    this.options.onChannel?.()
   }
 
   /** A frame's begin is lost, and the frame with it: whoever looks for the reason of a silence must find this one. */

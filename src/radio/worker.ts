@@ -16,7 +16,6 @@ import type { WatchWish } from './radioWatch.js'
 import { keyOverheadMs, unkeyMarginMs } from './soundCardTiming.js'
 import type { FromWorker, ToWorker, WorkerStart } from './workerMessages.js'
 
-const stateMs = 100
 const lifeSignMs = 1000
 /** As fine as a draw of a slot can use. */
 const randomSteps = 2 ** 32
@@ -32,7 +31,7 @@ function keyLine(): KeyLine {
   return guardedLine({ ptt: { ...ptt, keyedMsMax: transmit.timeOutMs }, clock })
 }
 
-function build(): RadioCore {
+function build(onChannel: () => void): RadioCore {
   const audio = { ...setup.audio, clock }
   return createRadioCore({
     ...setup,
@@ -45,32 +44,40 @@ function build(): RadioCore {
     unkeyMarginMs,
     past,
     onCut: () => tell({ type: 'cut' }),
+    onChannel,
   })
 }
 
-/** Tells the main thread everything; the state only when it is another. */
-function report(core: RadioCore, guard: Guard): () => void {
-  let told = ''
-  let toldMs = 0
+interface Report {
+  /** at the end of the turn that changed it: once, whatever came together */
+  readonly state: () => void
+  readonly stop: () => void
+}
+
+/** Tells the main thread everything; the state when something may have changed it, and as a sign of life. */
+function report(core: RadioCore, guard: Guard): Report {
+  let isDue = false
   const tellState = (): void => {
-    const own = core.state()
-    const state = { ...own, faultCount: (own.faultCount ?? 0) + guard.faultCount }
-    const access = core.access()
-    const text = JSON.stringify([{ ...state, dutyUsed: Math.round(state.dutyUsed * 1000) }, access])
-    const nowMs = clock.monotonicMs()
-    if (text === told && nowMs - toldMs < lifeSignMs) return
-    told = text
-    toldMs = nowMs
-    tell({ type: 'state', state, access })
+    if (isDue) return
+    isDue = true
+    queueMicrotask(() => {
+      isDue = false
+      const own = core.state()
+      const state = { ...own, faultCount: (own.faultCount ?? 0) + guard.faultCount }
+      tell({ type: 'state', state, access: core.access() })
+    })
   }
   core.onFrame((frame) => tell({ type: 'frame', frame }))
-  core.onOutcome((outcome) => tell({ type: 'outcome', outcome }))
+  core.onOutcome((outcome) => {
+    tell({ type: 'outcome', outcome })
+    tellState()
+  })
   core.onEvent((event) => {
     tell({ type: 'event', event })
     if (event.kind === 'unkeyed') tell({ type: 'past', past: core.past() })
     tellState()
   })
-  return every(clock, stateMs, tellState)
+  return { state: tellState, stop: every(clock, lifeSignMs, tellState) }
 }
 
 let cancelWatch: Cancel = () => {}
@@ -121,10 +128,10 @@ function tellFault(reason: string): void {
 }
 
 function main(): void {
-  const core = build()
+  const core = build(() => told.state())
   // The main thread means well: a message that cannot be used is a fault of the program, and no reason to end.
   const guard = createGuard(({ what, reason }) => tellFault(`${what}: ${reason}`))
-  const stopReporting = report(core, guard)
+  const told = report(core, guard)
   const holds = watchHolds({
     port: core,
     clock,
@@ -134,11 +141,14 @@ function main(): void {
   })
   const end = async (): Promise<void> => {
     await core.close()
-    stopReporting()
+    told.stop()
     await holds.close()
     parentPort?.close()
   }
-  const hear = (message: ToWorker): void => obey(message, core, end)
+  const hear = (message: ToWorker): void => {
+    obey(message, core, end)
+    told.state()
+  }
   parentPort?.on('message', guard.listener('a message of the main thread', hear))
   core.start()
 }

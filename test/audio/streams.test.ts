@@ -106,6 +106,52 @@ describe('raw PCM from programs', () => {
   })
 
   it.each(['unix', 'tcp'])(
+    '%s: gathered audio waits in the kernel, and comes whole',
+    async (kind) => {
+      let theirs: Socket | undefined
+      const path = join(directory, 'gathered.sock')
+      const server = await serve(kind === 'unix' ? path : 0, (socket) => {
+        theirs = socket.setNoDelay(true)
+        socket.write(octets.subarray(0, 200))
+      })
+      const clock = virtualClock()
+      const spec = kind === 'unix' ? `unix:${path}` : `tcp:127.0.0.1:${portOf(server)}`
+      const source = openAudioSource(spec, { ...options, clock })
+      source.gather!(100)
+      const pieces: number[] = []
+      const heard = listen({
+        ...source,
+        open: (taker) =>
+          source.open({
+            ...taker,
+            onBlock: (block) => {
+              pieces.push(block.length)
+              taker.onBlock(block)
+            },
+          }),
+      })
+      await heard.until(() => heard.samples.length === 100)
+      // Written, and read by nobody while other events of the loop come and go.
+      for (const at of [200, 400, 600]) {
+        await new Promise<void>((resolve) =>
+          theirs!.write(octets.subarray(at, at + 200), () => resolve()),
+        )
+        for (let turn = 0; turn < 5; turn++) await new Promise((resolve) => setImmediate(resolve))
+      }
+      expect(pieces).toEqual([100])
+      clock.advanceBy(100)
+      await heard.until(() => heard.samples.length === 400)
+      expect(pieces).toEqual([100, 300])
+      // And at once when that is wanted.
+      await new Promise<void>((resolve) => theirs!.write(octets.subarray(800), () => resolve()))
+      source.gather!(0)
+      await heard.until(() => heard.samples.length === 1000)
+      expect(heard.samples).toEqual(heardTone)
+      await source.close()
+    },
+  )
+
+  it.each(['unix', 'tcp'])(
     '%s: audio comes, and again after the program was restarted',
     async (kind) => {
       let sent = 0

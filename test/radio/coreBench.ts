@@ -20,6 +20,8 @@ export function radio(
   options: {
     transmit?: Partial<TransmitOptions>
     withoutSink?: boolean
+    /** its audio comes in longer pieces when that is asked for */
+    gathers?: boolean
     onCut?: (reason: string) => void
   } = {},
 ) {
@@ -41,18 +43,31 @@ export function radio(
   let listener: AudioListener | undefined
   const counters = { samples: 0, overruns: 0, restarts: 0, faults: 0, underruns: 0 }
 
+  let heardToMs = 0
+  let gatheredMs = 0
+  const hear = (taker: AudioListener): void => {
+    const block = new Float32Array((rateHz * (clock.monotonicMs() - heardToMs)) / 1000)
+    heardToMs = clock.monotonicMs()
+    block.set(air?.subarray(airAt, airAt + block.length) ?? [])
+    airAt += block.length
+    taker.onBlock(block)
+  }
   const source: AudioSource = {
     ...{ name: 'test', sampleRateHz: rateHz, counters },
     open(taker) {
       listener = taker
       every(clock, 20, () => {
-        if (!wants.flows) return
-        const block = new Float32Array((rateHz * 20) / 1000)
-        block.set(air?.subarray(airAt, airAt + block.length) ?? [])
-        airAt += block.length
-        taker.onBlock(block)
+        if (!wants.flows) heardToMs = clock.monotonicMs()
+        else if (clock.monotonicMs() - heardToMs >= gatheredMs) hear(taker)
       })
     },
+    ...(options.gathers && {
+      gather: (ms: number) => {
+        gatheredMs = ms
+        note(`gather ${ms}`)
+        if (ms === 0) clock.at(clock.monotonicMs(), () => hear(listener!))
+      },
+    }),
     close: async () => note('source closed'),
   }
   const sink: AudioSink = {

@@ -1,0 +1,61 @@
+import { describe, expect, it } from 'vitest'
+import { own, radio } from './coreBench.js'
+import { frame, request } from './fixtures.js'
+
+const theirs = frame('QQ9ZZ', 'x'.repeat(100))
+
+describe('audio that is gathered while nothing waits to be sent', () => {
+  it('comes seldom on a free channel, more often on a busy one, at once as long as something is sent', async () => {
+    const { core, clock, log, onAir, heard } = radio({ gathers: true })
+    const paces = (): string[] => log.filter((entry) => entry.includes('gather'))
+    core.start()
+    await clock.advanceToAsync(1000)
+    expect(paces()).toEqual(['20 gather 200'])
+    onAir(theirs)
+    await clock.advanceToAsync(3000)
+    expect(paces().map((entry) => entry.split(' ')[2])).toEqual(['200', '60', '200'])
+    expect(heard).toHaveLength(1)
+    // The moment of a frame is that of its audio, not of the piece that it came in.
+    const lastedMs = (8 * (theirs.length + 2) * 1000) / 1200
+    expect(heard[0]!.heardAtMs).toBeGreaterThan(1000 + 100 + lastedMs - 200)
+    expect(heard[0]!.heardAtMs).toBeLessThan(1000 + 100 + 1.2 * lastedMs + 10)
+    log.length = 0
+    await clock.advanceToAsync(3010)
+    core.send(request('a', own('x')))
+    await clock.advanceToAsync(6000)
+    expect(log[0]).toBe('3010 gather 0')
+    const off = Number(log.find((entry) => entry.endsWith('unkey'))!.split(' ')[0])
+    const again = Number(log.find((entry) => entry.endsWith('gather 200'))!.split(' ')[0])
+    expect(again - off).toBeGreaterThan(480)
+    expect(again - off).toBeLessThan(800)
+  })
+
+  it('a request finds out first what the channel is now', async () => {
+    const { core, clock, log, onAir, outcomes } = radio({ gathers: true })
+    core.start()
+    await clock.advanceToAsync(1000)
+    // Somebody begins in the middle of a piece that has not been fetched when our request comes.
+    await clock.advanceToAsync(1045)
+    onAir(theirs)
+    await clock.advanceToAsync(1190)
+    log.length = 0
+    core.send(request('a', own('x')))
+    expect(core.state().channelBusy).toBe(true)
+    await clock.advanceToAsync(1900)
+    expect(log).toEqual(['1190 gather 0'])
+    await clock.advanceToAsync(6000)
+    expect(log).toContain(`${Math.round(outcomes[0]!.atMs)} unkey`)
+    expect(outcomes[0]).toMatchObject({ id: 'a', kind: 'sent' })
+  })
+
+  it('waits for no more than the next block on a free channel', async () => {
+    const { core, clock, log } = radio({ gathers: true })
+    core.start()
+    await clock.advanceToAsync(1150)
+    log.length = 0
+    core.send(request('a', own('x')))
+    expect(log).toEqual(['1150 gather 0'])
+    await clock.advanceToAsync(1151)
+    expect(log).toContain('1150 key')
+  })
+})
