@@ -57,15 +57,16 @@ interface Report {
 /** Tells the main thread everything; the state when something may have changed it, and as a sign of life. */
 function report(core: RadioCore, guard: Guard): Report {
   let isDue = false
+  const now = (): void => {
+    isDue = false
+    const own = core.state()
+    const state = { ...own, faultCount: (own.faultCount ?? 0) + guard.faultCount }
+    tell({ type: 'state', state, access: core.access() })
+  }
   const tellState = (): void => {
     if (isDue) return
     isDue = true
-    queueMicrotask(() => {
-      isDue = false
-      const own = core.state()
-      const state = { ...own, faultCount: (own.faultCount ?? 0) + guard.faultCount }
-      tell({ type: 'state', state, access: core.access() })
-    })
+    queueMicrotask(guard.listener('the state of the radio', now))
   }
   core.onFrame((frame) => tell({ type: 'frame', frame }))
   core.onOutcome((outcome) => {
