@@ -69,6 +69,8 @@ export interface OutboxParts {
 const newer = 'a newer question came'
 const deaf = 'its receiver does not acknowledge'
 
+/** What has begun to go out is finished, though its time is over: half an answer is of no use. */
+const finishWithinMs = 6 * 60_000
 /** Reports wait for their receiver to be heard again, so many times. */
 const parkingsMax = 3
 
@@ -257,7 +259,11 @@ class MessageOutbox implements Outbox {
     one.attempts++
     one.refusals = 0
     one.state = 'sent'
-    for (const part of this.table.partsOf(one.message)) part.begun = true
+    const finishedMs = this.parts.clock.monotonicMs() + finishWithinMs
+    for (const part of this.table.partsOf(one.message)) {
+      part.begun = true
+      if (part.sentCount === 0) part.deadlineMs = Math.max(part.deadlineMs, finishedMs)
+    }
     if (one.message.number === undefined) this.end(one, 'sent')
     else this.awaitAcknowledgement(one)
   }

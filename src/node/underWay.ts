@@ -10,7 +10,7 @@ import type { TakeBack } from './transmitter.js'
 export interface UnderWay {
   readonly message: MessageRecord
   /** monotonic */
-  readonly deadlineMs: number
+  deadlineMs: number
   /** as in Outgoing, of its first copy */
   readonly turn: number
   /**

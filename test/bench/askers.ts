@@ -30,5 +30,26 @@ export const bench: Bench = {
         console.log(cells.map(([value, width]) => String(value).padStart(width)).join(''))
       }
     }
+    if (!quick) await manySeeds()
   },
+}
+
+/** What is demanded must hold on every afternoon. */
+async function manySeeds(): Promise<void> {
+  for (const [askerCount, withinMs] of [
+    [300, 10 * minuteMs],
+    [1_000, minuteMs],
+  ] as const) {
+    const counts: number[] = []
+    let usefulMin = 1
+    for (let seed = 1; seed <= 20; seed++) {
+      const result = await runAskers({ seed, askerCount, withinMs, lastsMs: 25 * minuteMs })
+      counts.push(result.wholeCount)
+      usefulMin = Math.min(usefulMin, result.usefulShare)
+    }
+    console.log(
+      `\n${askerCount} within ${withinMs / minuteMs} min, seeds 1 to 20, answered: ${counts.join(' ')}; ` +
+        `at least ${Math.min(...counts)}, useful at least ${Math.round(100 * usefulMin)} %`,
+    )
+  }
 }

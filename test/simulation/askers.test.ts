@@ -6,15 +6,18 @@ const lastsMs = 25 * minuteMs
 const faultsOf = ({ events }: AskersResult) => events.filter(({ kind }) => kind === 'fault')
 
 describe('many who ask at once, at 20 % duty, none acknowledging', () => {
-  it('300 in ten minutes: at least 170 get their whole answer, and little is sent in vain', async () => {
-    const result = await runAskers({ seed: 1, askerCount: 300, withinMs: 10 * minuteMs, lastsMs })
-    const { frames, usefulShare, wholeCount } = result
-    console.log(`300 in ten minutes: ${wholeCount} answered, ${JSON.stringify(frames)}`)
-    expect(faultsOf(result)).toEqual([])
-    expect(usefulShare).toBeGreaterThanOrEqual(0.75)
-    expect(wholeCount).toBeGreaterThanOrEqual(170)
-    expect(result.left).toEqual([])
-  })
+  // Those of seeds 1 to 20 in which it was hardest; `npm run bench -- askers` runs all.
+  it.each([4, 8, 18])(
+    '300 in ten minutes, seed %i: at least 170 get their whole answer, and little is sent in vain',
+    async (seed) => {
+      const result = await runAskers({ seed, askerCount: 300, withinMs: 10 * minuteMs, lastsMs })
+      const { usefulShare, wholeCount } = result
+      expect(faultsOf(result)).toEqual([])
+      expect(usefulShare).toBeGreaterThanOrEqual(0.75)
+      expect(wholeCount).toBeGreaterThanOrEqual(170)
+      expect(result.left).toEqual([])
+    },
+  )
 
   it('1,000 in a minute: at least 95 get their whole answer; who is not answered is not acknowledged', async () => {
     const result = await runAskers({ seed: 1, askerCount: 1_000, withinMs: minuteMs, lastsMs })
@@ -86,9 +89,11 @@ describe('nobody is acknowledged and then left without an answer or a refusal', 
   // All thousand: ASKERS_SCHEDULES=1000 npx vitest run test/simulation/askers.test.ts
   const scheduleCount = Number(process.env.ASKERS_SCHEDULES ?? 25)
 
-  it(`in ${scheduleCount} random schedules`, async () => {
+  it(`in ${scheduleCount} random schedules`, { timeout: 3_600_000 }, async () => {
     let acknowledgedCount = 0
-    for (let seed = 1; seed <= scheduleCount; seed++) {
+    // 46: the time of an answer was over between its parts
+    const seeds = new Set([...Array.from({ length: scheduleCount }, (_, index) => index + 1), 46])
+    for (const seed of seeds) {
       const result = await randomSchedule(seed)
       expect(faultsOf(result), `seed ${seed}`).toEqual([])
       expect(result.left, `seed ${seed}`).toEqual([])

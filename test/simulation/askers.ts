@@ -53,7 +53,8 @@ export interface Asking {
   readonly call: string
   readonly number: string
   readonly askedMs: number
-  readonly messageCount: number
+  /** of its answer; 1 where the operator lets it be shortened and its end says so */
+  messageCount: number
   /** transmissions of the question */
   sentCount: number
   acknowledgedMs?: number
@@ -76,14 +77,15 @@ export interface FrameCounts {
 
 export interface AskersResult {
   readonly askings: readonly Asking[]
-  /** calls that were sent a refusal in words */
-  readonly refused: ReadonlySet<string>
   readonly frames: Readonly<FrameCounts>
   readonly frameCount: number
   /** share of the frames that are acknowledgements and first copies of whole answers */
   readonly usefulShare: number
   readonly wholeCount: number
-  /** acknowledged, and then neither answered, not even in part, nor refused */
+  /**
+   * Acknowledged, and then neither answered whole while that was of use, nor refused (by number, or in words after its
+   * acknowledgement), nor replaced by a newer question of the same station.
+   */
   readonly left: readonly Asking[]
   readonly keyedMs: number
   readonly events: readonly NodeEvent[]
@@ -193,7 +195,8 @@ function portThatHears(options: AskersOptions, clock: VirtualClock, channel: Cha
 class Crowd {
   private readonly askings: Asking[] = []
   private readonly acknowledging = new Set<string>()
-  private readonly refused = new Set<string>()
+  /** by call: when it was sent a refusal in words */
+  private readonly refusedMs = new Map<string, number[]>()
   private readonly frames: { readonly kind: keyof FrameCounts; readonly asking?: Asking }[] = []
   private readonly timers = new Map<Asking, Cancel>()
 
@@ -239,7 +242,7 @@ class Crowd {
   }
 
   result() {
-    const { askings, refused } = this
+    const { askings } = this
     const frames: FrameCounts = {
       ...{ acknowledgements: 0, rejections: 0, firstCopies: 0, unfinished: 0 },
       ...{ repeats: 0, refusals: 0, others: 0 },
@@ -248,17 +251,27 @@ class Crowd {
       frames[kind === 'firstCopies' && !isWhole(asking!) ? 'unfinished' : kind]++
     const frameCount = this.frames.length
     return {
-      ...{ askings, refused, frames, frameCount },
+      ...{ askings, frames, frameCount },
       usefulShare: (frames.acknowledgements + frames.firstCopies) / frameCount,
       wholeCount: askings.filter(isWhole).length,
-      left: askings.filter(
-        ({ call, acknowledgedMs, rejectedMs, parts }) =>
-          acknowledgedMs !== undefined &&
-          rejectedMs === undefined &&
-          parts.size === 0 &&
-          !refused.has(call),
-      ),
+      left: askings.filter((asking) => !this.isKept(asking)),
     }
+  }
+
+  private isKept(asking: Asking): boolean {
+    const { call, acknowledgedMs, rejectedMs, askedMs, parts } = asking
+    if (acknowledgedMs === undefined || rejectedMs !== undefined) return true
+    const untilMs = acknowledgedMs + usefulMs
+    const toldUntilMs = untilMs + windowMs
+    const times = [...parts.values()].map(({ atMs }) => atMs)
+    // What has begun in time is finished.
+    if (isWhole(asking) && Math.min(...times) <= untilMs && Math.max(...times) <= toldUntilMs)
+      return true
+    const isRefused = this.refusedMs.get(call)?.some((ms) => ms >= askedMs && ms <= toldUntilMs)
+    const isReplaced = this.askings.some(
+      (other) => other.call === call && other.askedMs > askedMs && other.askedMs < untilMs,
+    )
+    return isRefused === true || isReplaced
   }
 
   private ask(call: string, number: string): void {
@@ -291,10 +304,12 @@ class Crowd {
     const [, question, part] = /^(\d+)\.(\d+) /.exec(text) ?? []
     const asking = own.find((one) => one.number === question)
     if (asking === undefined || part === undefined) {
-      this.refused.add(addressee)
+      const before = this.refusedMs.get(addressee) ?? []
+      this.refusedMs.set(addressee, [...before, this.clock.monotonicMs()])
       this.frames.push({ kind: 'refusals' })
       return
     }
+    if (text.endsWith('..')) asking.messageCount = 1
     const known = asking.parts.get(Number(part))
     this.frames.push({ kind: known === undefined ? 'firstCopies' : 'repeats', asking })
     if (known === undefined)
@@ -311,6 +326,12 @@ class Crowd {
     return this.random() < (this.options.lossShare ?? 0)
   }
 }
+
+/** After its acknowledgement, an answer has so long, and the transmission that it is in. */
+const usefulMs = defaultNodeOptions().answers.notAfterMs + 10_000
+
+/** Of the duty limit: so long it may hold up the rest of an answer, or the word that the time for one is over. */
+const windowMs = 360_000
 
 const isWhole = ({ parts, messageCount }: Asking): boolean => parts.size === messageCount
 
