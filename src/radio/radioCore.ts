@@ -1,6 +1,7 @@
 import type { ReceivedFrame, Receiver, ReceiverOptions } from '../../dsp/modem/receivedFrame.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
 import type { AudioSink, AudioSource } from '../audio/audioDevice.js'
+import { createReopening, type Reopening, type Waits } from '../devices/reopening.js'
 import type { KeyLine } from '../ptt/keyLine.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
 import { Failure } from '../runtime/failure.js'
@@ -69,7 +70,7 @@ const deafAfterMs = 1000
 /** A signal that is there when we can hear again is noticed by then. */
 const noticedWithinMs = 150
 /** An output that could not be opened is tried again after that long, doubled each time up to the limit. */
-const prepareAgainMs = { first: 1000, max: 30_000 }
+const prepareAgainMs: Waits = { first: 1000, longest: 30_000 }
 /** At the end: for a running transmission and the identification that is owed. */
 const closeWaitMs = 12_000
 
@@ -96,8 +97,7 @@ class Core extends RadioListeners implements RadioCore {
   private closed = false
   private onIdle = (): void => {}
   private cancelDeaf: Cancel = () => {}
-  private cancelPrepare: Cancel = () => {}
-  private prepareAgainMs: number = prepareAgainMs.first
+  private readonly prepareAgain: Reopening
 
   constructor(private readonly options: RadioCoreOptions) {
     super(options.radio, options.name, options.clock)
@@ -125,13 +125,16 @@ class Core extends RadioListeners implements RadioCore {
       },
       onIdle: () => this.onIdle(),
     })
+    this.prepareAgain = createReopening(this.clock, prepareAgainMs, () => {
+      if (sink !== undefined) void this.prepare(sink)
+    })
     this.chain = new SendingChain({
       line,
       sink,
       peakLevel: 10 ** (options.levelDbfs / 20),
       toneBalanceDb: options.toneBalanceDb,
       onInput: (input) => {
-        if (input.kind === 'audioEnded') this.prepareAgainMs = prepareAgainMs.first
+        if (input.kind === 'audioEnded') this.prepareAgain.sound()
         this.drive(input)
       },
       onFault: (reason) => this.tellFault(reason),
@@ -241,7 +244,8 @@ class Core extends RadioListeners implements RadioCore {
     await this.untilIdle(this.options.transmit.hangMs ?? 0)
     this.closed = true
     this.driver.stop()
-    for (const cancel of [this.cancelDeaf, this.cancelPrepare]) cancel()
+    this.cancelDeaf()
+    this.prepareAgain.cancel()
     await Promise.all([sink?.close(), source.close()])
   }
 
@@ -386,12 +390,7 @@ class Core extends RadioListeners implements RadioCore {
     const { sink } = this.options
     if (this.closed || sink === undefined) return
     this.lost(sinkSource, error as Error)
-    const againMs = this.prepareAgainMs
-    this.prepareAgainMs = Math.min(againMs * 2, prepareAgainMs.max)
-    this.cancelPrepare()
-    this.cancelPrepare = this.clock.at(this.clock.monotonicMs() + againMs, () => {
-      void this.prepare(sink)
-    })
+    this.prepareAgain.later()
   }
 
   private ready(source: string): void {

@@ -1,4 +1,5 @@
 import { Worker } from 'node:worker_threads'
+import { createReopening, type Reopening, type Waits } from '../devices/reopening.js'
 import { firstLines } from '../ptt/helperProtocol.js'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
@@ -46,11 +47,10 @@ export function createSoundCardRadio(options: SoundCardRadioOptions): SoundCardR
   return new WorkerRadio(options)
 }
 
-const restartMsMin = 1000
-const restartMsMax = 60_000
+const restartMs: Waits = { first: 1000, longest: 60_000 }
 /** A thread that lived that long starts afresh with the shortest wait. */
 const healthyMs = 60_000
-/** After its line was cut a thread may key again so much later; doubled with each cut, up to restartMsMax. */
+/** After its line was cut a thread may key again so much later; doubled with each cut, up to the longest wait for a new thread. */
 const cutRestMsMin = 1000
 const lifeCheckMs = 5000
 /** So many checks in a row without a message: the thread hangs. */
@@ -81,14 +81,13 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
   private lastAccess: ChannelAccess
   private startedMs = 0
   private toldAtMs: number
-  private restartMs = restartMsMin
   private closing = false
   private messageSeen = true
   private checksMissed = 0
   private lastCutMs = Number.NEGATIVE_INFINITY
   private cutRestMs = cutRestMsMin
   private cancelCutRest: Cancel = () => {}
-  private cancelRestart: Cancel = () => {}
+  private readonly restarting: Reopening
   private cancelChecks: Cancel = () => {}
 
   constructor(private readonly options: SoundCardRadioOptions) {
@@ -102,6 +101,10 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
     })
     this.lastState = this.downState('the radio is starting')
     this.past = options.past
+    this.restarting = createReopening(this.clock, restartMs, () => {
+      this.event('recovered', `the radio's thread is started again`)
+      this.startWorker()
+    })
   }
 
   start(): void {
@@ -172,7 +175,7 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
   async close(): Promise<void> {
     this.closing = true
     this.cancelChecks()
-    this.cancelRestart()
+    this.restarting.cancel()
     this.cancelCutRest()
     const worker = this.worker
     if (worker === undefined) return
@@ -257,7 +260,7 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
     this.cancelCutRest = this.clock.at(nowMs + this.cutRestMs, () => {
       if (this.worker === worker && !this.closing) this.post({ type: 'mayKey' })
     })
-    this.cutRestMs = Math.min(2 * this.cutRestMs, restartMsMax)
+    this.cutRestMs = Math.min(2 * this.cutRestMs, restartMs.longest)
   }
 
   private gone(how: string): void {
@@ -275,13 +278,8 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
       this.keyedSinceMs = undefined
     }
     this.event('fault', reason)
-    if (atMs - this.startedMs > healthyMs) this.restartMs = restartMsMin
-    const againMs = this.restartMs
-    this.restartMs = Math.min(this.restartMs * 2, restartMsMax)
-    this.cancelRestart = this.clock.at(atMs + againMs, () => {
-      this.event('recovered', `the radio's thread is started again`)
-      this.startWorker()
-    })
+    if (atMs - this.startedMs > healthyMs) this.restarting.sound()
+    this.restarting.later()
   }
 
   private checkLife(): void {

@@ -1,8 +1,7 @@
-import { execFile } from 'node:child_process'
 import { readFile } from 'node:fs/promises'
 import { resolve } from 'node:path'
-import { promisify } from 'node:util'
 import type { BeaconsSection } from '../config/sections/beacons.js'
+import { programOutput } from '../devices/programOutput.js'
 import type { TelemetryChannel } from '../node/beaconOptions.js'
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
@@ -59,10 +58,8 @@ export function openReadings(
 
 async function readSource(section: ChannelSection, folder: string): Promise<string> {
   if (section.file !== undefined) return readFile(resolve(folder, section.file), 'utf8')
-  const [program, ...args] = section.command!
-  const options = { cwd: folder, timeout: commandTimeoutMs, maxBuffer: 65_536 }
-  const { stdout } = await promisify(execFile)(program!, args, options)
-  return stdout
+  const limits = { timeLimitMs: commandTimeoutMs, octetsMax: 65_536, folder }
+  return programOutput(section.command!, limits)
 }
 
 function firstNumber(text: string): number {

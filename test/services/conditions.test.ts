@@ -199,7 +199,7 @@ describe('instruments', () => {
     expect(await openInstrument(command('exit 3'), world).read()).toBeUndefined()
     expect(world.faults[0]).toMatch(/weather command/)
     expect(await openInstrument(command('sleep 60', 100), world).read()).toBeUndefined()
-    expect(world.faults[1]).toMatch(/took too long/)
+    expect(world.faults[1]).toMatch(/took longer than/)
   })
 
   it.skipIf(!hasSocat)(

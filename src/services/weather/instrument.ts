@@ -1,6 +1,6 @@
-import { execFile } from 'node:child_process'
 import { open } from 'node:fs/promises'
 import { ReadlineParser, SerialPort } from 'serialport'
+import { programOutput } from '../../devices/programOutput.js'
 import { createReopening, type Waits } from '../../devices/reopening.js'
 import type { Clock } from '../../runtime/clock.js'
 import { errorText } from '../../runtime/errorText.js'
@@ -113,22 +113,16 @@ function commandInstrument(
   let last:
     | { readonly atMs: number; readonly reading: Promise<WeatherReading | undefined> }
     | undefined
-  const run = (): Promise<WeatherReading | undefined> =>
-    new Promise((resolve) => {
-      const limits = {
-        timeout: options.timeLimitMs,
-        maxBuffer: octetsMax,
-        killSignal: 'SIGKILL' as const,
-      }
-      execFile(options.command, [...options.arguments], limits, (error, output) => {
-        if (error) {
-          onFault(
-            `weather command ${options.command}: ${error.killed ? 'took too long' : errorText(error)}`,
-          )
-          resolve(undefined)
-        } else resolve(readingOf(take(output), clock.wallMs(), clock.wallMs()))
-      })
-    })
+  const words = [options.command, ...options.arguments]
+  const run = async (): Promise<WeatherReading | undefined> => {
+    try {
+      const output = await programOutput(words, { timeLimitMs: options.timeLimitMs, octetsMax })
+      return readingOf(take(output), clock.wallMs(), clock.wallMs())
+    } catch (error) {
+      onFault(`weather command ${options.command}: ${errorText(error)}`)
+      return undefined
+    }
+  }
   return {
     read() {
       const nowMs = clock.monotonicMs()
