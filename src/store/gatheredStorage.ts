@@ -31,8 +31,8 @@ export interface GatheredStorageParts {
 }
 
 /**
- * So many in one step, which takes some 40 ms; the next one follows after a pause. A step writes the pages that others have
- * written, too: with 1,000 a card got a third more of it.
+ * So many in one step, which takes some 40 ms; the next one follows after a pause. A step writes pages again that the steps
+ * before it have written, and a card gets them each time: so not fewer.
  */
 const writesPerStep = 4_000
 

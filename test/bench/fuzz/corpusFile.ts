@@ -1,4 +1,5 @@
-import { existsSync, readFileSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { dirname } from 'node:path'
 import { fileURLToPath } from 'node:url'
 
 /** Small, as they lie in the repository. */
@@ -17,6 +18,7 @@ export function readCorpus(name: string): Uint8Array[] {
 }
 
 export function writeCorpus(name: string, inputs: readonly Uint8Array[]): void {
+  mkdirSync(dirname(fileOf(name)), { recursive: true })
   const kept = inputs.filter(({ length }) => length > 0 && length <= octetsMax).slice(-inputsMax)
   writeFileSync(
     fileOf(name),
