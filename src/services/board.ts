@@ -1,4 +1,5 @@
 import { keptText } from './airText.js'
+import { composedAsSent } from './compose.js'
 import { ageWords } from './geo/words.js'
 import type { Service } from './service.js'
 
@@ -15,9 +16,11 @@ export const boardService: Service = {
     const notices = context.notices.recent(shownOf(question.words[0]))
     if (notices.length === 0) return 'The board is empty. Post with: post TEXT'
     const nowMs = context.clock.wallMs()
-    return notices.map(({ from, text, postedWallMs }) => ({
-      asSent: `${from} ${ageWords(nowMs - postedWallMs)}: ${text}`,
-    }))
+    return composedAsSent(
+      notices.map(
+        ({ from, text, postedWallMs }) => `${from} ${ageWords(nowMs - postedWallMs)}: ${text}`,
+      ),
+    )
   },
 }
 
@@ -47,6 +50,7 @@ const refusals = {
 } as const
 
 function shownOf(word: string | undefined): number {
+  if (word?.toLowerCase() === 'all') return shownMax
   const wanted = Number(word ?? shownDefault)
   return Number.isInteger(wanted) && wanted >= 1 ? Math.min(wanted, shownMax) : shownDefault
 }

@@ -1,4 +1,5 @@
 import { locatorOf } from '../aprs/locator.js'
+import { composed } from './compose.js'
 import { agoWords } from './geo/words.js'
 import type { Service } from './service.js'
 import { dateWords, zoneWords } from './timeWords.js'
@@ -20,7 +21,7 @@ export const clockService: Service = {
       const { ageMs } = context.askerPosition
       lines.push(`You were in ${locatorOf(context.askerPosition)}, heard ${agoWords(ageMs)}`)
     }
-    return lines
+    return composed(lines)
   },
 }
 

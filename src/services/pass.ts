@@ -7,6 +7,7 @@ import {
   placeAsked,
   readArguments,
 } from './asking/readArguments.js'
+import { composed } from './compose.js'
 import { type Reference, referenceAsked } from './geo/reference.js'
 import { ageWords } from './geo/words.js'
 import { whereAreYou } from './repeaters.js'
@@ -158,16 +159,16 @@ function nextOfOne(
   { observer, reference, fromMs, day }: From,
   context: ServiceContext,
   options: PassOptions,
-): string | string[] {
+): string | readonly string[] {
   const name = set.name.slice(0, 16)
   const toMs = day === undefined ? fromMs + searchMs : day.fromWallMs + dayMs
   for (const pass of passesOf(set, observer, fromMs, toMs, 0)) {
     if (pass.upAtStart && pass.upAtEnd) {
       const look = lookAt(set, observer, fromMs)!
-      return [`${name} is always up: ${pointing(look)}`, noteOn(set, reference, context)]
+      return composed([`${name} is always up: ${pointing(look)}`, noteOn(set, reference, context)])
     }
     if (pass.highest.elevationDeg < options.elevationMinDeg) continue
-    return [passWords(name, pass, context), noteOn(set, reference, context)]
+    return composed([passWords(name, pass, context), noteOn(set, reference, context)])
   }
   if (lookAt(set, observer, fromMs) === undefined)
     return `${name}: no pass can be computed, perhaps burnt up`
@@ -179,7 +180,7 @@ async function nextOfAll(
   { observer, reference, fromMs, day }: From,
   context: ServiceContext,
   options: PassOptions,
-): Promise<string | string[]> {
+): Promise<string | readonly string[]> {
   const { elevationMinDeg } = options
   const found = await nextRise(sets, observer, fromMs, elevationMinDeg)
   if (found === undefined) {
@@ -187,7 +188,10 @@ async function nextOfAll(
     return `None of ${sets.length} satellites rises over ${elevationMinDeg}deg ${when}.`
   }
   const { set, pass } = found
-  return [passWords(set.name.slice(0, 16), pass, context), noteOn(set, reference, context)]
+  return composed([
+    passWords(set.name.slice(0, 16), pass, context),
+    noteOn(set, reference, context),
+  ])
 }
 
 function placeText({ of, words }: Reference): string {

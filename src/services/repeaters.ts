@@ -7,6 +7,7 @@ import {
   readArguments,
   unknownText,
 } from './asking/readArguments.js'
+import { composed } from './compose.js'
 import { referenceAsked, wayFromWords } from './geo/reference.js'
 import { distanceWords } from './geo/words.js'
 import type { RepeaterIndex } from './repeaters/directory.js'
@@ -48,9 +49,12 @@ export function repeatersService(options: RepeatersOptions): Service {
       const near = nearestTo(asked, countOf(question.words), directory, context, options)
       const note = noteOn(asked, context)
       if (typeof near === 'string') return note === undefined ? near : `${near} ${note}`
-      if (note === undefined) return near
+      if (note === undefined) return composed(near, '; ')
       // No more messages than without it, unless so many were asked for.
-      return [...(asked.count === undefined ? near.slice(0, countDefault - 1) : near), note]
+      return composed(
+        [...(asked.count === undefined ? near.slice(0, countDefault - 1) : near), note],
+        '; ',
+      )
     },
   }
 }

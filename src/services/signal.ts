@@ -1,4 +1,5 @@
 import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
+import { composed } from './compose.js'
 import { ageWords } from './geo/words.js'
 import type { Service, ServiceContext } from './service.js'
 
@@ -22,10 +23,10 @@ export const signalService: Service = {
     const age = ageWords(nowMs - measured[0]!.atWallMs)
     const { length } = measured
     const fresh = length === 1 ? 'Last frame' : `Last ${length} frames`
-    return [
+    return composed([
       `${age === 'now' ? fresh : `Last ${length}, ${age} ago`}: ${figureWords(mean)}`,
       adviceOn(mean, othersLevelDbfs(question.from, context)).slice(0, 2).join('. '),
-    ]
+    ])
   },
 }
 

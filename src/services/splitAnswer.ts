@@ -41,7 +41,7 @@ export function splitAnswer(answer: Answer, options: SplitOptions = {}): string[
 function splitText(text: string, charactersMax: number): string[] {
   const messages: string[] = []
   let line = ''
-  for (const word of text.split(' ')) {
+  for (const word of unitsOf(text)) {
     if (word === '') continue
     if (line !== '' && !fitsMessage(`${line} ${word}`, charactersMax)) {
       messages.push(line)
@@ -56,6 +56,21 @@ function splitText(text: string, charactersMax: number): string[] {
   }
   if (line !== '') messages.push(line)
   return messages
+}
+
+const unit =
+  /^(m|km|mi|ft|mm|in|Hz|kHz|MHz|dB|dBFS|dBm|C|F|%|hPa|km\/h|mph|deg|W|V|A|Ah|s|min|h|d|ppm|frames?)[.,;:)]*$/
+
+/** Words between which a message may end: a number is not parted from its unit. */
+function unitsOf(text: string): string[] {
+  const units: string[] = []
+  for (const word of text.split(' ')) {
+    const last = units.at(-1)
+    if (last !== undefined && unit.test(word) && /^[-+(~]*\d[\d.,:]*$/.test(last))
+      units[units.length - 1] = `${last} ${word}`
+    else units.push(word)
+  }
+  return units
 }
 
 function markedAsCut(message: string, charactersMax: number): string {

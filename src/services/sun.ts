@@ -7,6 +7,7 @@ import {
   readArguments,
   unknownText,
 } from './asking/readArguments.js'
+import { composed } from './compose.js'
 import { type Reference, referenceAsked } from './geo/reference.js'
 import { whereAreYou } from './repeaters.js'
 import type { Service, ServiceContext } from './service.js'
@@ -36,10 +37,10 @@ export function sunService(options: SunOptions): Service {
       const place = placeAsked(asked, context)
       const reference = referenceAsked(place, context, options.positionAgeMaxMs)
       const moon = moonText(day.daysAhead > 0 ? day.fromWallMs : nowMs, offsetAt)
-      if (reference === undefined) return [whereAreYou('sun'), moon, ...notes]
+      if (reference === undefined) return composed([whereAreYou('sun'), moon, ...notes])
       if (words.length < question.words.length)
-        return [moon, moonTimesText(reference, day.fromWallMs, offsetAt), ...notes]
-      return [sunText(reference, asked, nowMs, offsetAt), moon, ...notes]
+        return composed([moon, moonTimesText(reference, day.fromWallMs, offsetAt), ...notes])
+      return composed([sunText(reference, asked, nowMs, offsetAt), moon, ...notes])
     },
   }
 }

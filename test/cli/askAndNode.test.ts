@@ -8,6 +8,7 @@ import { askCommand } from '../../src/cli/ask/ask.js'
 import { loadConfig } from '../../src/config/load.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { createServices, type OpenServices } from '../../src/services/all.js'
+import { splitAnswer } from '../../src/services/splitAnswer.js'
 import { nodeOptions } from '../../src/setup/nodeOptions.js'
 import { serviceOptions } from '../../src/setup/serviceOptions.js'
 import { testNode } from '../node/testNode.js'
@@ -118,8 +119,14 @@ const texts = [
 ]
 
 it('every service, by every kind of text', async () => {
-  for (const text of texts)
-    expect(await askSays('N0CALL-10', text), text).toEqual(await nodeSays('N0CALL-10', text))
+  for (const text of texts) {
+    const said = await askSays('N0CALL-10', text)
+    expect(said, text).toEqual(await nodeSays('N0CALL-10', text))
+    // No more messages than the characters need, or than their words in one text would.
+    const whole = said.join(' ')
+    const fewest = splitAnswer(whole, { messagesMax: 20 }).length
+    expect(said.length, text).toBeLessThanOrEqual(Math.max(Math.ceil(whole.length / 67), fewest))
+  }
 })
 
 it('any text to any name (fast-check)', async () => {

@@ -47,8 +47,12 @@ describe('repeaters', () => {
 
   it('gives three unless asked, and at most ten', async () => {
     expect(await answerOf(service, '')).toHaveLength(3)
-    expect(await answerOf(service, '9')).toHaveLength(9)
-    expect(await answerOf(service, '25')).toHaveLength(10)
+    const told = async (text: string): Promise<number> =>
+      (await answerOf(service, text)).join('; ').split('; ').length
+    expect(await told('9')).toBe(9)
+    expect(await told('25')).toBe(10)
+    expect(await told('99')).toBe(10)
+    expect(await told('all')).toBe(10)
   })
 
   it('fits every repeater into one message, however long its name', async () => {
@@ -74,7 +78,9 @@ describe('repeaters', () => {
 
   it('says what it did not understand, and what it has not', async () => {
     const two = await answerOf(service, '2')
-    expect(await answerOf(service, '2 purple')).toEqual([...two, '"purple" is not known here.'])
+    expect(await answerOf(service, '2 purple')).toEqual([
+      `${two.join('; ')}; "purple" is not known here.`,
+    ])
     expect(await answerOf(service, '2 13cm')).toEqual([
       'No 13cm repeater in the list within 400km of node.',
     ])

@@ -2,6 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { messageCharactersMax, messageTextProblem } from '../../src/aprs/messageText.js'
 import { airText, keptText } from '../../src/services/airText.js'
+import { composed } from '../../src/services/compose.js'
 import { splitAnswer } from '../../src/services/splitAnswer.js'
 
 describe('splitAnswer', () => {
@@ -100,4 +101,43 @@ describe('airText', () => {
   it('makes one blank of any white space', () => {
     expect(airText(' a\r\n\tb ')).toBe('a b')
   })
+})
+
+describe('composed', () => {
+  const messagesOf = (parts: readonly string[], joint?: string) =>
+    splitAnswer(composed(parts, joint), { messagesMax: 100 })
+  it('leaves parts apart that need so many messages, joins them where they do not', () => {
+    const long = 'x'.repeat(60)
+    expect(messagesOf([long, long])).toEqual([long, long])
+    expect(messagesOf(['one', 'two'])).toEqual(['one. two'])
+    expect(messagesOf(['One.', 'two'], '; ')).toEqual(['One. two'])
+    expect(messagesOf(['a'.repeat(40), 'b'.repeat(40), 'c'.repeat(20)], '; ')).toEqual([
+      'a'.repeat(40),
+      `${'b'.repeat(40)}; ${'c'.repeat(20)}`,
+    ])
+  })
+  it('takes no more messages than the words in one text would, and loses none of them', () => {
+    fc.assert(
+      fc.property(
+        fc.array(fc.array(fc.stringMatching(/^[a-z0-9]{1,12}$/), { minLength: 1, maxLength: 12 }), {
+          minLength: 1,
+          maxLength: 10,
+        }),
+        (lists) => {
+          const parts = lists.map((words) => words.join(' '))
+          const messages = messagesOf(parts, '; ')
+          const whole = splitAnswer(parts.join('; '), { messagesMax: 100 })
+          const fewest = Math.ceil(parts.join('; ').length / 67)
+          expect(messages.length).toBeLessThanOrEqual(Math.max(fewest, whole.length))
+          expect(messages.join(' ').replaceAll(';', '')).toBe(parts.join(' '))
+        },
+      ),
+      { seed: 1 },
+    )
+  })
+})
+
+it('a number is not parted from its unit', () => {
+  const text = `${'x'.repeat(60)} is 12 km away`
+  expect(splitAnswer(text)).toEqual([`${'x'.repeat(60)} is`, '12 km away'])
 })
