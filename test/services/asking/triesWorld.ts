@@ -109,7 +109,10 @@ const airName = (place: string): string => place.normalize('NFD').replace(/\p{M}
  */
 export const rules: Readonly<Record<string, Rule>> = {
   repeaters: (one, tried) => {
-    const listed = tried.messages.filter((text) => /\d\d\.\d{3}/.test(text))
+    // Many in few messages follow each other with semicolons; one begun in a message may end in the next.
+    const listed = tried.messages.every((text) => /^[^;]*$/.test(text))
+      ? tried.messages.filter((text) => /\d\d\.\d{3}/.test(text))
+      : all(tried).split('; ')
     const asked = one.text.toLowerCase()
     const inBand = (text: string): boolean => {
       if (/uhf|70 ?cm/.test(asked)) return / 4[34]\d\./.test(text)
