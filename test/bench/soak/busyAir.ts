@@ -1,5 +1,5 @@
-import { createWriteStream, openSync } from 'node:fs'
-import { type AddressInfo, createServer, type Server, type Socket } from 'node:net'
+import { constants, openSync } from 'node:fs'
+import { type AddressInfo, createServer, type Server, Socket } from 'node:net'
 import { modulateTransmission } from '../../../dsp/modem/modulateTransmission.js'
 import { encodePcm } from '../../../src/audio/rawPcm.js'
 import { encodeFrame } from '../../../src/ax25/frame.js'
@@ -36,6 +36,7 @@ export function busyAir(call: string, meanMs: number, random: Random): BusyAir {
   const outputs: { write(block: Buffer): void }[] = []
   const sockets = new Set<Socket>()
   const servers: Server[] = []
+  const fifos: Socket[] = []
   const noise = Float32Array.from({ length: airRateHz }, () => noiseLevel * (2 * random() - 1))
   let transmission: Float32Array = new Float32Array(0)
   let at = 0
@@ -86,8 +87,11 @@ export function busyAir(call: string, meanMs: number, random: Random): BusyAir {
   return {
     counters,
     toFifo(path) {
-      // for both: so it neither waits for a reader nor ends without one
-      const stream = createWriteStream(path, { fd: openSync(path, 'r+') })
+      // for both: so it neither waits for a reader nor ends without one; a write that blocked would outlive the run
+      const fd = openSync(path, constants.O_RDWR | constants.O_NONBLOCK)
+      const stream = new Socket({ fd, readable: false, writable: true })
+      stream.on('error', () => {})
+      fifos.push(stream)
       outputs.push({
         write(block) {
           if (stream.writableLength > backlogOctetsMax) counters.lateBlocks++
@@ -116,7 +120,7 @@ export function busyAir(call: string, meanMs: number, random: Random): BusyAir {
     },
     close() {
       clearInterval(timer)
-      for (const socket of sockets) socket.destroy()
+      for (const socket of [...sockets, ...fifos]) socket.destroy()
       for (const server of servers) server.close()
     },
   }
