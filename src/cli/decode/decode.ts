@@ -46,7 +46,7 @@ export function decodeCommand(edges: Edges): Command {
         .argParser(channelOf),
     )
     .addOption(
-      new Option('--repair <level>', 'how far frames with a wrong check sequence are mended')
+      new Option('--repair <level>', 'how far frames with a wrong check sequence are repaired')
         .choices(['none', 'careful', 'eager'])
         .default('careful'),
     )

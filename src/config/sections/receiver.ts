@@ -2,7 +2,7 @@ import { z } from 'zod'
 
 /** How hard it listens. */
 export const receiverSection = z.strictObject({
-  /** how far frames with a wrong check sequence are mended: 'none', 'careful' or 'eager' */
+  /** how far frames with a wrong check sequence are repaired: 'none', 'careful' or 'eager' */
   repair: z.enum(['none', 'careful', 'eager']).default('careful'),
   /** count any signal above the noise, voice included, as a busy channel; not only packet */
   busyOnAnySignal: z.boolean().default(false),

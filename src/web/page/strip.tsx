@@ -275,7 +275,7 @@ function textOf({ kind, text, detail }: Entry): string {
   return [
     text,
     ...(via.length > 0 ? [frame.via(via.join(', '))] : []),
-    ...(bits > 0 ? [frame.mended(bits)] : []),
+    ...(bits > 0 ? [frame.repairedBits(bits)] : []),
   ].join('; ')
 }
 

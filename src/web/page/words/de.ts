@@ -75,8 +75,8 @@ export const de: Words = {
     clipping: 'zu laut: oben abgeschnitten; zurückdrehen',
     none: 'Nichts als Stille.',
   },
-  counts: (read, mended, damaged) =>
-    `${read} gelesen, davon ${mended} ausgebessert; ${damaged} beschädigt.`,
+  counts: (read, repaired, damaged) =>
+    `${read} gelesen, davon ${repaired} ausgebessert; ${damaged} beschädigt.`,
   notTold: 'Ihr Modem nennt weder Pegel noch Spektrum.',
   spectrumLabel: (hz, level) =>
     `Spektrum des Tons über die Zeit, 0 bis 4 kHz. Am stärksten jetzt: ${hz} Hz mit ${level} dBFS.`,
@@ -87,7 +87,7 @@ export const de: Words = {
   nothingYet: 'Noch nichts.',
   frame: {
     via: (path) => `über ${path}`,
-    mended: (bits) => (bits === 1 ? '1 Bit ausgebessert' : `${bits} Bits ausgebessert`),
+    repairedBits: (bits) => (bits === 1 ? '1 Bit ausgebessert' : `${bits} Bits ausgebessert`),
   },
   damaged: {
     word: 'beschädigt',

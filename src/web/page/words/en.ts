@@ -75,8 +75,8 @@ export const en = {
     clipping: 'too high: it is cut off at the top; turn it down',
     none: 'Nothing but silence.',
   },
-  counts: (read: number, mended: number, damaged: number) =>
-    `${read} read, ${mended} of them mended; ${damaged} damaged.`,
+  counts: (read: number, repaired: number, damaged: number) =>
+    `${read} read, ${repaired} of them repaired; ${damaged} damaged.`,
   notTold: 'Its modem tells no level and no spectrum.',
   spectrumLabel: (hz: number, level: string) =>
     `Spectrum of the audio over time, 0 to 4 kHz. Strongest now: ${hz} Hz at ${level} dBFS.`,
@@ -87,7 +87,7 @@ export const en = {
   nothingYet: 'Nothing yet.',
   frame: {
     via: (path: string) => `via ${path}`,
-    mended: (bits: number) => (bits === 1 ? '1 bit mended' : `${bits} bits mended`),
+    repairedBits: (bits: number) => (bits === 1 ? '1 bit repaired' : `${bits} bits repaired`),
   },
   damaged: {
     word: 'damaged',
@@ -99,7 +99,7 @@ export const en = {
   /** What an event is called on the strip, by its kind in the log. */
   kinds: {
     heard: 'heard',
-    repaired: 'mended',
+    repaired: 'repaired',
     ignored: 'not answered',
     asked: 'asks',
     refused: 'refused',

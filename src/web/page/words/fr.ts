@@ -75,7 +75,7 @@ export const fr: Words = {
     clipping: 'trop fort : écrêté ; baissez-le',
     none: 'Rien que du silence.',
   },
-  counts: (read, mended, damaged) => `${read} lues, dont ${mended} réparées ; ${damaged} abîmées.`,
+  counts: (read, repaired, damaged) => `${read} lues, dont ${repaired} réparées ; ${damaged} abîmées.`,
   notTold: 'Son modem ne dit ni niveau ni spectre.',
   spectrumLabel: (hz, level) =>
     `Spectre du son au fil du temps, de 0 à 4 kHz. Le plus fort : ${hz} Hz à ${level} dBFS.`,
@@ -86,7 +86,7 @@ export const fr: Words = {
   nothingYet: 'Rien encore.',
   frame: {
     via: (path) => `par ${path}`,
-    mended: (bits) => (bits === 1 ? '1 bit réparé' : `${bits} bits réparés`),
+    repairedBits: (bits) => (bits === 1 ? '1 bit réparé' : `${bits} bits réparés`),
   },
   damaged: {
     word: 'abîmée',
