@@ -390,7 +390,7 @@ describe('decode: bad input', () => {
     for (const option of ['--output', '--capture']) {
       const run = await decode([file, option, place('no/such/place')])
       expect(run.exitCode).toBe(1)
-      expect(run.stderr).toMatch(/no such file, expected .* written/)
+      expect(run.stderr).toMatch(/no\/such\/place: cannot be written: no such file/)
     }
   })
 })

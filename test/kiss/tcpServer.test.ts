@@ -296,7 +296,7 @@ describe('KISS over TCP', () => {
     })
     await expect(again).rejects.toThrow(
       new RegExp(
-        `KISS over TCP at 127.0.0.1:${server.port}: got the address is in use by another program.*choose another`,
+        `KISS over TCP at 127.0.0.1:${server.port}: cannot be opened: the address is in use by another program.*choose another`,
       ),
     )
   })

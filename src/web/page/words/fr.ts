@@ -75,7 +75,8 @@ export const fr: Words = {
     clipping: 'trop fort : écrêté ; baissez-le',
     none: 'Rien que du silence.',
   },
-  counts: (read, repaired, damaged) => `${read} lues, dont ${repaired} réparées ; ${damaged} abîmées.`,
+  counts: (read, repaired, damaged) =>
+    `${read} lues, dont ${repaired} réparées ; ${damaged} abîmées.`,
   notTold: 'Son modem ne dit ni niveau ni spectre.',
   spectrumLabel: (hz, level) =>
     `Spectre du son au fil du temps, de 0 à 4 kHz. Le plus fort : ${hz} Hz à ${level} dBFS.`,
