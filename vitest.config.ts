@@ -9,5 +9,7 @@ export default defineConfig({
     testTimeout: 120_000,
     hookTimeout: 120_000,
     pool: 'forks',
+    // One a core: vitest leaves one idle, which doubles the time on two.
+    maxWorkers: '100%',
   },
 })
