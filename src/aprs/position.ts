@@ -142,7 +142,13 @@ function readExtension(text: string, position: Position): Extended {
   const signal = parseSignal(text)
   if (signal.ok) return withBearing(rest, position, { signal: signal.value })
   const pair = parsePair(text)
-  if (pair.ok) return withBearing(rest, position, courseAndSpeed(pair.value))
+  if (pair.ok) {
+    const extended = withBearing(rest, position, courseAndSpeed(pair.value))
+    // A direction finder's 000/000 says that it stands (the example of ch. 8); anybody else's that it does not know.
+    if (extended.details.bearing !== undefined && pair.value.second === 0)
+      return { ...extended, details: { ...extended.details, speedKmh: 0 } }
+    return extended
+  }
   return withBearing(text, position, {})
 }
 

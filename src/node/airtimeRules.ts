@@ -29,13 +29,10 @@ export type MayGo =
 const handedMsMax = 6_000
 
 /**
- * What is sent again, refusals, mail and beacons leave to first copies what the questions of the next while will need, if they
- * go on coming as they did: so the next question is answered at once, and not when the window has moved on. With nobody asking
- * it is the smaller share of what a duty limit allows; with a crowd the larger one.
+ * What is sent again, refusals, mail and beacons leave this share of what a duty limit allows: so the next question is
+ * answered at once, and not when the window has moved on.
  */
-const leftToFirstCopies = { min: 0.15, max: 0.7, forMs: 360_000 }
-/** An acknowledgement and the answer after it, in airtime of acknowledgements (found by trial). */
-const questionPerAcknowledgement = 4
+const leftToFirstCopies = 0.15
 
 /**
  * Where the duty limit leaves little but its reserve, acknowledgements wait so long for others: one takes 0.2 s, and a
@@ -58,7 +55,7 @@ export function mayGo(frame: QueuedFrame, airtime: Airtime, load: RadioLoad): Ma
   }
   const aloneMs = airtime.keyedMs([octets])
   if (openMs > 0 && openMs + aloneMs > handedMsMax) return { kind: 'after others' }
-  const leftMs = isFirstCopy(priority) ? reserveMs : keptForFirstCopies(airtime, load)
+  const leftMs = isFirstCopy(priority) ? reserveMs : leftToFirstCopies * airtime.allowanceMs
   const neededMs = openMs + aloneMs + followingMs(frame, airtime) + leftMs
   if (airtime.freeMs(priority) >= neededMs) return { kind: 'now' }
   const earliestMs = airtime.earliestMs(neededMs, priority)
@@ -85,12 +82,6 @@ function keptForAcknowledgements(airtime: Airtime, load: RadioLoad): number {
   const moreMs = airtime.freeMs('acknowledgement') + noticeable * allowanceMs
   const comesBackMs = airtime.earliestMs(moreMs, 'acknowledgement')
   return Math.min(keptShareMax * allowanceMs, acknowledgementShare * (comesBackMs - nowMs))
-}
-
-function keptForFirstCopies({ allowanceMs }: Airtime, { acknowledgementShare }: RadioLoad): number {
-  const { min, max, forMs } = leftToFirstCopies
-  const expectedMs = questionPerAcknowledgement * acknowledgementShare * forMs
-  return Math.min(max * allowanceMs, Math.max(min * allowanceMs, expectedMs))
 }
 
 const keptShareMax = 0.25
