@@ -69,7 +69,8 @@ export function damageFile(file: string, seed: number): void {
 /** A database of an earlier version, with something in it that was promised. */
 export function makeOlder(file: string, seed: number, wallMs: number): void {
   const random = seededRandom(seed)
-  for (const suffix of ['', '-wal', '-shm', '-heard']) rmSync(file + suffix, { force: true })
+  for (const suffix of ['', '-wal', '-shm', '-heard'])
+    rmSync(file + suffix, { recursive: true, force: true })
   const version = 1 + Math.floor(random() * (migrations.length - 1))
   const sqlite = openSqlite(file)
   try {

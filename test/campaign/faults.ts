@@ -113,7 +113,8 @@ const faults: Readonly<Record<FaultKind, Fault>> = {
     world.recoveries.expect('an older database was brought up to date', 'migrated')
   },
   'database deleted': (world) => {
-    for (const suffix of ['', '-wal', '-shm']) rmSync(world.disk.database + suffix, { force: true })
+    for (const suffix of ['', '-wal', '-shm'])
+      rmSync(world.disk.database + suffix, { recursive: true, force: true })
     world.talk.forget()
   },
 }
@@ -189,7 +190,8 @@ function unusable(world: World, lastsMs: number, random: Random): void {
   world.endLife((disk, folder) => {
     good.disk = disk.copyTo(`${folder}-kept`)
     const broken = disk.copyTo(folder)
-    for (const suffix of ['', '-wal', '-heard']) rmSync(broken.database + suffix, { force: true })
+    for (const suffix of ['', '-wal', '-heard'])
+      rmSync(broken.database + suffix, { recursive: true, force: true })
     mkdirSync(broken.database)
     return broken
   })
