@@ -73,6 +73,7 @@ interface Letter {
 
 /** What answers and letters carry, so that it is known whose they are. */
 const token = /\b([TLP]\d+[a-c]?)\b/
+const tokens = new RegExp(token, 'g')
 
 export const talkWatch = (parts: TalkWatchParts): TalkWatch => new Watch(parts)
 
@@ -93,6 +94,7 @@ class Watch implements TalkWatch {
   private readonly countOf = new Map<string, number>()
   private lives = 0
   private clockWasSet = false
+  private keepsNothing = false
   private forgottenMs = Number.NEGATIVE_INFINITY
 
   constructor(private readonly parts: TalkWatchParts) {}
@@ -204,6 +206,7 @@ class Watch implements TalkWatch {
     if (this.clockWasSet) for (const hearing of this.heard.values()) hearing.times++
     this.clockWasSet = false
     const database = this.parts.database()
+    this.keepsNothing = database === undefined
     if (database === undefined) return
     for (const { from, number, text } of this.survivors.slice(-survivorsChecked)) {
       const found = database.get(
@@ -221,6 +224,8 @@ class Watch implements TalkWatch {
   }
 
   lifeEnded(): void {
+    // Safe start without the database: the next life knows nothing of this one.
+    if (this.keepsNothing) this.forget()
     // A repetition that was heard by one process is not known to the next.
     for (const hearing of this.heard.values()) hearing.againByMs = undefined
   }
@@ -244,8 +249,9 @@ class Watch implements TalkWatch {
   private keep(key: string, hearing: Hearing): void {
     this.heard.set(key, hearing)
     append(this.byNumber, `${hearing.from} ${hearing.number}`, hearing)
-    const name = token.exec(hearing.text)?.[1]
-    if (name !== undefined) append(this.byToken, name.replace(/[a-c]$/, ''), hearing)
+    // Each that it asks for: a frame that somebody changed on its way may ask for the second half of another question.
+    const names = [...hearing.text.matchAll(tokens)].map(([name]) => name.replace(/[a-c]$/, ''))
+    for (const name of new Set(names)) append(this.byToken, name, hearing)
   }
 
   private responded(to: string, number: string, isAcknowledged: boolean): void {
