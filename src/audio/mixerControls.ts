@@ -1,5 +1,4 @@
-import { childEnd } from '../devices/child.js'
-import type { SpawnChild } from './audioChild.js'
+import { programOutput } from '../devices/programOutput.js'
 
 /** What of a sound card's mixer decides over its input. */
 export interface InputControl {
@@ -23,26 +22,26 @@ export function mixerArguments(device: string): readonly string[] | undefined {
   return card === undefined ? undefined : ['-c', card]
 }
 
-/** @returns an empty list where amixer is missing, fails, or knows no such card */
+/** @returns an empty list where amixer is missing, fails, hangs, or knows no such card */
 export async function readInputControls(
   device: string,
-  spawn: SpawnChild,
+  env: NodeJS.ProcessEnv,
 ): Promise<readonly InputControl[]> {
   const card = mixerArguments(device)
   if (card === undefined) return []
-  const child = spawn('amixer', [...card, 'scontents'])
-  let text = ''
-  child.stdout.setEncoding('utf8').on('data', (part: string) => {
-    if (text.length < textLengthMax) text += part
-  })
-  child.stderr.resume()
-  child.stdin.end()
-  const end = await childEnd(child)
-  return end.exitCode === 0 ? parseInputControls(text) : []
+  try {
+    const english = { ...env, LC_ALL: 'C' }
+    return parseInputControls(
+      await programOutput(['amixer', ...card, 'scontents'], { ...limits, env: english }),
+    )
+  } catch {
+    // Without it levels are set by ear and by what is measured.
+    return []
+  }
 }
 
 /** A card has some dozens of controls of a few hundred characters each. */
-const textLengthMax = 200_000
+const limits = { timeLimitMs: 3000, octetsMax: 200_000 }
 
 /** Reads the output of `amixer scontents` in English. */
 export function parseInputControls(text: string): InputControl[] {

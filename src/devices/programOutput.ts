@@ -8,6 +8,8 @@ export interface ProgramLimits {
   readonly octetsMax: number
   /** where it runs; here, unless given */
   readonly folder?: string | undefined
+  /** what it sees, with the PATH in which it is looked for; ours, unless given */
+  readonly env?: NodeJS.ProcessEnv | undefined
 }
 
 /**
@@ -18,10 +20,10 @@ export interface ProgramLimits {
  */
 export function programOutput(
   words: readonly string[],
-  { timeLimitMs, octetsMax, folder }: ProgramLimits,
+  { timeLimitMs, octetsMax, folder, env }: ProgramLimits,
 ): Promise<string> {
-  const [program = '', ...parameters] = tied(words, 'KILL')
-  const limits = { timeout: timeLimitMs, maxBuffer: octetsMax, cwd: folder }
+  const [program = '', ...parameters] = tied(words, 'KILL', env)
+  const limits = { timeout: timeLimitMs, maxBuffer: octetsMax, cwd: folder, env }
   return new Promise((resolve, reject) => {
     execFile(program, parameters, { ...limits, killSignal: 'SIGKILL' }, (error, output) => {
       if (error === null) return resolve(output)

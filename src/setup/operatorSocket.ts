@@ -76,16 +76,16 @@ function replyTo(line: string, answer: (request: OperatorRequest) => OperatorRep
 }
 
 async function listen(server: Server, path: string): Promise<void> {
-  // Nobody else may connect between the listening and the change of mode.
-  const before = process.umask(0o117)
   try {
     await new Promise<void>((resolve, reject) => {
-      server.once('error', reject).listen(path, resolve)
+      server.once('error', reject)
+      // The socket is made within the call: nobody else may connect before its mode is set, and no other file gets this one.
+      const before = process.umask(0o117)
+      server.listen(path, resolve)
+      process.umask(before)
     })
   } catch (error) {
     throw notHad(path, errorText(error))
-  } finally {
-    process.umask(before)
   }
   chmodSync(path, 0o660)
 }

@@ -3,7 +3,6 @@ import { chmodSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
-import { spawnTied } from '../../src/audio/audioChild.js'
 import {
   mixerArguments,
   parseInputControls,
@@ -103,15 +102,15 @@ describe('readInputControls', () => {
     const file = join(folder, 'amixer')
     writeFileSync(file, `#!/bin/sh\n${script}\n`)
     chmodSync(file, 0o755)
-    return spawnTied({ PATH: `${folder}:${process.env.PATH}` })
+    return { PATH: `${folder}:${process.env.PATH}` }
   }
 
   it('asks amixer for the card; a failure or a missing program gives no controls', async () => {
     const answer = `[ "$1 $2 $3" = "-c Device scontents" ] && cat <<'END'\n${usbDongle}END`
-    const spawn = withAmixer(answer)
-    expect(await readInputControls('plughw:CARD=Device,DEV=0', spawn)).toHaveLength(2)
-    expect(await readInputControls('plughw:CARD=Other,DEV=0', spawn)).toEqual([])
-    const none = spawnTied({ PATH: folder! })
+    const env = withAmixer(answer)
+    expect(await readInputControls('plughw:CARD=Device,DEV=0', env)).toHaveLength(2)
+    expect(await readInputControls('plughw:CARD=Other,DEV=0', env)).toEqual([])
+    const none = { PATH: folder! }
     rmSync(join(folder!, 'amixer'))
     expect(await readInputControls('plughw:CARD=Device,DEV=0', none)).toEqual([])
   })

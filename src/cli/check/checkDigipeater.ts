@@ -62,7 +62,7 @@ export function digipeaterFindings(config: Config): Finding[] {
     ),
     look(
       'digipeater',
-      'it sends what strangers sent: who holds the licence answers for the station (47 CFR 97.205, 97.219; local rules come first). Ask who repeats in your area already: one station too many costs everybody airtime',
+      'it sends what strangers sent: who holds the licence answers for the station (47 CFR 97.219; local rules come first). Ask who repeats in your area already: one station too many costs everybody airtime',
     ),
     ...(config.digipeater.kind === 'wide' && config.digipeater.widestN > 2
       ? [

@@ -153,10 +153,20 @@ const hangOf = (radio: RadioSection | undefined): number | undefined =>
 
 /** @throws UsageError where the figures of the command line make no set of limits */
 function limitsOf(flags: ExposureFlags, config: Config | undefined): LimitSet {
-  const given = flags.own !== undefined || flags.ownAveraging !== undefined
+  const given = [flags.own, flags.ownOccupational, flags.ownAveraging].some(
+    (value) => value !== undefined,
+  )
   if (flags.limits === undefined && !given)
     return config === undefined ? limitSetOf('47cfr1.1310') : limitsOfConfig(config.exposure)
-  if (flags.limits !== undefined && flags.limits !== 'own') return limitSetOf(flags.limits)
+  if (flags.limits !== undefined && flags.limits !== 'own' && !given)
+    return limitSetOf(flags.limits)
+  if (flags.limits !== undefined && flags.limits !== 'own')
+    throw new UsageError({
+      code: 'exposure-own-limits',
+      subject: 'exposure',
+      got: `--limits ${flags.limits}, and figures of your own`,
+      expected: 'one of them',
+    })
   const { own, ownOccupational, ownAveraging } = flags
   const wrong = [own, ownOccupational ?? own, ownAveraging].some(
     (value) => value === undefined || !(value > 0),

@@ -201,7 +201,7 @@ function finish(
 async function tellControls(edges: Edges, spec: string): Promise<void> {
   const parsed = parseAudioSpec(spec)
   if (parsed.kind !== 'alsa') return
-  const controls = await readInputControls(parsed.device, spawnTied(edges.env))
+  const controls = await readInputControls(parsed.device, edges.env)
   const lines = adviseOnControls(controls, mixerArguments(parsed.device) ?? [])
   if (lines.length > 0)
     edges.stdout.write(`${["the card's own controls:", ...lines].join('\n  ')}\n`)
