@@ -1,4 +1,5 @@
 import type { Clock } from '../runtime/clock.js'
+import { rateLimit } from './rateLimit.js'
 import type { Transmitter } from './transmitter.js'
 
 /** What we said to each station lately, by which a station is known that only says it again: an echo. */
@@ -7,6 +8,8 @@ export interface OwnWords {
   tap(transmitter: Transmitter): Transmitter
   /** true for a text that we sent to this station within the hour, or that quotes one */
   isEcho(from: string, text: string): boolean
+  /** A question may be what we wrote as an example. @returns false where this text was excused within the hour */
+  excuse(from: string, text: string): boolean
 }
 
 const rememberedMs = 3_600_000
@@ -17,6 +20,7 @@ const quotedMin = 8
 
 export function ownWords(clock: Clock): OwnWords {
   const byStation = new Map<string, { readonly text: string; readonly atMs: number }[]>()
+  const excused = rateLimit(rememberedMs)
 
   const note = (station: string, text: string): void => {
     const atMs = clock.monotonicMs()
@@ -45,6 +49,7 @@ export function ownWords(clock: Clock): OwnWords {
           heard.includes(one.text),
       )
     },
+    excuse: (from, text) => excused.note(`${from} ${bare(text)}`, clock.monotonicMs()) === 1,
   }
 }
 
