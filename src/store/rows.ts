@@ -144,9 +144,11 @@ export const textOf = (charactersMax: number): ColumnKind<string> =>
       : `a text of at most ${charactersMax} characters`,
   )
 
-/** What a call sign, an alias or an addressee takes. */
+/** A station as its frames name it: whatever else stands there can be spoken to by nobody. */
 export const callText = kindOf<string>((value) =>
-  typeof value === 'string' && /^[!-~]{1,9}$/.test(value) ? undefined : 'a call sign',
+  typeof value === 'string' && /^[A-Z0-9]{1,6}(-([1-9]|1[0-5]))?$/.test(value)
+    ? undefined
+    : 'a call sign',
 )
 
 /** No frame, message or reason is longer. */

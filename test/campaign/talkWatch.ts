@@ -207,7 +207,11 @@ class Watch implements TalkWatch {
     this.clockWasSet = false
     const database = this.parts.database()
     this.keepsNothing = database === undefined
-    if (database === undefined) return
+    if (database === undefined) {
+      // Nor does this life know what was heard before it.
+      this.forget()
+      return
+    }
     for (const { from, number, text } of this.survivors.slice(-survivorsChecked)) {
       const found = database.get(
         'SELECT 1 FROM questions WHERE from_call = ? AND number = ?',

@@ -43,7 +43,7 @@ const long = 'x'.repeat(10_001)
 const damagedBy = {
   whole: [octets, 'not a number', 1.5, 1e300, 9_007_199_254_740_993n],
   time: [octets, 'yesterday', -1, 1e300, 9_007_199_254_740_993n],
-  call: [octets, '', 'NOT A CALL', 'N0\nCALL', 'N0CALL-100'],
+  call: [octets, '', 'NOT A CALL', 'N0\nCALL', 'N0CALL-100', 'N0CALL-16', 'n0call', '1.0e+300'],
   name: [octets, 'unheard of'],
   short: [octets, long],
   text: [octets, long],
