@@ -9,6 +9,7 @@ import { type AudioHistory, createAudioHistory } from './frontEnd/audioHistory.j
 import { createClippingLog } from './frontEnd/clippingLog.js'
 import { createFrontEnd, workingRateHz } from './frontEnd/frontEnd.js'
 import { isPlausibleFrame, isPlausibleRepair } from './plausible.js'
+import { asHeard } from './quality/asHeard.js'
 import { measureDamaged } from './quality/damagedSignal.js'
 import { createSignalMeter, qualityMargin } from './quality/signalQuality.js'
 import type {
@@ -59,7 +60,7 @@ export function createReceiver(options: ReceiverOptions): Receiver {
       detector: merged.detector,
       repairedBits: merged.repairedBits,
       quality: {
-        ...signal.quality,
+        ...asHeard(signal.quality),
         clippedShare: clipping.share(firstSample, lastSample),
         preambleFlags: merged.precedingFlags,
       },
@@ -130,7 +131,7 @@ const damagedFrameIn =
   ({ startSample, endSample }: Span): DamagedFrame => ({
     firstSample: Math.max(0, Math.round(startSample * inputPerWorking)),
     lastSample: Math.max(0, Math.round(endSample * inputPerWorking)),
-    ...measureDamaged(history.slice(Math.round(startSample), Math.round(endSample))),
+    ...asHeard(measureDamaged(history.slice(Math.round(startSample), Math.round(endSample)))),
   })
 
 /**

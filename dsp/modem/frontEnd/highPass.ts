@@ -9,6 +9,16 @@
 const length = 17
 const scale = 1 / (length * length)
 
+/**
+ * What is left of a tone's amplitude.
+ * @param frequency in cycles a sample
+ * @see the response of a moving average, sin(pi f L) / (L sin(pi f)), squared for two of them
+ */
+export function highPassGain(frequency: number): number {
+  const turn = Math.PI * frequency
+  return 1 - (Math.sin(turn * length) / (length * Math.sin(turn))) ** 2
+}
+
 export interface HighPass {
   /**
    * @param block finite samples at the working rate
