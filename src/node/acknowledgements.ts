@@ -1,6 +1,7 @@
 import { formatAcknowledgement, formatRejection } from '../aprs/format.js'
 import type { MessagePayload } from '../aprs/types.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
+import { setNewest } from '../runtime/setNewest.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Heard } from './intake.js'
 import { questionReference } from './journal.js'
@@ -76,9 +77,7 @@ export function acknowledgements(parts: {
     hearing.numberAsSent = payload.numberAsSent ?? payload.number ?? ''
     hearing.paths.add(heard.via.join())
     hearing.lastHeardMs = clock.monotonicMs()
-    hearings.delete(id)
-    hearings.set(id, hearing)
-    if (hearings.size > hearingsMax) hearings.delete(hearings.keys().next().value as number)
+    setNewest(hearings, id, hearing, hearingsMax)
     return hearing
   }
 

@@ -1,5 +1,6 @@
 import { formatAddress } from '../ax25/address.js'
 import type { Ax25Frame } from '../ax25/frame.js'
+import { setNewest } from '../runtime/setNewest.js'
 
 /** What makes two frames the same whatever way they came: sender, destination and payload (28 s rule of digipeaters). */
 export function copyKey({ source, destination, payload }: Ax25Frame): string {
@@ -34,9 +35,7 @@ export function copies(windowMs: number, keysMax = 2_000): Copies {
     note(key, path, nowMs) {
       const entry = entries.get(key)
       if (entry === undefined || nowMs - entry.firstMs > windowMs) {
-        entries.delete(key)
-        entries.set(key, { firstMs: nowMs, count: 1, paths: new Set([path]) })
-        if (entries.size > keysMax) entries.delete(entries.keys().next().value as string)
+        setNewest(entries, key, { firstMs: nowMs, count: 1, paths: new Set([path]) }, keysMax)
         return undefined
       }
       entry.count++

@@ -1,4 +1,5 @@
 import type { Clock } from '../runtime/clock.js'
+import { setNewest } from '../runtime/setNewest.js'
 import { emergencyWindowMs, unasked } from './emergencyMarks.js'
 import { rateLimit } from './rateLimit.js'
 
@@ -37,9 +38,7 @@ export function emergencyTurns(clock: Clock): EmergencyTurns {
   const nowMs = (): number => clock.monotonicMs()
 
   const noteAnswered = (station: string, atMs = nowMs()): void => {
-    answeredMs.delete(station)
-    answeredMs.set(station, atMs)
-    if (answeredMs.size > stationsMax) answeredMs.delete(answeredMs.keys().next().value as string)
+    setNewest(answeredMs, station, atMs, stationsMax)
   }
 
   const turnOf = (station: string): EmergencyTurn => {

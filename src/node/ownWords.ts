@@ -1,4 +1,5 @@
 import type { Clock } from '../runtime/clock.js'
+import { setNewest } from '../runtime/setNewest.js'
 import { rateLimit } from './rateLimit.js'
 import type { Transmitter } from './transmitter.js'
 
@@ -25,9 +26,7 @@ export function ownWords(clock: Clock): OwnWords {
   const note = (station: string, text: string): void => {
     const atMs = clock.monotonicMs()
     const known = (byStation.get(station) ?? []).filter((one) => one.text !== text)
-    byStation.delete(station)
-    byStation.set(station, [...known, { text, atMs }].slice(-textsMax))
-    if (byStation.size > stationsMax) byStation.delete(byStation.keys().next().value as string)
+    setNewest(byStation, station, [...known, { text, atMs }].slice(-textsMax), stationsMax)
   }
 
   return {

@@ -1,3 +1,5 @@
+import { setNewest } from '../runtime/setNewest.js'
+
 /** Counts what each of many did within a window that slides with time. */
 export interface RateLimit {
   /** Notes one more and tells how many there are now in the window, this one included. */
@@ -14,9 +16,7 @@ export function rateLimit(windowMs: number, namesMax = 5_000): RateLimit {
   return {
     note(name, nowMs) {
       const times = [...recent(name, nowMs), nowMs]
-      timesByName.delete(name)
-      timesByName.set(name, times)
-      if (timesByName.size > namesMax) timesByName.delete(timesByName.keys().next().value as string)
+      setNewest(timesByName, name, times, namesMax)
       return times.length
     },
     count: (name, nowMs) => recent(name, nowMs).length,

@@ -1,4 +1,5 @@
 import { duplicateWindowMs } from '../aprs/path.js'
+import { setNewest } from '../runtime/setNewest.js'
 import type { Heard } from './intake.js'
 
 /** How each station's messages came lately, for the way back to it. */
@@ -17,9 +18,7 @@ export function viaTable(): ViaTable {
       // Of the copies of one message, the one with the fewest digipeaters counts.
       const known = byCall.get(from)
       if (known && nowMs - known.atMs < duplicateWindowMs && known.via.length < via.length) return
-      byCall.delete(from)
-      byCall.set(from, { via, atMs: nowMs })
-      if (byCall.size > stationsMax) byCall.delete(byCall.keys().next().value as string)
+      setNewest(byCall, from, { via, atMs: nowMs }, stationsMax)
     },
     find: (call) => byCall.get(call)?.via,
   }

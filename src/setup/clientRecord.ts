@@ -6,6 +6,7 @@ import type { ClientRecord } from '../radio/kissHost.js'
 import type { FinalOutcome } from '../radio/port.js'
 import { type Allowance, createAllowance } from '../runtime/allowance.js'
 import type { Clock } from '../runtime/clock.js'
+import { setNewest } from '../runtime/setNewest.js'
 import type { NodeEvent } from '../store/events.js'
 import type { Store } from '../store/store.js'
 
@@ -118,9 +119,7 @@ function newsLimit(clock: Clock, note: (event: Omit<NodeEvent, 'atWallMs'>) => v
       allowance: createAllowance(clock, newsMax, newsPerSecond),
       leftOut: 0,
     }
-    machines.delete(machine)
-    machines.set(machine, known)
-    if (machines.size > machinesMax) machines.delete(machines.keys().next().value!)
+    setNewest(machines, machine, known, machinesMax)
     if (!known.allowance.take(1)) {
       known.leftOut++
       return

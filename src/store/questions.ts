@@ -1,5 +1,6 @@
 import type { Clock } from '../runtime/clock.js'
 import { wallAgeMs } from '../runtime/clockTrust.js'
+import { setNewest } from '../runtime/setNewest.js'
 import type { Database } from './database.js'
 import {
   callText,
@@ -157,9 +158,7 @@ function questionAges(clock: Clock): QuestionAges {
   const heardMs = new Map<number, number>()
   return {
     heardNow(id) {
-      heardMs.delete(id)
-      heardMs.set(id, clock.monotonicMs())
-      if (heardMs.size > heardMax) heardMs.delete(heardMs.keys().next().value as number)
+      setNewest(heardMs, id, clock.monotonicMs(), heardMax)
     },
     ageMs({ id, lastHeardWallMs }) {
       const atMs = heardMs.get(id)

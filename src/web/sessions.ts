@@ -1,4 +1,5 @@
 import type { Clock } from '../runtime/clock.js'
+import { setNewest } from '../runtime/setNewest.js'
 import { newToken, tokenHash } from './password.js'
 
 /** Who has logged in, until he leaves, half a day has passed, or the program ends. */
@@ -18,8 +19,7 @@ export function createSessions(clock: Clock): Sessions {
   return {
     open() {
       const value = newToken()
-      ends.set(tokenHash(value), clock.monotonicMs() + sessionS * 1000)
-      if (ends.size > sessionsMax) ends.delete(ends.keys().next().value!)
+      setNewest(ends, tokenHash(value), clock.monotonicMs() + sessionS * 1000, sessionsMax)
       return value
     },
     close: (value) => void ends.delete(tokenHash(value)),

@@ -1,4 +1,5 @@
 import type { Clock } from '../runtime/clock.js'
+import { setNewest } from '../runtime/setNewest.js'
 
 /** Whether a password may be tried now. */
 export type Leave = { readonly ok: true } | { readonly ok: false; readonly waitS: number }
@@ -31,9 +32,7 @@ export function createTries(clock: Clock): Tries {
     const nowMs = clock.monotonicMs()
     lately = [...within(lately), nowMs].slice(-100)
     const own = [...within(failed.get(address) ?? []), nowMs]
-    failed.delete(address)
-    failed.set(address, own)
-    if (failed.size > addressesMax) failed.delete(failed.keys().next().value!)
+    setNewest(failed, address, own, addressesMax)
   }
 
   const leave = (address: string): Leave => {

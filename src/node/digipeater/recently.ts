@@ -1,3 +1,5 @@
+import { setNewest } from '../../runtime/setNewest.js'
+
 /** Names noted within a time, which does not begin anew when one is noted again. */
 export interface Recently {
   has(name: string, nowMs: number): boolean
@@ -15,9 +17,7 @@ export function recently(windowMs: number, namesMax = 2000): Recently {
     has,
     note(name, nowMs) {
       if (has(name, nowMs)) return
-      since.delete(name)
-      since.set(name, nowMs)
-      if (since.size > namesMax) since.delete(since.keys().next().value as string)
+      setNewest(since, name, nowMs, namesMax)
     },
   }
 }
