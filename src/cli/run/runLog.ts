@@ -56,24 +56,12 @@ export function keepingLog(log: RunLog, clock: Clock): KeepingLog {
   }
 }
 
-/** Everything else is told at level 'all' only. */
-const normalNodeEvents: readonly EventKind[] = [
-  'asked',
-  'refused',
-  'answered',
-  'left',
-  'posted',
-  'held',
-  'sent',
-  'acknowledged',
-  'rejected',
-  'delivered',
-  'given up',
-  'expired',
-  'started',
-  'client',
-  'control',
+/** Told at level 'all' only; the last five are of a radio, which tells them itself. */
+const fullNodeEvents: readonly EventKind[] = [
+  ...(['heard', 'repaired', 'ignored', 'queued'] as const),
+  ...(['hold', 'release', 'settings', 'cut', 'recovered'] as const),
 ]
+/** Everything else is told at level 'all' only. */
 const normalRadioEvents: readonly RadioEventKind[] = [
   'cut',
   'unheard',
@@ -110,8 +98,8 @@ export function createRunLog(
     node({ atWallMs, kind, text, ...detail }) {
       const line = { at: stamp(atWallMs), kind, ...detail }
       if (kind === 'fault' || kind === 'emergency') log.warn(line, text)
-      else if (normalNodeEvents.includes(kind)) log.info(line, text)
-      else log.debug(line, text)
+      else if (fullNodeEvents.includes(kind)) log.debug(line, text)
+      else log.info(line, text)
     },
     radio(name, { atWallMs, kind, reason, requestId, untilMs: _, radio }) {
       const line = { at: stamp(atWallMs), kind, radio, requestId }
