@@ -11,7 +11,7 @@ import { composed } from './compose.js'
 import { referenceAsked, wayFromWords } from './geo/reference.js'
 import { distanceWords } from './geo/words.js'
 import type { RepeaterIndex } from './repeaters/directory.js'
-import { isOffered, type RepeaterEntry, repeaterWords } from './repeaters/entry.js'
+import { isOffered, placeNotKnown, type RepeaterEntry, repeaterWords } from './repeaters/entry.js'
 import type { Service, ServiceContext } from './service.js'
 
 export interface RepeatersOptions {
@@ -82,7 +82,7 @@ function nearestTo(
   const others = directory.placeless
     .filter(wanted)
     .slice(0, count - near.length)
-    .map((entry) => withPlace(entry, ' place not known'))
+    .map((entry) => withPlace(entry, ` ${placeNotKnown}`))
   if (near.length + others.length > 0) return [...near, ...others]
   const kind = [band?.words, mode?.words, 'repeater'].filter(Boolean).join(' ')
   return `No ${kind} in the list within ${distanceWords(rangeM, units)} ${reference.words}.`

@@ -6,7 +6,12 @@ import { Failure } from '../../runtime/failure.js'
 import { airText } from '../../services/airText.js'
 import { readDataFile } from '../../services/data/readDataFile.js'
 import { loadRepeaters } from '../../services/repeaters/directory.js'
-import { type RepeaterEntry, repeaterWords } from '../../services/repeaters/entry.js'
+import {
+  isPlaced,
+  placeNotKnown,
+  type RepeaterEntry,
+  repeaterWords,
+} from '../../services/repeaters/entry.js'
 import { formatRepeaters } from '../../services/repeaters/formatRepeaters.js'
 import { type RepeaterField, repeaterFields } from '../../services/repeaters/headers.js'
 import {
@@ -55,19 +60,25 @@ export async function prepareRepeaters(input: LoadInput): Promise<Prepared> {
   }
 }
 
-/** Distance and direction come after each; the asker's place decides them. */
-const placeOfSample = ' 12km NE of you'
+/** Distance and direction come after each whose place is known; the asker's place decides them. */
+const wayOfSample = '12km NE of you'
 const samplesShown = 3
 
 /** As they are sent, from the beginning, the middle and the end of the list. */
 function samples(entries: readonly RepeaterEntry[]): string[] {
   const last = entries.length - 1
   const at = last < 0 ? [] : [...new Set([0, Math.floor(last / 2), last])]
-  const room = messageCharactersMax - placeOfSample.length
-  const lines = at
-    .slice(0, samplesShown)
-    .map((one) => `  ${airText(repeaterWords(entries[one]!, room))}${placeOfSample}`)
-  return lines.length === 0 ? [] : ['As it will be sent:', ...lines]
+  const shown = at.slice(0, samplesShown).map((one) => entries[one]!)
+  if (shown.length === 0) return []
+  const title = shown.some(isPlaced)
+    ? `As it will be sent, "${wayOfSample}" standing for any distance and direction:`
+    : 'As it will be sent:'
+  return [title, ...shown.map(sampleLine)]
+}
+
+function sampleLine(entry: RepeaterEntry): string {
+  const place = ` ${isPlaced(entry) ? wayOfSample : placeNotKnown}`
+  return `  ${airText(repeaterWords(entry, messageCharactersMax - place.length))}${place}`
 }
 
 function otherCounts(parsed: Extract<RepeatersResult, { ok: true }>): string[] {

@@ -34,6 +34,9 @@ export type PlacedRepeater = RepeaterEntry & GeoPosition
 export const isPlaced = (entry: RepeaterEntry): entry is PlacedRepeater =>
   (entry as Partial<PlacedRepeater>).latitudeDeg !== undefined
 
+/** In place of a distance, for one whose place the directory does not give. */
+export const placeNotKnown = 'place not known'
+
 /** Whether it is told to somebody who did not ask for closed ones, or for those off the air. */
 export const isOffered = ({ closed, offAir }: RepeaterEntry): boolean =>
   closed !== true && offAir !== true
