@@ -65,7 +65,13 @@ async function measure(path: string, blockMs: number, frames: number): Promise<n
   const { samples, lastSamples } = air(frames)
   const server = createServer()
   await new Promise<void>((resolve) => server.listen(path, resolve))
-  const connected = new Promise<Socket>((resolve) => server.once('connection', resolve))
+  const connected = new Promise<Socket>((resolve) =>
+    server.once('connection', (socket) => {
+      // The radio, when it closes, may leave audio unread: a reset, which ends nothing here.
+      socket.on('error', () => socket.destroy())
+      resolve(socket)
+    }),
+  )
   const port = createSoundCardRadio({
     setup: setupOf(path),
     clock,
