@@ -140,27 +140,28 @@ export function conversations(parts: ConversationParts): Conversations {
     outbox.endAll(from, isEcho)
   }
 
-  /** A plain question that we wrote ourselves, as an example, is answered once; more often it is an echo's. */
-  const isOurs = (
-    { from }: Heard,
-    { text }: MessagePayload,
-    to: AddresseeKind,
-    isKnown: boolean,
-  ): boolean => {
-    if (!parts.said.isEcho(from, text)) return false
-    const meant = understandAsked({ from, text }, offerOf(to, parts.services, parts.vocabulary))
-    const isPlain = namesService(text, meant) && !/[:[\]]/.test(text)
-    return !(isPlain && (isKnown || parts.said.excuse(from, text)))
-  }
-
   return {
     take(heard, payload, to, call) {
       const known = keeping.copyOf(heard.from, payload)
-      if (isOurs(heard, payload, to, known !== undefined)) echoed(heard, payload)
+      if (isOurs(parts, heard, payload, to, known !== undefined)) echoed(heard, payload)
       else if (known !== undefined) heardAgain(heard, payload, known)
       else ask(heard, payload, to, call && parts.emergencies.turnOf(heard.from))
     },
   }
+}
+
+/** A plain question that we wrote ourselves, as an example, is answered once; more often it is an echo's. */
+function isOurs(
+  { said, services, vocabulary }: ConversationParts,
+  { from }: Heard,
+  { text }: MessagePayload,
+  to: AddresseeKind,
+  isKnown: boolean,
+): boolean {
+  if (!said.isEcho(from, text)) return false
+  const meant = understandAsked({ from, text }, offerOf(to, services, vocabulary))
+  const isPlain = namesService(text, meant) && !/[:[\]]/.test(text)
+  return !(isPlain && (isKnown || said.excuse(from, text)))
 }
 
 interface Asked {
