@@ -5,6 +5,7 @@ import {
   readArguments,
   unknownText,
 } from './asking/readArguments.js'
+import { composed } from './compose.js'
 import { referenceAsked } from './geo/reference.js'
 import { agoWords, distanceWords } from './geo/words.js'
 import type { Service, ServiceContext } from './service.js'
@@ -36,7 +37,7 @@ export function conditionsService(options: ConditionsOptions): Service {
       // Nobody here knows what comes: what is now must not be taken for it.
       const now = (asked.day?.daysAhead ?? 0) > 0 ? `No forecast here, only now: ${told}` : told
       const note = unknownText(asked.unknown)
-      return note === undefined ? now : `${now}. ${note}`
+      return note === undefined ? now : composed([now, note])
     },
   }
 }

@@ -37,11 +37,20 @@ export function splitAnswer(answer: Answer, options: SplitOptions = {}): string[
   return kept
 }
 
-/** Greedy, which is also the fewest messages for a text that may only break at blanks. */
+/** Cut between things that belong together only where anything else takes more messages. */
 function splitText(text: string, charactersMax: number): string[] {
+  const units = unitsOf(text)
+  const loose = splitWords(units, charactersMax)
+  if (loose.length < 2) return loose
+  const close = splitWords(sensesOf(units), charactersMax)
+  return close.length > loose.length ? loose : close
+}
+
+/** Greedy, which is also the fewest messages for words that stay whole. */
+function splitWords(words: readonly string[], charactersMax: number): string[] {
   const messages: string[] = []
   let line = ''
-  for (const word of unitsOf(text)) {
+  for (const word of words) {
     if (word === '') continue
     if (line !== '' && !fitsMessage(`${line} ${word}`, charactersMax)) {
       messages.push(line)
@@ -71,6 +80,27 @@ function unitsOf(text: string): string[] {
     else units.push(word)
   }
   return units
+}
+
+const label = /(^| )(wind|gust|rain|dawn|rise|set|dusk|top|within)$/
+const distance = /(^| )\d[\d.]*(m|km|mi|km\/h|mph)$/
+const direction = /^([NS]|[EW]|[NS][EW]|[NS][NS][EW]|[EW][NS][EW])[.,;:)]*$/
+
+/** 'wind 18km/h NW', 'dawn 04:12' and '12km NE of you' in one piece each. */
+function sensesOf(units: readonly string[]): string[] {
+  const senses: string[] = []
+  for (const word of units) {
+    const last = senses.at(-1)
+    const belongs =
+      last !== undefined &&
+      ((label.test(last) && /^\d/.test(word)) ||
+        (distance.test(last) && direction.test(word)) ||
+        (/\d\S* [NESW]+$/.test(last) && word === 'of') ||
+        last.endsWith(' of'))
+    if (belongs) senses[senses.length - 1] = `${last} ${word}`
+    else senses.push(word)
+  }
+  return senses
 }
 
 function markedAsCut(message: string, charactersMax: number): string {

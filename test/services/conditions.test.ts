@@ -47,6 +47,12 @@ describe('conditions', () => {
   const empty: HeardWeather = { ...near, call: 'Q1NIL', position: askerPosition }
   const bare = { call: empty.call, atWallMs: empty.atWallMs, position: askerPosition }
 
+  it('say what was not understood, in a sentence of its own', async () => {
+    const [told, note] = await answerOf(service(), 'XX99', world([]))
+    expect(told).toMatch(/150km\.$/)
+    expect(note).toBe('"XX99" is not known here.')
+  })
+
   it("are the node's own when its instrument has a fresh reading", async () => {
     const figures = { temperatureC: 3.5, humidityPercent: 90 }
     const own = { ...nothing, read: async () => ({ atWallMs: now - 2 * minute, figures }) }

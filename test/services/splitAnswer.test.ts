@@ -16,6 +16,17 @@ describe('splitAnswer', () => {
     expect(splitAnswer(text)).toEqual([`${'a'.repeat(40)} ${'b'.repeat(26)}`, 'ccccc'])
   })
 
+  it('keeps a number with its word and a way in one piece where that takes no more messages', () => {
+    const before = 'x'.repeat(60)
+    expect(splitAnswer(`${before} wind 18km/h NW gust 32`)).toEqual([
+      before,
+      'wind 18km/h NW gust 32',
+    ])
+    expect(splitAnswer(`${before} 12km NNE of you; and`)).toEqual([before, '12km NNE of you; and'])
+    const full = `${'x'.repeat(62)} wind 18km/h ${'y'.repeat(59)}`
+    expect(splitAnswer(full)).toEqual([`${'x'.repeat(62)} wind`, `18km/h ${'y'.repeat(59)}`])
+  })
+
   it('cuts a word that fits no message', () => {
     expect(splitAnswer('y'.repeat(70))).toEqual(['y'.repeat(67), 'yyy'])
   })

@@ -115,6 +115,8 @@ function take(
     found.place ??= coordinates.place
     return coordinates.length
   }
+  // What is meant as a date and is none must not be taken for a frequency or a count.
+  if (dates && (dateFigures.test(first) || (countWord.test(first) && months.test(second)))) return 0
   const named = places?.find(words)
   if (named !== undefined && !(countWord.test(first) && first.length < 3)) {
     found.place ??= named.place
@@ -176,6 +178,7 @@ export function countAsked(words: readonly string[]): number | undefined {
   return found.count
 }
 
+const dateFigures = /^\d{1,2}[./]\d{1,2}$/
 const months = /^(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)$/
 
 /** '45.2 -36.8', '45.2,-36.8', '45,2 N 36,8 W' is not read: two figures with a point, in range. */

@@ -112,6 +112,16 @@ describe('days', () => {
   it.each(['31 jun', '2026-02-30', '45.6', '99/99', 'x', ''])('%s is none', (text) => {
     expect(day(text)).toBeUndefined()
   })
+  it.each(['31.2', '31/2', '31 feb', '2026-02-30'])(
+    '%s as a date is not known, and nothing else',
+    (text) => {
+      const asked = readArguments(text.split(' '), testContext(), undefined, { dates: true })
+      expect(asked).toEqual({
+        ...{ isAll: false, isNext: false, isMe: false, isNode: false },
+        unknown: [text],
+      })
+    },
+  )
   it('begin by the local clock, before and after UTC has changed its day', () => {
     expect(day('today', 600, Date.UTC(2026, 5, 21, 16))).toEqual(['2026-06-21T14:00', 0])
     expect(day('today', -600, Date.UTC(2026, 5, 21, 4))).toEqual(['2026-06-20T10:00', 0])
