@@ -4,6 +4,7 @@ import type { Cancel, Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import { errorText } from '../runtime/errorText.js'
 import type { Random } from '../runtime/random.js'
+import { readyAmong } from '../services/readiness.js'
 import type { GeoPosition, NoticesView, Service } from '../services/service.js'
 import type { Store } from '../store/store.js'
 import type { BeaconKind, BeaconOptions, BeaconSchedule } from './beaconOptions.js'
@@ -80,7 +81,7 @@ export function beacons(parts: BeaconParts): Beacons {
     position: positions,
     status: () => (parts.status === '' ? [] : [statusPayload(parts.status)]),
     capabilities: () => [capabilities()],
-    services: () => serviceBulletins(call, parts.services),
+    services: () => serviceBulletins(call, readyAmong(parts.services, parts)),
     notices: () => noticeBulletins(parts.notices.recent(5)),
     objects: () => options.objects().map((object) => objectPayload(object, clock.wallMs())),
     telemetry,

@@ -3,6 +3,7 @@ import { understand } from './asking/understand.js'
 import type { Understanding } from './asking/understanding.js'
 import { standardVocabulary, type Vocabulary } from './asking/vocabulary.js'
 import { greetingText } from './greeting.js'
+import { readyAmong } from './readiness.js'
 import type { Answer, Question, Service, ServiceContext } from './service.js'
 import { messagesMaxDefault, splitAnswer } from './splitAnswer.js'
 
@@ -96,7 +97,7 @@ function answerWithoutService(
     case 'offer':
       return `${shortened(meant.word)}? Send ${offerText(meant.services, meant.argument)}.`
     case 'nothing':
-      return `"${shortened(meant.word)}" is not known here. ${examplesOf(services)}`
+      return `"${shortened(meant.word)}" is not known here. ${examplesOf(readyAmong(services, context))}`
   }
 }
 

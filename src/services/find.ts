@@ -16,6 +16,10 @@ export function findService(options: FindOptions): Service {
     summary: 'Looks a topic up in the cards kept here; more: all of a card',
     usage: 'find TOPIC [more]',
     takes: 'text',
+    ready: () =>
+      (options.cards()?.cards.length ?? 0) > 0
+        ? { state: 'ready' }
+        : { state: 'empty', reason: 'no topics are stored' },
     recognises: (words) => (options.cards()?.search(words.join(' ')).length ?? 0) > 0,
     messagesMax: (question) => (wantsMore.test(question.rest) ? 10 : 3),
     answer(question) {

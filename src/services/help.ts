@@ -1,21 +1,26 @@
 import { messageCharactersMax } from '../aprs/messageText.js'
 import { understand } from './asking/understand.js'
 import { standardVocabulary, type Vocabulary } from './asking/vocabulary.js'
+import { readinessOf, readyAmong } from './readiness.js'
 import type { Service } from './service.js'
 
-/** `help`: every keyword; `help KEYWORD`: how it is asked and what it does. */
+/** `help`: every keyword that can answer; `help KEYWORD`: how it is asked and what it does. */
 export const helpService = (vocabulary: Vocabulary = standardVocabulary): Service => ({
   keyword: 'help',
   summary: 'The list of services, or how one of them is asked',
   usage: 'help [KEYWORD]',
-  answer({ rest }, { services }) {
-    const list = listOf(services)
+  answer({ rest }, context) {
+    const { services } = context
+    const list = listOf(readyAmong(services, context))
     if (rest === '') return list
     const meant = understand(rest, { services, vocabulary })
     if (meant.kind === 'offer')
       return `help which: ${meant.services.map(({ keyword }) => keyword).join(', ')}?`
     if (meant.kind !== 'service' || meant.service.keyword === 'help') return list
-    const { usage, summary } = meant.service
+    const { usage, summary, keyword } = meant.service
+    const readiness = readinessOf(meant.service, context)
+    if (readiness.state !== 'ready')
+      return `${keyword} cannot answer just now: ${readiness.reason}.`
     const line = `${usage}: ${summary}`
     return line.length <= messageCharactersMax ? line : [usage, summary]
   },

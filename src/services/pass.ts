@@ -11,7 +11,7 @@ import { composed } from './compose.js'
 import { type Reference, referenceAsked } from './geo/reference.js'
 import { ageWords } from './geo/words.js'
 import { whereAreYou } from './repeaters.js'
-import type { Service, ServiceContext } from './service.js'
+import type { Readiness, Service, ServiceContext } from './service.js'
 import type { ElementSet } from './sky/elementSet.js'
 import { lookAt, type Observer } from './sky/look.js'
 import { nextRise } from './sky/nextRise.js'
@@ -40,6 +40,7 @@ export function passService(options: PassOptions): Service {
     keyword: 'pass',
     summary: 'Next pass of a satellite: rise, highest, set with azimuths',
     usage: 'pass NAME [day] (or: pass next)',
+    ready: ({ clock }) => readinessOf(options, clock.wallMs()),
     recognises: (words) => findSatellites(nameIn(words), options.elements() ?? []).length > 0,
     answer({ words }, context) {
       const all = options.elements() ?? []
@@ -103,6 +104,14 @@ function satellitesIn(
   if (wanted === undefined || place !== undefined || call !== undefined)
     return { sets: all, isAny: true }
   return `No satellite "${wanted.slice(0, 16)}" here. Known: ${someNames(all)}`
+}
+
+function readinessOf({ elements, elementAgeMaxMs }: PassOptions, nowMs: number): Readiness {
+  const all = elements() ?? []
+  if (all.length === 0) return { state: 'empty', reason: 'no satellite elements are loaded' }
+  return all.some((set) => ageOf(set, nowMs) <= elementAgeMaxMs)
+    ? { state: 'ready' }
+    : { state: 'stale', reason: 'all satellite elements are too old' }
 }
 
 const ageOf = (set: ElementSet, nowMs: number): number => Math.abs(nowMs - set.epochWallMs)

@@ -37,9 +37,13 @@ export function repeatersService(options: RepeatersOptions): Service {
     summary: 'Nearest repeaters: output, offset, tone, distance, direction',
     usage: 'repeaters N [band, mode, place]',
     messagesMax: ({ words }) => countOf(words) + 1,
+    ready: () =>
+      isEmpty(options.directory())
+        ? { state: 'empty', reason: 'no repeater directory is loaded' }
+        : { state: 'ready' },
     answer(question, context) {
       const directory = options.directory()
-      if (directory === undefined || directory.entries.length + directory.placeless.length === 0)
+      if (directory === undefined || isEmpty(directory))
         return 'No repeater directory is loaded here.'
       const words = question.words.filter((word) => !closedWord.test(word))
       const asked = {
@@ -58,6 +62,9 @@ export function repeatersService(options: RepeatersOptions): Service {
     },
   }
 }
+
+const isEmpty = (directory: RepeaterIndex | undefined): boolean =>
+  directory === undefined || directory.entries.length + directory.placeless.length === 0
 
 function nearestTo(
   asked: Arguments & { readonly isClosed: boolean },

@@ -159,6 +159,11 @@ export interface ServiceContext {
   readonly services: readonly Service[]
 }
 
+/** Whether a service has what it answers out of; a reason is a sentence for people, without its stop. */
+export type Readiness =
+  | { readonly state: 'ready' }
+  | { readonly state: 'stale' | 'empty'; readonly reason: string }
+
 /** One thing that people can ask. The whole of a service is one file that exports one of these. */
 export interface Service {
   /** lower case, one word; any case and any unambiguous beginning is understood */
@@ -171,6 +176,8 @@ export interface Service {
   readonly takes?: 'text'
   /** true for words that mean something to this service without its keyword: the name of a satellite, of a place */
   recognises?(words: readonly string[]): boolean
+  /** what cannot answer is not offered in help and bulletins, and says so when asked. Ready unless given. */
+  ready?(now: Pick<ServiceContext, 'clock'>): Readiness
   /** who may ask; to everybody else it is not there, not even in `help`. Everybody unless given. */
   isFor?(from: string): boolean
   /** messages that this question's answer may take; 3 unless the asker asked for more, 10 at most */

@@ -322,6 +322,9 @@ ${noKiss}`)
     const words = one.look.map(({ text }) => text).join('\n')
     expect(words).toMatch(/left out: .*:3: /)
     expect(words).toMatch(/"bord" is no service/)
+    const notOffered = one.look.filter(({ text }) => text.startsWith('is not offered'))
+    expect(about(notOffered)).toEqual(['pass'])
+    expect(one.good).toContain('find: not offered, no topics are stored')
   })
 
   it.skipIf(process.getuid?.() === 0)(

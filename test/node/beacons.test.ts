@@ -3,7 +3,8 @@ import { parsePayload } from '../../src/aprs/parse.js'
 import { decodeFrame } from '../../src/ax25/frame.js'
 import type { BeaconSchedule } from '../../src/node/beaconOptions.js'
 import { nextCronMs } from '../../src/node/schedule.js'
-import { testNode } from './testNode.js'
+import type { Service } from '../../src/services/service.js'
+import { echoService, testNode } from './testNode.js'
 
 const position = { latitudeDeg: 46.5, longitudeDeg: 8.25 }
 const beaconNode = (schedules: readonly BeaconSchedule[], more = {}) =>
@@ -68,6 +69,17 @@ describe('what is sent', () => {
     expect(payloads(node)).toMatchObject([
       { kind: 'bulletin', id: '0', text: 'Message N0DE-10 with: echo TEXT' },
     ])
+  })
+
+  it('a service that has nothing to answer out of is no part of them', async () => {
+    const empty: Service = {
+      ...{ keyword: 'pass', summary: 'x', usage: 'pass NAME', answer: () => 'nothing' },
+      ready: () => ({ state: 'empty', reason: 'nothing is loaded' }),
+    }
+    const node = testNode({ services: [echoService, empty] })
+    node.node.beaconNow('services')
+    await node.wait(2)
+    expect(node.sentTexts().join()).toMatch(/Message N0DE-10 with: echo TEXT$/)
   })
 
   it('objects, status and capabilities', async () => {

@@ -13,6 +13,7 @@ import {
   type ServiceEvent,
 } from '../../src/services/all.js'
 import { dispatch } from '../../src/services/dispatch.js'
+import { readyAmong } from '../../src/services/readiness.js'
 import { serviceOptions } from '../../src/setup/serviceOptions.js'
 import { testContext } from './testContext.js'
 
@@ -57,6 +58,29 @@ describe('all services of the sample node', () => {
       expect(usage.length).toBeLessThanOrEqual(67)
       expect(summary.length).toBeLessThanOrEqual(67)
     }
+  })
+
+  it('offers those only that have what they answer out of, and says why not of the others', async () => {
+    const full = await start()
+    expect((await full.ask('help')).join(' ')).toMatch(
+      / repeaters .* pass .* find .*: help repeaters$/,
+    )
+    const sets = open!.services.find(({ keyword }) => keyword === 'pass')!
+    expect(sets.ready!(full)).toEqual({ state: 'ready' })
+    const later = { clock: virtualClock(full.clock.wallMs() + 400 * 86_400_000) }
+    expect(sets.ready!(later)).toMatchObject({ state: 'stale' })
+    expect(readyAmong(open!.services, full)).toContain(sets)
+    expect(readyAmong(open!.services, later)).not.toContain(sets)
+    await open!.close()
+    const { ask } = await start('')
+    expect((await ask('help')).join(' ')).toMatch(
+      /^Send: conditions sun heard .*: help conditions$/,
+    )
+    expect((await ask('help')).join(' ')).not.toMatch(/ (repeaters|pass|find)\b/)
+    expect(await ask('lorem')).not.toContainEqual(expect.stringMatching(/repeaters/))
+    expect(await ask('help repeaters')).toEqual([
+      'repeaters cannot answer just now: no repeater directory is loaded.',
+    ])
   })
 
   it('load their data and say how much', async () => {

@@ -11,6 +11,7 @@ import {
   type OpenServices,
   type ServiceEvent,
 } from '../../services/all.js'
+import { readinessOf } from '../../services/readiness.js'
 import { weatherWords } from '../../services/weather/words.js'
 import { serviceOptions } from '../../setup/serviceOptions.js'
 import { type Finding, look, mend } from '../shared/finding.js'
@@ -55,6 +56,7 @@ async function probeServices(config: Config, folder: string, edges: Edges): Prom
   }
   const services = createServices(serviceOptions(config, folder, edges.clock, take))
   await services.ready
+  lookAtReadiness(config, services, edges, good, findings)
   await probeInstrument(config, services, good, findings)
   await services.close()
   if (config.services.own.folder === '')
@@ -62,6 +64,26 @@ async function probeServices(config: Config, folder: string, edges: Edges): Prom
       if (!builtInKeywords.includes(keyword))
         findings.push(look('services.off', `"${keyword}" is no service: check its spelling`))
   return { good, findings }
+}
+
+/** What has no data by choice is told of; what has some and cannot answer out of it is to be looked at. */
+function lookAtReadiness(
+  { services: { repeaters, pass, find } }: Config,
+  { services }: OpenServices,
+  edges: Edges,
+  good: string[],
+  findings: Finding[],
+): void {
+  const data: Readonly<Record<string, string>> = {
+    ...{ repeaters: repeaters.file, pass: pass.file, find: find.folder },
+  }
+  for (const service of services) {
+    const readiness = readinessOf(service, edges)
+    if (readiness.state === 'ready') continue
+    const { keyword } = service
+    if (data[keyword] === '') good.push(`${keyword}: not offered, ${readiness.reason}`)
+    else findings.push(look(keyword, `is not offered: ${readiness.reason}`))
+  }
 }
 
 /** A serial instrument may take minutes until its next line; the others say something at once. */
