@@ -1,5 +1,5 @@
-import { chmodSync, rmSync, statSync } from 'node:fs'
-import { connect, createServer, type Server, type Socket } from 'node:net'
+import { connect, createServer, type Socket } from 'node:net'
+import { listenAtPath } from '../devices/unixSocket.js'
 import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
@@ -27,7 +27,6 @@ export async function openOperatorSocket(
   clock: Clock,
   answer: (request: OperatorRequest) => OperatorReply,
 ): Promise<OperatorSocket> {
-  await clearAway(path)
   const clients = new Set<Socket>()
   const server = createServer((socket) => {
     clients.add(socket)
@@ -38,7 +37,11 @@ export async function openOperatorSocket(
     if (clients.size > clientsMax) socket.destroy()
     else serve(socket, answer)
   })
-  await listen(server, path)
+  try {
+    await listenAtPath(server, path)
+  } catch (error) {
+    throw notHad(path, errorText(error))
+  }
   server.on('error', () => {})
   return {
     close: () =>
@@ -74,40 +77,6 @@ function replyTo(line: string, answer: (request: OperatorRequest) => OperatorRep
     return { ok: false, lines: [`It failed: ${errorText(error)}`] }
   }
 }
-
-async function listen(server: Server, path: string): Promise<void> {
-  try {
-    await new Promise<void>((resolve, reject) => {
-      server.once('error', reject)
-      // The socket is made within the call: nobody else may connect before its mode is set, and no other file gets this one.
-      const before = process.umask(0o117)
-      server.listen(path, resolve)
-      process.umask(before)
-    })
-  } catch (error) {
-    throw notHad(path, errorText(error))
-  }
-  chmodSync(path, 0o660)
-}
-
-/** What a process that died left behind is taken away; a socket that somebody answers, or another kind of file, is left. */
-async function clearAway(path: string): Promise<void> {
-  const found = statSync(path, { throwIfNoEntry: false })
-  if (found === undefined) return
-  if (!found.isSocket()) throw notHad(path, 'a file that is no socket stands there')
-  if (await isAnswered(path)) throw notHad(path, 'another process listens there')
-  rmSync(path, { force: true })
-}
-
-const isAnswered = (path: string): Promise<boolean> =>
-  new Promise((resolve) => {
-    const socket = connect(path)
-    socket.once('connect', () => {
-      socket.destroy()
-      resolve(true)
-    })
-    socket.once('error', () => resolve(false))
-  })
 
 const notHad = (path: string, got: string): Failure =>
   new Failure({

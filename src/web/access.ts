@@ -87,8 +87,10 @@ export function createAccess(options: AccessOptions): Access {
       if (method !== 'GET' && method !== 'HEAD') checkOrigin(request)
       const isLocal = !options.viaSocket && !isForwarded && isLoopback(address)
       const [right, name] = rightOf(request, isLocal)
-      const from = isLocal ? 'this machine' : options.viaSocket || isForwarded ? 'a proxy' : address
-      const machine = options.viaSocket || isForwarded ? 'a proxy' : machineOf(address)
+      // Only a proxy of this machine is taken for one: whoever else says so gets no second set of tries.
+      const isProxied = options.viaSocket || (isForwarded && isLoopback(address))
+      const from = isLocal ? 'this machine' : isProxied ? 'a proxy' : address
+      const machine = isProxied ? 'a proxy' : machineOf(address)
       return { right, who: `${name} at ${from}`, machine }
     },
   }

@@ -1,6 +1,6 @@
-import { chmodSync, rmSync, statSync } from 'node:fs'
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http'
 import type { AddressInfo } from 'node:net'
+import { listenAtPath } from '../devices/unixSocket.js'
 import { isLoopback } from '../kiss/allowList.js'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
@@ -130,36 +130,25 @@ function checkPlace({ address, allow, socket }: PageSettings): void {
   })
 }
 
-const socketMode = 0o660
-
-function listen(server: Server, { address, port, socket }: PageSettings): Promise<void> {
-  if (socket !== '') removeSocket(socket)
-  return new Promise((resolve, reject) => {
-    server.once('error', (cause) =>
-      reject(
-        new Failure({
-          code: 'page-listen',
-          subject: socket === '' ? `the page at ${address}:${port}` : `the page at ${socket}`,
-          problem: `cannot be opened: ${errorText(cause)}`,
-          advice: 'choose another page.port, or set page.enabled = false',
-          cause,
-        }),
-      ),
-    )
-    const listening = (): void => {
-      server.removeAllListeners('error')
-      server.on('error', () => {})
-      if (socket !== '') chmodSync(socket, socketMode)
-      resolve()
-    }
-    if (socket === '') server.listen(port, address, listening)
-    else server.listen(socket, listening)
-  })
-}
-
-/** One that a killed process left; any other file stays, and listening fails. */
-function removeSocket(path: string): void {
-  if (statSync(path, { throwIfNoEntry: false })?.isSocket()) rmSync(path)
+async function listen(server: Server, { address, port, socket }: PageSettings): Promise<void> {
+  try {
+    if (socket !== '') await listenAtPath(server, socket)
+    else
+      await new Promise<void>((resolve, reject) => {
+        server.once('error', reject)
+        server.listen(port, address, resolve)
+      })
+  } catch (cause) {
+    throw new Failure({
+      code: 'page-listen',
+      subject: socket === '' ? `the page at ${address}:${port}` : `the page at ${socket}`,
+      problem: `cannot be opened: ${errorText(cause)}`,
+      advice: `choose another page.${socket === '' ? 'port' : 'socket'}, or set page.enabled = false`,
+      cause,
+    })
+  }
+  server.removeAllListeners('error')
+  server.on('error', () => {})
 }
 
 const urlHost = (address: string): string => (address.includes(':') ? `[${address}]` : address)

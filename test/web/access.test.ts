@@ -1,8 +1,12 @@
-import { mkdtempSync, rmSync } from 'node:fs'
+import { linkSync, mkdtempSync, renameSync, rmSync, statSync } from 'node:fs'
+import type { IncomingMessage } from 'node:http'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { createAccess } from '../../src/web/access.js'
 import { hashPassword, tokenHash } from '../../src/web/password.js'
+import { createSessions } from '../../src/web/sessions.js'
 import { type Asking, pageBench } from './pageBench.js'
 
 type Bench = Awaited<ReturnType<typeof pageBench>>
@@ -66,6 +70,43 @@ describe('who may read', () => {
     } finally {
       rmSync(folder, { recursive: true })
     }
+  })
+
+  it('a socket that another node answers stays; one that a dead node left is taken', async () => {
+    const folder = mkdtempSync(join(tmpdir(), 'page-'))
+    const socket = join(folder, 'page.sock')
+    const kept = join(folder, 'kept')
+    try {
+      const first = await open({ socket })
+      await expect(pageBench({ socket })).rejects.toThrow(
+        /another process listens there.*page.socket/,
+      )
+      expect((await first.ask('/healthz')).status).toBe(200)
+      linkSync(socket, kept)
+      await first.close()
+      renameSync(kept, socket)
+      const next = await open({ socket })
+      expect(statSync(socket).mode & 0o777).toBe(0o660)
+      expect((await next.ask('/healthz')).status).toBe(200)
+    } finally {
+      rmSync(folder, { recursive: true })
+    }
+  })
+
+  it('a forwarded header gives nobody beyond this machine a second set of tries', () => {
+    const access = createAccess({
+      ...{ viaSocket: false, allow: ['192.0.2.0/24', '2001:db8::/32'], hosts: [], tokens: [] },
+      ...{ isPublic: true, sessions: createSessions(virtualClock()) },
+    })
+    const machine = (remoteAddress: string, more: Record<string, string> = {}) =>
+      access.visitor({
+        ...{ method: 'GET', headers: { host: 'localhost', ...more } },
+        socket: { remoteAddress },
+      } as unknown as IncomingMessage).machine
+    const forwarded = { 'x-forwarded-for': '192.0.2.99' }
+    expect(machine('192.0.2.7', forwarded)).toBe(machine('192.0.2.7'))
+    expect(machine('2001:db8:1:2::7', forwarded)).toBe(machine('2001:db8:1:2:ffff::1'))
+    expect(machine('127.0.0.1', forwarded)).toBe('a proxy')
   })
 
   it('beyond loopback there must be an allow list', async () => {
