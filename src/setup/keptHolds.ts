@@ -23,9 +23,15 @@ interface Kept {
   readonly durationMs?: number | undefined
 }
 
+/** A reason grows as it is written without control characters; a longer one would be damage to the next run. */
+const reasonCharactersMax = 400
+
 const fileSchema = z.record(
   z.string().regex(/^\d{1,2}$/),
-  z.object({ reason: z.string().max(400), durationMs: z.number().positive().optional() }),
+  z.object({
+    reason: z.string().max(reasonCharactersMax),
+    durationMs: z.number().positive().optional(),
+  }),
 )
 
 /** @param options.file undefined where nothing is kept */
@@ -43,7 +49,7 @@ export function keptHolds(options: {
     try {
       replaceFile(file, `${JSON.stringify(Object.fromEntries(kept), null, 2)}\n`)
     } catch (error) {
-      onFault(`a hold is not kept over a restart: ${errorText(error)}`)
+      onFault(`what is held now, or no more, is not kept over a restart: ${errorText(error)}`)
     }
   }
   const stopTimer = (radio: string): void => {
@@ -67,7 +73,7 @@ export function keptHolds(options: {
           inner.hold(source, reason)
           if (source !== operatorSource) return
           stopTimer(radio)
-          kept.set(radio, { reason })
+          kept.set(radio, { reason: reason.slice(0, reasonCharactersMax) })
           write()
         },
         release(source) {

@@ -33,6 +33,18 @@ function radio(number = 0): { port: RadioPort; holding: Map<string, string> } {
 }
 
 describe("the operator's holds", () => {
+  it('a reason of any length is none that the next run takes for damage', () => {
+    const holds = opened()
+    holds.wrap(radio(0).port).hold('operator', '%E2%80%AE'.repeat(60))
+    holds.close()
+    const [held, other] = [radio(0), radio(1)]
+    const after = opened()
+    for (const { port } of [held, other]) after.wrap(port)
+    expect(held.holding.get('operator')).toMatch(/^%E2%80%AE/)
+    expect(other.holding.size).toBe(0)
+    expect(faults).toEqual([])
+  })
+
   it('survive a restart until they are released, each for its own radio', () => {
     const holds = opened()
     holds.wrap(radio(0).port).hold('operator', 'by somebody')
