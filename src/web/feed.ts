@@ -118,8 +118,9 @@ export function createFeed(parts: PageParts, boot: string): Feed {
     node(event) {
       const { atWallMs, ...rest } = event
       const text = harmlessText(event.text)
+      const reason = event.reason === undefined ? undefined : harmlessText(event.reason)
       const isHidden = hiddenKinds.has(event.kind)
-      stream.publish({ type: 'event', at: atWallMs, atWallMs, ...rest, text }, { isHidden })
+      stream.publish({ type: 'event', at: atWallMs, atWallMs, ...rest, text, reason }, { isHidden })
     },
     ofRadio: (radio) => ({ reading: readings.get(radio), queue: queues.get(radio) ?? [] }),
     close() {

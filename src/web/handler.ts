@@ -43,7 +43,7 @@ export function createHandler(options: HandlerOptions): Handler {
   const answer = async (request: IncomingMessage, response: ServerResponse): Promise<void> => {
     const { access, files, feed, viewersMax } = options
     const visitor = access.visitor(request)
-    const url = new URL(request.url ?? '/', 'http://page')
+    const url = urlOf(request)
     const method = request.method === 'HEAD' ? 'GET' : (request.method ?? 'GET')
     if (method === 'GET') {
       const file = files.get(url.pathname === '/' ? '/index.html' : url.pathname)
@@ -74,8 +74,10 @@ export function createHandler(options: HandlerOptions): Handler {
       session: sessionCookie(request),
       lastEventId: textOf(request.headers['last-event-id']),
     })
-    if ('stream' in reply && feed.stream.viewerCount >= viewersMax)
-      throw new Refusal(503, 'viewers', `${viewersMax} look already (page.viewersMax).`)
+    // Strangers cannot keep out those who look after the node.
+    const looking = visitor.right === 'public' ? viewersMax - reservedFor(viewersMax) : viewersMax
+    if ('stream' in reply && feed.stream.viewerCount >= looking)
+      throw new Refusal(503, 'viewers', `${looking} look already (page.viewersMax).`)
     sendReply(response, reply)
   }
 
@@ -94,17 +96,33 @@ export function createHandler(options: HandlerOptions): Handler {
     audioCount++
     response.once('close', () => audioCount--)
     response.writeHead(200, { ...securityHeaders, 'content-type': 'audio/wav', ...notKept })
-    streamAudio(port, response)
+    streamAudio(port, response, options.parts.clock)
+  }
+
+  const { clock, note } = options.parts
+  let nextFaultMs = Number.NEGATIVE_INFINITY
+  const tellFault = (error: unknown): void => {
+    if (clock.monotonicMs() < nextFaultMs) return
+    nextFaultMs = clock.monotonicMs() + faultEveryMs
+    const text = `the page could not answer: ${errorText(error)}`
+    note({ atWallMs: clock.wallMs(), kind: 'fault', text })
   }
 
   return (request, response) => {
     request.on('error', () => {})
     response.on('error', () => {})
-    answer(request, response).catch((error: unknown) => sendError(request, response, error))
+    answer(request, response).catch((error: unknown) => {
+      if (!(error instanceof Refusal)) tellFault(error)
+      sendError(request, response, error)
+    })
   }
 }
 
+/** Whoever finds a fault may find it as often as he likes; the log is not his. */
+const faultEveryMs = 60_000
 const listenersMax = 4
+/** Of the places for viewers, those that whoever reads only what is public does not get. */
+const reservedFor = (viewersMax: number): number => Math.min(4, Math.floor(viewersMax / 2))
 const notKept = { 'cache-control': 'no-store' }
 
 const notBuilt = (): Refusal =>
@@ -118,6 +136,12 @@ function checkRight({ right }: Visitor, route: Pick<Route, 'right'>, canLogIn: b
   if (mayDo(right, route.right)) return
   const how = canLogIn ? 'Log in first.' : 'No password is configured: see ridgepost password.'
   throw new Refusal(401, 'right', how)
+}
+
+function urlOf({ url = '/' }: IncomingMessage): URL {
+  if (!URL.canParse(url, 'http://page'))
+    throw new Refusal(400, 'path', 'The path is not one of a URL.')
+  return new URL(url, 'http://page')
 }
 
 const textOf = (value: string | string[] | undefined): string | undefined =>
@@ -229,7 +253,7 @@ function sendError(request: IncomingMessage, response: ServerResponse, error: un
   const refusal =
     error instanceof Refusal
       ? error
-      : new Refusal(500, 'fault', `A fault of the program: ${errorText(error)}`)
+      : new Refusal(500, 'fault', 'A fault of the program; its log says more.')
   const { status, code, message, headers } = refusal
   const octets = Buffer.from(JSON.stringify({ error: { code, message } }))
   // A body that was not read would be taken for the next request.

@@ -138,6 +138,31 @@ describe('what the API gives', () => {
     expect(headers['content-security-policy']).toContain("default-src 'self'")
   })
 
+  it('a path that is none is the fault of who asks', async () => {
+    const { ask } = await open()
+    for (const path of ['//', '//[', 'http://[x/'])
+      expect((await ask(path)).json().error, path).toMatchObject({ code: 'path' })
+  })
+
+  it('a fault of ours is told to the log, once a minute, and not to who asks', async () => {
+    let isBroken = true
+    const trouble = () => {
+      if (isBroken) throw new Error('the disk at /secret/place is full')
+      return undefined
+    }
+    const { ask, store, clock } = await open({}, { trouble })
+    const [first, second] = [await ask('/healthz'), await ask('/healthz')]
+    expect([first.status, second.status]).toEqual([500, 500])
+    expect(first.text).not.toContain('secret')
+    const faults = () => store.events.query({ kinds: ['fault'] }).map(({ text }) => text)
+    expect(faults()).toEqual(['the page could not answer: the disk at /secret/place is full'])
+    clock.advanceBy(61_000)
+    await ask('/healthz')
+    expect(faults()).toHaveLength(2)
+    isBroken = false
+    expect((await ask('/healthz')).status).toBe(200)
+  })
+
   it('is not well when the watchdog would say so', async () => {
     const { ask } = await open({}, { trouble: () => 'the thread of radio is silent' })
     const answer = await ask('/healthz')
@@ -264,6 +289,30 @@ describe('the stream', () => {
     expect((await opened.ask('/metrics')).text).toMatch(/^ridgepost_page_resets_total [1-9]/m)
     socket.destroy()
     other.close()
+  })
+
+  it('tells the reason of an event without what could turn it round', async () => {
+    const opened = await open()
+    const stream = listen(opened, '/api/v1/stream')
+    await stream.until(() => stream.text().includes('retry'))
+    opened.page.node({ atWallMs: 1, kind: 'fault', text: 'x', reason: 'a\u202eb' })
+    await stream.until(() => stream.items().some(({ kind }) => kind === 'fault'))
+    const told = stream.items().find(({ kind }) => kind === 'fault')
+    expect(told.reason).toBe('a%E2%80%AEb')
+    stream.close()
+  })
+
+  it('strangers who look do not keep out whoever may read all', async () => {
+    const opened = await open({ public: true, viewersMax: 2, token })
+    const stranger = { 'x-forwarded-for': '192.0.2.7' }
+    const first = listen(opened, '/api/v1/stream', stranger)
+    await first.until(() => first.text() !== '')
+    expect((await opened.ask('/api/v1/stream', { headers: stranger })).status).toBe(503)
+    const own = listen(opened, '/api/v1/stream')
+    await own.until(() => own.text() !== '')
+    expect(own.text()).toContain('retry')
+    first.close()
+    own.close()
   })
 
   it('no more look than may', async () => {
