@@ -1,6 +1,6 @@
 import { closeSync, fstatSync, openSync, readSync } from 'node:fs'
-import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
+import { orFailure } from '../runtime/orFailure.js'
 import type { PcmLayout } from './audioDevice.js'
 import { decodePcm, octetsPerSample } from './rawPcm.js'
 import { type OctetRange, readWavHeader } from './wavHeader.js'
@@ -29,7 +29,7 @@ export interface WavReader extends PcmLayout {
  * @throws Failure 'audio-unreadable', or one of those of readWavHeader
  */
 export function openWav(file: string): WavReader {
-  const descriptor = orFailure(file, () => openSync(file, 'r'))
+  const descriptor = orFailure(recordingAt(file), () => openSync(file, 'r'))
   try {
     return wavReader(file, descriptor)
   } catch (error) {
@@ -39,7 +39,7 @@ export function openWav(file: string): WavReader {
 }
 
 function wavReader(file: string, descriptor: number): WavReader {
-  const stat = orFailure(file, () => fstatSync(descriptor))
+  const stat = orFailure(recordingAt(file), () => fstatSync(descriptor))
   if (!stat.isFile())
     throw new Failure({
       code: 'audio-unreadable',
@@ -92,7 +92,7 @@ function wavReader(file: string, descriptor: number): WavReader {
 function readInto(octets: Uint8Array, file: string, descriptor: number, at: number): number {
   let filled = 0
   while (filled < octets.length) {
-    const count = orFailure(`${file}: octet ${at + filled}`, () =>
+    const count = orFailure(recordingAt(`${file}: octet ${at + filled}`), () =>
       readSync(descriptor, octets, filled, octets.length - filled, at + filled),
     )
     if (count === 0) break
@@ -101,15 +101,5 @@ function readInto(octets: Uint8Array, file: string, descriptor: number, at: numb
   return filled
 }
 
-function orFailure<Value>(subject: string, run: () => Value): Value {
-  try {
-    return run()
-  } catch (cause) {
-    throw new Failure({
-      code: 'audio-unreadable',
-      subject,
-      problem: `cannot be read: ${errorText(cause)}`,
-      cause,
-    })
-  }
-}
+const recordingAt = (subject: string) =>
+  ({ code: 'audio-unreadable', subject, cannotBe: 'read' }) as const

@@ -1,6 +1,5 @@
 import { closeSync, openSync, writeSync } from 'node:fs'
-import { errorText } from '../runtime/errorText.js'
-import { Failure } from '../runtime/failure.js'
+import { orFailure } from '../runtime/orFailure.js'
 import type { PcmLayout } from './audioDevice.js'
 import { encodePcm, octetsPerSample, writeTag } from './rawPcm.js'
 
@@ -34,14 +33,15 @@ export interface WavWriterOptions extends PcmLayout {
  */
 export function createWav(file: string, options: WavWriterOptions): WavWriter {
   const { sampleRateHz, sampleFormat, channelCount, channel = 0 } = options
-  const descriptor = orFailure(file, () => openSync(file, 'w'))
+  const about = { code: 'audio-unwritable', subject: file, cannotBe: 'written' } as const
+  const descriptor = orFailure(about, () => openSync(file, 'w'))
   const frameOctets = octetsPerSample(sampleFormat) * channelCount
   const headerIntervalOctets = 4 * sampleRateHz * frameOctets
   let dataOctets = 0
   let headerDueAt = 0
 
   const put = (octets: Uint8Array, at: number): void =>
-    orFailure(file, () => {
+    orFailure(about, () => {
       for (let done = 0; done < octets.length; )
         done += writeSync(descriptor, octets, done, octets.length - done, at + done)
     })
@@ -119,16 +119,3 @@ const silenceFrames = 48_000
 // RIFF 12, JUNK or ds64 36, fmt 26 (with the empty extension that float formats need), data 8
 const headerOctets = 82
 const sizeMax = 0xffff_ffff
-
-function orFailure<Value>(file: string, run: () => Value): Value {
-  try {
-    return run()
-  } catch (cause) {
-    throw new Failure({
-      code: 'audio-unwritable',
-      subject: file,
-      problem: `cannot be written: ${errorText(cause)}`,
-      cause,
-    })
-  }
-}

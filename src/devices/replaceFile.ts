@@ -160,7 +160,8 @@ function syncFolder(path: string): void {
   }
 }
 
-const unwritable = (subject: string, cause: unknown): Failure =>
+/** @returns Failure 'output-unwritable' */
+export const unwritable = (subject: string, cause: unknown): Failure =>
   new Failure({
     code: 'output-unwritable',
     subject,

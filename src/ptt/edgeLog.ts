@@ -1,7 +1,6 @@
 import { closeSync, openSync, writeSync } from 'node:fs'
 import type { Clock } from '../runtime/clock.js'
-import { errorText } from '../runtime/errorText.js'
-import { Failure } from '../runtime/failure.js'
+import { orFailure } from '../runtime/orFailure.js'
 
 /** Writes down every edge of a key line, at once, one line an edge. */
 export interface EdgeLog {
@@ -17,18 +16,13 @@ export interface EdgeLog {
  * @throws Failure 'ptt-log' when the file cannot be opened
  */
 export function openEdgeLog(file: string, clock: Clock): EdgeLog {
-  let handle: number
-  try {
-    handle = openSync(file, 'a')
-  } catch (cause) {
-    throw new Failure({
-      code: 'ptt-log',
-      subject: file,
-      problem: `cannot be written: ${errorText(cause)}`,
-      advice: 'check ptt.logFile',
-      cause,
-    })
-  }
+  const about = {
+    code: 'ptt-log',
+    subject: file,
+    cannotBe: 'written',
+    advice: 'check ptt.logFile',
+  } as const
+  const handle = orFailure(about, () => openSync(file, 'a'))
   return {
     write(edge, note = '') {
       const words = [

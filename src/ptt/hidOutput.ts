@@ -1,6 +1,5 @@
 import { closeSync, constants, openSync, writeSync } from 'node:fs'
-import { errorText } from '../runtime/errorText.js'
-import { Failure } from '../runtime/failure.js'
+import { orFailure } from '../runtime/orFailure.js'
 import type { PttOutput } from './pttOutput.js'
 
 /**
@@ -31,11 +30,17 @@ export function openHidOutput(options: {
 }): PttOutput {
   const { device, pin, activeLow } = options
   if (!(pin >= 1 && pin <= 4)) throw new RangeError(`HID GPIO pin: got ${pin}, expected 1 to 4`)
+  const about = {
+    code: 'ptt-hid',
+    subject: device,
+    cannotBe: 'opened',
+    advice: 'check ptt.device, and that the user may write it',
+  } as const
   // Never created, never cut: a device that is gone must be an error, not a new file.
-  const handle = attempt(device, () => openSync(device, constants.O_WRONLY))
+  const handle = orFailure(about, () => openSync(device, constants.O_WRONLY))
   const set = (on: boolean): void => {
     const report = outputReport([pin], on !== activeLow ? [pin] : [])
-    attempt(device, () => writeSync(handle, report))
+    orFailure(about, () => writeSync(handle, report))
   }
   try {
     set(false)
@@ -59,17 +64,3 @@ export function openHidOutput(options: {
 
 const pinBits = (pins: readonly number[]): number =>
   pins.reduce((bits, pin) => bits | (1 << (pin - 1)), 0)
-
-function attempt<Value>(device: string, action: () => Value): Value {
-  try {
-    return action()
-  } catch (cause) {
-    throw new Failure({
-      code: 'ptt-hid',
-      subject: device,
-      problem: `cannot be opened: ${errorText(cause)}`,
-      advice: 'check ptt.device, and that the user may write it',
-      cause,
-    })
-  }
-}

@@ -1,8 +1,7 @@
 import { closeSync, constants, openSync, writeSync } from 'node:fs'
 import { pcapHeader, pcapRecord } from '../../capture/pcap.js'
 import { type SteadyCapture, steadyCapture } from '../../capture/steadyCapture.js'
-import { errorText } from '../../runtime/errorText.js'
-import { Failure } from '../../runtime/failure.js'
+import { orFailure } from '../../runtime/orFailure.js'
 
 /** A capture of what was found in recordings. */
 export interface CaptureFile {
@@ -17,10 +16,10 @@ export interface CaptureFile {
 
 /** @throws Failure 'capture-unwritable' */
 export function openCapture(file: string): CaptureFile {
-  const descriptor = orFailure(file, () => openSync(file, 'w'))
+  const descriptor = orFailure(captureAt(file), () => openSync(file, 'w'))
   const put = (octets: Uint8Array): void => {
     for (let done = 0; done < octets.length; )
-      done += orFailure(file, () => writeSync(descriptor, octets, done))
+      done += orFailure(captureAt(file), () => writeSync(descriptor, octets, done))
   }
   put(pcapHeader())
   return {
@@ -37,7 +36,7 @@ export function openCapture(file: string): CaptureFile {
  */
 export function openSteadyCapture(file: string, onTrouble: (text: string) => void): SteadyCapture {
   const { O_WRONLY, O_CREAT, O_TRUNC, O_NONBLOCK } = constants
-  const descriptor = orFailure(file, () =>
+  const descriptor = orFailure(captureAt(file), () =>
     openSync(file, O_WRONLY | O_CREAT | O_TRUNC | O_NONBLOCK, 0o666),
   )
   return steadyCapture({
@@ -47,15 +46,5 @@ export function openSteadyCapture(file: string, onTrouble: (text: string) => voi
   })
 }
 
-function orFailure<Value>(file: string, run: () => Value): Value {
-  try {
-    return run()
-  } catch (cause) {
-    throw new Failure({
-      code: 'capture-unwritable',
-      subject: file,
-      problem: `cannot be written: ${errorText(cause)}`,
-      cause,
-    })
-  }
-}
+const captureAt = (file: string) =>
+  ({ code: 'capture-unwritable', subject: file, cannotBe: 'written' }) as const

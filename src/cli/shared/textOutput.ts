@@ -1,6 +1,6 @@
 import { createWriteStream } from 'node:fs'
-import { errorText } from '../../runtime/errorText.js'
-import { Failure } from '../../runtime/failure.js'
+import { unwritable } from '../../devices/replaceFile.js'
+import type { Failure } from '../../runtime/failure.js'
 
 /** Text to a stream whose reader may be slow, or leave: `decode … | head`. */
 export interface TextOutput {
@@ -72,11 +72,3 @@ function output(stream: NodeJS.WritableStream, name: string, isOurs: boolean): T
     },
   }
 }
-
-const unwritable = (subject: string, cause: Error): Failure =>
-  new Failure({
-    code: 'output-unwritable',
-    subject,
-    problem: `cannot be written: ${errorText(cause)}`,
-    cause,
-  })
