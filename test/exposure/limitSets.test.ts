@@ -2,6 +2,7 @@
 // more in the documents' own form. What can be checked is that a row is one plane wave (E H = S, E^2 = 377 S) and that
 // neighbouring rows meet at their border, which a slip of memory or of the hand would break.
 import { describe, expect, it } from 'vitest'
+import { exposureSection } from '../../src/config/sections/exposure.js'
 import {
   icnirp1998,
   icnirp2020,
@@ -90,4 +91,8 @@ it('each name has its set, and own limits need figures', () => {
   const own = limitSetOf('own', { generalWPerM2: 2, averagingMinutes: 6 })
   expect(density(own, 'general', 145)).toBe(2)
   expect(density(own, 'occupational', 145)).toBe(2)
+})
+
+it('the configuration takes every set by its name, and no other', () => {
+  expect(exposureSection.shape.limits.unwrap().options).toEqual([...limitSetNames])
 })
