@@ -119,7 +119,7 @@ const ageOf = (set: ElementSet, nowMs: number): number => Math.abs(nowMs - set.e
 function tooOld(sets: readonly ElementSet[], nowMs: number, options: PassOptions): string {
   const newest = sets.reduce((best, one) => (ageOf(one, nowMs) < ageOf(best, nowMs) ? one : best))
   const side = newest.epochWallMs > nowMs ? 'ahead of this clock' : 'old'
-  const whose = sets.length === 1 ? newest.name.slice(0, 16) : 'All'
+  const whose = sets.length === 1 ? shortName(newest.name, 16) : 'All'
   const limit = ageWords(options.elementAgeMaxMs)
   return `${whose}: elements ${ageWords(ageOf(newest, nowMs))} ${side}, no use past ${limit}. Tell the operator.`
 }
@@ -169,7 +169,7 @@ function nextOfOne(
   context: ServiceContext,
   options: PassOptions,
 ): string | readonly string[] {
-  const name = set.name.slice(0, 16)
+  const name = shortName(set.name, 16)
   const toMs = day === undefined ? fromMs + searchMs : day.fromWallMs + dayMs
   for (const pass of passesOf(set, observer, fromMs, toMs, 0)) {
     if (pass.upAtStart && pass.upAtEnd) {
@@ -198,7 +198,7 @@ async function nextOfAll(
   }
   const { set, pass } = found
   return composed([
-    passWords(set.name.slice(0, 16), pass, context),
+    passWords(shortName(set.name, 16), pass, context),
     noteOn(set, reference, context),
   ])
 }
@@ -235,7 +235,14 @@ function passWords(name: string, pass: Pass, { node, clock }: ServiceContext): s
   const end = pass.upAtEnd ? 'up for days' : `set ${at(set)} ${azimuth(set)}`
   const isPast = pass.upAtStart && highest.wallMs <= nowMs
   const words = `${isPast ? `up now ${pointing(rise)}` : `${riseText}, ${top}`}, ${end}`
-  return `${name.slice(0, messageCharactersMax - words.length - 1).trim()} ${words}`
+  return `${shortName(name, messageCharactersMax - words.length - 1)} ${words}`
+}
+
+/** Cut before its number, which tells one of a family from another: 'HARVES 2'. */
+function shortName(name: string, charactersMax: number): string {
+  if (name.length <= charactersMax) return name
+  const number = /[ -]?\d{1,3}$/.exec(name)?.[0] ?? ''
+  return `${name.slice(0, Math.max(1, charactersMax - number.length)).trim()}${number}`
 }
 
 const azimuth = (look: { azimuthDeg: number }): string => `az${Math.round(look.azimuthDeg) % 360}`

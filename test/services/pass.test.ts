@@ -62,6 +62,16 @@ describe('pass', () => {
     expect(line!.length).toBeLessThanOrEqual(67)
   })
 
+  it('cuts a name before its number', async () => {
+    const family = passService({
+      elements: () => [set('FIELDLARK-OBSERVER 12', 28057)],
+      ...{ positionAgeMaxMs: day, elementAgeMaxMs: 30 * day, elevationMinDeg: 10 },
+    })
+    const [told] = await answerOf(family, 'next', at(40, -75, '2006-06-27T00:00:00Z'))
+    expect(told).toMatch(/^FIELDL[A-Z-]* 12 rise 01:39 /)
+    expect(told!.length).toBeLessThanOrEqual(67)
+  })
+
   it('finds names by any part and numbers, and asks when it is not clear', async () => {
     const now = at(40, -75, '2006-06-27T00:00:00Z')
     for (const name of ['LARK', '28057', 'field lark'])
