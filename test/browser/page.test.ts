@@ -172,6 +172,24 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     valley.tryIt.setNoise(16)
   })
 
+  it('what came to nothing is counted in words, and at 320 px no label stands on another', async () => {
+    const page = await open('now', { viewport: { width: 320, height: 640 } })
+    const labels = page.locator('.strip-key span:visible')
+    await labels.first().waitFor()
+    const boxes = await labels.evaluateAll<[number, number][]>(
+      `(all) => all.map((one) => [one.getBoundingClientRect().left, one.getBoundingClientRect().right])`,
+    )
+    for (const [index, [left]] of boxes.entries())
+      if (index > 0) expect(left).toBeGreaterThan(boxes[index - 1]![1])
+    const { endings } = valley.node.state()
+    expect(endings.length).toBeGreaterThan(0)
+    await page.goto(`${base}/#/conversations`)
+    await page
+      .locator('.endings li', { hasText: `${endings[0]!.count} ×` })
+      .first()
+      .waitFor()
+  })
+
   it('a hold cuts sending, is seen in another browser, and is in the log with who', async () => {
     const [page, other] = [await open('now'), await open('now')]
     await logIn(page)

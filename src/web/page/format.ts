@@ -1,3 +1,4 @@
+import { compassPoint } from '../../services/geo/compass'
 import { now } from './model'
 import { words } from './settings'
 
@@ -32,26 +33,7 @@ export function ago(wallMs: number): string {
   return ageMs < 5 * second ? time.now : time.ago(duration(Math.round(ageMs / second) * second))
 }
 
-const compass = [
-  'N',
-  'NNE',
-  'NE',
-  'ENE',
-  'E',
-  'ESE',
-  'SE',
-  'SSE',
-  'S',
-  'SSW',
-  'SW',
-  'WSW',
-  'W',
-  'WNW',
-  'NW',
-  'NNW',
-]
-export const bearing = (deg: number): string =>
-  `${Math.round(deg)}° ${compass[Math.round(deg / 22.5) % 16]}`
+export const bearing = (deg: number): string => `${Math.round(deg)}° ${compassPoint(deg)}`
 export const km = (value: number): string =>
   `${value < 10 ? value.toFixed(1) : Math.round(value)} km`
 export const db = (value: number): string => `${value < 0 ? '−' : ''}${Math.abs(Math.round(value))}`

@@ -38,7 +38,9 @@ export function Login() {
   return (
     <form class="inline" onSubmit={submit}>
       <label>
-        {right.value === 'none' ? text.needed : text.forControls} {text.password}
+        {right.value === 'none' ? text.needed : text.forControls}
+        <br />
+        {text.password}
         <input
           type="password"
           autocomplete="current-password"

@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks'
-import type { Conversation, ConversationDetail, EventView } from '../../schemas'
+import type { Conversation, ConversationDetail, EventView, StateView } from '../../schemas'
 import { duration, timeOf } from '../format'
 import { useReading, Waiting } from '../read'
 import { words } from '../settings'
@@ -18,6 +18,7 @@ export function Conversations() {
         ))}
       </section>
       <NotAnswered />
+      <Endings />
     </>
   )
 }
@@ -115,6 +116,26 @@ function NotAnswered() {
             <time>{timeOf(event.atWallMs)}</time> {event.station}{' '}
             <span class="said">{event.text}</span>
             <span class="why"> {event.reason}</span>
+          </li>
+        ))}
+      </ol>
+    </section>
+  )
+}
+
+/** Of everything since the start, not of questions alone: the most frequent first. */
+function Endings() {
+  const text = words.value
+  const { value } = useReading<StateView>('state')
+  if (value === undefined || value.endings.length === 0) return null
+  return (
+    <section aria-labelledby="q-endings">
+      <h2 id="q-endings">{text.budget.endings}</h2>
+      <ol class="plain endings">
+        {value.endings.map(({ what, reason, count }) => (
+          <li key={`${what}: ${reason}`}>
+            {count} × <b>{text.kinds[what] ?? text.thread.states[what] ?? what}</b>
+            {reason !== '' && <span class="why"> {reason}</span>}
           </li>
         ))}
       </ol>
