@@ -4,6 +4,7 @@ import { createRequire } from 'node:module'
 import { join } from 'node:path'
 import { type Browser, type BrowserContext, chromium, type Page } from 'playwright-core'
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
+import { encodeFrame, uiFrame } from '../../src/ax25/frame.js'
 import { openValley, type Valley } from '../../src/cli/demo/valley.js'
 import { systemClock } from '../../src/runtime/systemClock.js'
 import { readStory } from '../../src/simulation/story.js'
@@ -176,18 +177,22 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     const page = await open('now', { viewport: { width: 320, height: 640 } })
     const labels = page.locator('.strip-key span:visible')
     await labels.first().waitFor()
-    const boxes = await labels.evaluateAll<[number, number][]>(
-      `(all) => all.map((one) => [one.getBoundingClientRect().left, one.getBoundingClientRect().right])`,
-    )
-    for (const [index, [left]] of boxes.entries())
-      if (index > 0) expect(left).toBeGreaterThan(boxes[index - 1]![1])
-    const { endings } = valley.node.state()
-    expect(endings.length).toBeGreaterThan(0)
+    const boxes = await Promise.all((await labels.all()).map((label) => label.boundingBox()))
+    expect(boxes.length).toBeGreaterThan(1)
+    for (const [index, box] of boxes.entries()) {
+      const before = boxes[index - 1]
+      if (before) expect(box!.x).toBeGreaterThanOrEqual(before.x + before.width)
+    }
+    // 999 °F are a broken sensor.
+    const source = { call: 'Q1TST', ssid: 3 }
+    const payload = Buffer.from('_10090556c220s004g005t999')
+    const frame = uiFrame({ source, destination: { call: 'APZ001', ssid: 0 }, path: [], payload })
+    const request = { id: 'weather', octets: encodeFrame(frame), origin: 'node' } as const
+    const notAfterMs = valley.clock.monotonicMs() + 30_000
+    valley.own.send({ ...request, priority: 'beacon', notAfterMs })
     await page.goto(`${base}/#/conversations`)
-    await page
-      .locator('.endings li', { hasText: `${endings[0]!.count} ×` })
-      .first()
-      .waitFor()
+    const said = /1 × weather left out temperatureC outside of what weather can be/
+    await page.locator('.endings li', { hasText: said }).waitFor()
   })
 
   it('a hold cuts sending, is seen in another browser, and is in the log with who', async () => {
