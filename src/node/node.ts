@@ -2,6 +2,7 @@ import type { HeardFrame } from '../radio/port.js'
 import type { Cancel } from '../runtime/clock.js'
 import { type ClockTrust, clockTrust, wallAgeMs } from '../runtime/clockTrust.js'
 import { createGuard, type Guard, guardedClock } from '../runtime/guard.js'
+import { offsetAtIn } from '../runtime/localTime.js'
 import { geodesicBetween } from '../services/geo/geodesic.js'
 import type { GeoPosition, NoticesView } from '../services/service.js'
 import type { ContextFor } from './answering.js'
@@ -250,6 +251,7 @@ function contextMaker(
   mailbox: Mail,
   notices: NoticesView,
 ): ContextFor {
+  const utcOffsetMinutesAt = offsetAtIn(options)
   return (from, services, storage) => {
     const known = store.stations.find(from)?.position
     // a position from the future may be of any age
@@ -264,7 +266,8 @@ function contextMaker(
         position: where.position,
         positionSource: where.positionSource,
         timeSource: where.timeSource,
-        utcOffsetMinutes: options.utcOffsetMinutes,
+        utcOffsetMinutes: utcOffsetMinutesAt(clock.wallMs()),
+        utcOffsetMinutesAt,
         units: options.units,
         heightM: options.heightM,
       },

@@ -86,6 +86,8 @@ export interface NodeOptions {
   readonly answering: boolean
   readonly heightM: number
   readonly units: 'km' | 'miles'
+  /** '' where local time is by utcOffsetMinutes */
+  readonly timeZone: string
   readonly utcOffsetMinutes: number
   readonly aliases: readonly Alias[]
   /** stations that are never answered: calls with SSID, or without for every SSID; upper case */

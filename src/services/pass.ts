@@ -174,10 +174,16 @@ function nextOfOne(
   for (const pass of passesOf(set, observer, fromMs, toMs, 0)) {
     if (pass.upAtStart && pass.upAtEnd) {
       const look = lookAt(set, observer, fromMs)!
-      return composed([`${name} is always up: ${pointing(look)}`, noteOn(set, reference, context)])
+      return composed([
+        `${name} is always up: ${pointing(look)}`,
+        noteOn(set, reference, fromMs, context),
+      ])
     }
     if (pass.highest.elevationDeg < options.elevationMinDeg) continue
-    return composed([passWords(name, pass, context), noteOn(set, reference, context)])
+    return composed([
+      passWords(name, pass, context),
+      noteOn(set, reference, pass.rise.wallMs, context),
+    ])
   }
   if (lookAt(set, observer, fromMs) === undefined)
     return `${name}: no pass can be computed, perhaps burnt up`
@@ -199,7 +205,7 @@ async function nextOfAll(
   const { set, pass } = found
   return composed([
     passWords(shortName(set.name, 16), pass, context),
-    noteOn(set, reference, context),
+    noteOn(set, reference, pass.rise.wallMs, context),
   ])
 }
 
@@ -250,10 +256,15 @@ const pointing = (look: { azimuthDeg: number; elevationDeg: number }): string =>
   `el${Math.round(look.elevationDeg)} ${azimuth(look)}`
 
 /** `Seen from you, UTC-2. Elements 3d old.` */
-function noteOn(set: ElementSet, reference: Reference, context: ServiceContext): string {
+function noteOn(
+  set: ElementSet,
+  reference: Reference,
+  wallMs: number,
+  context: ServiceContext,
+): string {
   const place = reference.words.replace(/^of /, 'from ')
   const age = ageWords(ageOf(set, context.clock.wallMs()))
   const words = age === 'now' ? 'Elements of now.' : `Elements ${age} old.`
-  const zone = zoneWords(context.node.utcOffsetMinutes)
+  const zone = zoneWords(offsetAtOf(context.node)(wallMs))
   return `Seen ${place}, ${zone}, az and el in degrees. ${words}`
 }

@@ -1,4 +1,5 @@
-import { type OffsetAt, readDay } from './asking/days.js'
+import type { OffsetAt } from '../runtime/localTime.js'
+import { readDay } from './asking/days.js'
 import {
   type Arguments,
   type Known,

@@ -39,7 +39,8 @@ export interface NodeSources {
 
 /** The node's options out of the configuration. */
 export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOptions {
-  const { latitudeDeg, longitudeDeg, call, heightM, units, utcOffsetMinutes } = config.station
+  const { latitudeDeg, longitudeDeg, ...station } = config.station
+  const { call, heightM, units, timeZone, utcOffsetMinutes } = station
   const { answer, alias, ignored, mailbox, notices, ...node } = inBaseUnits(config.node)
   const { emergency } = config
   return {
@@ -47,7 +48,7 @@ export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOpti
       latitudeDeg === undefined || longitudeDeg === undefined
         ? undefined
         : { latitudeDeg, longitudeDeg },
-    ...{ call, heightM, units, utcOffsetMinutes },
+    ...{ call, heightM, units, timeZone, utcOffsetMinutes },
     ...{ answering: answer, aliases: alias, ignored, mailbox, notices },
     status: config.beacons.status,
     answers: {

@@ -53,6 +53,22 @@ describe('ask', () => {
     expect((await ask('clock', '--time', '2026-06-21T12:34:56Z')).stdout).toMatch(/10:34:56 UTC-2/)
   })
 
+  it('tells local time by the zone of the configuration, with its daylight saving', async () => {
+    const zoned = join(folder, 'zoned.toml')
+    const text = readFileSync(config, 'utf8')
+    writeFileSync(zoned, text.replace(/utcOffsetMinutes = .*/, 'timeZone = "Atlantic/Azores"'))
+    const said = async (...words: string[]) =>
+      (
+        await runCommand(askCommand, [...words, '--config', zoned], {
+          clock: virtualClock(solstice),
+        })
+      ).stdout
+    expect(await said('clock', '--time', '2026-01-15T12:34:56Z')).toMatch(/11:34:56 UTC-1/)
+    expect(await said('clock', '--time', '2026-07-15T12:34:56Z')).toMatch(/12:34:56 UTC /)
+    // Asked before the change, of a day after it.
+    expect(await said('sun', '24', 'dec', '--time', '2026-07-15T12:34:56Z')).toMatch(/UTC-1/)
+  })
+
   it('gives JSON on request', async () => {
     const { stdout } = await ask('help', 'where', '--format', 'json')
     expect(JSON.parse(stdout)).toEqual({

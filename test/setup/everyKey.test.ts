@@ -114,6 +114,7 @@ interface Document {
 /** Other values of keys whose form the schema cannot tell. */
 const others: Readonly<Record<string, unknown>> = {
   'station.call': 'N0CALL-5',
+  'station.timeZone': 'Europe/Lisbon',
   'node.alias.services': ['help'],
   'beacons.schedule.path': ['WIDE2-1'],
   'beacons.symbol': '/-',

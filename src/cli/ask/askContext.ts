@@ -1,6 +1,7 @@
 import { fitsMessage } from '../../aprs/messageText.js'
 import type { Config } from '../../config/schema.js'
 import type { Clock } from '../../runtime/clock.js'
+import { offsetAtIn } from '../../runtime/localTime.js'
 import type {
   AgedPosition,
   GeoPosition,
@@ -40,12 +41,13 @@ export function askWorld(config: Config, clock: Clock, reader: StoreReader | und
   const { station } = config
   const { latitudeDeg, longitudeDeg } = station
   const hasPosition = latitudeDeg !== undefined && longitudeDeg !== undefined
-  const node: ServiceContext['node'] = {
+  const utcOffsetMinutesAt = offsetAtIn(station)
+  const node: Omit<ServiceContext['node'], 'utcOffsetMinutes'> = {
     call: station.call,
     position: hasPosition ? { latitudeDeg, longitudeDeg } : undefined,
     positionSource: hasPosition ? 'config' : 'unknown',
     timeSource: 'system',
-    utcOffsetMinutes: station.utcOffsetMinutes,
+    utcOffsetMinutesAt,
     units: station.units,
     heightM: station.heightM,
   }
@@ -58,7 +60,7 @@ export function askWorld(config: Config, clock: Clock, reader: StoreReader | und
   return {
     contextFor: (from, at, services) => ({
       askerPosition: at === undefined ? heardAt(from) : { ...at, ageMs: 0 },
-      node,
+      node: { ...node, utcOffsetMinutes: utcOffsetMinutesAt(clock.wallMs()) },
       clock,
       stations: hearing(from, stations, clock),
       mailbox,

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { isTimeZone } from '../../runtime/localTime.js'
 
 /** Call sign as AX.25 can carry it: 1 to 6 letters and digits, and an SSID from 0 to 15. */
 const callSign = z
@@ -24,6 +25,14 @@ export const stationSection = z.strictObject({
   heightM: z.number().min(-430).max(9000).default(0),
   /** of distances in answers */
   units: z.enum(['km', 'miles']).default('km'),
-  /** local time on answers, minutes east of UTC */
+  /** of local time with its daylight saving: an IANA name such as Europe/Lisbon; '' for utcOffsetMinutes */
+  timeZone: z
+    .string()
+    .refine(
+      (name) => name === '' || isTimeZone(name),
+      'expected a zone of the IANA list, such as "Europe/Lisbon"; without one set utcOffsetMinutes',
+    )
+    .default(''),
+  /** local time without a timeZone, minutes east of UTC */
   utcOffsetMinutes: z.number().int().min(-720).max(840).default(0),
 })

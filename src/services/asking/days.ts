@@ -1,3 +1,5 @@
+import type { OffsetAt } from '../../runtime/localTime.js'
+
 /** A day that somebody asks for. */
 export interface DayWanted {
   /** its first moment, local time */
@@ -5,9 +7,6 @@ export interface DayWanted {
   /** 0 for today, 1 for tomorrow */
   readonly daysAhead: number
 }
-
-/** Minutes east of UTC at a time, for local time with its daylight saving. */
-export type OffsetAt = (wallMs: number) => number
 
 const dayMs = 86_400_000
 const minuteMs = 60_000

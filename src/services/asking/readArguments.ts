@@ -1,11 +1,12 @@
 import { parseLocator } from '../../aprs/locator.js'
+import type { OffsetAt } from '../../runtime/localTime.js'
 import { findStation, parseCall } from '../callWords.js'
 import { isPosition } from '../geo/geodesic.js'
 import type { PlaceIndex } from '../places/placeIndex.js'
 import { type BandWanted, parseBand } from '../repeaters/bands.js'
 import { type ModeWanted, parseMode } from '../repeaters/modeWanted.js'
 import type { GeoPosition, ServiceContext } from '../service.js'
-import { type DayWanted, type OffsetAt, readDay } from './days.js'
+import { type DayWanted, readDay } from './days.js'
 import { isCallWord, isLocatorWord } from './kinds.js'
 
 /** A place that a question names, and what to call it in the answer. */
