@@ -55,6 +55,10 @@ export function beginningThatFits(text: string, charactersMax = messageCharacter
   return fitting(Array.from(graphemes.segment(looked), ({ segment }) => segment)) || fitting(looked)
 }
 
+/** How many characters a text has to lose before it goes as one message; 0 when it does. */
+export const excessCharacters = (text: string): number =>
+  characterCount(text) - characterCount(beginningThatFits(text))
+
 /** The text, or as much of it as fits one message with the mark behind it. */
 export function shortenedText(text: string, mark = '..'): string {
   if (fitsMessage(text)) return text

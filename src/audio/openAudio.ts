@@ -138,7 +138,7 @@ function openFifo(name: string, path: string): Socket {
   throw new Failure({
     code: 'audio-stream',
     subject: name,
-    got: 'a file that is no FIFO',
+    got: 'a file that is not a FIFO',
     expected: 'a FIFO',
     advice: 'mkfifo makes one; write wav: for a WAV file',
   })

@@ -53,7 +53,7 @@ export function fifoFeed(path: string, clock: Clock, events: FeedEvents): Feed {
     const descriptor = openSync(path, constants.O_RDONLY | constants.O_NONBLOCK)
     if (!fstatSync(descriptor).isFIFO()) {
       closeSync(descriptor)
-      throw new Error('a file that is no FIFO (mkfifo makes one)')
+      throw new Error('a file that is not a FIFO (mkfifo makes one)')
     }
     socket = new Socket({ fd: descriptor, readable: true, writable: false })
   } catch (cause) {

@@ -122,7 +122,7 @@ function walkChunks(range: OctetRange, name: string): Chunks {
       throw new Failure({
         code: 'wav-not-audio',
         subject: `${name}: octet ${at}`,
-        got: 'something that is no RIFF chunk',
+        got: 'something that is not a RIFF chunk',
         expected: 'a chunk name of four printable characters',
         advice: 'the file is damaged before its samples',
       })

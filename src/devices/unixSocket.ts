@@ -12,7 +12,7 @@ const socketMode = 0o660
 async function clearSocketPath(path: string): Promise<void> {
   const found = statSync(path, { throwIfNoEntry: false })
   if (found === undefined) return
-  if (!found.isSocket()) throw new Error('a file that is no socket stands there')
+  if (!found.isSocket()) throw new Error('a file that is not a socket stands there')
   if (!(await isLeftBehind(path))) throw new Error('another process listens there')
   rmSync(path, { force: true })
 }

@@ -1,11 +1,14 @@
-import { fitsMessage } from '../aprs/messageText.js'
 import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import { keptText } from '../services/airText.js'
-import type { NoticesView } from '../services/service.js'
+import type { NoticesView, PostRefusal, Question } from '../services/service.js'
+import type { NoticeRecord } from '../store/notices.js'
 import type { Store } from '../store/store.js'
 import { type Journal, referenceOfUniqueId } from './journal.js'
+import { tooLongWith } from './mailRules.js'
 import type { NoticeOptions } from './options.js'
+
+const noDatabase = { ok: false, reason: 'out-of-order' } as const
 
 /** Notices that people post for everybody. */
 export function board(parts: {
@@ -17,6 +20,30 @@ export function board(parts: {
 }): NoticesView {
   const { clock, clockTrust, store, options } = parts
   const expiryWallMs = (): number | undefined => (clockTrust.trusted() ? clock.wallMs() : undefined)
+
+  const refusalOf = ({ id, from }: Question, text: string): PostRefusal | undefined => {
+    if (store.degraded) return noDatabase
+    if (store.notices.hasQuestion(id)) return undefined
+    // It also goes out as a bulletin, with its sender in front.
+    const tooLong = tooLongWith(`${from}: ${text}`, text)
+    if (tooLong !== undefined) return tooLong
+    const standing = store.notices.current(expiryWallMs(), options.total)
+    const own = standing.filter((notice) => notice.from === from)
+    if (own.length >= options.perSender)
+      return { ...full(own), reason: 'sender-quota', limit: options.perSender }
+    return standing.length >= options.total
+      ? { ...full(standing), reason: 'board-full', limit: options.total }
+      : undefined
+  }
+
+  const full = (standing: readonly NoticeRecord[]) => {
+    const nowMs = expiryWallMs()
+    const ends = standing.flatMap((one) => (one.expiryTrusted ? one.expiresWallMs : []))
+    const freeAfterMs =
+      nowMs === undefined || ends.length === 0 ? undefined : Math.min(...ends) - nowMs
+    return { ok: false, freeAfterMs } as const
+  }
+
   return {
     recent: (count) =>
       store.reading('the notices', [], () => store.notices.current(expiryWallMs(), count)),
@@ -29,17 +56,9 @@ export function board(parts: {
         parts.note('fault', 'the board', { station: question.from, reference, reason })
         return { ok: false, reason: 'out-of-order' } as const
       }
-      const refusal = store.reading('the notices', 'out-of-order' as const, () => {
-        if (store.degraded) return 'out-of-order'
-        if (store.notices.hasQuestion(question.id)) return undefined
-        // It also goes out as a bulletin, with its sender in front.
-        if (!fitsMessage(`${question.from}: ${text}`)) return 'too-long'
-        const own = store.notices.countFrom(question.from, expiryWallMs())
-        const all = store.notices.current(expiryWallMs(), options.total).length
-        return own >= options.perSender || all >= options.total ? 'quota' : undefined
-      })
-      if (refusal === 'out-of-order') return outOfOrder()
-      if (refusal !== undefined) return { ok: false, reason: refusal }
+      const refusal = store.reading('the notices', noDatabase, () => refusalOf(question, text))
+      if (refusal?.reason === 'out-of-order') return outOfOrder()
+      if (refusal !== undefined) return refusal
       const kept = store.durably('a notice', () => {
         if (store.notices.hasQuestion(question.id)) return false
         store.notices.insert({
@@ -56,7 +75,7 @@ export function board(parts: {
       if (kept.value) {
         parts.note('posted', text, { station: question.from, reference })
       }
-      return { ok: true }
+      return { ok: true, keptMs: options.keepMs }
     },
   }
 }

@@ -35,7 +35,7 @@ export function readHeard(frame: HeardFrame): Intake {
   const ax25 = decoded.frame
   const source = formatAddress(ax25.source)
   if (!isWellFormed(ax25.source))
-    return { ok: false, reason: `'${source}' is no call sign`, source }
+    return { ok: false, reason: `'${source}' is not a call sign`, source }
   if (ax25.control.type !== 'UI') {
     return { ok: false, reason: `a frame of a connection (${ax25.control.type})`, source }
   }

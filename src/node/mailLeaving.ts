@@ -1,6 +1,6 @@
 import { wallAgeMs } from '../runtime/clockTrust.js'
 import { keptText } from '../services/airText.js'
-import type { LeaveResult, Question } from '../services/service.js'
+import type { LeaveRefusal, LeaveResult, Question } from '../services/service.js'
 import { mailboxReference, referenceOfUniqueId } from './journal.js'
 import type { MailParts } from './mailParts.js'
 import { knownEntry, receiverOf, refusalOf } from './mailRules.js'
@@ -14,6 +14,8 @@ export function outOfOrder({ note }: Pick<MailParts, 'note'>, { from, id }: Ques
   note('fault', 'the mailbox', { station: from, reference: referenceOfUniqueId(id), reason })
   return { ok: false, reason: 'out-of-order' } as const
 }
+
+const noDatabase: LeaveRefusal = { ok: false, reason: 'out-of-order' }
 
 /** Takes what people leave for others. @param stationHeard tells a receiver that something waits for it */
 export function mailLeaving(
@@ -35,11 +37,11 @@ export function mailLeaving(
     const text = keptText(sentText)
     const to = receiverOf(toCall, options)
     if (to === undefined) return { ok: false, reason: 'bad-call' }
-    const refusal = store.reading('the mailbox', 'out-of-order' as const, () =>
+    const refusal = store.reading('the mailbox', noDatabase, () =>
       refusalOf(store, limits, question, to, text),
     )
-    if (refusal === 'out-of-order') return outOfOrder(parts, question)
-    if (refusal !== undefined) return { ok: false, reason: refusal }
+    if (refusal?.reason === 'out-of-order') return outOfOrder(parts, question)
+    if (refusal !== undefined) return refusal
     const leftWallMs = clock.wallMs()
     const kept = store.durably('a message that somebody leaves', () => {
       const known = knownEntry(store, question, to, text)
@@ -64,6 +66,6 @@ export function mailLeaving(
       note('left', `for ${to}: ${text}`, { station: question.from, reference })
       tellSoon(to)
     }
-    return { ok: true, waitingCount }
+    return { ok: true, waitingCount, keptMs: limits.keepMs }
   }
 }

@@ -1,6 +1,6 @@
-import { fitsMessage } from '../aprs/messageText.js'
+import { characterCount, excessCharacters } from '../aprs/messageText.js'
 import { formatAddress, parseAddress } from '../ax25/address.js'
-import type { Question } from '../services/service.js'
+import type { LeaveRefusal, Question, TooLong } from '../services/service.js'
 import type { MailboxEntry } from '../store/mailbox.js'
 import type { Store } from '../store/store.js'
 import { addresseeOf } from './addressing.js'
@@ -14,13 +14,26 @@ export function refusalOf(
   question: Question,
   to: string,
   text: string,
-): 'too-long' | 'quota' | 'mailbox-full' | 'out-of-order' | undefined {
-  if (store.degraded) return 'out-of-order'
+): LeaveRefusal | undefined {
+  if (store.degraded) return { ok: false, reason: 'out-of-order' }
   if (knownEntry(store, question, to, text) !== undefined) return undefined
-  if (!fitsMessage(carriedText(question.from, text))) return 'too-long'
-  if (store.mailbox.openCount >= limits.total) return 'mailbox-full'
-  if (store.mailbox.openCountFrom(question.from) >= limits.perSender) return 'quota'
-  return store.mailbox.openCountFor(to) >= limits.perReceiver ? 'quota' : undefined
+  const tooLong = tooLongWith(carriedText(question.from, text), text)
+  if (tooLong !== undefined) return tooLong
+  if (store.mailbox.openCount >= limits.total) return { ok: false, reason: 'mailbox-full' }
+  const { perSender, perReceiver } = limits
+  if (store.mailbox.openCountFrom(question.from) >= perSender)
+    return { ok: false, reason: 'sender-quota', limit: perSender }
+  return store.mailbox.openCountFor(to) >= perReceiver
+    ? { ok: false, reason: 'addressee-quota', limit: perReceiver }
+    : undefined
+}
+
+/** By how much somebody's text is too long for one message once its sender stands with it. */
+export function tooLongWith(carried: string, text: string): TooLong | undefined {
+  const excess = excessCharacters(carried)
+  if (excess === 0) return undefined
+  const charactersMax = Math.max(0, characterCount(text) - excess)
+  return { ok: false, reason: 'too-long', excessCharacters: excess, charactersMax }
 }
 
 /** What this question has left already, or what says the same and still waits: a person who asks twice means it once. */
@@ -35,7 +48,7 @@ export function knownEntry(
   )
 }
 
-/** The receiver as kept; undefined for what is no station, or is this node. */
+/** The receiver as kept; undefined for what is not a station, or is this node. */
 export function receiverOf(call: string, options: NodeOptions): string | undefined {
   const address = parseAddress(call.trim())
   if (!address.ok) return undefined

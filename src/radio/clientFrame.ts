@@ -26,7 +26,7 @@ export function checkClientFrame(octets: Uint8Array): CheckedFrame {
   const addresses = [frame.source, frame.destination, ...frame.path.map(({ address }) => address)]
   const odd = addresses.find(({ call }) => !/^[A-Z0-9]{1,6}$/.test(call))
   if (odd !== undefined)
-    return bad(`'${odd.call}' is no call sign: 1 to 6 capital letters and digits are allowed`)
+    return bad(`'${odd.call}' is not a call sign: 1 to 6 capital letters and digits are allowed`)
   if (frame.payload.length > informationOctetsMax)
     return bad(`${frame.payload.length} octets of information: at most ${informationOctetsMax} go`)
   return { ok: true, frame }

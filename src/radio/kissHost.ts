@@ -150,7 +150,7 @@ class Host implements PortsKissHost {
 
   malformed(client: KissClient, count: number): void {
     const times = count === 1 ? '' : `, ${count} times`
-    this.options.record.note(client, `sent octets that are no KISS frame${times}`)
+    this.options.record.note(client, `sent octets that are not a KISS frame${times}`)
   }
 
   setParameters(radio: number, change: ChannelParameters, client: KissClient): boolean {

@@ -16,17 +16,17 @@ export interface TomlProblem {
 
 /** By what the parser says (smol-toml 1.x). */
 const wordsByFault: readonly (readonly [RegExp, string])[] = [
-  [/invalid value/, 'this is no value: text stands in quotes, a number has no unit beside it'],
+  [/invalid value/, 'this is not a value: text stands in quotes, a number has no unit beside it'],
   [/unfinished string/, 'a quotation mark is missing at the end of the text'],
   [/unfinished (array|table)|expected comma or end/, 'a comma or a closing bracket is missing'],
   [/end of table array/, 'a closing bracket is missing: [[radio]]'],
   [/end-of-line/, 'there is more behind the value than may be: one key a line'],
   [/cannot find end of key|end of key/, 'after a key comes = and its value'],
-  [/character in key|bare key|quoted key/, 'this is no key: a line is KEY = VALUE, or [TABLE]'],
+  [/character in key|bare key|quoted key/, 'this is not a key: a line is KEY = VALUE, or [TABLE]'],
   [/redefine/, 'this stands twice'],
   [/leading zero/, 'a number does not begin with 0; text stands in quotes'],
-  [/numeric|integer|underscore/, 'this is no number; text stands in quotes'],
-  [/\bdate/, 'this is no date; text stands in quotes'],
+  [/numeric|integer|underscore/, 'this is not a number; text stands in quotes'],
+  [/\bdate/, 'this is not a date; text stands in quotes'],
   [/escape/, 'a backslash in text is written twice, or the text stands in single quotes'],
   [/control characters/, 'there is a character here that cannot be printed'],
 ]

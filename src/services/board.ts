@@ -1,7 +1,8 @@
 import { keptText } from './airText.js'
 import { composedAsSent } from './compose.js'
 import { ageWords } from './geo/words.js'
-import type { Service } from './service.js'
+import { keptWords, tooLongWords } from './keptWords.js'
+import type { PostRefusal, Service } from './service.js'
 
 const shownDefault = 3
 const shownMax = 9
@@ -38,16 +39,26 @@ export const postService: Service = {
       return `To post send: post TEXT. Messages for you: ${count} (send collect)`
     }
     const result = context.notices.post(question, text)
-    if (result.ok) return 'Posted. Everybody sees it with: board'
-    return refusals[result.reason]
+    if (!result.ok) return refusalWords(result)
+    return `On the board for ${keptWords(result.keptMs)}. To read it: board`
   },
 }
 
-const refusals = {
-  quota: 'Not posted: the board, or your share of it, is full.',
-  'too-long': 'Not posted: too long. With your call it must fit one message.',
-  'out-of-order': 'Not posted: the board is out of order. Tell the operator.',
-} as const
+function refusalWords(refusal: PostRefusal): string {
+  switch (refusal.reason) {
+    case 'sender-quota':
+      return `Not posted: yours are ${refusal.limit} of ${refusal.limit}.${oldestGoes(refusal.freeAfterMs)}`
+    case 'board-full':
+      return `Not posted: the board is full.${oldestGoes(refusal.freeAfterMs)}`
+    case 'too-long':
+      return `Not posted: ${tooLongWords(refusal)}`
+    case 'out-of-order':
+      return 'Not posted: the board is out of order. Tell the operator.'
+  }
+}
+
+const oldestGoes = (freeAfterMs: number | undefined): string =>
+  freeAfterMs === undefined ? '' : ` The oldest goes in ${keptWords(freeAfterMs)}.`
 
 function shownOf(word: string | undefined): number {
   if (word?.toLowerCase() === 'all') return shownMax

@@ -1,11 +1,12 @@
 import { keptText } from './airText.js'
 import { parseCall } from './callWords.js'
-import type { LeaveResult, Service } from './service.js'
+import { keptWords, tooLongWords } from './keptWords.js'
+import type { LeaveRefusal, Service } from './service.js'
 
 /** `leave CALL TEXT`: a message for somebody who is not on the air now. */
 export const leaveService: Service = {
   keyword: 'leave',
-  summary: 'Keeps a message for a station until it is heard',
+  summary: 'CALL is told that a message waits',
   usage: 'leave CALL TEXT',
   takes: 'text',
   answer(question, context) {
@@ -17,20 +18,27 @@ export const leaveService: Service = {
     const text = keptText(question.rest.slice(word.length))
     if (text === '') return `What should ${call} be told? ${example}`
     const result = context.mailbox.leave(question, call, text)
-    if (!result.ok) return refusals[result.reason](call)
+    if (!result.ok) return refusalWords(result, call)
     const others = result.waitingCount > 1 ? ` (${result.waitingCount} waiting)` : ''
-    return `Kept for ${call}${others}. You will be told when it is delivered.`
+    return `Kept ${keptWords(result.keptMs)} for ${call}${others}. You are told when it is delivered.`
   },
 }
 
-type Refusal = Extract<LeaveResult, { ok: false }>['reason']
-
-const refusals: Readonly<Record<Refusal, (call: string) => string>> = {
-  quota: (call) => `Not kept: too many of yours, or for ${call}, wait already.`,
-  'bad-call': (call) => `Not kept: ${call} is no station that can be told.`,
-  'too-long': () => 'Not kept: too long. With your call it must fit one message.',
-  'mailbox-full': () => 'Not kept: the mailbox is full. Try again later.',
-  'out-of-order': () => 'Not kept: the mailbox is out of order. Tell the operator.',
+function refusalWords(refusal: LeaveRefusal, call: string): string {
+  switch (refusal.reason) {
+    case 'sender-quota':
+      return `Not kept: ${refusal.limit} of yours wait already. Wait until one is collected.`
+    case 'addressee-quota':
+      return `Not kept: ${refusal.limit} wait for ${call} already. Try again later.`
+    case 'bad-call':
+      return `Not kept: no message can be left for ${call}.`
+    case 'too-long':
+      return `Not kept: ${tooLongWords(refusal)}`
+    case 'mailbox-full':
+      return 'Not kept: the mailbox is full. Try again later.'
+    case 'out-of-order':
+      return 'Not kept: the mailbox is out of order. Tell the operator.'
+  }
 }
 
 /** `collect`: the messages that wait for the asker; the node sends them, each on its own. */

@@ -81,12 +81,39 @@ export interface StationsView {
 }
 
 export type LeaveResult =
-  | { readonly ok: true; readonly waitingCount: number }
+  | {
+      readonly ok: true
+      /** messages that wait for the same addressee, this one included */
+      readonly waitingCount: number
+      /** how long it is kept, ms */
+      readonly keptMs: number
+    }
+  | LeaveRefusal
+
+export type LeaveRefusal =
+  | TooLong
+  | OutOfOrder
+  | { readonly ok: false; readonly reason: 'bad-call' | 'mailbox-full' }
+  /** as many of the sender's, or for the addressee, wait as may */
   | {
       readonly ok: false
-      /** out-of-order: the database cannot be used */
-      readonly reason: 'quota' | 'bad-call' | 'too-long' | 'mailbox-full' | 'out-of-order'
+      readonly reason: 'sender-quota' | 'addressee-quota'
+      readonly limit: number
     }
+
+export interface TooLong {
+  readonly ok: false
+  readonly reason: 'too-long'
+  /** characters that must go, and those that may stay */
+  readonly excessCharacters: number
+  readonly charactersMax: number
+}
+
+/** The database cannot be used. */
+export interface OutOfOrder {
+  readonly ok: false
+  readonly reason: 'out-of-order'
+}
 
 export interface WaitingMessage {
   readonly id: string
@@ -113,13 +140,22 @@ export interface Notice {
 export interface NoticesView {
   /** newest first */
   recent(count: number): readonly Notice[]
-  post(
-    question: Question,
-    text: string,
-  ):
-    | { readonly ok: true }
-    | { readonly ok: false; readonly reason: 'quota' | 'too-long' | 'out-of-order' }
+  post(question: Question, text: string): PostResult
 }
+
+export type PostResult = { readonly ok: true; readonly keptMs: number } | PostRefusal
+
+export type PostRefusal =
+  | TooLong
+  | OutOfOrder
+  /** the sender's, or all notices, are as many as may stand there */
+  | {
+      readonly ok: false
+      readonly reason: 'sender-quota' | 'board-full'
+      readonly limit: number
+      /** until the oldest of them goes, ms; undefined while no clock says so */
+      readonly freeAfterMs: number | undefined
+    }
 
 /**
  * What a service keeps between questions: texts by key, under its keyword. What is written for a question is kept

@@ -74,6 +74,9 @@ const signed = (value: number): string => {
   return whole > 0 ? `+${whole}` : String(Object.is(whole, -0) ? 0 : whole)
 }
 
+/** '+1.2%'. */
+const percent = (ppm: number): string => `${ppm > 0 ? '+' : ''}${(ppm / 10_000).toFixed(1)}%`
+
 /** Middle level of the other stations heard direct; undefined when too few to compare with. */
 function othersLevelDbfs(from: string, context: ServiceContext): number | undefined {
   const levels = context.stations
@@ -101,7 +104,9 @@ function adviceOn(mean: Means, othersDbfs: number | undefined): string[] {
   if (Math.abs(mean.toneOffsetHz) >= 40)
     advice.push(`Your tones are ${signed(mean.toneOffsetHz)} Hz off: the modem may need service`)
   if (Math.abs(mean.symbolRateErrorPpm) >= 2000)
-    advice.push(`Bit rate ${signed(mean.symbolRateErrorPpm / 1000)} per mille off`)
+    advice.push(
+      `Your bit rate is ${percent(mean.symbolRateErrorPpm)} off: the modem may need service`,
+    )
   if (mean.preambleFlags < 16) advice.push('Short preamble: raise your TX delay')
   if (mean.ebN0Db < 10) advice.push('Weak here: more height, power or a better place')
   return advice.length === 0 ? ['Your signal is good: change nothing.'] : advice

@@ -87,7 +87,7 @@ function hold(
   const [duration] = words
   const durationMs = duration === undefined ? undefined : parseHoldDuration(duration)
   if (duration !== undefined && durationMs === undefined)
-    return not(`"${harmlessText(duration)}" is no time: expected 30m, 2h or 1d, at most a week.`)
+    return not(`"${harmlessText(duration)}" is not a time: expected 30m, 2h or 1d, at most a week.`)
   const until = duration === undefined ? 'until it is released' : `for ${duration}`
   note(`hold ${until}`)
   for (const port of ports) {

@@ -66,7 +66,7 @@ function serve(socket: Socket, answer: (request: OperatorRequest) => OperatorRep
 
 const malformed: OperatorReply = {
   ok: false,
-  lines: ['This is no request of this version of ridgepost.'],
+  lines: ['This is not a request of this version of ridgepost.'],
 }
 
 function replyTo(line: string, answer: (request: OperatorRequest) => OperatorReply): OperatorReply {

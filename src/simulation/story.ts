@@ -96,7 +96,7 @@ function checked(file: string, story: Story): Story {
   const calls = new Set(story.station.map((station) => station.call))
   const named = [...story.shadow, ...story.send].map((one) => one.station)
   const unknown = named.find((one) => !calls.has(one))
-  if (unknown !== undefined) throw invalid(file, `station "${unknown}"`, 'is no [[station]]')
+  if (unknown !== undefined) throw invalid(file, `station "${unknown}"`, 'is not a [[station]]')
   return story
 }
 

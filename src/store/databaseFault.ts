@@ -60,7 +60,7 @@ export function databaseText(error: unknown): string {
   return kind === 'other' || isOfSystem ? errorText(error) : wordsByKind[kind]
 }
 
-/** The file is no database at all (SQLITE_NOTADB). */
+/** The file is not a database at all (SQLITE_NOTADB). */
 export const isNoDatabase = (error: unknown): boolean =>
   (error as { errcode?: unknown } | null)?.errcode === 26
 

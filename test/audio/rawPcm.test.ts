@@ -54,7 +54,7 @@ describe('raw PCM', () => {
     )
   })
 
-  it('clips what is beyond full scale and silences what is no number', () => {
+  it('clips what is beyond full scale and silences what is not a number', () => {
     const octets = encodePcm(Float32Array.of(3, -3, Number.NaN, Infinity), 's16le')
     expect([...decodePcm(octets, 's16le', 1)[0]!]).toEqual([1, -1, 0, 1])
   })

@@ -203,11 +203,11 @@ function contextAt(store: Store, random: Random): ServiceContext {
     clock: systemClock(),
     stations: store.stations,
     mailbox: {
-      leave: () => ({ ok: true, waitingCount: 1 }),
+      leave: () => ({ ok: true, waitingCount: 1, keptMs: 86_400_000 }),
       waitingFor: () => [],
       collect: () => [],
     },
-    notices: { recent: () => [], post: () => ({ ok: true }) },
+    notices: { recent: () => [], post: () => ({ ok: true, keptMs: 86_400_000 }) },
     storage: { read: () => new Map(), write: () => {} },
     rehearsal: false,
     services: [],

@@ -74,7 +74,7 @@ function mutated(random: Random, octets: Uint8Array): Uint8Array {
   return copy
 }
 
-/** A digipeater field that is no call sign, marked as one that has repeated. */
+/** A digipeater field that is not a call sign, marked as one that has repeated. */
 function withOddWay(random: Random, octets: Uint8Array): Uint8Array {
   const names = [
     '      ',

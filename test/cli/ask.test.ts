@@ -90,14 +90,14 @@ describe('ask', () => {
     })
     expect(stdout.split('\n').map((line) => line.replace(/^ +\d+\/67 +/, '- '))).toEqual([
       'N0CALL-7: leave N0CALL-7 hello',
-      '- Kept for N0CALL-7. You will be told when it is delivered.',
+      '- Kept 7 days for N0CALL-7. You are told when it is delivered.',
       'N0CALL-7: collect',
       '- 1 message for you follows.',
       '- N0CALL-7: hello',
       'N0CALL-7: collect',
       '- Nothing is waiting for N0CALL-7.',
       'N0CALL-7: post hut open',
-      '- Posted. Everybody sees it with: board',
+      '- On the board for 7 days. To read it: board',
       'N0CALL-7: board',
       '- N0CALL-7 now: hut open',
       '',

@@ -194,7 +194,7 @@ describe('decode: output', () => {
     expect(text.split('\n')[1]).toBe('1:01:01.50  -20.0    +0.0  A > B: nothing [2 bits repaired]')
   })
 
-  it('what is no frame keeps its octets in every format', () => {
+  it('what is not a frame keeps its octets in every format', () => {
     const quality = { levelDbfs: -20, toneBalanceDb: 0, toneOffsetHz: 0, symbolRateErrorPpm: 0 }
     const found = {
       file: 'x.wav',
@@ -221,7 +221,7 @@ describe('decode: output', () => {
     })
     expect(frameFormat('line', undefined).frame(found)).toMatch(/^# 010203 \(.*\)\n$/)
     expect(frameFormat('human', undefined).frame(found)).toMatch(
-      /3 octets that are no frame.*010203\n$/,
+      /3 octets that are not a frame.*010203\n$/,
     )
   })
 

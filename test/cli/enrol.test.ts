@@ -66,7 +66,7 @@ describe('enrol', () => {
     expect((await enrol('Q1OPS', '--remove')).exitCode).toBe(1)
   })
 
-  it.each(['Q1OPS-7', 'OPS', '12', 'Q1"OPS'])('"%s" is no call sign', async (call) => {
+  it.each(['Q1OPS-7', 'OPS', '12', 'Q1"OPS'])('"%s" is not a call sign', async (call) => {
     expect((await enrol(call)).exitCode).toBe(2)
   })
 

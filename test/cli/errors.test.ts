@@ -12,7 +12,7 @@ import { runCommand } from './commandBench.js'
 const raw =
   /\bE[A-Z]{4,}\b|\berrno\b|syscall|SQLITE_|Failed to|not a database,|disk I\/O|Invalid (input|TOML|option|UTF)|Expected \w+, received|\bundefined\b|\bNaN\b|\[object|\.[jt]s:\d+|node:|\b(Type|Range|Syntax)?Error\b|unexpected:/
 
-/** Where "got" is no value. */
+/** Where "got" is not a value. */
 const noValue =
   /got (no (such|permission)|a file stands|a folder|the (disk|file|address)|it is|name too)/
 
@@ -114,7 +114,7 @@ describe('what a person reads of a file that is wrong', () => {
     writeFileSync(good, '[station]\ncall = Q0HUT-1\n')
     const { stderr } = await runCommand(await commands.check!.load(), [good])
     expect(stderr).toBe(
-      'ridgepost: good.toml:2:8: this is no value: text stands in quotes, a number has no unit beside it\n' +
+      'ridgepost: good.toml:2:8: this is not a value: text stands in quotes, a number has no unit beside it\n' +
         '  call = Q0HUT-1\n' +
         '         ^\n',
     )

@@ -38,7 +38,7 @@ describe('a table in base units', () => {
     })
   })
 
-  it('leaves alone what has no such unit or is no number', () => {
+  it('leaves alone what has no such unit or is not a number', () => {
     const table = { keyDelayMs: 300, memoryMb: 64, words: { S: 'x', fineDays: ['y'] }, on: true }
     expect(inBaseUnits(table)).toEqual(table)
     expect(inBaseUnits({ everyMinutes: undefined, empty: [] })).toEqual({ empty: [] })

@@ -69,7 +69,7 @@ describe('configuration', () => {
 
   it('says where TOML breaks', () => {
     expect(() => parseConfig('[station]\ncall = ', 'node.toml')).toThrow(
-      /^node\.toml:2:\d+: this is no value: /,
+      /^node\.toml:2:\d+: this is not a value: /,
     )
   })
 

@@ -29,7 +29,7 @@ function reference(stream: readonly number[], maxOctets: number): number[][] {
     if (octet === 0xc0) pieces.push([])
     else pieces.at(-1)!.push(octet)
   }
-  // What lies in front of the first frame end and after the last is no frame.
+  // What lies in front of the first frame end and after the last is not a frame.
   return pieces.slice(1, -1).flatMap((piece) => {
     const text = piece.map((octet) => String.fromCharCode(octet)).join('')
     if (!/^(?:[^\xdb]|\xdb[\xdc\xdd])+$/s.test(text)) return []

@@ -98,7 +98,7 @@ describe('the KISS hub', () => {
     expect(refused).toEqual([expect.stringMatching(/clients may only hear/)])
   })
 
-  it('tells what was no frame, and once that a client is gone', () => {
+  it('tells what was not a frame, and once that a client is gone', () => {
     const { refused, gone, client } = bench()
     const { session } = client()
     session.push(Buffer.from('login: \xc0\xc0\x00\xdb\x41\xc0', 'latin1'))

@@ -53,7 +53,7 @@ describe('the board', () => {
         wanted.push(count)
         return []
       },
-      post: () => ({ ok: true }) as const,
+      post: () => ({ ok: true, keptMs: 86_400_000 }) as const,
     }
     for (const text of ['', '0', '1', '9', '10', 'x'])
       await answerOf(boardService, text, testContext({ notices }))

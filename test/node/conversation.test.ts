@@ -345,7 +345,7 @@ describe('what is not answered', () => {
     expect(node.store.frames.query()[0]?.repairedBits).toBe(1)
   })
 
-  it('octets that are no frame end nothing', async () => {
+  it('octets that are not a frame end nothing', async () => {
     const node = testNode()
     node.port.hear(Uint8Array.of(1, 2, 3))
     node.port.hear(new Uint8Array(300).fill(0xff))

@@ -75,7 +75,7 @@ describe('the node and what nobody should send', () => {
     expect(answered).toBeGreaterThan(10)
   })
 
-  it('octets that are no frame end nothing (fast-check)', () => {
+  it('octets that are not a frame end nothing (fast-check)', () => {
     const node = testNode()
     fc.assert(
       fc.property(fc.uint8Array({ maxLength: 120 }), (octets) => {

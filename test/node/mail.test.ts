@@ -35,7 +35,7 @@ describe('a message that is left', () => {
     const node = mailNode()
     node.ask('N0CALL-7', 'leave N0CALL-8 meet at the hut{1')
     const asked = await converse(node, ['N0CALL-7'])
-    expect(asked.join()).toContain('Kept for N0CALL-8')
+    expect(asked.join()).toContain('Kept 7 days for N0CALL-8')
     node.hear('N0CALL-8>APZ001:>on the way')
     const told = await converse(node, ['N0CALL-8'])
     expect(told).toEqual([':N0CALL-8 :1 message waits for you here. Send: collect{102'])
@@ -107,7 +107,9 @@ describe('a message that is left', () => {
     const node = mailNode()
     for (const number of [1, 2]) {
       node.ask('N0CALL-7', `leave N0CALL-8 hello{${number}`)
-      expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('Kept for N0CALL-8. You')
+      expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain(
+        'Kept 7 days for N0CALL-8. You',
+      )
     }
     expect(entries(node)).toHaveLength(1)
   })
@@ -142,12 +144,14 @@ describe('a message that is left', () => {
       node.ask('N0CALL-7', `${text}{${number}`)
       return (await converse(node, ['N0CALL-7'], 5)).join()
     }
-    expect(await answerTo('leave N0DE-10 hello', 1)).toContain('no station that can be told')
+    expect(await answerTo('leave N0DE-10 hello', 1)).toContain('no message can be left for N0DE-10')
     const long = 'x'.repeat(67 - 'l N1CALL '.length)
     node.ask('N0CALL-11', `l N1CALL ${long}{2`)
-    expect((await converse(node, ['N0CALL-11'], 5)).join()).toContain('too long')
-    expect(await answerTo('leave N1CALL one', 3)).toContain('Kept for N1CALL')
-    expect(await answerTo('leave N1CALL two', 4)).toContain('too many')
+    expect((await converse(node, ['N0CALL-11'], 5)).join()).toContain(
+      'Not kept: 2 characters too long. At most',
+    )
+    expect(await answerTo('leave N1CALL one', 3)).toContain('Kept 7 days for N1CALL')
+    expect(await answerTo('leave N1CALL two', 4)).toContain('1 of yours wait already')
     expect(entries(node)).toHaveLength(1)
   })
 
@@ -179,7 +183,7 @@ describe('a message that is left', () => {
       node.ask('N0CALL-7', `${text}{${number}`)
       return (await converse(node, ['N0CALL-7'], 5)).join()
     }
-    expect(await answer('leave N0CALL-8 one', 1)).toContain('Kept for N0CALL-8')
+    expect(await answer('leave N0CALL-8 one', 1)).toContain('Kept 7 days for N0CALL-8')
     database.run('DROP TABLE mailbox')
     database.run('DROP TABLE notices')
     database.close()
@@ -200,7 +204,7 @@ describe('a message that is left', () => {
     const first = openStore({ file, clock })
     const node = mailNode({ store: first, clock })
     node.ask('N0CALL-7', `leave N0CALL-8 ${text}{1`)
-    expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('Kept for N0CALL-8')
+    expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('Kept 7 days for N0CALL-8')
     node.node.stop()
     first.close()
     const again = mailNode({ store: openStore({ file, clock }), clock, seed: 2 })
@@ -289,7 +293,7 @@ describe('after a restart on the same database', () => {
     const second = testNode({ services: [slow], file, clock })
     const texts = await converse(second, ['N0CALL-7'])
     expect(texts).toHaveLength(1)
-    expect(texts[0]).toContain('Kept for N0CALL-8')
+    expect(texts[0]).toContain('Kept 7 days for N0CALL-8')
     expect(second.store.mailbox.recent(10)).toHaveLength(1)
   })
 
@@ -341,7 +345,7 @@ describe('notices', () => {
     })
     const text = 'Hütte 山 bis 20:00 offen 🏔️'
     node.ask('N0CALL-7', `post ${text}{1`)
-    expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('Posted')
+    expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('On the board')
     node.ask('N0CALL-8', 'board{1')
     await converse(node, ['N0CALL-8'], 5)
     node.node.beaconNow('notices')
@@ -360,7 +364,9 @@ describe('notices', () => {
     node.ask('N0CALL-7', 'post path is open{1')
     await converse(node, ['N0CALL-7'], 5)
     node.ask('N0CALL-7', 'post again{2')
-    expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain('Not posted')
+    expect((await converse(node, ['N0CALL-7'], 5)).join()).toContain(
+      'Not posted: yours are 1 of 1. The oldest goes in 7 days.',
+    )
     node.ask('N0CALL-8', 'board{1')
     const texts = await converse(node, ['N0CALL-8'], 10)
     expect(texts.filter((text) => text.includes('path is open'))).toHaveLength(1)

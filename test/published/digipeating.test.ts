@@ -121,7 +121,7 @@ describe('at the limits', () => {
     expect(decideRepeat(wrong, rules('Q1HILL'))).toMatchObject({ repeat: false })
   })
 
-  it('a digipeater field that is no call sign stops it, wherever it stands', () => {
+  it('a digipeater field that is not a call sign stops it, wherever it stands', () => {
     for (const call of ['', 'a b', 'DIG/1', 'dig', 'Q 1'])
       for (const repeated of [true, false]) {
         const odd = { address: { call, ssid: 1 }, repeated }

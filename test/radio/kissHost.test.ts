@@ -244,9 +244,9 @@ describe('KISS clients and the ports', () => {
   })
 
   it.each([
-    ['a call sign in small letters', 'Q7RDG>APZ000,%61bc:>x', /'aBC' is no call sign/],
-    ['a call sign with a blank inside', 'Q7 DG>APZ000:>x', /'Q7 DG' is no call sign/],
-    ['no call sign at all', '>APZ000:>x', /'' is no call sign/],
+    ['a call sign in small letters', 'Q7RDG>APZ000,%61bc:>x', /'aBC' is not a call sign/],
+    ['a call sign with a blank inside', 'Q7 DG>APZ000:>x', /'Q7 DG' is not a call sign/],
+    ['no call sign at all', '>APZ000:>x', /'' is not a call sign/],
     ['9 digipeaters', `Q7RDG>APZ000${',Q6DIG'.repeat(9)}:>x`, /9 digipeaters: at most 8/],
     ['too much', `Q7RDG>APZ000:${'x'.repeat(1025)}`, /1025 octets of information: at most 1024/],
   ])('refuses a frame with %s', (_, line, reason) => {

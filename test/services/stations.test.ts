@@ -164,7 +164,7 @@ describe('signal', () => {
     [{ levelDbfs: -6 }, '8 dB louder than others: lower your audio'],
     [{ levelDbfs: -24 }, '10 dB weaker than others: raise your audio'],
     [{ toneOffsetHz: 55 }, 'Your tones are +55 Hz off: the modem may need service'],
-    [{ symbolRateErrorPpm: -12_000 }, 'Bit rate -12 per mille off'],
+    [{ symbolRateErrorPpm: -12_000 }, 'Your bit rate is -1.2% off: the modem may need service'],
     [{ preambleFlags: 6 }, 'Short preamble: raise your TX delay'],
     [{ ebN0Db: 7 }, 'Weak here: more height, power or a better place'],
     [{ clippedShare: 0.05 }, 'Audio clips here: lower your deviation'],

@@ -17,11 +17,11 @@ export function testContext(more: Partial<ServiceContext> = {}): ServiceContext 
     clock: virtualClock(Date.UTC(2026, 5, 21, 16)),
     stations: { find: () => undefined, recent: () => [], weather: () => [], signals: () => [] },
     mailbox: {
-      leave: () => ({ ok: true, waitingCount: 1 }),
+      leave: () => ({ ok: true, waitingCount: 1, keptMs: 604_800_000 }),
       waitingFor: () => [],
       collect: () => [],
     },
-    notices: { recent: () => [], post: () => ({ ok: true }) },
+    notices: { recent: () => [], post: () => ({ ok: true, keptMs: 604_800_000 }) },
     storage: { read: () => new Map(), write: () => {} },
     rehearsal: false,
     services: [],

@@ -52,7 +52,7 @@ describe("the operator's socket", () => {
     expect(asked).toEqual([request])
   })
 
-  it('what is no request does nothing, whatever its size, and the next one is answered', async () => {
+  it('what is not a request does nothing, whatever its size, and the next one is answered', async () => {
     let count = 0
     socket = await openOperatorSocket(path, clock, () => {
       count++
@@ -67,7 +67,7 @@ describe("the operator's socket", () => {
       `${'x'.repeat(5000)}`,
       '[]\n',
     ])
-      expect(await raw(text)).toMatch(/no request|It failed/)
+      expect(await raw(text)).toMatch(/not a request|It failed/)
     expect(count).toBe(0)
     await raw(`${JSON.stringify(request)}\n`)
     expect(count).toBe(1)
@@ -97,7 +97,7 @@ describe("the operator's socket", () => {
     const file = join(folder, 'a file')
     writeFileSync(file, 'precious')
     await expect(openOperatorSocket(file, clock, () => ({ ok: true, lines: [] }))).rejects.toThrow(
-      /no socket stands there/,
+      /not a socket stands there/,
     )
   })
 

@@ -125,7 +125,7 @@ describe('a fault is known by its kind', () => {
     expect(kindOf(() => second.exec('BEGIN IMMEDIATE'))).toBe('none')
   })
 
-  it('a file that is no database', () => {
+  it('a file that is not a database', () => {
     const file = temporaryFile()
     writeFileSync(file, 'a letter to a friend, at some length. '.repeat(200))
     expect(kindOf(() => openSqlite(file).pragma('user_version'))).toBe('damaged')

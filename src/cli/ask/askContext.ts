@@ -1,5 +1,7 @@
-import { fitsMessage } from '../../aprs/messageText.js'
+import { inBaseUnits } from '../../config/baseUnits.js'
 import type { Config } from '../../config/schema.js'
+import { carriedText } from '../../node/mailMessages.js'
+import { tooLongWith } from '../../node/mailRules.js'
 import type { Clock } from '../../runtime/clock.js'
 import { offsetAtIn } from '../../runtime/localTime.js'
 import type {
@@ -35,8 +37,9 @@ export interface AskWorld {
  */
 export function askWorld(config: Config, clock: Clock, reader: StoreReader | undefined): AskWorld {
   const stations = reader?.stations ?? noStations
-  const mailbox = dryMailbox(clock, reader)
-  const notices = dryNotices(clock, reader)
+  const { mailbox: mail, notices: board } = inBaseUnits(config.node)
+  const mailbox = dryMailbox(clock, reader, mail.keepMs)
+  const notices = dryNotices(clock, reader, board.keepMs)
   const storage = dryStorage(reader)
   const { station } = config
   const { latitudeDeg, longitudeDeg } = station
@@ -97,6 +100,7 @@ const noStations: StationsView = {
 function dryMailbox(
   clock: Clock,
   reader: StoreReader | undefined,
+  keptMs: number,
 ): MailboxView & Pick<AskWorld, 'collectedBy'> {
   const left: (WaitingMessage & { readonly to: string })[] = []
   const collected = new Map<string, readonly WaitingMessage[]>()
@@ -117,11 +121,11 @@ function dryMailbox(
   return {
     waitingFor,
     leave(question, toCall, text) {
-      // The sender's call goes along with the text.
-      if (!fitsMessage(`${question.from}: ${text}`)) return { ok: false, reason: 'too-long' }
+      const tooLong = tooLongWith(carriedText(question.from, text), text)
+      if (tooLong !== undefined) return tooLong
       const { id, from } = question
       left.push({ id, from, to: toCall, text, leftWallMs: clock.wallMs() })
-      return { ok: true, waitingCount: waitingFor(toCall).length }
+      return { ok: true, waitingCount: waitingFor(toCall).length, keptMs }
     },
     collect(question) {
       const waiting = waitingFor(question.from)
@@ -132,15 +136,16 @@ function dryMailbox(
   }
 }
 
-function dryNotices(clock: Clock, reader: StoreReader | undefined): NoticesView {
+function dryNotices(clock: Clock, reader: StoreReader | undefined, keptMs: number): NoticesView {
   const posted: Notice[] = []
   return {
     recent: (count) =>
       [...posted, ...(reader?.notices.current(clock.wallMs(), count) ?? [])].slice(0, count),
     post(question, text) {
-      if (!fitsMessage(`${question.from}: ${text}`)) return { ok: false, reason: 'too-long' }
+      const tooLong = tooLongWith(`${question.from}: ${text}`, text)
+      if (tooLong !== undefined) return tooLong
       posted.unshift({ from: question.from, text, postedWallMs: clock.wallMs() })
-      return { ok: true }
+      return { ok: true, keptMs }
     },
   }
 }

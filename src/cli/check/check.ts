@@ -102,11 +102,11 @@ function reportLines({ file, plan, good, mend: toMend, look }: Report): string[]
     `${file}: what it does`,
     ...plan.flatMap(partLines),
     ...section(
-      'In order',
+      'OK',
       good.map((text) => wrapped(text, '    ')),
     ),
-    ...section(`To mend: ${toMend.length}`, toMend.map(findingLines)),
-    ...section(`To look at yourself: ${look.length}`, look.map(findingLines)),
+    ...section(`Errors: ${toMend.length}`, toMend.map(findingLines)),
+    ...section(`Check by hand: ${look.length}`, look.map(findingLines)),
     '',
     'Before the first transmission',
     ...rulesCautions.flatMap(cautionLines),
@@ -120,8 +120,8 @@ function reportLines({ file, plan, good, mend: toMend, look }: Report): string[]
     ),
     '',
     toMend.length === 0
-      ? 'Nothing to mend.'
-      : `${toMend.length} to mend: see above what, and what to do.`,
+      ? 'No errors.'
+      : `Errors: ${toMend.length}. See above what is wrong, and what to do.`,
   ]
 }
 

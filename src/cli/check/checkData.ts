@@ -62,7 +62,7 @@ async function probeServices(config: Config, folder: string, edges: Edges): Prom
   if (config.services.own.folder === '')
     for (const keyword of config.services.off)
       if (!builtInKeywords.includes(keyword))
-        findings.push(look('services.off', `"${keyword}" is no service: check its spelling`))
+        findings.push(look('services.off', `"${keyword}" is not a service: check its spelling`))
   return { good, findings }
 }
 

@@ -181,7 +181,9 @@ async function probeDevice(key: string, device: string): Promise<Probe> {
 async function probePath(key: string, path: string, test: 'isFIFO'): Promise<Probe> {
   try {
     const entry = await stat(path)
-    return entry[test]() ? good(`${key}: ${path} is there`) : bad(mend(key, `${path} is no FIFO`))
+    return entry[test]()
+      ? good(`${key}: ${path} is there`)
+      : bad(mend(key, `${path} is not a FIFO`))
   } catch (error) {
     return bad(mend(key, errorText(error)))
   }

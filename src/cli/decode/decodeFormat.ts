@@ -149,7 +149,7 @@ function adviceOn(octets: Uint8Array, preambleFlags: number): string {
 function frameWords(octets: Uint8Array): string {
   const decoded = decodeFrame(octets)
   if (!decoded.ok)
-    return `${octets.length} octets that are no frame (${decoded.reason}): ${Buffer.from(octets).toString('hex')}`
+    return `${octets.length} octets that are not a frame (${decoded.reason}): ${Buffer.from(octets).toString('hex')}`
   const { source, destination, path } = decoded.frame
   const last = path.findLastIndex(({ repeated }) => repeated)
   const via = path.map(({ address }, index) => formatAddress(address) + (index === last ? '*' : ''))

@@ -32,7 +32,7 @@ export const isFileRun = (config: Config): boolean =>
 
 /**
  * Runs the node on a recording, faster than real time, on a clock that the recording's samples drive.
- * @throws Failure for more than one radio, or an output that is no WAV file
+ * @throws Failure for more than one radio, or an output that is not a WAV file
  */
 export async function runOnFile(options: RunFileOptions): Promise<void> {
   const { config, configFile, edges, capture } = options

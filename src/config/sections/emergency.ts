@@ -35,6 +35,6 @@ export const emergencySection = z
     const isCall =
       /EMERGENCY/.test(reply) || words.some((one) => begin.startsWith(one.toLowerCase()))
     if (!isCall) return
-    const message = 'expected words that are no call for help: another node would answer them'
+    const message = 'expected words that are not a call for help: another node would answer them'
     context.addIssue({ code: 'custom', path: ['reply'], message })
   })

@@ -40,7 +40,7 @@ export function decideRepeat(frame: Ax25Frame, rules: RepeatRules): RepeatDecisi
   if (sameAddress(source, own)) return no('our own frame')
   if (path.length === 0) return no('no digipeater is asked for')
   if (path.some(({ address }) => !isWellFormed(address)))
-    return no('a digipeater field is no call sign')
+    return no('a digipeater field is not a call sign')
   if (path.some(({ address, repeated }) => repeated && sameAddress(address, own)))
     return no('it came through us already')
   const at = path.findIndex(({ repeated }) => !repeated)

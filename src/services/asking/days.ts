@@ -68,7 +68,7 @@ function dayOfFigures(word: string, today: number): number | undefined {
   )
 }
 
-/** Days since 1970; undefined for what is no date. */
+/** Days since 1970; undefined for what is not a date. */
 function dayNumber(
   year: number | undefined,
   month: number,

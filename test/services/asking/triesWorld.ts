@@ -66,7 +66,7 @@ export async function triesWorld() {
     services: open.services,
     notices: {
       recent: () => [{ from: 'Q1ABC', text: 'Hut path is open', postedWallMs: nowMs - 60_000 }],
-      post: () => ({ ok: true }),
+      post: () => ({ ok: true, keptMs: 604_800_000 }),
     },
     stations: {
       find: (call) => stations.find((one) => one.call === call),
@@ -151,7 +151,8 @@ export const rules: Readonly<Record<string, Rule>> = {
     (/ (rise|up now) /.test(all(tried)) || /^No satellite "HILLSAT/.test(all(tried))) &&
     (when === undefined || / rise Mon | within|tomorrow/.test(all(tried))),
   mail: (_, tried) => by('collect', tried) || /Messages for you: 0/.test(all(tried)),
-  leave: ({ station }, tried) => by('leave', tried) && all(tried).startsWith(`Kept for ${station}`),
+  leave: ({ station }, tried) =>
+    by('leave', tried) && all(tried).startsWith(`Kept 7 days for ${station}.`),
   help: (_, tried) => by('help', tried),
   notices: (_, tried) => by('board', tried) && /Hut path/.test(all(tried)),
   time: (_, tried) => by('clock', tried),
