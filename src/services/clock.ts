@@ -14,15 +14,26 @@ export const clockService: Service = {
     const { utcOffsetMinutes, timeSource, position, positionSource } = context.node
     const local = `${dateWords(nowMs, utcOffsetMinutes)} ${secondsWords(nowMs, utcOffsetMinutes)}`
     const utc = utcOffsetMinutes === 0 ? '' : ` (${secondsWords(nowMs, 0)} UTC)`
-    const lines = [`${local} ${zoneWords(utcOffsetMinutes)}${utc} by ${timeSource}`]
+    const lines = [
+      `${local} ${zoneWords(utcOffsetMinutes)}${utc}, ${sourceWords[timeSource] ?? timeSource}`,
+    ]
     if (position !== undefined)
-      lines.push(`${context.node.call} is in ${locatorOf(position)} by ${positionSource}`)
+      lines.push(
+        `${context.node.call} is in ${locatorOf(position)}${positionSource === 'config' ? '' : ` by ${positionSource}`}`,
+      )
     if (context.askerPosition !== undefined) {
       const { ageMs } = context.askerPosition
       lines.push(`You were in ${locatorOf(context.askerPosition)}, heard ${agoWords(ageMs)}`)
     }
     return composed(lines)
   },
+}
+
+/** How far the time can be relied on. */
+const sourceWords: Readonly<Record<string, string>> = {
+  system: 'not checked',
+  GPS: 'by GPS',
+  'system, off': 'wrong by GPS',
 }
 
 const secondsWords = (wallMs: number, utcOffsetMinutes: number): string =>

@@ -36,7 +36,8 @@ function ofStation(call: string, context: ServiceContext, options: WhereOptions)
   const { node } = context
   if (call === node.call || call === node.call.replace(/-\d+$/, '')) {
     if (node.position === undefined) return `${node.call} has no position set.`
-    return placeWords(node.call, node.position, node.positionSource, context, options)
+    const since = node.positionSource === 'config' ? undefined : `by ${node.positionSource}`
+    return placeWords(node.call, node.position, since, context, options)
   }
   const station = findStation(context.stations, call)
   if (station === undefined) return `${call} was not heard here.`

@@ -109,7 +109,7 @@ export function checkDatabase(file: string): DatabaseSummary {
     }
   } catch (error) {
     if (error instanceof Failure) throw error
-    if (isNoDatabase(error)) throw foreign(file, 'a file that is not a database')
+    if (isNoDatabase(error)) throw foreign(file, 'a file of another kind')
     throw damaged(file, databaseText(error), error)
   } finally {
     sqlite?.close()

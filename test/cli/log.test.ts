@@ -192,6 +192,10 @@ describe('log', () => {
       stderr: expect.stringContaining('stop the node first'),
     })
     store.close()
+    // A file that is not there is found before anybody is asked.
+    const missing = await log('--restore', join(folder, 'none.db'))
+    expect(missing.stderr).toContain('none.db: there is no such file')
+    expect(missing.stdout + missing.stderr).not.toContain('in the place of')
     const stdin = new PassThrough()
     stdin.end('n\n')
     const declined = await runCommand(logCommand, ['--database', file, '--restore', copy], {

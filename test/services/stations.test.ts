@@ -122,11 +122,9 @@ describe('where', () => {
   })
 
   it('knows where the node is', async () => {
-    expect(await answerOf(service, 'N0CALL-10', world)).toEqual([
-      'N0CALL-10: beside you, HN15oe, config',
-    ])
+    expect(await answerOf(service, 'N0CALL-10', world)).toEqual(['N0CALL-10: beside you, HN15oe'])
     const unknown = { ...world, askerPosition: undefined }
-    expect(await answerOf(service, 'n0call', unknown)).toEqual(['N0CALL-10: HN15oe, config'])
+    expect(await answerOf(service, 'n0call', unknown)).toEqual(['N0CALL-10: HN15oe'])
   })
 
   it('says what it lacks', async () => {
@@ -196,14 +194,22 @@ describe('clock', () => {
   it('gives local time, UTC, its source, and both locators', async () => {
     const asker = { ...askerPosition, ageMs: 20 * minute }
     expect(await answerOf(clockService, '', testContext({ askerPosition: asker }))).toEqual([
-      '2026-06-21 14:00:00 UTC-2 (16:00:00 UTC) by system. N0CALL-10 is in HN15oe by config. You were in HN15oe, heard 20min ago',
+      '2026-06-21 14:00:00 UTC-2 (16:00:00 UTC), not checked',
+      'N0CALL-10 is in HN15oe. You were in HN15oe, heard 20min ago',
     ])
   })
   it('says UTC once, and nothing of places it does not know', async () => {
     const node = { ...testContext().node, utcOffsetMinutes: 0, position: undefined }
     expect(await answerOf(clockService, '', testContext({ node }))).toEqual([
-      '2026-06-21 16:00:00 UTC by system',
+      '2026-06-21 16:00:00 UTC, not checked',
     ])
+  })
+  it.each([
+    ['GPS', /, by GPS/],
+    ['system, off', /, wrong by GPS/],
+  ])('says how far it can be relied on: %s', async (timeSource, words) => {
+    const node = { ...testContext().node, timeSource }
+    expect((await answerOf(clockService, '', testContext({ node })))[0]).toMatch(words)
   })
   it('knows half hours', async () => {
     const node = { ...testContext().node, utcOffsetMinutes: 330 }

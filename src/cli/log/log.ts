@@ -6,7 +6,12 @@ import { every } from '../../runtime/clock.js'
 import { parseCall } from '../../services/callWords.js'
 import { lockDatabase } from '../../setup/databaseLock.js'
 import { storeOptions } from '../../setup/nodeOptions.js'
-import { backupDatabase, type DatabaseSummary, restoreDatabase } from '../../store/backup.js'
+import {
+  backupDatabase,
+  checkDatabase,
+  type DatabaseSummary,
+  restoreDatabase,
+} from '../../store/backup.js'
 import { type EventFilter, type EventKind, eventKinds } from '../../store/events.js'
 import { openStoreReader, type StoreReader } from '../../store/readOnly.js'
 import { confirm } from '../shared/confirm.js'
@@ -107,6 +112,7 @@ async function backup(file: string, toFile: string, edges: Edges): Promise<void>
 }
 
 async function restore(file: string, from: string, flags: LogFlags, edges: Edges): Promise<void> {
+  checkDatabase(from)
   if (flags.yes !== true && !(await confirm(edges, `Put ${from} in the place of ${file}?`))) {
     edges.stderr.write('Nothing was restored.\n')
     edges.setExitCode(1)

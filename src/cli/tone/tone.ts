@@ -79,8 +79,7 @@ function writeTone(tone: Tone | 'vox', to: string, flags: ToneFlags, edges: Edge
     throw new UsageError({
       code: 'tone-flags',
       subject: '--to',
-      got: tone,
-      expected: 'a transmitter: it is the transmitter that this measures',
+      problem: `${tone} needs a radio: it measures the transmitter. Leave out --to`,
     })
   const levelDbfs = flags.level ?? -6
   const samples = transmissionAudio(
