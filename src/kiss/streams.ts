@@ -1,8 +1,12 @@
 import { spawn } from 'node:child_process'
 import { lstatSync, readlinkSync, renameSync, rmSync, symlinkSync } from 'node:fs'
 import { connect } from 'node:net'
-import { SerialPort } from 'serialport'
 import { tied } from '../devices/child.js'
+import {
+  type MakeSerialDevice,
+  openSerialLine,
+  type SerialSettings,
+} from '../devices/serialLine.js'
 import { errorText } from '../runtime/errorText.js'
 import type { OpenStream } from './octetStream.js'
 
@@ -32,51 +36,12 @@ export const tcpStream =
     }
   }
 
-/** The part of the serialport package's stream that is used here; its mock has it too. */
-export interface SerialLine {
-  readonly writableLength: number
-  write(octets: Uint8Array): boolean
-  on(event: 'open', listener: () => void): unknown
-  on(event: 'data', listener: (chunk: Uint8Array) => void): unknown
-  on(event: 'error', listener: (error: Error) => void): unknown
-  on(event: 'close', listener: (error: Error | null) => void): unknown
-  close(done: (error: Error | null) => void): void
-}
-
-export interface SerialLineOptions {
-  readonly device: string
-  readonly bitRate: number
-  /** writes wait for CTS, and RTS asks the other side to wait */
-  readonly hardwareFlowControl?: boolean | undefined
-}
-
-export type OpenSerialLine = (options: SerialLineOptions) => SerialLine
-
-/** 8 data bits, 1 stop bit, no parity; no flow control by characters, which are data as well. @see KISS s.2-3 */
-const openSerialLine: OpenSerialLine = ({ device, bitRate, hardwareFlowControl = false }) =>
-  new SerialPort({
-    ...{ path: device, baudRate: bitRate, dataBits: 8, stopBits: 1, parity: 'none' },
-    rtscts: hardwareFlowControl,
-  })
-
-/** Octets over a serial line. @param openLine for tests; the serialport package's otherwise */
+/** Octets over a serial line. @param make for tests */
 export const serialStream =
-  (options: SerialLineOptions, openLine: OpenSerialLine = openSerialLine): OpenStream =>
+  (settings: SerialSettings, make?: MakeSerialDevice): OpenStream =>
   (handlers) => {
-    const line = openLine(options)
-    line.on('open', () => handlers.onOpen())
-    line.on('data', (chunk) => handlers.onOctets(chunk))
-    // The package tells of a failed opening by 'error', of a lost device by 'close' with an error.
-    line.on('error', (error) => {
-      line.close(() => {})
-      handlers.onClosed(errorText(error))
-    })
-    line.on('close', (error) => handlers.onClosed(error ? errorText(error) : 'the line was closed'))
-    return {
-      write: (octets) => void line.write(octets),
-      waitingOctets: () => line.writableLength,
-      close: () => line.close(() => {}),
-    }
+    const line = openSerialLine(settings, handlers, make)
+    return { ...line, close: () => void line.close() }
   }
 
 export interface PseudoTerminalOptions {

@@ -1,6 +1,6 @@
-import type { SerialPort, SerialPortMock } from 'serialport'
+import { answered } from '../devices/answered.js'
+import type { SerialDevice, SerialLevels, SerialSettings } from '../devices/serialLine.js'
 import type { Clock } from '../runtime/clock.js'
-import { errorText } from '../runtime/errorText.js'
 import { commandFailure, runCommand } from './childCommand.js'
 import { gpioToolVersion, readWords } from './gpioOutput.js'
 
@@ -22,11 +22,14 @@ export interface HoldInputOptions {
   readonly intervalMs: number
 }
 
-export type OpenInputPort = (options: {
-  path: string
-  baudRate: number
-  autoOpen: false
-}) => SerialPort | SerialPortMock | Promise<SerialPort>
+type MakeInput = (settings: SerialSettings) => SerialDevice | Promise<SerialDevice>
+
+/** Loaded only where it is used. */
+const makeRealDevice: MakeInput = async (settings) =>
+  (await import('../devices/serialLine.js')).makeSerialDevice(settings)
+
+/** Only the lines are read, never the data; the rate is there because opening asks for one. */
+const unusedBitRate = 1200
 
 const readMsMax = 2000
 
@@ -34,7 +37,7 @@ const readMsMax = 2000
 export function createHoldInput(
   options: HoldInputOptions,
   clock: Clock,
-  openPort: OpenInputPort = openRealPort,
+  make: MakeInput = makeRealDevice,
 ): HoldInput | undefined {
   switch (options.kind) {
     case 'none':
@@ -44,7 +47,7 @@ export function createHoldInput(
     case 'gpio':
       return gpioInput(options, clock)
     case 'serial':
-      return serialInput(options, openPort)
+      return serialInput(options, make)
   }
 }
 
@@ -77,19 +80,14 @@ function gpioInput({ device, line, activeLow }: HoldInputOptions, clock: Clock):
   }
 }
 
-function serialInput(
-  { device, line, activeLow }: HoldInputOptions,
-  openPort: OpenInputPort,
-): HoldInput {
+function serialInput({ device, line, activeLow }: HoldInputOptions, make: MakeInput): HoldInput {
   const wanted = typeof line === 'string' ? line : 'cts'
-  let port: SerialPort | SerialPortMock | undefined
-  const opened = async (): Promise<SerialPort | SerialPortMock> => {
+  let port: SerialDevice | undefined
+  const opened = async (): Promise<SerialDevice> => {
     if (port?.isOpen) return port
-    const fresh = await openPort({ path: device, baudRate: 1200, autoOpen: false })
+    const fresh = await make({ device, bitRate: unusedBitRate })
     fresh.on('error', () => {})
-    await new Promise<void>((resolve, reject) => {
-      fresh.open((error) => (error ? reject(new Error(errorText(error))) : resolve()))
-    })
+    await answered((done) => fresh.open(done))
     port = fresh
     return fresh
   }
@@ -97,24 +95,12 @@ function serialInput(
     name: `serial ${device} ${wanted}`,
     async read() {
       const from = await opened()
-      const levels = await new Promise<{ cts: boolean; dsr: boolean; dcd: boolean }>(
-        (resolve, reject) => {
-          from.get((error, status) =>
-            error || status === undefined
-              ? reject(error ?? new Error(`${device}: no answer`))
-              : resolve(status),
-          )
-        },
-      )
+      const levels = await answered<SerialLevels>((done) => from.get(done))
       return levels[wanted] !== activeLow
     },
     async close() {
       const open = port?.isOpen ? port : undefined
-      if (open !== undefined) await new Promise<void>((resolve) => open.close(() => resolve()))
+      if (open !== undefined) await answered((done) => open.close(done)).catch(() => {})
     },
   }
 }
-
-/** Loaded only where it is used. */
-const openRealPort: OpenInputPort = async (port) =>
-  new (await import('serialport')).SerialPort(port)

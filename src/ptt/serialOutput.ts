@@ -1,18 +1,11 @@
-import { SerialPort, type SerialPortMock } from 'serialport'
+import { answered } from '../devices/answered.js'
+import { type MakeSerialDevice, makeSerialDevice } from '../devices/serialLine.js'
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
 import type { PttOutput } from './pttOutput.js'
 
 /** Only the two lines are used, never the data; the rate is there because opening asks for one. */
-const unusedBaudRate = 1200
-
-type Port = SerialPort | SerialPortMock
-export type OpenPort = (options: {
-  path: string
-  baudRate: number
-  autoOpen: false
-  hupcl: true
-}) => Port
+const unusedBitRate = 1200
 
 /**
  * RTS or DTR of a serial port, either polarity. The line that does not key is held off.
@@ -23,28 +16,23 @@ export type OpenPort = (options: {
  */
 export async function openSerialOutput(
   options: { device: string; line: 'rts' | 'dtr' | 'both'; activeLow: boolean },
-  openPort: OpenPort = (portOptions) => new SerialPort(portOptions),
+  make: MakeSerialDevice = makeSerialDevice,
 ): Promise<PttOutput> {
   const { device, line, activeLow } = options
-  const port = openPort({
-    path: device,
-    baudRate: unusedBaudRate,
-    autoOpen: false,
-    hupcl: true,
-  })
+  const port = make({ device, bitRate: unusedBitRate })
   // The stream repeats every failed call as an event; the call's own answer is enough.
   port.on('error', () => {})
   const set = async (on: boolean): Promise<void> => {
     const level = on !== activeLow
-    await answer(device, 'set the line', (done) =>
+    await asked(device, 'set the line', (done) =>
       port.set({ rts: line !== 'dtr' && level, dtr: line !== 'rts' && level }, done),
     )
   }
-  await answer(device, 'open', (done) => port.open(done))
+  await asked(device, 'open', (done) => port.open(done))
   try {
     await set(false)
   } catch (failure) {
-    port.close()
+    port.close(() => {})
     throw failure
   }
   return {
@@ -53,30 +41,23 @@ export async function openSerialOutput(
     unkey: () => set(false),
     async close() {
       if (!port.isOpen) return
-      await set(false).finally(() => answer(device, 'close', (done) => port.close(done)))
+      await set(false).finally(() => asked(device, 'close', (done) => port.close(done)))
     },
   }
 }
 
-/** Turns a call with a callback into a promise, and its error into a Failure. */
-function answer(
-  device: string,
-  what: string,
-  call: (done: (error: Error | null | undefined) => void) => void,
-): Promise<void> {
-  return new Promise((resolve, reject) => {
-    call((error) => {
-      if (!error) return resolve()
-      reject(
-        new Failure({
-          code: 'ptt-serial',
-          subject: device,
-          got: `${errorText(error)} (${what})`,
-          expected: 'a serial port with RTS and DTR lines',
-          advice: 'check ptt.device, and that the user may open it',
-          cause: error,
-        }),
-      )
+/** Its error becomes a Failure. */
+async function asked(device: string, what: string, call: Parameters<typeof answered>[0]) {
+  try {
+    await answered(call)
+  } catch (error) {
+    throw new Failure({
+      code: 'ptt-serial',
+      subject: device,
+      got: `${errorText(error)} (${what})`,
+      expected: 'a serial port with RTS and DTR lines',
+      advice: 'check ptt.device, and that the user may open it',
+      cause: error,
     })
-  })
+  }
 }

@@ -4,9 +4,10 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { SerialPort, SerialPortMock } from 'serialport'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import type { MakeSerialDevice } from '../../src/devices/serialLine.js'
 import { type ClientFrame, createKissHub } from '../../src/kiss/hub.js'
 import { startKissLine } from '../../src/kiss/lineEnds.js'
-import { type OpenSerialLine, pseudoTerminalStream, serialStream } from '../../src/kiss/streams.js'
+import { pseudoTerminalStream, serialStream } from '../../src/kiss/streams.js'
 import { systemClock } from '../../src/runtime/systemClock.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { eventLog, kissOctets } from './plainClient.js'
@@ -44,8 +45,8 @@ describe("KISS on a serial line (the serialport package's own mock binding under
   const device = '/dev/ttyMOCK0'
   beforeEach(() => SerialPortMock.binding.reset())
 
-  const openMock: OpenSerialLine = ({ device: path, bitRate }) => {
-    const line = new SerialPortMock({ path, baudRate: bitRate })
+  const openMock: MakeSerialDevice = ({ device: path, bitRate }) => {
+    const line = new SerialPortMock({ path, baudRate: bitRate, autoOpen: false })
     lines.push(line)
     return line
   }

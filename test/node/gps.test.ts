@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
+import type { SerialDevice } from '../../src/devices/serialLine.js'
 import { createGps } from '../../src/node/gps.js'
-import { openGpsSerial, type SerialLine } from '../../src/node/gpsSerial.js'
+import { openGpsSerial } from '../../src/node/gpsSerial.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 
 /** Sentences made here for an invented place; their check sums are the exclusive or of the characters (NMEA 0183). */
@@ -51,7 +52,7 @@ describe('GPS', () => {
       clock,
       gps,
       onFault: (failure) => faults.push(failure.code),
-      makeLine: () => {
+      make: () => {
         const line = new FakeLine(present)
         lines.push(line)
         return line
@@ -75,8 +76,9 @@ describe('GPS', () => {
   })
 })
 
-class FakeLine implements SerialLine {
+class FakeLine implements SerialDevice {
   isOpen = false
+  readonly writableLength = 0
   #data: (chunk: Buffer) => void = () => {}
   #close: (error?: Error | null) => void = () => {}
   constructor(private readonly present: boolean) {}
@@ -88,10 +90,14 @@ class FakeLine implements SerialLine {
     this.isOpen = this.present
     callback(this.present ? null : new Error('no such file or directory'))
   }
-  close(): void {
+  close(done: (error: null) => void): void {
     this.isOpen = false
     this.#close()
+    done(null)
   }
+  write = () => true
+  set(): void {}
+  get(): void {}
   say(text: string): void {
     this.#data(Buffer.from(text))
   }

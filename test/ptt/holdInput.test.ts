@@ -66,7 +66,12 @@ describe('hold input', () => {
     })
     const reads = async (line: 'cts' | 'dsr' | 'dcd', activeLow: boolean): Promise<boolean> => {
       const serial = { ...options, kind: 'serial', device: '/dev/switch', line, activeLow } as const
-      const input = createHoldInput(serial, clock, (port) => new SerialPortMock(port))!
+      const input = createHoldInput(
+        serial,
+        clock,
+        ({ device, bitRate }) =>
+          new SerialPortMock({ path: device, baudRate: bitRate, autoOpen: false }),
+      )!
       const on = await input.read()
       expect(await input.read()).toBe(on)
       await input.close()
@@ -81,7 +86,12 @@ describe('hold input', () => {
     const { binding } = SerialPortMock
     binding.reset()
     const serial = { ...options, kind: 'serial', device: '/dev/switch', line: 'cts' } as const
-    const input = createHoldInput(serial, clock, (port) => new SerialPortMock(port))!
+    const input = createHoldInput(
+      serial,
+      clock,
+      ({ device, bitRate }) =>
+        new SerialPortMock({ path: device, baudRate: bitRate, autoOpen: false }),
+    )!
     await expect(input.read()).rejects.toThrow()
     binding.createPort('/dev/switch')
     // the stand-in's CTS is on

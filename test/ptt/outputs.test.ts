@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { SerialPortMock } from 'serialport'
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest'
+import type { MakeSerialDevice } from '../../src/devices/serialLine.js'
 import { openCommandOutput } from '../../src/ptt/commandOutput.js'
 import { openGpioOutput } from '../../src/ptt/gpioOutput.js'
 import { openHidOutput } from '../../src/ptt/hidOutput.js'
@@ -31,7 +32,8 @@ const isThere = (program: string): boolean => {
 }
 
 describe("serial output, on the library's own stand-in for a port", () => {
-  const openPort = (options: { path: string; baudRate: number }) => new SerialPortMock(options)
+  const openPort: MakeSerialDevice = ({ device, bitRate }) =>
+    new SerialPortMock({ path: device, baudRate: bitRate, autoOpen: false })
   const lines: { rts: boolean; dtr: boolean }[] = []
   beforeEach(() => {
     lines.length = 0

@@ -1,7 +1,7 @@
 import { open } from 'node:fs/promises'
-import { ReadlineParser, SerialPort } from 'serialport'
 import { programOutput } from '../../devices/programOutput.js'
-import { createReopening, type Waits } from '../../devices/reopening.js'
+import type { Waits } from '../../devices/reopening.js'
+import { readSerialLines } from '../../devices/serialReader.js'
 import type { Clock } from '../../runtime/clock.js'
 import { errorText } from '../../runtime/errorText.js'
 import { decodeText } from '../data/decodeText.js'
@@ -134,7 +134,7 @@ function commandInstrument(
   }
 }
 
-const reopenMs: Waits = { first: 10_000, longest: 10_000 }
+const waits: Waits = { first: 10_000, longest: 10_000 }
 
 /** Lines come when the instrument likes; each figure is kept until a newer one comes. */
 function serialInstrument(
@@ -142,31 +142,16 @@ function serialInstrument(
   { clock, onFault, take }: Edges,
 ): Instrument {
   const figures = new Map<WeatherField, { readonly value: number; readonly atWallMs: number }>()
-  let port: SerialPort | undefined
-  let closed = false
-  const reopenLater = (reason: string): void => {
-    if (closed || port === undefined) return
-    port = undefined
-    onFault(`weather instrument ${options.path}: ${reason}`)
-    reopening.later()
-  }
   const takeLine = (line: string): void => {
     const atWallMs = clock.wallMs()
     for (const [field, value] of Object.entries(take(line).figures))
       figures.set(field as WeatherField, { value: value as number, atWallMs })
   }
-  const openPort = (): void => {
-    const { path, baudRate } = options
-    const opened = new SerialPort({ path, baudRate }, (error) => {
-      if (error) reopenLater(errorText(error))
-    })
-    port = opened
-    opened.on('error', (error) => port === opened && reopenLater(errorText(error)))
-    opened.on('close', () => port === opened && reopenLater('it was unplugged'))
-    opened.pipe(new ReadlineParser({ delimiter: '\n', encoding: 'latin1' })).on('data', takeLine)
-  }
-  const reopening = createReopening(clock, reopenMs, openPort)
-  openPort()
+  const close = readSerialLines({
+    ...{ device: options.path, bitRate: options.baudRate, clock, waits },
+    onLine: takeLine,
+    onLost: (reason) => onFault(`weather instrument ${options.path}: ${reason}`),
+  })
   return {
     async read() {
       const newestMs = Math.max(...[...figures.values()].map((one) => one.atWallMs))
@@ -174,13 +159,7 @@ function serialInstrument(
       const young = [...figures].filter(([, one]) => newestMs - one.atWallMs <= staleMs)
       return said(Object.fromEntries(young.map(([field, one]) => [field, one.value])), newestMs)
     },
-    async close() {
-      closed = true
-      reopening.cancel()
-      const open = port
-      port = undefined
-      if (open?.isOpen) await new Promise<void>((resolve) => open.close(() => resolve()))
-    },
+    close,
   }
 }
 
