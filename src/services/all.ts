@@ -135,7 +135,7 @@ export function createServices(options: ServicesOptions): OpenServices {
     collectService,
     boardService,
     postService,
-    findService({ cards: data.cards }),
+    findService({ cards: data.cards, ignored: vocabulary.ignored }),
     clockService,
   ].filter((service) => !off.includes(service.keyword))
   const services = [...builtIn]

@@ -25,17 +25,22 @@ export interface ConditionsOptions {
   readonly known?: Known
 }
 
+/** Words of what comes, whenever it is. */
+const ahead: ReadonlySet<string> = new Set(['forecast', 'hours'])
+
 /** `conditions`: weather by the node's instrument, else by the nearest report heard on the air. */
 export function conditionsService(options: ConditionsOptions): Service {
   return {
     keyword: 'conditions',
     summary: 'Weather here, or by the nearest report heard on the air',
     usage: 'conditions [CALL or place]',
-    async answer({ words }, context) {
+    async answer(question, context) {
+      const words = question.words.filter((word) => !ahead.has(word))
       const asked = readArguments(words, context, options.known, { dates: true })
       const told = await weatherText(asked, context, options)
       // Nobody here knows what comes: what is now must not be taken for it.
-      const now = (asked.day?.daysAhead ?? 0) > 0 ? `No forecast here, only now: ${told}` : told
+      const isAhead = words.length < question.words.length || (asked.day?.daysAhead ?? 0) > 0
+      const now = isAhead ? `No forecast here, only now: ${told}` : told
       const note = unknownText(asked.unknown)
       return note === undefined ? now : composed([now, note])
     },

@@ -1,3 +1,4 @@
+import { fitsMessage } from '../aprs/messageText.js'
 import { errorText } from '../runtime/errorText.js'
 import { understand } from './asking/understand.js'
 import type { Understanding } from './asking/understanding.js'
@@ -67,11 +68,20 @@ export async function dispatch(
     const answer = await service.answer(question, { ...context, services: offered })
     const asked = service.messagesMax?.(question) ?? messagesMaxDefault
     const messages = splitAnswer(answer, { messagesMax: Math.min(asked, messagesMaxEver) })
-    if (messages.length > 0) return { messages, keyword: service.keyword }
+    if (messages.length > 0)
+      return { messages: withOther(messages, meant.other), keyword: service.keyword }
     return { ...failed(service), fault: 'the answer was empty' }
   } catch (error) {
     return { ...failed(service), fault: errorText(error) }
   }
+}
+
+/** One question is answered at a time; how to ask the other is said where it costs no message. */
+function withOther(messages: readonly string[], other: Service | undefined): readonly string[] {
+  if (other === undefined) return messages
+  const last = messages.at(-1)!
+  const told = `${last}${/[.?!]$/.test(last) ? '' : '.'} Next: ${other.keyword}`
+  return fitsMessage(told) ? [...messages.slice(0, -1), told] : messages
 }
 
 function failed(service: Service): { messages: readonly string[]; keyword: string } {

@@ -1,9 +1,13 @@
+import { tokensOf } from './asking/tokens.js'
+import { standardVocabulary } from './asking/vocabulary.js'
 import type { CardIndex } from './cards/cardIndex.js'
 import type { Service } from './service.js'
 
 export interface FindOptions {
   /** the cards as they are now; undefined when none are loaded */
   cards(): CardIndex | undefined
+  /** small words of people's questions, which are no part of a topic */
+  readonly ignored?: ReadonlySet<string>
 }
 
 /** As the last word of a question: the whole card, however long. */
@@ -20,13 +24,16 @@ export function findService(options: FindOptions): Service {
       (options.cards()?.cards.length ?? 0) > 0
         ? { state: 'ready' }
         : { state: 'empty', reason: 'no topics are stored' },
-    recognises: (words) => (options.cards()?.search(words.join(' ')).length ?? 0) > 0,
+    recognises: (words) => options.cards()?.recognises(words.join(' ')) === true,
     messagesMax: (question) => (wantsMore.test(question.rest) ? 10 : 3),
     answer(question) {
       const index = options.cards()
       if (index === undefined || index.cards.length === 0)
         return 'The operator has stored no topics.'
-      const topic = question.rest.replace(wantsMore, '').trim()
+      const topic = topicIn(
+        question.rest.replace(wantsMore, '').trim(),
+        options.ignored ?? standardVocabulary.ignored,
+      )
       if (topic === '') return `Find what? Topics: ${titles(index)}`
       const [best, ...others] = index.search(topic)
       if (best === undefined) return `Nothing on "${topic.slice(0, 20)}". Topics: ${titles(index)}`
@@ -37,6 +44,12 @@ export function findService(options: FindOptions): Service {
       return card.length + also.length <= 67 ? `${card}${also}` : card
     },
   }
+}
+
+/** 'When is the net' asks for 'net'; what is nothing but small words is left as it is. */
+function topicIn(text: string, ignored: ReadonlySet<string>): string {
+  const words = tokensOf(text).filter(({ folded }) => !ignored.has(folded))
+  return words.length === 0 ? text : words.map(({ raw }) => raw).join(' ')
 }
 
 /** As many as fit about two messages. */

@@ -22,12 +22,15 @@ export function heardService(options: HeardOptions): Service {
     answer(question, context) {
       const nowMs = context.clock.wallMs()
       const { count, isAll, unknown, call: asked } = readArguments(question.words, context)
-      const only = question.words.length === 1 ? unknown[0] : undefined
+      // In a sentence a word may be anything; behind the keyword it is meant to be somebody's call.
+      const isPlain = /^\W*heard\W/i.test(question.text) || /\d/.test(unknown[0] ?? '')
+      const only = question.words.length === 1 && isPlain ? unknown[0] : undefined
       const call = asked ?? (only === undefined ? undefined : parseCall(only))
       if (call === undefined && only !== undefined)
         return `"${only.slice(0, 12)}" is not a call sign. Send e.g. heard N0CALL-7`
       if (call === undefined)
         return listWords(question.from, nowMs, context, isAll ? listedMax : count)
+      if (call === context.node.call) return `${call} is this node, and hears you.`
       const station = findStation(context.stations, call)
       return station === undefined
         ? `${call} was not heard here.`

@@ -41,7 +41,7 @@ export function passService(options: PassOptions): Service {
     summary: 'Next pass of a satellite: rise, highest, set with azimuths',
     usage: 'pass NAME [day] (or: pass next)',
     ready: ({ clock }) => readinessOf(options, clock.wallMs()),
-    recognises: (words) => findSatellites(nameIn(words), options.elements() ?? []).length > 0,
+    recognises: (words) => isName(nameIn(words), options.elements() ?? []),
     answer({ words }, context) {
       const all = options.elements() ?? []
       if (all.length === 0) return 'No satellite elements are loaded here.'
@@ -100,7 +100,8 @@ function satellitesIn(
     if (sets.length === 1) return { sets, isAny: false }
     if (sets.length > 1) return `Which one? ${someNames(sets)}`
   }
-  const [wanted] = unknown
+  // A time of day is no name.
+  const [wanted] = unknown.filter((name) => /\p{L}{2}/u.test(name))
   if (wanted === undefined || place !== undefined || call !== undefined)
     return { sets: all, isAny: true }
   return `No satellite "${wanted.slice(0, 16)}" here. Known: ${someNames(all)}`
@@ -141,6 +142,13 @@ function findSatellites(wanted: string, all: readonly ElementSet[]): readonly El
   }
   return best
 }
+
+/** A number or beginning of a name; what stands within a name is any syllable. */
+const isName = (words: string, all: readonly ElementSet[]): boolean =>
+  fold(words).length >= 3 &&
+  all.some(
+    ({ catalogNumber, name }) => catalogNumber === words || rankOf(fold(name), fold(words)) <= 2,
+  )
 
 function rankOf(name: string, wanted: string): number {
   if (name === wanted) return 1

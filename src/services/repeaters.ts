@@ -1,4 +1,5 @@
 import { messageCharactersMax } from '../aprs/messageText.js'
+import { fold } from './asking/fold.js'
 import {
   type Arguments,
   countAsked,
@@ -50,8 +51,9 @@ export function repeatersService(options: RepeatersOptions): Service {
         ...readArguments(words, context, options.known),
         isClosed: words.length < question.words.length,
       }
-      const near = nearestTo(asked, countOf(question.words), directory, context, options)
-      const note = noteOn(asked, context)
+      const named = namedIn(directory, asked)
+      const near = nearestTo(asked, countOf(question.words), directory, context, options, named)
+      const note = named.size > 0 ? undefined : noteOn(asked, context)
       if (typeof near === 'string') return note === undefined ? near : `${near} ${note}`
       if (note === undefined) return composed(near, '; ')
       // No more messages than without it, unless so many were asked for.
@@ -72,18 +74,22 @@ function nearestTo(
   directory: RepeaterIndex,
   context: ServiceContext,
   { positionAgeMaxMs, rangeM }: RepeatersOptions,
+  named: ReadonlySet<RepeaterEntry>,
 ): string | string[] {
   const { band, mode } = asked
   const { units } = context.node
   const reference = referenceAsked(placeAsked(asked, context), context, positionAgeMaxMs)
+  // One that is named is told wherever it is.
+  if (named.size > 0 && reference === undefined)
+    return [...named].slice(0, count).map((entry) => repeaterWords(entry, messageCharactersMax))
   if (reference === undefined) return whereAreYou('repeaters')
   const wanted = (entry: RepeaterEntry): boolean =>
-    (asked.isClosed || isOffered(entry)) &&
+    (named.size > 0 ? named.has(entry) : asked.isClosed || isOffered(entry)) &&
     (band?.includes(entry.outputMHz) ?? true) &&
     (mode?.includes(entry.mode) ?? true)
   const near = directory
     .nearest(reference.position, count, wanted)
-    .filter(({ way }) => way.distanceM <= rangeM)
+    .filter(({ way }) => named.size > 0 || way.distanceM <= rangeM)
     .map(({ entry, way }) => withPlace(entry, ` ${wayFromWords(way, reference, units)}`))
   // A list of the club's own area may have no places at all.
   const others = directory.placeless
@@ -94,6 +100,25 @@ function nearestTo(
   const kind = [band?.words, mode?.words, 'repeater'].filter(Boolean).join(' ')
   return `No ${kind} in the list within ${distanceWords(rangeM, units)} ${reference.words}.`
 }
+
+/** Repeaters of the call, or with the words in their name, that the question has; none where it has no such words. */
+function namedIn(
+  { entries, placeless }: RepeaterIndex,
+  { call, unknown }: Arguments,
+): ReadonlySet<RepeaterEntry> {
+  const names = unknown.map(folded).filter((name) => name.length >= namedLettersMin)
+  if (call === undefined && names.length === 0) return new Set()
+  const isNamed = (entry: RepeaterEntry): boolean =>
+    (call !== undefined && entry.call === call) ||
+    names.some((name) => ` ${folded(entry.name)} `.includes(` ${name} `))
+  return new Set([...entries, ...placeless].filter(isNamed))
+}
+
+const namedLettersMin = 3
+const folded = (text: string): string =>
+  fold(text)
+    .replace(/[^\p{L}\p{N}]+/gu, ' ')
+    .trim()
 
 const withPlace = (entry: RepeaterEntry, place: string): string =>
   `${repeaterWords(entry, messageCharactersMax - place.length)}${place}`

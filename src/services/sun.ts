@@ -1,5 +1,5 @@
 import type { OffsetAt } from '../runtime/localTime.js'
-import { readDay } from './asking/days.js'
+import { type DayWanted, dayOfMonth, readDay } from './asking/days.js'
 import {
   type Arguments,
   type Known,
@@ -32,7 +32,10 @@ export function sunService(options: SunOptions): Service {
       const asked = readArguments(words, context, options.known, { dates: true })
       const nowMs = context.clock.wallMs()
       const offsetAt = offsetAtOf(context.node)
-      const day = asked.day ?? readDay(['today'], nowMs, offsetAt)!.day
+      const numbered =
+        asked.count === undefined ? undefined : dayOfMonth(asked.count, nowMs, offsetAt)
+      const wanted = asked.day ?? numbered
+      const day = wanted ?? readDay(['today'], nowMs, offsetAt)!.day
       const note = noteOn(asked, context)
       const notes = note === undefined ? [] : [note]
       const place = placeAsked(asked, context)
@@ -41,7 +44,7 @@ export function sunService(options: SunOptions): Service {
       if (reference === undefined) return composed([whereAreYou('sun'), moon, ...notes])
       if (words.length < question.words.length)
         return composed([moon, moonTimesText(reference, day.fromWallMs, offsetAt), ...notes])
-      return composed([sunText(reference, asked, nowMs, offsetAt), moon, ...notes])
+      return composed([sunText(reference, wanted, nowMs, offsetAt), moon, ...notes])
     },
   }
 }
@@ -57,7 +60,7 @@ const placeText = (reference: Reference): string =>
 
 function sunText(
   reference: Reference,
-  { day }: Arguments,
+  day: DayWanted | undefined,
   nowMs: number,
   offsetAt: OffsetAt,
 ): string {

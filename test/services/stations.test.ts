@@ -80,8 +80,8 @@ describe('heard', () => {
 
   it('says what it does not know, and what is no call', async () => {
     expect(await answerOf(service, 'q1new', world)).toEqual(['Q1NEW was not heard here.'])
-    expect(await answerOf(service, 'everybody', world)).toEqual([
-      '"everybody" is not a call sign. Send e.g. heard N0CALL-7',
+    expect(await answerOf(service, 'Q1EVERYBODY', world)).toEqual([
+      '"Q1EVERYBODY" is not a call sign. Send e.g. heard N0CALL-7',
     ])
   })
 

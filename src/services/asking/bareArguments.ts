@@ -6,10 +6,18 @@ import { isCallWord, isLocatorWord } from './kinds.js'
 import type { Token } from './tokens.js'
 import type { Offered, Understanding } from './understanding.js'
 
-const days: ReadonlySet<string> = new Set(['today', 'tonight', 'tomorrow', 'overmorrow'])
+const days: ReadonlySet<string> = new Set([
+  ...['today', 'tonight', 'tomorrow', 'overmorrow'],
+  ...['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'],
+])
+
+const isCoordinates = (words: readonly string[]): boolean =>
+  /^[+-]?\d{1,2}\.\d+[, ][+-]?\d{1,3}\.\d+$/.test(words.join(' '))
 
 /** 'HILLSAT-1', and designators such as 'AO-91' (common practice, no source): meant to be satellites, known here or not. */
 const satelliteName = /sat(-?\d{1,3})?$|^[a-z]{2,3}-\d{1,3}$/i
+
+const nameLettersMin = 5
 
 const isBareNumber = (word: string): boolean => /^\d{1,3}$/.test(word)
 
@@ -45,10 +53,26 @@ export function bareArguments(
   if (telling.every(isBareNumber)) return numberAlone(telling[0]!, services)
   if (telling.every(asksRepeaters)) return guess(named('repeaters'))
   if (telling.every(isCallWord)) return guess(named('heard'))
-  if (telling.every(isLocatorWord)) return guess(named('where'))
+  if (telling.every(isLocatorWord) || isCoordinates(telling)) return guess(named('where'))
   if (telling.every((word) => days.has(word))) return guess(named('sun'))
   const known = services.find((service) => service.recognises?.(telling) === true)
   if (known === undefined && telling.some((word) => satelliteName.test(word)))
     return guess(named('pass'))
-  return guess(known)
+  return guess(known) ?? satelliteWithin(telling, text, named('pass'))
+}
+
+/** 'When can I work FIELDLARK': a satellite's name in a sentence, long enough not to be there by chance. */
+function satelliteWithin(
+  words: readonly string[],
+  text: string,
+  service: Service | undefined,
+): Understanding | undefined {
+  for (let length = Math.min(3, words.length); length > 0; length--)
+    for (let at = 0; at + length <= words.length; at++) {
+      const run = words.slice(at, at + length)
+      if (run.join('').length < nameLettersMin || service?.recognises?.(run) !== true) continue
+      const wanted = [...run, ...words.filter((word) => days.has(word) && !run.includes(word))]
+      return { kind: 'service', service, words: wanted, rest: text.trim(), manner: 'guessed' }
+    }
+  return undefined
 }

@@ -20,7 +20,7 @@ const relative: ReadonlyMap<string, number> = new Map([
 ])
 
 /**
- * Reads a day from the first words: 'tomorrow', 'fri' (the next one), '2026-06-21', '21.6.', '21/6/2026', '21 jun', 'jun 21'.
+ * Reads a day from the first words: 'tomorrow', 'fri' (the next one), '3 days' (from now), '2026-06-21', '21.6.', '21/6/2026', '21 jun', 'jun 21'.
  * A day and month without a year are the next such day; figures are day first, unless only the other order is a date.
  * @returns how many words it took; undefined for no day
  */
@@ -37,12 +37,14 @@ export function readDay(
   })
   const ahead = relative.get(first)
   if (ahead !== undefined) return ofNumber(today + ahead, 1)
+  if (second === 'days' && /^\d{1,2}$/.test(first)) return ofNumber(today + Number(first), 2)
   const weekday = weekdays.indexOf(first)
   // 1970-01-01 was a Thursday.
   if (weekday >= 0) return ofNumber(today + ((weekday - ((today + 4) % 7) + 7) % 7), 1)
   const year = /^\d{4}$/.test(third) ? Number(third) : undefined
   const yearLength = year === undefined ? 2 : 3
-  const dayOf = (text: string): number => (/^\d{1,2}$/.test(text) ? Number(text) : 0)
+  const dayOf = (text: string): number =>
+    Number(/^(\d{1,2})(st|nd|rd|th|\.)?$/i.exec(text)?.[1] ?? 0)
   if (months.includes(second) && dayOf(first) > 0) {
     const number = dayNumber(year, months.indexOf(second), dayOf(first), today)
     return number === undefined ? undefined : ofNumber(number, yearLength)
@@ -53,6 +55,19 @@ export function readDay(
   }
   const number = dayOfFigures(first, today)
   return number === undefined ? undefined : ofNumber(number, 1)
+}
+
+/** The next day of that number: '25' is the 25th of this month or of the next that has one. */
+export function dayOfMonth(
+  dayNumberWanted: number,
+  nowMs: number,
+  offsetAt: OffsetAt,
+): DayWanted | undefined {
+  const today = Math.floor((nowMs + offsetAt(nowMs) * minuteMs) / dayMs)
+  for (let ahead = 0; ahead < 62; ahead++)
+    if (new Date((today + ahead) * dayMs).getUTCDate() === dayNumberWanted)
+      return { fromWallMs: momentOf(today + ahead, offsetAt), daysAhead: ahead }
+  return undefined
 }
 
 function dayOfFigures(word: string, today: number): number | undefined {

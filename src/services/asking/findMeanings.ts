@@ -34,6 +34,7 @@ export function phraseAt(
 }
 
 const figures = /^([a-z]+)-?(\d{1,4}(?:m|cm|mhz|km)?)$/
+const figuresFirst = /^(\d{1,2})([a-z]{3,})$/
 
 /** What is named at this place: a keyword, else the longest phrase that means a service which is offered. */
 export function foundAt(tokens: readonly Token[], at: number, offered: Offered): Found | undefined {
@@ -58,6 +59,8 @@ export function foundAt(tokens: readonly Token[], at: number, offered: Offered):
     const { keyword, words, strong } = vocabulary.meanings.get(phrase)!
     return { service: named(keyword)!, begin: at, length, words, strong, byKeyword: false }
   }
+  const countFirst = figuresFirst.exec(token.folded)
+  if (countFirst !== null) return foundBehind(countFirst[1]!, countFirst[2]!, at, tokens, offered)
   const glued = figures.exec(token.folded)
   if (glued === null) return undefined
   const [, letters = '', number = ''] = glued
@@ -68,6 +71,25 @@ export function foundAt(tokens: readonly Token[], at: number, offered: Offered):
     ...tokens.slice(at + 1),
   ]
   const found = foundAt(apart, at, offered) ?? begunBy(letters, at, offered)
+  return found?.strong ? { ...found, tokens: apart } : undefined
+}
+
+/** '3rptr'. */
+function foundBehind(
+  number: string,
+  letters: string,
+  at: number,
+  tokens: readonly Token[],
+  offered: Offered,
+): Found | undefined {
+  const { end } = tokens[at]!
+  const apart = [
+    ...tokens.slice(0, at),
+    { raw: letters, folded: letters, end },
+    { raw: number, folded: number, end },
+    ...tokens.slice(at + 1),
+  ]
+  const found = foundAt(apart, at, offered)
   return found?.strong ? { ...found, tokens: apart } : undefined
 }
 

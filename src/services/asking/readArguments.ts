@@ -104,6 +104,7 @@ function take(
       return 1
     case 'here':
     case 'more':
+    case 'hours':
       return 1
   }
   const date = readDay(words, context.clock.wallMs(), offsetAtOf(context.node))

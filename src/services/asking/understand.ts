@@ -4,6 +4,7 @@ import { bareArguments } from './bareArguments.js'
 import { lettersWrong, wrongLettersMax } from './distance.js'
 import { type Found, findAll, foundAt, oneLetter, phraseAt } from './findMeanings.js'
 import { isCallWord } from './kinds.js'
+import { greeted, thanked, thanksFor } from './politeness.js'
 import { type Token, tokensOf } from './tokens.js'
 import type { Offered, Understanding } from './understanding.js'
 
@@ -25,7 +26,11 @@ export function understand(text: string, offered: Offered): Understanding {
   const begin = beginOf(tokens, offered)
   const first = firstOf(tokens, begin, offered)
   const all = findAll(tokens, begin, offered)
+  // '@Q1ABC hello', 'Q1ABC: hello'
+  const addressed =
+    /^\s*(@|[a-z0-9]{3,6}(-\d{1,2})?\s*:\s*\S)/i.test(text) && isCallWord(tokens[0]!.raw)
   return (
+    (addressed && tokens.length > 1 ? offerToLeave(tokens[0]!, offered) : undefined) ??
     thanksFor(tokens, offered) ??
     meant(messageTo(first, tokens, offered), 'asked') ??
     meant(properOf(first, all, tokens, offered), 'asked') ??
@@ -33,9 +38,11 @@ export function understand(text: string, offered: Offered): Understanding {
     meant(oneLetter(tokens, begin, offered), 'asked') ??
     beginning(tokens, begin, text, offered) ??
     thanked(tokens, begin, offered) ??
+    topicWithin(tokens, all, offered) ??
     meant(strongest(all.filter(({ service }) => service.keyword !== 'help')), 'guessed') ??
     greeted(tokens, begin, offered) ??
     bareArguments(tokens, text, offered) ??
+    toSomebody(tokens, begin, offered) ??
     begunWith(tokens, begin, text, offered) ??
     absent(tokens, begin, offered) ??
     mistyped(tokens, text, offered) ??
@@ -56,17 +63,55 @@ function meaningOf(
 ): Understanding {
   const { service, begin, length } = found
   if (service.takes === 'text') {
-    const rest = restAfter(text, tokens, begin + length, offered)
+    const rest = isHardlyText(found, tokens, offered)
+      ? ''
+      : restAfter(text, tokens, begin + length, offered)
     const words = rest === '' ? [] : rest.split(/\s+/)
     // 'find emergency' may be meant by a word alone.
     if (found.words.length === 0) return { kind: 'service', service, words, rest, manner }
     return { kind: 'service', service, words: found.words, rest: found.words.join(' '), manner }
   }
-  const others = argumentWords(tokens, { begin, length }, service.keyword, offered.vocabulary)
+  const second = secondOf(found, tokens, offered)
+  const asked =
+    second === undefined
+      ? tokens
+      : tokens.filter((_, at) => at < second.begin || at >= second.begin + second.length)
+  const others = argumentWords(asked, { begin, length }, service.keyword, offered.vocabulary)
   const words = [...found.words, ...others.filter((word) => !found.words.includes(word))]
   const end = tokens[begin + length - 1]?.end ?? 0
-  return { kind: 'service', service, words, rest: text.slice(end).trim(), manner }
+  const rest = text.slice(end).trim()
+  const meaning = { kind: 'service', service, words, rest, manner } as const
+  return second === undefined ? meaning : { ...meaning, other: second.service }
 }
+
+/** 'Weather and sunset': what is asked for besides, behind what is answered. */
+function secondOf(
+  { service, begin, length }: Found,
+  tokens: readonly Token[],
+  offered: Offered,
+): Found | undefined {
+  return findAll(tokens, 0, offered).find(
+    (one) =>
+      one.strong &&
+      one.service !== service &&
+      one.tokens === undefined &&
+      one.begin >= begin + length &&
+      askedTogether.has(one.service.keyword) &&
+      !offered.vocabulary.arguments.has(tokens[one.begin]!.folded),
+  )
+}
+
+const askedTogether: ReadonlySet<string> = new Set(['repeaters', 'conditions', 'pass', 'sun'])
+
+/** 'Post da?' asks for letters, as a German would: nothing is posted that is only small words. */
+const isHardlyText = (
+  { service, begin, length, byKeyword }: Found,
+  tokens: readonly Token[],
+  { vocabulary }: Offered,
+): boolean =>
+  byKeyword &&
+  service.keyword === 'post' &&
+  tokens.slice(begin + length).every(({ folded }) => vocabulary.ignored.has(folded))
 
 /** A person's text as sent; what stands between the service's name and a call sign is left out: 'leave a message for N0CALL …'. */
 function restAfter(
@@ -158,10 +203,14 @@ function properOf(
 ): Found | undefined {
   if (first === undefined || !first.strong) return undefined
   const { service } = first
+  // Whoever is hurt and asks for help wants no list.
+  if (service.keyword === 'help' && all.some(({ words }) => words[0] === 'emergency'))
+    return undefined
   if (!yielding.has(service.keyword)) return first
   const ofText = tokens.slice(first.begin + first.length)
   const hasCall = ofText.some(({ raw }) => isCallWord(raw))
   if (first.byKeyword && !['where', 'find'].includes(service.keyword)) return first
+  if (service.keyword === 'clock' && !first.byKeyword && all.some(isOfDay)) return undefined
   if (hasCall || first.words.length > 0) return first
   if (service.recognises?.(ofText.map(({ raw }) => raw)) === true) return first
   const other = all.some(
@@ -172,8 +221,28 @@ function properOf(
   return service.keyword === 'leave' && !offered.only && all.length > 1 ? undefined : first
 }
 
+/** 'Q1ABC running late' is for Q1ABC, and not for us: how a message is left for somebody is offered. */
+function toSomebody(
+  tokens: readonly Token[],
+  begin: number,
+  offered: Offered,
+): Understanding | undefined {
+  const at = [0, begin].find((one) => tokens[one] !== undefined && isCallWord(tokens[one].raw))
+  return at === undefined || tokens.length < at + 3 ? undefined : offerToLeave(tokens[at]!, offered)
+}
+
+function offerToLeave({ raw }: Token, { services }: Offered): Understanding | undefined {
+  const leave = services.find(({ keyword }) => keyword === 'leave')
+  return leave && { kind: 'offer', word: raw, services: [leave] }
+}
+
+/** 'What time does it get light' asks for no clock. */
+const isOfDay = ({ service }: Found): boolean => ['sun', 'pass'].includes(service.keyword)
+
 /** The service that most of the words mean; of several, the one named first. */
 function strongest(all: readonly Found[]): Found | undefined {
+  const urgent = all.find(({ words }) => words[0] === 'emergency')
+  if (urgent !== undefined) return urgent
   const firm = all.filter(({ service }) => !yielding.has(service.keyword))
   const pool = firm.length > 0 ? firm : all
   const weightOf = (one: Found): number =>
@@ -186,6 +255,23 @@ function strongest(all: readonly Found[]): Found | undefined {
   // Arguments may come with another of the words: 'sat iss' is the satellite ISS.
   const told = pool.find(({ service, words }) => service === best.service && words.length > 0)
   return told ?? best
+}
+
+/** 'Water near Oberwald', 'time of the last bus': a topic of the cards means more than a word that is weak by itself. */
+function topicWithin(
+  tokens: readonly Token[],
+  all: readonly Found[],
+  { services, vocabulary }: Offered,
+): Understanding | undefined {
+  if (all.length === 0) return undefined
+  const find = services.find(({ keyword }) => keyword === 'find')
+  const isNamed = (at: number): boolean =>
+    all.some(({ begin, length }) => at >= begin && at < begin + length)
+  const words = tokens
+    .filter(({ folded }, at) => !isNamed(at) && !vocabulary.ignored.has(folded))
+    .map(({ raw }) => raw)
+  if (find?.recognises?.(words) !== true) return undefined
+  return { kind: 'service', service: find, words, rest: words.join(' '), manner: 'guessed' }
 }
 
 /** The clear beginning of a keyword, at the beginning of the text. */
@@ -233,46 +319,6 @@ function longBeginning(folded: string, { services, vocabulary }: Offered): Servi
   return meant.size === 1 ? services.find(({ keyword }) => keyword === only) : undefined
 }
 
-const forWords: ReadonlySet<string> = new Set(['for', 'fur', 'fuer', 'pour', 'por', 'per'])
-
-/** 'Thanks for the weather' asks for nothing. */
-function thanksFor(tokens: readonly Token[], { vocabulary }: Offered): Understanding | undefined {
-  const length = phraseAt(tokens, 0, vocabulary.phraseMax, (phrase) =>
-    vocabulary.thanks.has(phrase),
-  )
-  const next = tokens[length]
-  return length > 0 && next && forWords.has(next.folded)
-    ? { kind: 'greeting', sort: 'thanks' }
-    : undefined
-}
-
-function thanked(
-  tokens: readonly Token[],
-  begin: number,
-  { vocabulary }: Offered,
-): Understanding | undefined {
-  const { thanks, greetings, cancel, phraseMax } = vocabulary
-  for (const at of new Set([0, begin])) {
-    const lengthIn = (words: ReadonlySet<string>): number =>
-      phraseAt(tokens, at, phraseMax, (phrase) => words.has(phrase))
-    if (lengthIn(cancel) > 0) return { kind: 'greeting', sort: 'cancel' }
-    if (lengthIn(thanks) > lengthIn(greetings)) return { kind: 'greeting', sort: 'thanks' }
-  }
-  return undefined
-}
-
-function greeted(
-  tokens: readonly Token[],
-  begin: number,
-  { vocabulary }: Offered,
-): Understanding | undefined {
-  const { greetings, thanks, phraseMax } = vocabulary
-  const is = (words: ReadonlySet<string>): boolean =>
-    [0, begin].some((at) => phraseAt(tokens, at, phraseMax, (phrase) => words.has(phrase)) > 0)
-  if (is(greetings)) return { kind: 'greeting', sort: 'hello' }
-  return is(thanks) ? { kind: 'greeting', sort: 'thanks' } : undefined
-}
-
 function absent(
   tokens: readonly Token[],
   begin: number,
@@ -317,8 +363,11 @@ function mistyped(
   if (found.length === 0) return near.size > 0 ? { kind: 'greeting', sort: 'hello' } : undefined
   const [service] = found
   const begin = near.get(service!)!
-  // Nothing is kept for others by a guess.
-  if (found.length > 1 || service!.takes === 'text')
+  // Nothing is kept for others by a guess; and a short word in a sentence may well be right as it is.
+  const isDoubtful =
+    tokens[begin]!.folded.length < 6 &&
+    tokens.filter(({ folded }) => !vocabulary.ignored.has(folded)).length > 2
+  if (found.length > 1 || service!.takes === 'text' || isDoubtful)
     return { kind: 'offer', word: tokens[begin]!.raw, services: found }
   return meaningOf(
     { service: service!, begin, length: 1, words: [], strong: true, byKeyword: false },

@@ -12,6 +12,8 @@ export type Understanding =
       readonly rest: string
       /** asked: it begins with the service's name; guessed: found within a text, mistyped, or an argument alone */
       readonly manner: 'asked' | 'guessed'
+      /** a second thing that the text asks for */
+      readonly other?: Service
     }
   | { readonly kind: 'greeting'; readonly sort: 'hello' | 'thanks' | 'cancel' }
   /** how its only service is asked */

@@ -74,6 +74,9 @@ export function createVocabulary(
     put(ignored, language.ignored)
     for (const [to, list] of Object.entries(language.arguments))
       translate(phrasesOf(list), argumentWords, to)
+    // A form that is left out is an empty place in the list.
+    for (const [at, names] of language.numbers.split(',').entries())
+      translate(names.split('/'), argumentWords, String(at + 2))
     for (const [day, names] of phrasesOf(language.weekdays).entries())
       translate(names.split('/'), argumentWords, weekdayWords[day]!)
     for (const [month, names] of phrasesOf(language.months).entries())
@@ -94,7 +97,17 @@ function foldedForms(phrase: string): ReadonlySet<string> {
     tokensOf(text)
       .map(({ folded }) => folded)
       .join(' ')
-  return new Set([join(phrase), join(foldSpelled(phrase))].filter((form) => form !== ''))
+  const written = [join(phrase), join(foldSpelled(phrase))]
+  return new Set([...written, ...written.map(shortened)].filter((form) => form !== ''))
 }
+
+/** As people key it: 'whats this', 'im lost', 'where r u'. */
+const shortened = (phrase: string): string =>
+  phrase
+    .replace(/\b(what|where|who|how|when|that|it) is\b/g, '$1s')
+    .replace(/\bi am\b/g, 'im')
+    .replace(/\bare\b/g, 'r')
+    .replace(/\byou\b/g, 'u')
+    .replace(/\byour\b/g, 'ur')
 
 export const standardVocabulary: Vocabulary = createVocabulary()

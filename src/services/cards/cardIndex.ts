@@ -5,6 +5,8 @@ export interface CardIndex {
   readonly cards: readonly Card[]
   /** Cards that have every word of the topic (else those that have any), best first. */
   search(topic: string): readonly Card[]
+  /** whether words that nobody said to be a topic are one: one of a title or keyword, else two and two thirds of them in one text */
+  recognises(topic: string): boolean
 }
 
 /** A word in the title weighs most, then one of the keywords, then one of the text. */
@@ -39,6 +41,17 @@ export function cardIndex(cards: readonly Card[]): CardIndex {
   }
   return {
     cards,
+    recognises(topic) {
+      const wanted = wordsOf(topic).filter((word) => word.length >= 3)
+      const inText = new Map<number, number>()
+      for (const word of wanted)
+        for (const [at, weight] of weights.get(word) ?? []) {
+          if (weight > textWeight) return true
+          inText.set(at, (inText.get(at) ?? 0) + 1)
+        }
+      const most = Math.max(0, ...inText.values())
+      return most >= 2 && most * 3 >= 2 * wanted.length
+    },
     search(topic) {
       const wanted = [...new Set(wordsOf(topic))].slice(0, 12)
       const scores = new Map<number, { words: number; weight: number }>()

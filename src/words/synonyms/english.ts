@@ -4,55 +4,56 @@ export const english: LanguageSynonyms = {
   strong: {
     help: `
       commands, menu, usage, options, services, what can you do, how to use, how do i use, what can i ask,
-      instructions, manual`,
+      instructions, manual, what do you do, what can you tell me, what is this, how does it work, what commands, info about you, what do you know, what else`,
     repeaters: `
       repeater, rptr, rptrs, rpt, rpts, rpter, relay, relays, repeater list, nearest, closest, frequency,
-      frequencies, freq, freqs, qrg`,
+      frequencies, freq, freqs, qrg, tone, ctcss, pl tone, machine, machines, access tone, shift, offset`,
     conditions: `
-      weather, wx, temp, temperature, temps, wind, rain, raining, humidity, pressure, barometer, forecast, met,
+      weather, wx, temp, temperature, temps, wind, rain, raining, humidity, pressure, barometer, met,
       meteo, how cold, how warm, how hot, is it cold, is it windy, condition, gust, gusts, windy, snow, cold,
-      storm`,
+      storm, tmp, fog, foggy, mist, visibility, thunder, thunderstorm, thunderstorms, lightning, clouds, cloud, cloudy, sunny, snowing, ice, icy, hail, dew point, whether report, hot, warm, weathr, condx, conds, blowing, chilly, freezing`,
     pass: 'sat, sats, satellite, satellites, passes, orbit, oscar, amsat, birds, cubesat',
     'pass iss': 'iss, space station',
     sun: `
       sunset, sunrise, sunup, sundown, daylight, dusk, dawn, twilight, nightfall, light left, get dark, gets dark,
-      getting dark, ss, sr, last light, first light`,
+      getting dark, ss, sr, last light, first light, hours of light, daylight left, how long is it light, light enough, golden hour, blue hour, get light, gets light, getting light, when is it light`,
     'sun moon': 'moon, moonrise, moonset, moonlight, full moon, new moon, moon phase, lunar',
     heard: `
       mheard, mh, stations, who is on, whos on, who is there, who is around, anyone on, anybody on, anyone there,
       anybody there, anyone around, last heard, who did you hear, who have you heard, who was heard, who is near,
-      who is out there, stations heard, heard list, activity`,
+      who is out there, stations heard, heard list, activity, whos about, who is about, who else, who is out, whos out, whos there, last time, did you hear, have you heard, last seen`,
     'where me': `
       where am i, my position, my location, my pos, my grid, my locator, position, pos, my qth, my coordinates,
-      coordinates, gps, am i lost, how far am i`,
+      coordinates, gps, am i lost, how far am i, whereami, whats my qth, where im i, where i am, im lost, i am lost, we are lost, lost`,
     'where node': `
       where are you, your position, your location, your grid, your qth, your locator, qth, who are you,
-      how far are you, what are you`,
+      how far are you, what are you, where r u, who r u, where are u, who are u, ur qth, ur position, ur location, your name, whats your name, where is the node, where is this node, talking to, who am i talking to, which station is this, this station, what station`,
     signal: `
       signal report, report, rst, rs, rprt, quality, how do you hear me, how am i, do you hear me, can you hear me,
       hear me, how copy, do you copy, rssi, snr, my signal, sig, deviation, my audio, how do i sound,
-      signal strength, s meter`,
+      signal strength, s meter, copy me, did you copy, do u copy, do you read me, getting through, am i readable, audio check, audio, how am i doing, how am i coming in, how do i come in, readability, 59, 599, 5/9, mic check, how is my transmission, hearing me, u hear me`,
     leave: `
-      message for, message to, msg for, msg to, tell, send to, mail to, text to, note for, sms`,
+      message for, message to, msg for, msg to, tell, send to, mail to, text to, note for, sms, please tell, say to, pass message to, forward to, write to, relay to, text, pass on to, say hello to`,
     collect: `
-      anything for me, something for me, got anything for me, is there anything for me,
+      anything something for me, got anything for me, is there anything for me,
       mail, mails, mailbox, messages, msgs, inbox, my mail, my messages, any mail, any messages, any message,
-      get mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve`,
+      get mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve, for me, anything waiting, waiting for me, did anyone write, my msgs, pick up, got anything, is there a message, a message for me`,
     board: `
       notices, bulletin, bulletins, news, notice, noticeboard, notice board, board list, announcements, bbs,
-      whats new, whats on, read board, posts`,
+      whats new, whats on, read board, posts, anything new, any news, whats happening, what is new, what is happening, latest, club news, events`,
     post: 'publish',
     'find emergency': `
       emergency numbers, emergency number, emergency phone,
-      sos, mayday, emergency, rescue, mountain rescue, ambulance, doctor, hospital, police, help me, injured,
-      accident`,
+      sos, mayday, emergency, rescue, mountain rescue, ambulance, doctor, hospital, police, injured,
+      accident, medical, medic, broken leg, broken arm, bleeding, hurt, need a doctor, paramedic, fire brigade, urgent, i fell, broke my, broken my, broken arm, broken ankle, broke arm, broke leg, twisted, snake bite, heart attack, unconscious, hypothermia, avalanche, trapped, stuck, send help, get help, we need help, is broken, leg broken, arm broken, help me please help`,
     find: `
       search, lookup, look up, info on, info about, information about, information on, tell me about, topics,
       cards`,
     clock: `
       utc, gmt, zulu, what time, what time is it, time now, utc time, local time, date, the time, what day,
-      time please, qtr, locator, grid, gridsquare, grid square, maidenhead`,
-    where: 'where is, wheres, distance to, how far is, how far to, locate',
+      time please, qtr, locator, grid, gridsquare, grid square, maidenhead, what day is it, which day, todays date, what date, clock please, exact time, whats the time`,
+    where: `where is, wheres, distance to, how far is, how far to, locate, how far away is, how far to, bearing to, bearing, direction to, way to, track, whereabouts`,
+    'conditions forecast': `forecast, weather forecast, will it rain, will it snow, going to rain, going to snow, is it going to, will be the weather, weather be, wx forecast, outlook`,
   },
   weak: {
     leave: 'let, inform, notify',
@@ -63,23 +64,23 @@ export const english: LanguageSynonyms = {
     sun: 'dark, light',
     'where me': 'location, loc, lost',
     signal: 'radio check, sound',
-    collect: 'message, msg, read, inbox',
+    collect: 'message, msg, read, inbox, for me',
     find: 'info, information, about, topic, card',
     help: 'hlp, hepl, how',
   },
   greetings: `
     hello, hi, hey, hallo, good morning, good afternoon, good evening, good day, greetings, ping, test, testing,
     radio check, check, cq, qrv, on air, qrz, qsl, hello world, test test, beacon, roger, hiya, morning, pong,
-    aloha, check in, checkin, how are you, how do you do, anyone home, helo`,
+    aloha, check in, checkin, how are you, how do you do, anyone home, helo, gm, ga, ge, gd, hey there, yo, howdy, gm om, gd day, hiya, radio test, mic test, sound check`,
   thanks: `
     thanks, thank you, thx, tnx, tks, ty, cheers, 73, 73s, 88, bye, goodbye, good bye, good night, ok, okay,
-    great, cool, nice, cu, cul, see you, thank you very much, tu, sk, yes, no, end,
+    great, cool, nice, cu, cul, see you, thank you very much, tu, sk, lol, gn, got it, yes, no, end,
     nothing, received, copied, rr, qru, well done`,
-  cancel: 'cancel, stop, quit, exit, abort, never mind, enough',
+  cancel: `cancel, stop, quit, exit, abort, never mind, enough, stop sending, no more, no more messages, unsubscribe, leave me alone, be quiet, shut up, stop that, stop it`,
   arguments: {
-    today: 'today, now',
-    tonight: 'tonight, this evening',
-    tomorrow: 'tomorrow, tmrw, tomorow, tommorow, tommorrow, tmr, tomoro',
+    today: 'today, now, 2day',
+    tonight: 'tonight, this evening, 2nite, tonite',
+    tomorrow: 'tomorrow, tmrw, tomorow, tommorow, tommorrow, tmr, tomoro, 2morrow, 2moro, tomorow',
     overmorrow: 'day after tomorrow, overmorrow',
     next: 'next, any',
     all: 'all, every, everything',
@@ -87,7 +88,11 @@ export const english: LanguageSynonyms = {
     here: 'here',
     node: 'you, node, yourself',
     more: 'more',
+    days: 'days',
+    sat: 'weekend',
+    hours: 'hours, hrs',
   },
+  numbers: 'two/couple, three, four, five, six, seven, eight, nine, ten',
   weekdays: `
     sunday/sun, monday/mon, tuesday/tue/tues, wednesday/wed, thursday/thu/thur/thurs, friday/fri, saturday/sat`,
   months: `
@@ -101,5 +106,5 @@ export const english: LanguageSynonyms = {
     thanks, thank, thx, tnx, tks, cheers, 73, hello, hi, hey, here, sir, dear, ok, query, request, ask, next,
     time, set, sets, rise, rises, come, comes, where, which, who, much, many, long, until, outside, up, station,
     area, mhz, band, go, down, going, strong, good, tonights, still, hill, local, ham, radio, am, km, about,
-    over, out, mode, only, find, see, look, then, wheres, whos`,
+    over, out, mode, only, find, see, look, then, wheres, whos, r, u, ur, wot, wats, em, am i, fer, abt, de, om, om s, now, ya, dont, else, anything, something, if, whose, what is, should, may, might, must, let, lets, than, as, off, take, use, work, pm, oclock`,
 }

@@ -4,61 +4,61 @@ export const french: LanguageSynonyms = {
   strong: {
     help: `
       aide, commandes, commande, mode d emploi, que sais tu faire, que peux tu faire, aide moi, comment ça marche,
-      instructions, liste des commandes`,
+      instructions, liste des commandes, que sais tu, c est quoi, comment faire, que fais tu, quelles commandes`,
     repeaters: `
       relais, répéteur, répéteurs, relai, transpondeur, transpondeurs, fréquence, fréquences, relais proche,
-      le plus proche, les plus proches`,
+      le plus proche, les plus proches, tonalité, décalage`,
     conditions: `
-      il fait combien, combien fait il, fait combien, quelle température, va t il pleuvoir, pleuvoir, neiger,
-      météo, meteo, temps qu il fait, quel temps, quel temps fait il, température, vent, pluie, humidité, pression,
-      pleut, il pleut, prévisions, prévision, bulletin météo, rafales, neige, orage, fait il froid, froid, degrés`,
+      il fait combien, combien fait il, fait combien, quelle température, météo, meteo, temps qu il fait, quel temps, quel temps fait il, température, vent, pluie, humidité, pression,
+      pleut, il pleut, bulletin météo, rafales, neige, orage, fait il froid, froid, degrés, brouillard, brume, visibilité, tonnerre, éclairs, foudre, nuages, nuageux, il neige, grêle, verglas, gel, chaud, chaleur, tempête, ça souffle, souffle, averses, celsius`,
     pass: 'satellite, satellites, passage, passages, survol',
     'pass next': 'prochain passage, prochain satellite, prochains passages',
     'pass iss': 'station spatiale',
     sun: `
       soleil, coucher, lever, coucher de soleil, coucher du soleil, lever de soleil, lever du soleil, aube,
-      crépuscule, nuit, fait nuit, jour, ensoleillement, aurore, tombée de la nuit`,
+      crépuscule, nuit, fait nuit, jour, ensoleillement, aurore, tombée de la nuit, il fera nuit, lumière, fait jour, combien de jour, heure bleue, heure dorée`,
     'sun moon': `
       lune, pleine lune, nouvelle lune, phase de la lune, lever de lune, phase lunaire`,
     heard: `
       entendu, entendus, entendues, stations, qui est là, stations entendues, qui est entendu, qui entends tu,
       écoutés, dernières stations, indicatifs, quelqu'un, il y a quelqu'un, y a-t-il quelqu'un, qui est actif,
-      qui a été entendu`,
+      qui a été entendu, dernière fois, as tu entendu, avez vous entendu, qui d autre, qui est en ligne, qui est sur l air, qui est actif`,
     'where me': `
-      où suis je, ou suis je, ma position, mon locator, position, mes coordonnées, coordonnées, mon emplacement`,
+      où suis je, ou suis je, ma position, mon locator, position, mes coordonnées, coordonnées, mon emplacement, mon qth, je me suis perdu, perdue`,
     'where node': `
-      où es tu, ou es tu, où êtes vous, ta position, votre position, qui es tu, qui êtes vous, ton locator`,
-    where: 'où est, ou est, où se trouve, où, distance',
+      où es tu, ou es tu, où êtes vous, ta position, votre position, qui es tu, qui êtes vous, ton locator, ton qth, comment tu t appelles, où est le noeud, avec qui je parle, quelle station`,
+    where: `où est, ou est, où se trouve, où, distance, à quelle distance, quelle distance, c est loin, loin, direction de`,
     signal: `
       signal, rapport, report, réception, m entends tu, m entendez vous, tu m entends, vous m entendez,
       comment me recevez vous, me reçois tu, mon signal, force du signal, qualité, comment tu me reçois,
-      contrôle de modulation, modulation`,
+      contrôle de modulation, modulation, me reçois tu, tu me reçois, vous me recevez, me recevez vous, tu m entends, comment tu m entends, lisibilité, puissance du signal, est ce que tu me reçois, essai micro réception, comment me recevez`,
     leave: `
       message pour, message à, laisser, laisse, laisser un message, laisse un message, dis à, dire à,
-      laisser message, msg pour`,
+      laisser message, msg pour, préviens, prévenir, envoie à, écris à, transmets à`,
     collect: `
       courrier, messages, mes messages, mon courrier, boîte aux lettres, bal, relever, nouveaux messages, courriel,
-      mail, mails, ai je des messages, récupérer, boîte, un message pour moi, messages pour moi`,
+      mail, mails, ai je des messages, récupérer, boîte, un message messages pour moi, pour moi, relever mon courrier, courrier pour moi, lire mes messages`,
     board: `
       quoi de neuf, quoi de nouveau,
       annonces, annonce, panneau, tableau, nouvelles, actualités, infos club, avis, tableau d affichage,
-      nouveautés, babillard`,
+      nouveautés, babillard, du nouveau, quelles nouvelles, des nouvelles, événements`,
     post: 'afficher, publier, affiche, publie',
     find: `
       chercher, cherche, rechercher, recherche, trouver, trouve, renseignements, informations sur, info sur,
       sujets, renseignement`,
     'find emergency': `
       numéros d'urgence, numéro d'urgence,
-      urgence, secours, au secours, accident, médecin, hôpital, blessé, secours en montagne, pompiers, samu`,
+      urgence, secours, au secours, accident, médecin, hôpital, blessé, secours en montagne, pompiers, samu, blessée, jambe cassée, saigne, ambulance, police, urgent, tombé, tombée, inconscient, avalanche, malaise, cassé la jambe, cassé le bras`,
     clock: `
-      heure, quelle heure, quelle heure est il, l heure, horloge, date, heure utc, carré locator, locator`,
+      heure, quelle heure, quelle heure est il, l heure, horloge, date, heure utc, carré locator, locator, quel jour, quelle date, quel jour sommes nous, heure exacte`,
+    'conditions forecast': `va t il pleuvoir, pleuvoir, neiger, prévisions, prévision, pleuvra, neigera, temps qu il fera, quel temps fera, fera t il, météo prévue, il va pleuvoir, il pleuvra, tendance`,
   },
   weak: {
     conditions: 'temps',
     repeaters: 'proche, proches, plus proche, près, autour',
     heard: 'qui',
     pass: 'prochain',
-    collect: 'message, lire',
+    collect: 'message, lire, pour moi',
     find: 'info, infos, information, sujet',
     help: 'comment, quoi',
     sun: 'sombre',
@@ -66,12 +66,12 @@ export const french: LanguageSynonyms = {
   },
   greetings: `
     bonjour, salut, bonsoir, coucou, essai, essai radio, essais, test radio, allo, allô, bjr, slt,
-    contrôle radio, essai essai`,
+    contrôle radio, essai essai, essai micro`,
   thanks: `
     merci, merci beaucoup, merci bien, au revoir, à bientôt, bonne nuit, bonne journée, bonne soirée, d accord,
     reçu, bien reçu, compris, parfait, super, terminé, oui, non, bien, très bien, amitiés,
     a plus, cordialement`,
-  cancel: 'annuler, annule, arrête, arrêter, stop stop',
+  cancel: `annuler, annule, arrête, arrêter, stop stop, arrête d'envoyer, arrêtez, ça suffit, tais toi, n envoie plus, assez, stop`,
   arguments: {
     today: "aujourd'hui, maintenant",
     tonight: 'ce soir, cette nuit',
@@ -83,7 +83,11 @@ export const french: LanguageSynonyms = {
     here: 'ici',
     node: 'toi, vous, noeud',
     more: 'plus, suite',
+    days: 'jours',
+    sat: 'week-end, weekend',
+    hours: 'heures',
   },
+  numbers: 'deux, trois, quatre, cinq, six, sept, huit, , dix',
   weekdays: 'dimanche, lundi, mardi, mercredi, jeudi, vendredi, samedi',
   months: `
     janvier/janv, février/fév, mars, avril/avr, mai, juin, juillet/juil, août, septembre, octobre, novembre,

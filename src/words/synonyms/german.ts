@@ -4,15 +4,14 @@ export const german: LanguageSynonyms = {
   strong: {
     help: `
       hilfe, befehle, befehl, kommandos, anleitung, menü, was kannst du, was gibt es, was kann ich fragen, dienste,
-      bedienung, liste der befehle, wie geht das`,
+      bedienung, liste der befehle, wie geht das, was machst du, was weißt du, was ist das, was geht hier, wie benutze ich das`,
     repeaters: `
       relais, umsetzer, repeater, relaisstation, relaisstationen, relaisliste, nächstes relais, nächste relais,
-      relaisfunkstelle, frequenz, frequenzen, nächstgelegene`,
+      relaisfunkstelle, frequenz, frequenzen, nächstgelegene, ctcss, tonruf, rufton, subton, ablage, eingabefrequenz`,
     conditions: `
-      wie viel grad, wieviel grad, regnen, schneien,
-      wetter, temperatur, wind, regen, luftdruck, feuchte, luftfeuchtigkeit, wetterbericht, wetterdaten,
-      wettervorhersage, vorhersage, wie kalt, wie warm, regnet, regnet es, grad, böen, windig, kalt, schnee, sturm,
-      gewitter, bedingungen, aktuelles wetter, wie wird das wetter, niederschlag`,
+      wie viel grad, wieviel grad, wetter, temperatur, wind, regen, luftdruck, feuchte, luftfeuchtigkeit, wetterbericht, wetterdaten,
+      wie kalt, wie warm, regnet, regnet es, grad, böen, windig, kalt, schnee, sturm,
+      gewitter, bedingungen, aktuelles wetter, niederschlag, nebel, neblig, sicht, sichtweite, blitz, blitze, wolken, bewölkt, schneit, schneit es, regnets, hagel, eis, glatteis, frost, hitze, heiss, warm, taupunkt, windstärke, stürmisch, wetterlage, schauer, celsius`,
     pass: `
       satellit, satelliten, überflug, überflüge, durchgang, durchgänge, sat überflug, satellitenüberflug, bahn`,
     'pass next': `
@@ -20,40 +19,41 @@ export const german: LanguageSynonyms = {
     'pass iss': 'raumstation',
     sun: `
       sonne, sonnenuntergang, sonnenaufgang, untergang, aufgang, dämmerung, abenddämmerung, morgendämmerung,
-      wann wird es dunkel, dunkel, wann wird es hell, sonnenzeiten, tageslicht, wie lange noch hell, sonnenstand`,
+      wann wird es dunkel, dunkel, wann wird es hell, sonnenzeiten, tageslicht, wie lange noch hell, sonnenstand, sonne unter, sonne auf, wirds dunkel, wirds hell, wie lange hell, licht, wie lange licht, blaue stunde, goldene stunde`,
     'sun moon': 'mond, vollmond, neumond, mondphase, mondaufgang, monduntergang',
     heard: `
       gehört, gehoert, wer ist da, wer ist qrv, wer ist on, stationen, wer wurde gehört, zuletzt gehört,
       wer ist in der nähe, jemand da, ist jemand da, wer ist auf der frequenz, gehörte stationen, rufzeichen,
-      wer war da, wen hörst du, wen hast du gehört, noch jemand da`,
+      wer war da, wen hörst du, wen hast du gehört, noch jemand da, zuletzt, wer noch, wer ist aktiv, wer ist unterwegs`,
     'where me': `
-      wo bin ich, meine position, mein standort, mein locator, standort, meine koordinaten, koordinaten`,
+      wo bin ich, meine position, mein standort, mein locator, standort, meine koordinaten, koordinaten, mein qth, mein ort, habe mich verlaufen, ich habe mich verirrt, verlaufen, verirrt`,
     'where node': `
-      wo bist du, dein standort, deine position, dein locator, wer bist du, wo steht der knoten`,
-    where: 'wo ist, wo steht, wie weit ist, entfernung, wo befindet sich',
+      wo bist du, dein standort, deine position, dein locator, wer bist du, wo steht der knoten, wie heißt du, wo ist der knoten, dein qth, mit wem rede ich, mit wem spreche ich, welche station ist das, wer spricht`,
+    where: `wo ist, wo steht, wie weit ist, entfernung, wo befindet sich, wie weit bis, wie weit nach, wie weit, wie weit zu, richtung nach, weg nach, wo liegt, wo steckt`,
     signal: `
       signal, rapport, empfang, hörst du mich, wie hörst du mich, wie komme ich an, wie ist mein signal,
-      signalstärke, feldstärke, pegel, wie laut, mein signal, wie höre ich mich an, empfangsbericht, modulation`,
+      signalstärke, feldstärke, pegel, wie laut, mein signal, wie höre ich mich an, empfangsbericht, modulation, mich hören, hörst mich, komm ich an, komme ich durch, verstehst du mich, kannst du mich hören, lesbarkeit, wie komm ich an, wie bin ich zu hören, mein audio, hört ihr mich, hören sie mich, signalbericht, wie hört ihr mich, wie ist der empfang`,
     leave: `
       sag, sagt, richte, gib bescheid, bescheid an, schreib, schick an,
       nachricht an, nachricht für, hinterlasse, hinterlassen, schreibe an, sage, mitteilung an, text an, melde,
-      nachricht hinterlassen`,
+      nachricht hinterlassen, schreibe, richte aus, gib weiter an, weitersagen, nachr an`,
     collect: `
       post, nachrichten, meine nachrichten, meine post, postfach, briefkasten, abholen, nachrichten abholen, mail,
-      mails, habe ich post, neue nachrichten, mailbox, etwas für mich, was für mich`,
+      mails, habe ich post, neue nachrichten, mailbox, etwas was für mich, nachrichten abrufen, für mich, liegt was für mich, post da, post für mich, hab ich post, habe ich nachrichten, hat mir jemand geschrieben, abrufen`,
     board: `
       was gibts neues,
       brett, schwarzes brett, aushang, aushänge, neuigkeiten, neues, bekanntmachungen, meldungen,
-      was gibt es neues, rundspruch, pinnwand, bulletins`,
+      was gibt es neues, rundspruch, pinnwand, bulletins, was ist los, irgendwas neues, was ist neu, veranstaltungen`,
     post: 'aushängen, anschlagen, veröffentlichen',
     find: `
       suche, suchen, finde, nachschlagen, auskunft, auskunft über, information über, info über, infos zu, info zu,
       themen`,
     'find emergency': `
       notrufnummer, notrufnummern, notfallnummer, notfallnummern,
-      notruf, notfall, bergrettung, bergwacht, rettung, arzt, krankenhaus, unfall, verletzt, polizei`,
+      notruf, notfall, bergrettung, bergwacht, rettung, arzt, krankenhaus, unfall, verletzt, polizei, gebrochen, blutet, verletzte, feuerwehr, sanitäter, notarzt, dringend, bein gebrochen, gestürzt, abgestürzt, bewusstlos, herzinfarkt, lawine, unterkühlt, knochenbruch`,
     clock: `
-      uhrzeit, uhr, wie spät, wie spät ist es, wie viel uhr, wieviel uhr, datum, zeit utc, qth kenner, planquadrat`,
+      uhrzeit, uhr, wie spät, wie spät ist es, wie viel uhr, wieviel uhr, datum, zeit utc, qth kenner, planquadrat, welcher tag, welches datum, welchen tag, den wievielten, genaue zeit`,
+    'conditions forecast': `wettervorhersage, vorhersage, regnen, schneien, wie wird das wetter, wirds regnen, wird es regnen, wird es schneien, wetterprognose, prognose, wie wirds wetter, wirds wetter, wie wird wetter, wird das wetter`,
   },
   weak: {
     repeaters: 'nahe, nächste, nächster, nächstes, in der nähe, umgebung',
@@ -62,7 +62,7 @@ export const german: LanguageSynonyms = {
     heard: 'wer, jemand, liste',
     clock: 'zeit, spät',
     where: 'wo',
-    collect: 'nachricht, mitteilung, lesen',
+    collect: 'nachricht, mitteilung, lesen, für mich',
     find: 'info, infos, information, thema',
     help: 'wie, was',
     sun: 'hell',
@@ -73,8 +73,8 @@ export const german: LanguageSynonyms = {
   thanks: `
     danke, vielen dank, dankeschön, danke schön, besten dank, tschüss, tschüs, ade, auf wiedersehen,
     auf wiederhören, gute nacht, bis bald, bis später, verstanden, alles klar, gut, ende, ja,
-    nein, merci, super, prima, viele grüße, schönen tag, beste 73, vy 73`,
-  cancel: 'abbrechen, abbruch, stopp, beenden, aufhören, genug, storno',
+    nein, merci, super, prima, viele grüße, schönen tag, beste 73, vy 73, passt, passt so, in ordnung, geht klar, top, prima danke`,
+  cancel: `abbrechen, abbruch, stopp, beenden, aufhören, genug, storno, hör auf, schluss, ruhe, sei still, nichts mehr, keine nachrichten mehr, stop`,
   arguments: {
     today: 'heute, jetzt',
     tonight: 'heute abend, heute nacht',
@@ -86,7 +86,11 @@ export const german: LanguageSynonyms = {
     here: 'hier',
     node: 'du, knoten',
     more: 'mehr',
+    days: 'tagen, tage',
+    sat: 'wochenende',
+    hours: 'stunden',
   },
+  numbers: 'zwei/zwo, drei, vier, fünf, sechs, sieben, acht, neun, zehn',
   weekdays: 'sonntag, montag, dienstag, mittwoch, donnerstag, freitag, samstag/sonnabend',
   months: `
     januar/jänner, februar, märz, april, mai, juni, juli, august, september, oktober/okt, november, dezember/dez`,

@@ -13,6 +13,8 @@ export interface LanguageSynonyms {
   readonly cancel: string
   /** what an argument is called; the key is the word that services know */
   readonly arguments: Readonly<Partial<Record<ArgumentWord, string>>>
+  /** two to ten, each with its other forms behind slashes; what is another word besides is left out */
+  readonly numbers: string
   /** Sunday first, each with its short forms behind slashes */
   readonly weekdays: string
   /** January first, likewise */
@@ -26,6 +28,9 @@ type ArgumentWord =
   | 'tonight'
   | 'tomorrow'
   | 'overmorrow'
+  | 'days'
+  | 'hours'
+  | 'sat'
   | 'next'
   | 'all'
   | 'me'

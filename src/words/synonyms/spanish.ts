@@ -4,55 +4,56 @@ export const spanish: LanguageSynonyms = {
   strong: {
     help: `
       ayuda, comandos, comando, menú, qué puedes hacer, instrucciones, opciones, cómo funciona, órdenes, servicios,
-      lista de comandos`,
+      lista de comandos, qué sabes, qué haces, qué es esto, qué sabes hacer, qué comandos, cómo se usa`,
     repeaters: `
       repetidor, repetidores, repetidora, repetidoras, repe, repes, frecuencia, frecuencias, más cercano,
-      más cercanos, más cerca`,
+      más cercanos, más cerca, subtono, desplazamiento, tono`,
     conditions: `
-      llover, va a llover, lloverá, nevar, qué temperatura,
-      clima, meteo, temperatura, viento, lluvia, humedad, presión, llueve, pronóstico, meteorología, qué tiempo,
-      qué tiempo hace, el tiempo, condiciones, previsión, frío, hace frío, rachas, nieve, tormenta, grados, calor`,
+      qué temperatura,
+      clima, meteo, temperatura, viento, lluvia, humedad, presión, llueve, meteorología, qué tiempo,
+      qué tiempo hace, el tiempo, condiciones, frío, hace frío, rachas, nieve, tormenta, grados, calor, niebla, visibilidad, truenos, rayos, nubes, nublado, nieva, nevando, lloviendo, granizo, hielo, helada, tormentas, ventoso, chubascos, qué tal el tiempo, qué tal tiempo`,
     pass: 'satélite, satélites, pase, pases, paso, pasada, pasadas, órbita',
     'pass next': 'próximo pase, próximo satélite, siguiente pase, próximos pases, próximo paso',
     'pass iss': 'estación espacial, eei',
     sun: `
       sol, puesta de sol, puesta del sol, salida del sol, salida de sol, amanecer, atardecer, anochecer, ocaso,
-      orto, anochece, amanece, crepúsculo, alba, puesta, oscurece, luz de día`,
+      orto, anochece, amanece, crepúsculo, alba, puesta, oscurece, luz de día, luz, cuánta luz, se pone el sol, sale el sol, de noche, se hace de noche, hora dorada`,
     'sun moon': 'luna, luna llena, luna nueva, fase lunar, fase de la luna',
     heard: `
       oído, oídos, oídas, escuchados, escuchadas, escuchado, escuchada, estaciones, quién está, quién hay,
       hay alguien, alguien, quiénes están, últimas estaciones, a quién oyes, quién se oye, indicativos,
-      alguien ahí`,
+      alguien ahí, última vez, has oído, has escuchado, quién más, quién está activo`,
     'where me': `
       dónde estoy, mi posición, mi ubicación, mi localizador, posición, ubicación, mis coordenadas, coordenadas,
-      mi locator`,
+      mi locator, mi qth, me he perdido, estoy perdida`,
     'where node': `
-      dónde estás, tu posición, tu ubicación, quién eres, tu locator, dónde está usted`,
-    where: 'dónde está, dónde, dónde se encuentra, distancia',
+      dónde estás, tu posición, tu ubicación, quién eres, tu locator, dónde está usted, tu qth, cómo te llamas, dónde está el nodo, con quién hablo, qué estación`,
+    where: `dónde está, dónde, dónde se encuentra, distancia, a qué distancia, qué distancia, cuánto hay hasta, queda lejos, lejos, dónde queda`,
     signal: `
       señal, mi señal, reporte, informe, me oyes, me escuchas, me copias, cómo me recibes, cómo me oyes,
-      cómo llego, recepción, calidad, reporte de señal, me recibes, cómo me copias, modulación, control de señal`,
+      cómo llego, recepción, calidad, reporte de señal, me recibes, cómo me copias, modulación, control de señal, me recibes bien, se me oye, se me escucha, cómo me escuchas, cómo se me oye, fuerza de señal, legibilidad, potencia, me reciben, me oyen, cómo me reciben`,
     leave: `
       mensaje para, mensaje a, dejar, deja, dejar mensaje, deja mensaje, dile a, decir a, deja un mensaje,
-      enviar a, recado para, msg para`,
+      enviar a, recado para, msg para, avisa a, avisar a, escribe a, envía a, manda a, dígale a`,
     collect: `
       correo, mensajes, mis mensajes, mi correo, buzón, recoger, tengo mensajes, hay mensajes, mensajes nuevos,
-      correos, leer mensajes, leer correo, recados, mail, algo para mí`,
+      correos, leer mensajes, leer correo, recados, mail, algo para mí, hay correo, recoger mensajes, alguien me escribió`,
     board: `
       qué hay de nuevo, qué novedades,
-      tablón, anuncios, avisos, noticias, novedades, tablero, boletín, boletines, tablón de anuncios, anuncio`,
+      tablón, anuncios, avisos, noticias, novedades, tablero, boletín, boletines, tablón de anuncios, anuncio, algo nuevo, qué pasa, eventos`,
     post: 'publicar, publica, anunciar',
     find: 'buscar, busca, encontrar, información sobre, info sobre, temas, busco',
     'find emergency': `
-      emergencia, socorro, auxilio, rescate, accidente, médico, hospital, herido, urgencia`,
+      emergencia, socorro, auxilio, rescate, accidente, médico, hospital, herido, urgencia, ayuda médica, médica, herida, pierna rota, sangra, ambulancia, bomberos, policía, urgente, me caí, caído, inconsciente, infarto, avalancha, me he caído, roto la pierna`,
     clock: `
-      hora, qué hora, qué hora es, reloj, fecha, hora utc, la hora, locator, localizador, cuadrícula`,
+      hora, qué hora, qué hora es, reloj, fecha, hora utc, la hora, locator, localizador, cuadrícula, qué día, qué fecha, hora exacta`,
+    'conditions forecast': `llover, va a llover, lloverá, nevar, pronóstico, previsión, hará frío, hará calor, qué tiempo hará, tiempo hará, va a nevar, va a hacer`,
   },
   weak: {
     conditions: 'tiempo, fuera',
     repeaters: 'cerca, cercano, cercanos, próximo',
     heard: 'quién, lista',
-    collect: 'mensaje, leer',
+    collect: 'mensaje, leer, para mí',
     find: 'info, información, tema',
     help: 'cómo, qué',
     sun: 'día, noche, oscuro',
@@ -65,7 +66,7 @@ export const spanish: LanguageSynonyms = {
     gracias, muchas gracias, adiós, hasta luego, hasta pronto, buenas noches, vale, recibido, de acuerdo,
     entendido, perfecto, fin, sí, bien, muy bien, chao, cambio, un saludo, nos vemos, mil gracias,
     cancela`,
-  cancel: 'cancelar, cancela, parar, para ya, detener',
+  cancel: `cancelar, cancela, parar, para ya, detener, para, basta, no envíes más, alto, deja de enviar, no más, deja de mandar`,
   arguments: {
     today: 'hoy, ahora',
     tonight: 'esta noche, esta tarde',
@@ -77,7 +78,11 @@ export const spanish: LanguageSynonyms = {
     here: 'aquí, acá',
     node: 'tú, usted, nodo',
     more: 'más',
+    days: 'días',
+    sat: 'fin de semana',
+    hours: 'horas',
   },
+  numbers: 'dos, tres, cuatro, cinco, seis, siete, ocho, nueve, diez',
   weekdays: 'domingo, lunes, martes, miércoles, jueves, viernes, sábado',
   months: `
     enero/ene, febrero, marzo, abril/abr, mayo, junio, julio, agosto/ago, septiembre/setiembre, octubre,
