@@ -7,6 +7,7 @@ import type { Clock } from '../runtime/clock.js'
 import type { GeoPosition } from '../services/service.js'
 import { plausibleWeather, type WeatherFigures } from '../services/weather/plausible.js'
 import type { Store } from '../store/store.js'
+import { acknowledgedInReturn } from './acknowledgedInReturn.js'
 import { addresseeOf, callIsListed } from './addressing.js'
 import type { Conversations } from './conversation.js'
 import { copies, copyKey } from './copies.js'
@@ -51,6 +52,7 @@ export interface AttentionParts {
 export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
   const { clock, store, note, options, outbox, mail } = parts
   const seen = copies(duplicateWindowMs)
+  const inReturn = acknowledgedInReturn(clock, outbox)
 
   const take = (frame: HeardFrame): void => {
     const intake = readHeard(frame)
@@ -124,8 +126,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
       }
       case 'message': {
         const { replyAcknowledges } = payload
-        if (replyAcknowledges)
-          outbox.acknowledged(from, replyAcknowledges, 'by a message in return')
+        inReturn(from, payload)
         if (replyAcknowledges === undefined) parts.shortNumbers.delete(from)
         else parts.shortNumbers.add(from)
         parts.conversations.take(heard, payload, to, call)

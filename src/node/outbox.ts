@@ -26,7 +26,10 @@ export interface Outbox {
   /** @returns false when no message of ours has this number */
   acknowledged(from: string, number: string, how: string): boolean
   rejected(from: string, number: string): boolean
-  /** An asker who asks the same again has not got what was given up: it is sent again, under the same numbers. */
+  /**
+   * An asker who asks the same again has not got what was given up, or what a safe start left alone: it is sent again, under
+   * the same numbers.
+   */
   sendAgain(questionId: number): void
   /** What is left of older answers to this station is dropped; one that has not begun goes out once. */
   newerQuestion(from: string, questionId: number): void
@@ -68,6 +71,10 @@ export interface OutboxParts {
 
 const newer = 'a newer question came'
 const deaf = 'its receiver does not acknowledge'
+
+/** Ends that an asker who asks again can undo. */
+const revivable: readonly MessageState[] = ['given up', 'expired']
+const isOpen = (state: MessageState): boolean => state === 'waiting' || state === 'parked'
 
 /** What has begun to go out is finished, though its time is over: half an answer is of no use. */
 const finishWithinMs = 6 * 60_000
@@ -115,7 +122,9 @@ class MessageOutbox implements Outbox {
     const revived = store.durably('answers that are sent again', () =>
       store.messages
         .ofQuestion(questionId)
-        .filter(({ state, reason }) => ['given up', 'expired'].includes(state) && reason !== newer)
+        .filter(({ id, state, reason }) =>
+          isOpen(state) ? !this.table.hasId(id) : revivable.includes(state) && reason !== newer,
+        )
         .map(({ id }) => store.messages.revive(id, notAfterMs)),
     )
     if (revived.ok) this.add(revived.value)

@@ -7,6 +7,7 @@ export interface UnderWayTable {
   remove(one: UnderWay): void
   /** false once it has ended, or was taken up anew */
   has(one: UnderWay): boolean
+  hasId(messageId: number): boolean
   all(): readonly UnderWay[]
   /** in order, as they are now: those that end meanwhile stay in the list */
   to(station: string): readonly UnderWay[]
@@ -35,6 +36,7 @@ export function underWayTable(): UnderWayTable {
       if (others?.size === 0) byStation.delete(station)
     },
     has: (one) => byMessage.get(one.message.id) === one,
+    hasId: (messageId) => byMessage.has(messageId),
     all: () => [...byMessage.values()],
     to,
     partsOf: (message) => to(message.to).filter((one) => isSameAnswer(one.message, message)),

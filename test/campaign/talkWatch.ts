@@ -286,7 +286,9 @@ class Watch implements TalkWatch {
       found !== undefined,
       () => `${to} ${number} is acknowledged`,
     )
-    for (const one of asked) if (!this.survivors.includes(one)) this.survivors.push(one)
+    // What was heard first before its past was forgotten may have a stamp of another year, and is cleared away by that.
+    for (const one of asked)
+      if (one.firstMs > this.forgottenMs && !this.survivors.includes(one)) this.survivors.push(one)
     // What is acknowledged again has its answer.
     const saidMs = this.saidMs.get(to) ?? Number.NEGATIVE_INFINITY
     const isFirst = asked.some(

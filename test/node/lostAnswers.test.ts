@@ -25,3 +25,38 @@ describe('an answer that cannot be kept', () => {
     expect(others).toEqual([])
   })
 })
+
+describe('an answer that a safe start left alone', () => {
+  it('goes out when its asker asks the same again', async () => {
+    const clock = virtualClock()
+    const store = openStore({ file: ':memory:', clock })
+    const former = testNode({ clock, store })
+    former.port.mode = 'swallow'
+    former.ask('N0CALL-7', 'echo hi{1')
+    await former.wait(5)
+    former.node.stop()
+    const node = testNode({ clock, store, withoutPast: true })
+    await node.wait(5)
+    expect(node.sentTexts()).toEqual([])
+    node.ask('N0CALL-7', 'echo hi{1')
+    await node.wait(5)
+    expect(node.sentTexts()).toEqual([':N0CALL-7 :ack1', expect.stringMatching(/^:N0CALL-7 :hi\{/)])
+  })
+})
+
+describe('a question that acknowledges a message of ours (addendum of December 1999)', () => {
+  // Found by the campaign, seed 328: a database that begins anew gives the answer the number that its question acknowledges.
+  it.each([0.7, 20, 40])(
+    'a copy %d s later acknowledges no answer that was made since',
+    async (laterS) => {
+      const node = testNode()
+      node.port.mode = 'swallow'
+      node.ask('N0CALL-7', 'echo new{2}01')
+      await node.wait(laterS)
+      node.ask('N0CALL-7', 'echo new{2}01', ',DIG*')
+      await node.wait(1)
+      expect(node.events.filter(({ kind }) => kind === 'acknowledged')).toEqual([])
+      expect(node.node.state().openMessageCount).toBe(1)
+    },
+  )
+})

@@ -140,6 +140,7 @@ export interface TestNodeOptions {
   readonly seed?: number
   readonly onEmergency?: NodeParts['onEmergency']
   readonly digipeater?: NodeParts['digipeater']
+  readonly withoutPast?: boolean
 }
 
 export function testNode(given: TestNodeOptions = {}): TestNode {
@@ -161,7 +162,7 @@ export function testNode(given: TestNodeOptions = {}): TestNode {
     ...(given.onEmergency && { onEmergency: given.onEmergency }),
     digipeater: given.digipeater,
   })
-  node.start()
+  node.start({ withoutPast: given.withoutPast ?? false })
   let told = 0
   const hear = (line: string, repairedBits = 0): void => {
     const parsed = parseLine(line)

@@ -63,7 +63,7 @@ function meaningOf(
 ): Understanding {
   const { service, begin, length } = found
   if (service.takes === 'text') {
-    const rest = isHardlyText(found, tokens, offered)
+    const rest = isHardlyText(found, tokens, text, offered)
       ? ''
       : restAfter(text, tokens, begin + length, offered)
     const words = rest === '' ? [] : rest.split(/\s+/)
@@ -103,13 +103,15 @@ function secondOf(
 
 const askedTogether: ReadonlySet<string> = new Set(['repeaters', 'conditions', 'pass', 'sun'])
 
-/** 'Post da?' asks for letters, as a German would: nothing is posted that is only small words. */
+/** 'Post da?' asks for letters, as a German would; 'post hello' posts. */
 const isHardlyText = (
   { service, begin, length, byKeyword }: Found,
   tokens: readonly Token[],
+  text: string,
   { vocabulary }: Offered,
 ): boolean =>
   byKeyword &&
+  text.trimEnd().endsWith('?') &&
   service.keyword === 'post' &&
   tokens.slice(begin + length).every(({ folded }) => vocabulary.ignored.has(folded))
 
