@@ -63,7 +63,7 @@ function meaningOf(
 ): Understanding {
   const { service, begin, length } = found
   if (service.takes === 'text') {
-    const rest = isHardlyText(found, tokens, text, offered)
+    const rest = isHardlyText(found, tokens, offered)
       ? ''
       : restAfter(text, tokens, begin + length, offered)
     const words = rest === '' ? [] : rest.split(/\s+/)
@@ -107,13 +107,13 @@ const askedTogether: ReadonlySet<string> = new Set(['repeaters', 'conditions', '
 const isHardlyText = (
   { service, begin, length, byKeyword }: Found,
   tokens: readonly Token[],
-  text: string,
   { vocabulary }: Offered,
 ): boolean =>
   byKeyword &&
-  text.trimEnd().endsWith('?') &&
   service.keyword === 'post' &&
-  tokens.slice(begin + length).every(({ folded }) => vocabulary.ignored.has(folded))
+  tokens
+    .slice(begin + length)
+    .every(({ folded }) => vocabulary.ignored.has(folded) && !vocabulary.greetings.has(folded))
 
 /** A person's text as sent; what stands between the service's name and a call sign is left out: 'leave a message for N0CALL …'. */
 function restAfter(
