@@ -4,7 +4,7 @@ import { powerDb } from '../numbers/power.js'
 /** A row covers 0 to 4 kHz in so many steps. */
 export const rowBins = 144
 export const rowSpanHz = 4000
-const rowsPerSecond = 8
+export const rowsPerSecond = 8
 /** The lowest level that an octet can say, and the step from one to the next. */
 const rowFloorDbfs = -127.5
 const rowStepDb = 0.5

@@ -20,6 +20,7 @@ interface Subject {
   readonly sampleRateHz: number
   readonly sampleFormat: SampleFormat
   readonly channelCount: number
+  readonly withReport?: boolean
 }
 
 const mono: Subject = {
@@ -45,9 +46,16 @@ export const bench: Bench = {
       ? [
           { ...mono, minutes: 3 },
           { ...mono, minutes: 12 },
+          { ...mono, minutes: 12, withReport: true },
           { ...eight, minutes: 3 },
         ]
-      : [{ ...mono, minutes: 6 }, mono, { ...eight, minutes: 6 }, eight]
+      : [
+          { ...mono, minutes: 6 },
+          mono,
+          { ...mono, withReport: true },
+          { ...eight, minutes: 6 },
+          eight,
+        ]
     const rows: (string | number)[][] = [
       ['recording', 'minutes', 'Hz', 'frames', 'channel seconds per CPU second', 'memory, MB'],
     ]
@@ -61,9 +69,10 @@ async function measure(subject: Subject, seed: number): Promise<(string | number
   try {
     const file = join(folder, 'long.wav')
     writeRecording(file, subject, seed)
-    const run = await decode(file)
+    const report = subject.withReport ? ['--report', join(folder, 'report.html')] : []
+    const run = await decode(file, report)
     return [
-      subject.name,
+      subject.name + (subject.withReport ? ', with its report' : ''),
       subject.minutes,
       subject.sampleRateHz,
       run.frames,
@@ -106,8 +115,11 @@ function writeRecording(file: string, subject: Subject, seed: number): void {
   wav.close()
 }
 
-function decode(file: string): Promise<{ frames: number; cpuS: number; maxRssKb: number }> {
-  const main = pathToFileURL(resolve('dist/src/cli/main.js')).href
+function decode(
+  file: string,
+  more: readonly string[],
+): Promise<{ frames: number; cpuS: number; maxRssKb: number }> {
+  const main = pathToFileURL(resolve('dist/bundle/ridgepost.js')).href
   const script = `process.argv.splice(1, 0, 'decode');
     process.on('exit', () => {
       const { maxRSS, userCPUTime, systemCPUTime } = process.resourceUsage()
@@ -116,7 +128,7 @@ function decode(file: string): Promise<{ frames: number; cpuS: number; maxRssKb:
     await import(${JSON.stringify(main)})`
   const child = spawn(process.execPath, [
     ...['--input-type=module', '-e', script, '--'],
-    ...['decode', '--format', 'line', file],
+    ...['decode', '--format', 'line', file, ...more],
   ])
   let lines = 0
   let said = ''

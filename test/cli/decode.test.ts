@@ -1,5 +1,12 @@
 import { execFileSync, spawn, spawnSync } from 'node:child_process'
-import { createWriteStream, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import {
+  createWriteStream,
+  mkdirSync,
+  mkdtempSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { PassThrough } from 'node:stream'
@@ -337,7 +344,9 @@ describe('decode: bad input', () => {
     writeFileSync(place('text.wav'), 'this is no recording at all')
     writeFileSync(place('empty.wav'), '')
     const good = recording('good.wav', ['A>B:still here'])
-    const files = [place('text.wav'), place('empty.wav'), place('missing.wav'), directory, good]
+    mkdirSync(place('folder'))
+    const bad = ['text.wav', 'empty.wav', 'missing.wav', 'folder'].map(place)
+    const files = [...bad, good]
     const run = await decode([...files, '--format', 'line'])
     expect(run.exitCode).toBe(1)
     expect(run.stdout).toBe('A>B:still here\n')

@@ -1,4 +1,5 @@
-import { createReadStream, realpathSync, statSync } from 'node:fs'
+import { createReadStream, readdirSync, realpathSync, statSync } from 'node:fs'
+import { join } from 'node:path'
 import { Command, Option } from 'commander'
 import type { RepairLevel } from '../../../dsp/modem/receivedFrame.js'
 import { type SampleFormat, sampleFormats } from '../../audio/audioDevice.js'
@@ -21,6 +22,7 @@ interface DecodeOptions {
   readonly repair: RepairLevel
   readonly output?: string
   readonly capture?: string
+  readonly report?: string
   readonly rate?: number
   readonly sampleFormat: SampleFormat
   readonly channels: number
@@ -31,7 +33,10 @@ export function decodeCommand(edges: Edges): Command {
     .description(
       'Finds the packet-radio frames in recordings. Reads WAV files, or standard input as "-".',
     )
-    .argument('<file...>', 'WAV files; "-" (or a pipe) is a WAV stream, or raw PCM with --rate')
+    .argument(
+      '<file...>',
+      'WAV files, or folders of them; "-" (or a pipe) is a WAV stream, or raw PCM with --rate',
+    )
     .addOption(
       new Option(
         '--format <name>',
@@ -53,6 +58,10 @@ export function decodeCommand(edges: Edges): Command {
     .option('--output <file>', 'write the frames there instead of to standard output')
     .option('--capture <file.pcap>', 'also write a capture for protocol analysers (link type 202)')
     .option(
+      '--report <file.html>',
+      'also write pages with pictures: spectrum and levels over time, each frame, what was damaged and why',
+    )
+    .option(
       '--rate <hertz>',
       'raw PCM on standard input: samples a second',
       wholeNumber(8000, 192_000),
@@ -68,10 +77,12 @@ export function decodeCommand(edges: Edges): Command {
 
 async function decode(
   edges: Edges,
-  files: readonly string[],
+  places: readonly string[],
   options: DecodeOptions,
 ): Promise<void> {
+  const files = places.flatMap(recordingsAt)
   refuseOverwriting(files, options)
+  const isOnly = files.length === 1
   const columns = edges.stdout.isTTY === true ? edges.stdout.columns : undefined
   const format = frameFormat(options.format, options.output === undefined ? columns : undefined)
   const output =
@@ -79,6 +90,10 @@ async function decode(
       ? textOutput(edges.stdout, 'standard output')
       : await openTextFile(options.output)
   const capture = options.capture === undefined ? undefined : openCapture(options.capture)
+  const report =
+    options.report === undefined
+      ? undefined
+      : (await import('./report/report.js')).openReport(options.report)
   const progress = createProgress(edges.stderr, edges.clock)
   const stop = new AbortController()
   edges.onStop(() => stop.abort())
@@ -95,11 +110,11 @@ async function decode(
     try {
       const recording = await open(edges, file, options)
       for (const warning of recording.warnings) say(`${recording.name}: ${warning}`)
-      const sinks = { format, output, capture, progress, stop: stop.signal }
+      const sinks = { format, output, capture, progress, report, stop: stop.signal }
       // A stream may keep silent for ever; a recording that is closed ends.
       stop.signal.addEventListener('abort', () => recording.close())
       try {
-        await decodeRecording(recording, options, sinks, total)
+        await decodeRecording(recording, { ...options, isOnly }, sinks, total)
       } finally {
         recording.close()
       }
@@ -107,6 +122,7 @@ async function decode(
       if (!(error instanceof Failure) || error instanceof UsageError) throw error
       say(error.message)
       edges.setExitCode(1)
+      report?.unread(file, error.message)
       total.unreadFiles++
       // A full disk stays full: the files after this one would only be lost too.
       if (error.code.endsWith('-unwritable')) {
@@ -119,7 +135,10 @@ async function decode(
   capture?.close()
   if (stop.signal.aborted) edges.setExitCode(1)
   // What was wrong with it has been said.
-  if (!isUnwritable) await output.end()
+  if (!isUnwritable) {
+    await output.end()
+    report?.end()
+  }
   const tookS = (edges.clock.monotonicMs() - startedMs) / 1000
   edges.stderr.write(`${summaryText(total, tookS, stop.signal.aborted)}\n`)
 }
@@ -139,6 +158,15 @@ async function open(edges: Edges, file: string, options: DecodeOptions): Promise
   }
 }
 
+/** Of a folder its WAV files, by name; anything else is one itself. */
+function recordingsAt(place: string): string[] {
+  if (place === '-' || statSync(place, { throwIfNoEntry: false })?.isDirectory() !== true)
+    return [place]
+  const names = readdirSync(place).filter((name) => /\.wav$/i.test(name))
+  // Alone, it is said that it cannot be read.
+  return names.length === 0 ? [place] : names.sort().map((name) => join(place, name))
+}
+
 /** A named pipe, or what a shell makes of `<(program)`. */
 function isPipe(file: string): boolean {
   try {
@@ -151,7 +179,10 @@ function isPipe(file: string): boolean {
 
 /** A slip of the hand must not cost a recording. */
 function refuseOverwriting(files: readonly string[], options: DecodeOptions): void {
-  const targets = { '--output': options.output, '--capture': options.capture }
+  const targets = {
+    ...{ '--output': options.output, '--capture': options.capture },
+    '--report': options.report,
+  }
   for (const [option, target] of Object.entries(targets)) {
     if (target === undefined) continue
     if (files.some((file) => file !== '-' && isSamePlace(file, target)))

@@ -146,7 +146,7 @@ function adviceOn(octets: Uint8Array, preambleFlags: number): string {
 }
 
 /** From, to, path and content in words; safe on a terminal. */
-function frameWords(octets: Uint8Array): string {
+export function frameWords(octets: Uint8Array): string {
   const decoded = decodeFrame(octets)
   if (!decoded.ok)
     return `${octets.length} octets that are not a frame (${decoded.reason}): ${Buffer.from(octets).toString('hex')}`

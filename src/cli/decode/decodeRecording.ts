@@ -7,6 +7,7 @@ import type { FrameFormat } from './decodeFormat.js'
 import type { Progress } from './decodeProgress.js'
 import type { Tally } from './decodeTally.js'
 import type { Recording } from './recording.js'
+import type { Report } from './report/report.js'
 
 export interface DecodeSinks {
   readonly format: FrameFormat
@@ -14,6 +15,7 @@ export interface DecodeSinks {
   readonly capture: CaptureFile | undefined
   readonly progress: Progress
   readonly stop: AbortSignal
+  readonly report: Report | undefined
 }
 
 /**
@@ -22,7 +24,12 @@ export interface DecodeSinks {
  */
 export async function decodeRecording(
   recording: Recording,
-  options: { readonly channel: number | 'all'; readonly repair: RepairLevel },
+  options: {
+    readonly channel: number | 'all'
+    readonly repair: RepairLevel
+    /** no other is decoded */
+    readonly isOnly: boolean
+  },
   sinks: DecodeSinks,
   total: Tally,
 ): Promise<void> {
@@ -32,6 +39,7 @@ export async function decodeRecording(
   const receivers = channels.map((channel) => ({
     channel,
     receiver: createReceiver({ sampleRateHz, repair: options.repair }),
+    report: sinks.report?.track(recording, channel, options.isOnly && channels.length === 1),
   }))
   let frames = 0
   const addUp = (samples: number): void => {
@@ -61,17 +69,30 @@ export async function decodeRecording(
   try {
     for await (const block of recording.blocks()) {
       tell(
-        receivers.flatMap((each) => tagged(each.channel, each.receiver.push(block[each.channel]!))),
+        receivers.flatMap(({ channel, receiver, report }) => {
+          const found = receiver.push(block[channel]!)
+          report?.push(block[channel]!)
+          report?.take(found, receiver.takeDamaged())
+          return tagged(channel, found)
+        }),
       )
       samples += block[0]!.length
       progress.show(recording, samples / sampleRateHz, frames)
       await output.ready()
       if (output.isGone || sinks.stop.aborted) break
     }
-    tell(receivers.flatMap((each) => tagged(each.channel, each.receiver.finish())))
+    tell(
+      receivers.flatMap(({ channel, receiver, report }) => {
+        const found = receiver.finish()
+        report?.take(found, receiver.takeDamaged())
+        return tagged(channel, found)
+      }),
+    )
     output.write(sinks.format.ending(frames))
   } finally {
     addUp(samples)
+    // Of a recording that broke off, too.
+    for (const { report } of receivers) report?.finish()
   }
 }
 

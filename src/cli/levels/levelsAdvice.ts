@@ -37,7 +37,7 @@ export function adviseOnLevels(findings: LevelsFindings): string[] {
     ]
   const advice = [
     ...clippingAdvice(findings),
-    ...(frames.length > 0 ? frameLevelAdvice(findings) : audioLevelAdvice(levels)),
+    ...(frames.length > 0 ? packetLevelAdvice(frames) : audioLevelAdvice(levels)),
     ...balanceAdvice(frames),
     ...humAdvice(findings),
   ]
@@ -52,6 +52,13 @@ export function adviseOnLevels(findings: LevelsFindings): string[] {
   return advice.length > 0 ? advice : [`levels are good: leave them${flatPraise(frames)}`]
 }
 
+/** What to do about the input by packets alone, in the same words; nothing when nothing is wrong. @param packets at least one */
+export const adviseOnPackets = (packets: LevelsFindings['frames']): string[] => [
+  ...packetClippingAdvice(packets),
+  ...packetLevelAdvice(packets),
+  ...balanceAdvice(packets),
+]
+
 /** Flat audio, as a data port gives it, is the best there is: nothing between the discriminator and us. */
 function flatPraise(frames: LevelsFindings['frames']): string {
   const balanceDb = frames.length === 0 ? 0 : mean(frames.map((frame) => frame.toneBalanceDb))
@@ -63,8 +70,7 @@ function flatPraise(frames: LevelsFindings['frames']): string {
 function clippingAdvice(findings: LevelsFindings): string[] {
   const { peakDbfs, rmsDbfs } = findings.levels
   const clippedShare = clippedShareOf(findings)
-  if (clippedShare > clippedShareMax)
-    return [`turn the input down: ${(100 * clippedShare).toFixed(1)} % of samples clipped`]
+  if (clippedShare > clippedShareMax) return [turnDown(clippedShare)]
   if (peakDbfs - rmsDbfs < crestDbMin && rmsDbfs > -50)
     return [
       `the audio is clipped before it gets here, its peaks are flat at ${peakDbfs.toFixed(0)} dBFS: turn the radio's volume or an amplifier in between down`,
@@ -72,18 +78,25 @@ function clippingAdvice(findings: LevelsFindings): string[] {
   return []
 }
 
+const turnDown = (clippedShare: number): string =>
+  `turn the input down: ${(100 * clippedShare).toFixed(1)} % of samples clipped`
+
+function packetClippingAdvice(packets: LevelsFindings['frames']): string[] {
+  const clippedShare = mean(packets.map((packet) => packet.clippedShare))
+  return clippedShare > clippedShareMax ? [turnDown(clippedShare)] : []
+}
+
 /** The hiss between packets may be clipped without harm, so packets decide where there are any. */
 const clippedShareOf = ({ frames, levels }: LevelsFindings): number =>
   frames.length > 0 ? mean(frames.map((frame) => frame.clippedShare)) : levels.clippedShare
 
-function frameLevelAdvice(findings: LevelsFindings): string[] {
-  const { frames } = findings
+function packetLevelAdvice(frames: LevelsFindings['frames']): string[] {
   const levelDbfs = mean(frames.map((frame) => frame.levelDbfs))
   if (levelDbfs < goodLevelDbfs.min)
     return [
       `turn the input up by about ${(goodLevelDbfs.aim - levelDbfs).toFixed(0)} dB: packets come at ${levelDbfs.toFixed(0)} dBFS`,
     ]
-  if (levelDbfs > goodLevelDbfs.max && clippedShareOf(findings) <= clippedShareMax)
+  if (levelDbfs > goodLevelDbfs.max && packetClippingAdvice(frames).length === 0)
     return [
       `turn the input down by about ${(levelDbfs - goodLevelDbfs.aim).toFixed(0)} dB: packets come at ${levelDbfs.toFixed(0)} dBFS, a louder sender would clip`,
     ]

@@ -1,0 +1,64 @@
+import type { DamagedFrame, ReceivedFrame } from '../../../../dsp/modem/receivedFrame.js'
+import { clockText, frameWords } from '../decodeFormat.js'
+import { damagedCauses } from './damagedCause.js'
+import { framePictures } from './framePictures.js'
+import { html } from './html.js'
+
+/** @param audio of it and a little around it, at the working rate */
+export function readEntry(
+  id: string,
+  atS: number,
+  received: ReceivedFrame,
+  audio: Float32Array,
+): string {
+  const { quality, repairedBits, detector, octets } = received
+  const repaired =
+    repairedBits === 0 ? '' : `; ${repairedBits} ${repairedBits === 1 ? 'bit' : 'bits'} repaired`
+  const figures = [
+    `level ${quality.levelDbfs.toFixed(1)} dBFS`,
+    `2200 Hz tone ${signed(quality.toneBalanceDb, 1)} dB`,
+    `Eb/N0 ${quality.ebN0Db.toFixed(1)} dB`,
+    `eye open ${(100 * quality.eyeOpening).toFixed(0)} %`,
+    `tones ${signed(quality.toneOffsetHz, 0)} Hz off`,
+    `symbol rate ${signed(quality.symbolRateErrorPpm, 0)} ppm off`,
+    ...(quality.clippedShare > 0
+      ? [`${(100 * quality.clippedShare).toFixed(1)} % of samples clipped`]
+      : []),
+    `${quality.preambleFlags} flags before it`,
+    `${octets.length} octets`,
+    `detector ${detector}`,
+  ]
+  return `<li class="entry read" id="${id}">
+<h3><time>${clockText(atS, 2)}</time> <b>read${repaired}</b> ${html(frameWords(octets))}</h3>
+${framePictures(audio)}
+<p class="small">${html(figures.join('; '))}</p>
+</li>`
+}
+
+/** @param clippedShare of its samples, 0 to 1 */
+export function damagedEntry(
+  id: string,
+  span: { readonly fromS: number; readonly toS: number },
+  damaged: DamagedFrame,
+  clippedShare: number,
+  audio: Float32Array,
+): string {
+  const figures = [
+    `lasted ${(span.toS - span.fromS).toFixed(2)} s`,
+    `level ${damaged.levelDbfs.toFixed(1)} dBFS, noise included`,
+    `2200 Hz tone ${signed(damaged.toneBalanceDb, 1)} dB`,
+    ...(clippedShare > 0 ? [`${(100 * clippedShare).toFixed(1)} % of samples clipped`] : []),
+  ]
+  const causes = damagedCauses(damaged, clippedShare).map((text) => `<li>${html(text)}</li>`)
+  return `<li class="entry damaged" id="${id}">
+<h3><time>${clockText(span.fromS, 2)}</time> <b>damaged</b> a frame whose check sequence was wrong, beyond repair</h3>
+${framePictures(audio)}
+<p class="small">${html(figures.join('; '))}</p>
+<ul>${causes.join('')}</ul>
+</li>`
+}
+
+const signed = (value: number, digits: number): string => {
+  const text = value.toFixed(digits)
+  return Number(text) < 0 ? text : `+${text.replace('-', '')}`
+}
