@@ -6,8 +6,8 @@ import { errorText } from '../runtime/errorText.js'
 export interface LogOutput {
   /** @param line with its line end */
   write(line: string): void
-  /** Settles when everything is written or lost; not later than `patienceMs`: a reader may never read again. */
-  flush(patienceMs: number): Promise<void>
+  /** Settles when everything is written or lost; not later than `timeLimitMs`: a reader may never read again. */
+  flush(timeLimitMs: number): Promise<void>
   /** Who is told that lines are lost, and that lines are written again. */
   listen(listener: LogOutputListener): void
   /** lines that were not written */
@@ -103,10 +103,10 @@ export function steadyOutput(writeSome: WriteSome, clock: Clock): LogOutput {
         if (!writing) next()
       }
     },
-    flush: (patienceMs) =>
+    flush: (timeLimitMs) =>
       new Promise((resolve) => {
         if (!writing) return resolve()
-        const cancel = clock.at(clock.monotonicMs() + patienceMs, resolve)
+        const cancel = clock.at(clock.monotonicMs() + timeLimitMs, resolve)
         onIdle = () => {
           cancel()
           resolve()

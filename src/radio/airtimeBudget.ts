@@ -2,7 +2,7 @@ import { airtime, reserveOf } from './airtime.js'
 import type { ContentPlan } from './contentPlan.js'
 import { allowanceOf, type DutyLedger } from './dutyLedger.js'
 import type { Airtime } from './port.js'
-import type { TransmissionContent } from './transmission.js'
+import type { TransmissionContent } from './transmissionContent.js'
 import type { TransmitOptions } from './transmitOptions.js'
 import { leavesReserve, type Waiting } from './transmitQueue.js'
 

@@ -6,7 +6,7 @@ import { allowanceOf } from './dutyLedger.js'
 import { triesWithin } from './identification.js'
 import { keyDelayFrame } from './keyDelay.js'
 import type { ChannelAccess, Tone } from './radioPort.js'
-import type { DurationOf, TransmissionContent } from './transmission.js'
+import type { DurationOf, TransmissionContent } from './transmissionContent.js'
 import type { TransmitOptions } from './transmitOptions.js'
 import type { Waiting } from './transmitQueue.js'
 

@@ -3,7 +3,7 @@ import type { KeyedSpan } from './dutyLedger.js'
 import type { Hold, TransmitOutcome, TransmitRequest } from './port.js'
 import type { RadioEventKind } from './radioEvent.js'
 import type { ChannelAccess, ToneRequest } from './radioPort.js'
-import type { DurationOf, TransmissionContent } from './transmission.js'
+import type { DurationOf, TransmissionContent } from './transmissionContent.js'
 import type { TransmitOptions } from './transmitOptions.js'
 
 export interface ControllerOptions extends TransmitOptions {

@@ -1,13 +1,13 @@
 import type { Waiting } from './transmitQueue.js'
 
-/** One transmission, from the command to key until the line is told off. */
+/** One transmission, from the command to key until the line is unkeyed. */
 export interface RunningTransmission {
   /** empty for an identification */
   readonly items: readonly Waiting[]
   /** our call goes out with it, and nothing without it after */
   readonly identifies: boolean
   readonly keyAtMs: number
-  /** the line must be told off by then */
+  /** the line must be unkeyed by then */
   readonly cutAtMs: number
   readonly cutReason: string
   /** hanging: the line is off, and the transmitter stays on by itself */
@@ -70,7 +70,7 @@ export function abortReason({ cutAtMs, cutReason }: RunningTransmission, nowMs: 
   return nowMs < cutAtMs ? 'the key line did not come on' : cutReason
 }
 
-/** The line is told off, now or again. */
+/** Unkey is commanded, now or again. */
 export function beginUnkeying(running: RunningTransmission, nowMs: number): void {
   if (running.phase !== 'unkeying') running.endsSinceMs = nowMs
   running.phase = 'unkeying'

@@ -2,8 +2,8 @@ import type { AudioSink } from '../audio/audioDevice.js'
 import type { KeyLine } from '../ptt/keyLine.js'
 import { errorText } from '../runtime/errorText.js'
 import type { ControllerAction, ControllerInput } from './controllerTypes.js'
-import type { TransmissionContent } from './transmission.js'
 import { transmissionAudio } from './transmissionAudio.js'
+import type { TransmissionContent } from './transmissionContent.js'
 
 export interface SendingChainOptions {
   readonly line: KeyLine

@@ -5,7 +5,7 @@ import {
 } from '../../dsp/modem/modulateTransmission.js'
 import { markHz, modulateLevels, spaceHz, symbolRateHz } from '../../dsp/modem/modulator.js'
 import { morseDurationMs, morseTone } from '../../dsp/morse/morseTone.js'
-import type { SteadyTone, TransmissionContent } from './transmission.js'
+import type { SteadyTone, TransmissionContent } from './transmissionContent.js'
 
 export interface AudioShape {
   readonly sampleRateHz: number
@@ -18,7 +18,7 @@ export interface AudioShape {
 /** Between the last flag and the call in Morse. */
 const morsePauseMs = 200
 
-/** The samples of a transmission. */
+/** The samples of what a transmission carries: frames, a test tone, Morse. */
 export function transmissionAudio(content: TransmissionContent, shape: AudioShape): Float32Array {
   if (content.kind === 'tone') return toneWithGap(content, shape)
   const { frames, preambleMs, tailMs, morse } = content

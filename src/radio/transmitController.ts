@@ -22,7 +22,7 @@ import {
   deadlineMs,
   type RunningTransmission,
 } from './runningTransmission.js'
-import type { TransmissionContent } from './transmission.js'
+import type { TransmissionContent } from './transmissionContent.js'
 import { createTransmitQueue, type TransmitQueue, type Waiting } from './transmitQueue.js'
 
 /**

@@ -99,7 +99,7 @@ export function createServiceNotifier(options: ServiceNotifierOptions): ServiceN
   }
 }
 
-/** The watchdog's patience, ms; undefined where there is none for this process. @see sd_watchdog_enabled(3) */
+/** The watchdog's time limit, ms; undefined where there is none for this process. @see sd_watchdog_enabled(3) */
 export function watchdogMs(env: NodeJS.ProcessEnv, pid: number): number | undefined {
   const { WATCHDOG_USEC, WATCHDOG_PID } = env
   if (WATCHDOG_PID !== undefined && Number(WATCHDOG_PID) !== pid) return undefined

@@ -1,5 +1,5 @@
 import { transmissionDurationMs } from '../../dsp/modem/modulateTransmission.js'
-import type { TransmissionContent } from '../radio/transmission.js'
+import type { TransmissionContent } from '../radio/transmissionContent.js'
 import type { FrameSpan } from './channel.js'
 
 const audioDefaults = { sampleRateHz: 48_000, peakLevel: 1 }

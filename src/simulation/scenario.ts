@@ -48,7 +48,7 @@ const digipeaterCall = 'Q0DIG-1'
 const thinkMsDefault = 200_000
 const collectionsMax = 30
 /** So long people wait for an answer before they ask something else. */
-const patienceMs = 240_000
+const giveUpAfterMs = 240_000
 
 interface Person {
   readonly radio: HandHeld
@@ -117,7 +117,7 @@ export function createScenario(options: ScenarioOptions): Scenario {
   const live = (person: Person): void => {
     const { radio, waitingSinceMs } = person
     const nowMs = clock.monotonicMs()
-    const patient = waitingSinceMs !== undefined && nowMs - waitingSinceMs < patienceMs
+    const patient = waitingSinceMs !== undefined && nowMs - waitingSinceMs < giveUpAfterMs
     if (!radio.idle || patient) think(person, 10_000)
     else if (remaining > 0) {
       remaining--

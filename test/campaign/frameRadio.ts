@@ -8,7 +8,7 @@ import type { Airtime, HeardFrame, PortState, TransmitRequest } from '../../src/
 import { RadioListeners } from '../../src/radio/radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from '../../src/radio/radioPort.js'
 import type { DutyReport } from '../../src/radio/radioWatch.js'
-import type { TransmissionContent } from '../../src/radio/transmission.js'
+import type { TransmissionContent } from '../../src/radio/transmissionContent.js'
 import { TransmitController } from '../../src/radio/transmitController.js'
 import type { TransmitOptions } from '../../src/radio/transmitOptions.js'
 import type { Cancel, Clock } from '../../src/runtime/clock.js'

@@ -1,7 +1,7 @@
 import { formatAddress, isWellFormed } from '../../src/ax25/address.js'
 import { decodeFrame, digipeaterCountMax, informationOctetCountMax } from '../../src/ax25/frame.js'
 import type { TransmitRequest } from '../../src/radio/port.js'
-import type { TransmissionContent } from '../../src/radio/transmission.js'
+import type { TransmissionContent } from '../../src/radio/transmissionContent.js'
 import type { TransmitOptions } from '../../src/radio/transmitOptions.js'
 import type { Clock } from '../../src/runtime/clock.js'
 import type { FrameRadio } from './frameRadio.js'

@@ -5,8 +5,8 @@ import type {
   ControllerPast,
 } from '../../src/radio/controllerTypes.js'
 import type { Priority, TransmitOutcome } from '../../src/radio/port.js'
-import type { TransmissionContent } from '../../src/radio/transmission.js'
 import { contentDurationMs } from '../../src/radio/transmissionAudio.js'
+import type { TransmissionContent } from '../../src/radio/transmissionContent.js'
 import { TransmitController } from '../../src/radio/transmitController.js'
 import type { TransmitOptions } from '../../src/radio/transmitOptions.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'

@@ -37,7 +37,9 @@ export function demoTelling(story: Story): DemoTelling {
       const times = (timesSent.get(key) ?? 0) + 1
       timesSent.set(key, times)
       const time = `${(sent.atMs / 1000).toFixed(1)} s`.padStart(8)
-      return harmlessLines(`${time}  ${sent.from} ${deedOf(sent, times)}${fateOf(sent, story)}`)
+      return harmlessLines(
+        `${time}  ${sent.from} ${describeSent(sent, times)}${fateOf(sent, story)}`,
+      )
     },
     ending: (end) => endingOf(end, node),
   }
@@ -55,7 +57,7 @@ const whatOf = (story: Story, call: string): string => {
 }
 
 /** What a frame does, seen from its sender, for the so-manieth time. */
-function deedOf({ octets }: Sent, times: number): string {
+function describeSent({ octets }: Sent, times: number): string {
   const again = times > 1 ? ` (${ordinal(times)} time)` : ''
   const decoded = decodeFrame(octets)
   if (!decoded.ok) return `sends ${octets.length} octets${again}\n`

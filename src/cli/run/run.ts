@@ -66,13 +66,13 @@ export function runCommand(edges: Edges): Command {
         else await runLive(options)
       } finally {
         capture?.close()
-        await edges.log.flush(logPatienceMs)
+        await edges.log.flush(logFlushMsMax)
       }
     })
 }
 
 /** Of a log that nobody reads any more, at the end, ms. */
-const logPatienceMs = 2000
+const logFlushMsMax = 2000
 
 /** The log cannot say itself that it is lost; the database can. */
 function tellOfLostLines(output: LogOutput, log: KeepingLog): void {
