@@ -8,6 +8,7 @@ import {
 import { composed } from './compose.js'
 import { referenceAsked } from './geo/reference.js'
 import { agoWords, distanceWords } from './geo/words.js'
+import { positionHint } from './positionHint.js'
 import type { Service, ServiceContext } from './service.js'
 import type { Instrument } from './weather/instrument.js'
 import { reportsText } from './weather/reportsText.js'
@@ -41,8 +42,17 @@ export function conditionsService(options: ConditionsOptions): Service {
       // Nobody here knows what comes: what is now must not be taken for it.
       const isAhead = words.length < question.words.length || (asked.day?.daysAhead ?? 0) > 0
       const now = isAhead ? `No forecast here, only now: ${told}` : told
-      const note = unknownText(asked.unknown)
-      return note === undefined ? now : composed([now, note])
+      const reference = referenceAsked(
+        placeAsked(asked, context),
+        context,
+        options.positionAgeMaxMs,
+      )
+      const isPlaced = asked.call !== undefined || asked.isNode
+      const notes = [
+        unknownText(asked.unknown),
+        reference && positionHint(reference, isPlaced, question, context),
+      ].filter((one) => one !== undefined)
+      return notes.length === 0 ? now : composed([now, ...notes])
     },
   }
 }

@@ -10,10 +10,12 @@ import {
 import { composed } from './compose.js'
 import { type Reference, referenceAsked } from './geo/reference.js'
 import { ageWords } from './geo/words.js'
+import { positionHint } from './positionHint.js'
 import { whereAreYou } from './repeaters.js'
 import type { Readiness, Service, ServiceContext } from './service.js'
 import type { ElementSet } from './sky/elementSet.js'
 import { lookAt, type Observer } from './sky/look.js'
+import { madeForTheDay } from './sky/madeForTheDay.js'
 import { nextRise } from './sky/nextRise.js'
 import { type LookAtTime, type Pass, passesOf } from './sky/passes.js'
 import { clockWords, dateWords, dayWords, weekdayWords, zoneWords } from './timeWords.js'
@@ -42,8 +44,9 @@ export function passService(options: PassOptions): Service {
     usage: 'pass NAME [day] (or: pass next)',
     ready: ({ clock }) => readinessOf(options, clock.wallMs()),
     recognises: (words) => isName(nameIn(words), options.elements() ?? []),
-    answer({ words }, context) {
-      const all = options.elements() ?? []
+    async answer(question, context) {
+      const { words } = question
+      const all = madeForTheDay(options.elements() ?? [], context.clock.wallMs())
       if (all.length === 0) return 'No satellite elements are loaded here.'
       const asked = readArguments(words, context, options.known, { dates: true })
       const reference = referenceAsked(
@@ -65,9 +68,12 @@ export function passService(options: PassOptions): Service {
         fromMs: Math.max(nowMs, asked.day?.fromWallMs ?? nowMs),
         day: asked.day,
       }
-      return found.isAny
-        ? nextOfAll(fresh, from, context, options)
+      const told = found.isAny
+        ? await nextOfAll(fresh, from, context, options)
         : nextOfOne(fresh[0]!, from, context, options)
+      const hint = positionHint(reference, asked.isNode, question, context)
+      if (hint === undefined) return told
+      return composed([...(typeof told === 'string' ? [told] : told), hint])
     },
   }
 }
@@ -108,7 +114,7 @@ function satellitesIn(
 }
 
 function readinessOf({ elements, elementAgeMaxMs }: PassOptions, nowMs: number): Readiness {
-  const all = elements() ?? []
+  const all = madeForTheDay(elements() ?? [], nowMs)
   if (all.length === 0) return { state: 'empty', reason: 'no satellite elements are loaded' }
   return all.some((set) => ageOf(set, nowMs) <= elementAgeMaxMs)
     ? { state: 'ready' }
@@ -263,16 +269,19 @@ const azimuth = (look: { azimuthDeg: number }): string => `az${Math.round(look.a
 const pointing = (look: { azimuthDeg: number; elevationDeg: number }): string =>
   `el${Math.round(look.elevationDeg)} ${azimuth(look)}`
 
-/** `Seen from you, UTC-2. Elements 3d old.` */
+/** `Seen from you, UTC-2, az and el in degrees. Elements 3d old.` */
 function noteOn(
   set: ElementSet,
   reference: Reference,
   wallMs: number,
   context: ServiceContext,
 ): string {
-  const place = reference.words.replace(/^of /, 'from ')
-  const age = ageWords(ageOf(set, context.clock.wallMs()))
-  const words = age === 'now' ? 'Elements of now.' : `Elements ${age} old.`
+  const from = reference.words.replace(/^of /, 'From ')
   const zone = zoneWords(offsetAtOf(context.node)(wallMs))
-  return `Seen ${place}, ${zone}, az and el in degrees. ${words}`
+  const old = ageWords(ageOf(set, context.clock.wallMs()))
+  const age = old === 'now' ? 'Elements of now.' : `Elements ${old} old.`
+  const source = set.isInvented ? 'Invented satellite.' : age
+  return set.downlinkMHz === undefined
+    ? `Seen ${from.replace('From', 'from')}, ${zone}, az and el in degrees. ${source}`
+    : `Downlink ${set.downlinkMHz}MHz. ${from}, ${zone}, az el deg. ${source}`
 }

@@ -9,8 +9,9 @@ import {
   unknownText,
 } from './asking/readArguments.js'
 import { composed } from './compose.js'
-import { referenceAsked, wayFromWords } from './geo/reference.js'
+import { type Reference, referenceAsked, wayFromWords } from './geo/reference.js'
 import { distanceWords } from './geo/words.js'
+import { positionHint } from './positionHint.js'
 import type { RepeaterIndex } from './repeaters/directory.js'
 import { isOffered, placeNotKnown, type RepeaterEntry, repeaterWords } from './repeaters/entry.js'
 import type { Service, ServiceContext } from './service.js'
@@ -52,15 +53,17 @@ export function repeatersService(options: RepeatersOptions): Service {
         isClosed: words.length < question.words.length,
       }
       const named = namedIn(directory, asked)
-      const near = nearestTo(asked, countOf(question.words), directory, context, options, named)
+      const place = placeAsked(asked, context)
+      const reference = referenceAsked(place, context, options.positionAgeMaxMs)
+      const count = countOf(question.words)
+      const near = nearestTo(asked, { count, reference, named }, directory, context, options)
       const note = named.size > 0 ? undefined : noteOn(asked, context)
-      if (typeof near === 'string') return note === undefined ? near : `${near} ${note}`
-      if (note === undefined) return composed(near, '; ')
+      const hint = reference && positionHint(reference, asked.isNode, question, context)
+      const notes = [note, hint].filter((one) => one !== undefined)
+      if (typeof near === 'string') return notes.length === 0 ? near : composed([near, ...notes])
       // No more messages than without it, unless so many were asked for.
-      return composed(
-        [...(asked.count === undefined ? near.slice(0, countDefault - 1) : near), note],
-        '; ',
-      )
+      const isCut = note !== undefined && asked.count === undefined
+      return composed([...(isCut ? near.slice(0, countDefault - 1) : near), ...notes], '; ')
     },
   }
 }
@@ -68,17 +71,22 @@ export function repeatersService(options: RepeatersOptions): Service {
 const isEmpty = (directory: RepeaterIndex | undefined): boolean =>
   directory === undefined || directory.entries.length + directory.placeless.length === 0
 
+interface Search {
+  readonly count: number
+  readonly reference: Reference | undefined
+  /** those that the question names; none where it names none */
+  readonly named: ReadonlySet<RepeaterEntry>
+}
+
 function nearestTo(
   asked: Arguments & { readonly isClosed: boolean },
-  count: number,
+  { count, reference, named }: Search,
   directory: RepeaterIndex,
   context: ServiceContext,
-  { positionAgeMaxMs, rangeM }: RepeatersOptions,
-  named: ReadonlySet<RepeaterEntry>,
+  { rangeM }: RepeatersOptions,
 ): string | string[] {
   const { band, mode } = asked
   const { units } = context.node
-  const reference = referenceAsked(placeAsked(asked, context), context, positionAgeMaxMs)
   // One that is named is told wherever it is.
   if (named.size > 0 && reference === undefined)
     return [...named].slice(0, count).map((entry) => repeaterWords(entry, messageCharactersMax))

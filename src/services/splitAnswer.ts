@@ -82,7 +82,7 @@ function unitsOf(text: string): string[] {
   return units
 }
 
-const label = /(^| )(wind|gust|rain|dawn|rise|set|dusk|top|within)$/
+const label = /(^| )(wind|gust|rain|humidity|tone|DCS|Downlink|dawn|rise|set|dusk|top|within)$/
 const distance = /(^| )\d[\d.]*(m|km|mi|km\/h|mph)$/
 const direction = /^([NS]|[EW]|[NS][EW]|[NS][NS][EW]|[EW][NS][EW])[.,;:)]*$/
 

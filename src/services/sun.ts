@@ -10,6 +10,7 @@ import {
 } from './asking/readArguments.js'
 import { composed } from './compose.js'
 import { type Reference, referenceAsked } from './geo/reference.js'
+import { positionHint } from './positionHint.js'
 import { whereAreYou } from './repeaters.js'
 import type { Service, ServiceContext } from './service.js'
 import { moonDay, moonState } from './sky/moonState.js'
@@ -40,6 +41,8 @@ export function sunService(options: SunOptions): Service {
       const notes = note === undefined ? [] : [note]
       const place = placeAsked(asked, context)
       const reference = referenceAsked(place, context, options.positionAgeMaxMs)
+      const hint = reference && positionHint(reference, asked.isNode, question, context)
+      if (hint !== undefined) notes.push(hint)
       const moon = moonText(day.daysAhead > 0 ? day.fromWallMs : nowMs, offsetAt)
       if (reference === undefined) return composed([whereAreYou('sun'), moon, ...notes])
       if (words.length < question.words.length)

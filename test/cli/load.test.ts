@@ -61,7 +61,7 @@ describe('load repeaters', () => {
       '2 repeaters, 1 left out:\n  new.csv:3: output: got "14000", expected a frequency from 28 to 10500 MHz\n',
     )
     expect(run.stdout).toContain('standing for any distance and direction:\n  Hohe Nord Q1HOE')
-    expect(run.stdout).toContain('-7.6 T67 12km NE of you\n')
+    expect(run.stdout).toContain('-7.6MHz tone 67Hz 12km NE of you\n')
     expect(run.stdout).toContain('(now 25 repeaters)')
     expect(run.stdout).toMatch(/Replaced \S+repeaters\.csv: 2 repeaters\n$/)
     expect(read('repeaters.csv')).toBe(
@@ -96,7 +96,9 @@ describe('load repeaters', () => {
       '  new.csv:3: tone: got "8.85": tones are 60 to 260 Hz: kept without a tone\n',
     )
     expect(run.stdout).toContain('  1 x tone: this is not a tone: kept without a tone\n')
-    expect(run.stdout).toContain('As it will be sent:\n  Q1A 145.600-0.6 T88.5 place not known\n')
+    expect(run.stdout).toContain(
+      'As it will be sent:\n  Q1A 145.600-0.6MHz tone 88.5Hz place not known\n',
+    )
     expect(run.stdout).toMatch(/Nothing was replaced \(--dry-run\)/)
     expect(read('repeaters.csv')).toBe(before)
   })

@@ -57,9 +57,11 @@ describe('conditions', () => {
     const figures = { temperatureC: 3.5, humidityPercent: 90 }
     const own = { ...nothing, read: async () => ({ atWallMs: now - 2 * minute, figures }) }
     expect(await answerOf(service(own), '', world([near]))).toEqual([
-      'At node 2min ago: 3.5C 90%; Q1WX-13 14km NE of you 12min ago: wind 18km/h NW',
+      'At node 2min ago: 3.5C humidity 90%; Q1WX-13 14km NE of you 12min ago: wind 18km/h NW',
     ])
-    expect(await answerOf(service(own), '', world([]))).toEqual(['At node 2min ago: 3.5C 90%'])
+    expect(await answerOf(service(own), '', world([]))).toEqual([
+      'At node 2min ago: 3.5C humidity 90%',
+    ])
     const old = { ...nothing, read: async () => ({ atWallMs: now - 31 * minute, figures }) }
     expect((await answerOf(service(old), '', world([near])))[0]).toMatch(/^Q1WX-13/)
   })

@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { passService } from '../../src/services/pass.js'
 import { elementSetOf } from '../../src/services/sky/elementSet.js'
+import { splitAnswer } from '../../src/services/splitAnswer.js'
 import { geoSky } from '../published/geoSky.js'
 import { answerOf, testContext } from './testContext.js'
 
@@ -44,6 +45,39 @@ describe('pass', () => {
     expect((await answerOf(service, 'field', at(40, -75, '2006-06-27T01:49:00Z')))[0]).toMatch(
       /^FIELDLARK up now el\d+ az\d+, set 01:53 az359$/,
     )
+  })
+
+  it('tells the downlink where the data holds it, in two messages still', async () => {
+    const heard = passService({
+      elements: () => [{ ...set('FIELDLARK', 28057), downlinkMHz: 145.825 }],
+      ...{ positionAgeMaxMs: day, elementAgeMaxMs: 30 * day, elevationMinDeg: 10 },
+    })
+    const told = await answerOf(heard, 'fieldlark', at(40, -75, '2006-06-27T00:00:00Z'))
+    expect(told.join(' ')).toMatch(/Downlink 145\.825MHz/)
+    expect(splitAnswer(told)).toHaveLength(2)
+  })
+
+  it('takes invented satellites as made for the day, on any day, and says that they are', async () => {
+    const invented = passService({
+      elements: () => made,
+      ...{ positionAgeMaxMs: day, elementAgeMaxMs: 14 * day, elevationMinDeg: 10 },
+    })
+    const made = elements.map((one) => ({ ...one, isInvented: true as const }))
+    for (const iso of ['2006-06-27T00:00:00Z', '2026-11-28T21:00:00Z', '2031-02-28T23:59:59Z']) {
+      const told = await answerOf(invented, 'next', at(40, -75, iso))
+      expect(told[0], iso).toMatch(/rise|up now/)
+      expect(told[1], iso).toMatch(/Invented satellite\.$/)
+      expect(invented.ready!(at(40, -75, iso))).toEqual({ state: 'ready' })
+    }
+  })
+
+  it('names the day of a rise that rounds to midnight, and not of one just before', async () => {
+    // The pass of 2006-06-27 01:39 is looked at in local times that bring its rise to either side of midnight.
+    const now = at(40, -75, '2006-06-27T00:00:00Z')
+    const told = async (utcOffsetMinutes: number) =>
+      (await answerOf(service, 'fieldlark', { ...now, node: { ...now.node, utcOffsetMinutes } }))[0]
+    expect(await told(-100)).toMatch(/rise 23:59 /)
+    expect(await told(-99)).toMatch(/rise Tue 00:00 /)
   })
 
   it('leaves out passes below the limit', async () => {

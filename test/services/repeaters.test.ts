@@ -21,8 +21,8 @@ describe('repeaters', () => {
 
   it('answers one line a repeater, nearest first, measured from the asker', async () => {
     expect(await answerOf(service, '2', at(45.2, -36.8))).toEqual([
-      'Old Quarry Q1QRY 442.825+5 D023 5.4km WSW of you',
-      'Heron Knob Q1ASH 146.940-0.6 T100 5.7km NE of you',
+      'Old Quarry Q1QRY 442.825+5MHz DCS 023 5.4km WSW of you',
+      'Heron Knob Q1ASH 146.940-0.6MHz tone 100Hz 5.7km NE of you',
     ])
   })
 
@@ -72,15 +72,15 @@ describe('repeaters', () => {
       '',
       at(45.2, -36.8, 3 * hour),
     )
-    expect(line).toMatch(/^The Very Long .* Q1LONG 438\.7125-7\.6 T186\.2 129km NW of you 3h ago$/)
+    expect(line).toMatch(
+      /^The Very? Q1LONG 438\.7125-7\.6MHz tone 186\.2Hz 129km NW of you 3h ago$/,
+    )
     expect(line!.length).toBeLessThanOrEqual(67)
   })
 
   it('says what it did not understand, and what it has not', async () => {
     const two = await answerOf(service, '2')
-    expect(await answerOf(service, '2 purple')).toEqual([
-      `${two.join('; ')}; "purple" is not known here.`,
-    ])
+    expect(await answerOf(service, '2 purple')).toEqual([...two, '"purple" is not known here.'])
     expect(await answerOf(service, '2 13cm')).toEqual([
       'No 13cm repeater in the list within 400km of node.',
     ])

@@ -42,11 +42,11 @@ export const isOffered = ({ closed, offAir }: RepeaterEntry): boolean =>
   closed !== true && offAir !== true
 
 /**
- * As short as a message wants it: `Heron Knob N0CALL 146.940-0.6 T100`, without the distance.
+ * As short as a message wants it: `Heron Knob N0CALL 146.940-0.6MHz tone 100Hz`, without the distance.
  * @param charactersMax the name is cut so that the whole fits
  */
 export function repeaterWords(entry: RepeaterEntry, charactersMax: number): string {
-  const parts = [`${frequencyWords(entry.outputMHz)}${offsetWords(entry.offset)}`]
+  const parts = [outputWords(entry)]
   if (entry.accessTone) parts.push(toneWords(entry.accessTone))
   if (entry.mode !== 'FM') parts.push(entry.mode)
   if (entry.closed) parts.push('closed')
@@ -62,20 +62,24 @@ function frequencyWords(megahertz: number): string {
   return megahertz.toFixed(4).replace(/0$/, '')
 }
 
-const offsetWords = ({ sign, shiftMHz }: RepeaterEntry['offset']): string => {
-  if (sign === 0) return ''
-  const shift = shiftMHz === undefined ? '' : String(Number(shiftMHz.toFixed(4)))
-  return `${sign < 0 ? '-' : '+'}${shift}`
+/** '146.940-0.6MHz'; '146.940MHz -' where only the side of the input is known. */
+function outputWords({ outputMHz, offset: { sign, shiftMHz } }: RepeaterEntry): string {
+  const output = frequencyWords(outputMHz)
+  if (sign === 0) return `${output}MHz`
+  const side = sign < 0 ? '-' : '+'
+  return shiftMHz === undefined
+    ? `${output}MHz ${side}`
+    : `${output}${side}${Number(shiftMHz.toFixed(4))}MHz`
 }
 
 function toneWords(tone: AccessTone): string {
   switch (tone.kind) {
     case 'tone':
-      return `T${Number(tone.toneHz.toFixed(1))}`
+      return `tone ${Number(tone.toneHz.toFixed(1))}Hz`
     case 'code':
-      return `D${tone.code}${tone.inverted ? 'I' : ''}`
+      return `DCS ${tone.code}${tone.inverted ? ' inverted' : ''}`
     case 'burst':
-      return '1750 burst'
+      return '1750Hz burst'
     case 'digital':
       return tone.text
   }

@@ -20,6 +20,10 @@ export interface ElementSet {
   readonly anomalyRad: number
   /** drag, per earth radius */
   readonly bstar: number
+  /** where it can be heard, as a remark of the file says */
+  readonly downlinkMHz?: number
+  /** of a sample or an exercise: no such satellite exists */
+  readonly isInvented?: true
   /** a record of SGP4 for these elements; its library alone looks inside */
   readonly record: () => SatRec
 }

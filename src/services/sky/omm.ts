@@ -5,6 +5,7 @@ import { linesOf } from '../data/lines.js'
 import { isRejected, quoted, type Rejected } from '../data/rejected.js'
 import { withoutRemarks } from '../data/remarks.js'
 import { type ElementSet, elementSetOf } from './elementSet.js'
+import { remarked, saysInvented } from './remarks.js'
 
 /** One orbit mean-elements message: its keywords and values as text, and where it begins. */
 interface OmmMessage {
@@ -38,7 +39,11 @@ function* readKvn(text: string): Generator<OmmMessage | Rejected> {
   for (const line of linesOf(text)) {
     number++
     const trimmed = line.trim()
-    if (trimmed === '' || trimmed.startsWith('COMMENT') || trimmed.startsWith('#')) continue
+    if (trimmed === '' || trimmed.startsWith('#')) continue
+    if (trimmed.startsWith('COMMENT')) {
+      if (open !== undefined) open.values.COMMENT = `${open.values.COMMENT ?? ''} ${trimmed}`
+      continue
+    }
     const found = /^([A-Z0-9_]+)\s*=\s*(.*)$/.exec(trimmed)
     if (!found) {
       yield { line: number, got: quoted(trimmed), expected: 'KEYWORD = value' }
@@ -76,7 +81,10 @@ function* readXml(text: string): Generator<OmmMessage | Rejected> {
     }
     const values: Record<string, string> = {}
     for (const leaf of found[1]!.matchAll(/<([A-Z0-9_]+)(?:\s[^<>]*)?>([^<]*)<\/\1>/g))
-      values[leaf[1]!] = unescapeXml(leaf[2]!.trim())
+      values[leaf[1]!] =
+        leaf[1] === 'COMMENT'
+          ? `${values.COMMENT ?? ''} ${unescapeXml(leaf[2]!.trim())}`
+          : unescapeXml(leaf[2]!.trim())
     yield { line, values }
   }
 }
@@ -213,7 +221,10 @@ function readMessage({ line, values }: OmmMessage): ElementSet | Rejected {
   const epoch = isoDate(values.EPOCH ?? '')
   if (epoch === undefined) return wrong('EPOCH', 'a date and time, such as 2026-06-21T03:04:05.678')
   const set = elementSetOf(ownText(values.OBJECT_NAME ?? ''), recordOf(values, epoch))
-  return set ?? { line, got: quoted(values.OBJECT_NAME ?? ''), expected: 'elements for SGP4' }
+  if (set === undefined)
+    return { line, got: quoted(values.OBJECT_NAME ?? ''), expected: 'elements for SGP4' }
+  const said = values.COMMENT ?? ''
+  return { ...set, ...remarked(said, saysInvented(said)) }
 }
 
 /** Holds on to figures only, not to the texts of the file. */

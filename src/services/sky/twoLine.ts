@@ -1,7 +1,8 @@
 import { twoline2satrec } from 'satellite.js'
 import { linesOf } from '../data/lines.js'
-import { quoted, type Rejected } from '../data/rejected.js'
+import { isRejected, quoted, type Rejected } from '../data/rejected.js'
 import { type ElementSet, elementSetOf } from './elementSet.js'
+import { type Remarked, remarked, saysInvented } from './remarks.js'
 
 /** Column 69: sum of the digits of columns 1 to 68, a minus sign counting 1, modulo 10. */
 export function twoLineChecksum(line: string): number {
@@ -22,6 +23,9 @@ export function* twoLineSets(text: string): Generator<ElementSet | Rejected> {
   /** line 1 of a set, until line 2 has come */
   let first: string | undefined
   let number = 0
+  /** since the last set */
+  let remarks = ''
+  let isInvented = false
   const nameAlone = (line: number): Rejected => ({
     line,
     got: quoted(name),
@@ -31,16 +35,20 @@ export function* twoLineSets(text: string): Generator<ElementSet | Rejected> {
     const line = raw.trimEnd()
     number++
     if (first !== undefined) {
-      yield readSet(name, first, line, number - 1)
+      yield withRemarks(readSet(name, first, line, number - 1), remarked(remarks, isInvented))
       first = undefined
       name = ''
+      remarks = ''
       if (line.startsWith('2 ')) continue
     }
     if (/^1 [\dA-Z ]/.test(line) && line.length >= 60) first = line
     else if (/^2 [\dA-Z ]{5}/.test(line) && line.length >= 60) {
       yield { line: number, got: quoted(line), expected: 'line 1 of the set before it' }
       name = ''
-    } else if (line !== '' && !line.startsWith('#')) {
+    } else if (line.startsWith('#')) {
+      isInvented ||= saysInvented(line)
+      remarks = `${remarks.slice(-remarkCharactersMax)} ${line.slice(0, remarkCharactersMax)}`
+    } else if (line !== '') {
       if (name !== '') yield nameAlone(number - 1)
       name = line.replace(/^0 /, '').trim()
     }
@@ -48,6 +56,12 @@ export function* twoLineSets(text: string): Generator<ElementSet | Rejected> {
   if (first !== undefined) yield readSet(name, first, '', number)
   else if (name !== '') yield nameAlone(number)
 }
+
+/** Of more than that nobody reads a frequency. */
+const remarkCharactersMax = 500
+
+const withRemarks = (read: ElementSet | Rejected, more: Remarked): ElementSet | Rejected =>
+  isRejected(read) ? read : { ...read, ...more }
 
 function readSet(name: string, first: string, second: string, line: number): ElementSet | Rejected {
   const fault = faultOf(first, second, line)

@@ -2,13 +2,13 @@ import { compassPoint } from '../geo/compass.js'
 import type { DistanceUnits } from '../geo/words.js'
 import type { WeatherFigures } from './plausible.js'
 
-/** `12.3C wind 18km/h NW gust 32 81% 1013hPa rain 0.2mm/h`; with miles F, mph and inches. */
+/** `12.3C wind 18km/h NW gust 32km/h humidity 81% 1013hPa rain 0.2mm/h`; with miles F, mph and inches. */
 export function weatherWords(figures: WeatherFigures, units: DistanceUnits): string {
   const parts: string[] = []
   const { temperatureC, humidityPercent, pressureHpa } = figures
   if (temperatureC !== undefined) parts.push(temperatureWords(temperatureC, units))
   parts.push(...windWords(figures, units))
-  if (humidityPercent !== undefined) parts.push(`${Math.round(humidityPercent)}%`)
+  if (humidityPercent !== undefined) parts.push(`humidity ${Math.round(humidityPercent)}%`)
   if (pressureHpa !== undefined) parts.push(`${Math.round(pressureHpa)}hPa`)
   const { rainLastHourMm, rainLastDayMm } = figures
   if (rainLastHourMm !== undefined && rainLastHourMm > 0)
@@ -34,7 +34,7 @@ function windWords(figures: WeatherFigures, units: DistanceUnits): string[] {
     }
   }
   if (windGustMps !== undefined && windGustMps > (windSpeedMps ?? 0))
-    parts.push(`gust ${speed(windGustMps)}${windSpeedMps === undefined ? unit : ''}`)
+    parts.push(`gust ${speed(windGustMps)}${unit}`)
   return parts
 }
 

@@ -34,18 +34,18 @@ describe('both points of view', () => {
       'call,Downlink,Uplink',
       'call,Salida,Entrada',
     ])
-      expect(rows(header, 'Q1ASH,145.6,145.0'), header).toEqual(['Q1ASH 145.600-0.6'])
+      expect(rows(header, 'Q1ASH,145.6,145.0'), header).toEqual(['Q1ASH 145.600-0.6MHz'])
   })
 
   it('are told apart by the sign, where the words say nothing', () => {
-    expect(rows('call,TX,RX,shift', 'Q1ASH,145.0,145.6,-')).toEqual(['Q1ASH 145.600-0.6'])
-    expect(rows('call,TX,RX,shift', 'Q1ASH,145.6,145.0,-')).toEqual(['Q1ASH 145.600-0.6'])
-    expect(rows('call,RX,shift', 'Q1ASH,145.6,-0.6')).toEqual(['Q1ASH 145.600-0.6'])
-    expect(rows('call,TX,shift', 'Q1ASH,145.0,-0.6')).toEqual(['Q1ASH 145.600-0.6'])
+    expect(rows('call,TX,RX,shift', 'Q1ASH,145.0,145.6,-')).toEqual(['Q1ASH 145.600-0.6MHz'])
+    expect(rows('call,TX,RX,shift', 'Q1ASH,145.6,145.0,-')).toEqual(['Q1ASH 145.600-0.6MHz'])
+    expect(rows('call,RX,shift', 'Q1ASH,145.6,-0.6')).toEqual(['Q1ASH 145.600-0.6MHz'])
+    expect(rows('call,TX,shift', 'Q1ASH,145.0,-0.6')).toEqual(['Q1ASH 145.600-0.6MHz'])
   })
 
   it('are told apart by what is usual in the band, and else refused with what to do', () => {
-    expect(rows('call,TX,RX', 'Q1ASH,145.0,145.6')).toEqual(['Q1ASH 145.600-0.6'])
+    expect(rows('call,TX,RX', 'Q1ASH,145.0,145.6')).toEqual(['Q1ASH 145.600-0.6MHz'])
     expect(parseRepeaters('call,TX,RX\nQ1ASH,433.0,434.6')).toMatchObject({
       ok: false,
       expected: expect.stringMatching(/name output and input/),
@@ -81,7 +81,7 @@ describe('offsets', () => {
 
   it('without any sign are taken as is usual there, with a warning', () => {
     const { words, doubts } = read('call,output,offset\nQ1A,145.6,0.6\nQ1B,147.06,0.6')
-    expect(words).toEqual(['Q1A 145.600-0.6', 'Q1B 147.060+0.6'])
+    expect(words).toEqual(['Q1A 145.600-0.6MHz', 'Q1B 147.060+0.6MHz'])
     expect(doubts[0]).toMatch(/^f:2: offset: got "0\.6": no sign in the whole list: taken as -/)
   })
 
@@ -89,15 +89,15 @@ describe('offsets', () => {
     const { words, left } = read(
       'call,output,offset\nQ1A,145.6,-0.6\nQ1B,147.06,0.6\nQ1C,145.7,0.6',
     )
-    expect(words).toEqual(['Q1A 145.600-0.6', 'Q1B 147.060+0.6'])
+    expect(words).toEqual(['Q1A 145.600-0.6MHz', 'Q1B 147.060+0.6MHz'])
     expect(left).toEqual([expect.stringMatching(/^f:4: offset: .*a sign/)])
   })
 
   it.each([
-    ['145.600-', '145.600-'],
-    ['145.600 (-0.6)', '145.600-0.6'],
-    ['145.600,5', '145.6005'],
-    ['438.712.500', '438.7125'],
+    ['145.600-', '145.600MHz -'],
+    ['145.600 (-0.6)', '145.600-0.6MHz'],
+    ['145.600,5', '145.6005MHz'],
+    ['438.712.500', '438.7125MHz'],
   ])('an output cell "%s" is %s', (text, shown) => {
     expect(read(`call;output\nQ1A;${text}`).words).toEqual([`Q1A ${shown}`])
   })
@@ -107,32 +107,32 @@ describe('tones', () => {
   const tone = (text: string) => read(`call,output,offset,tone\nQ1A,145.6,-0.6,"${text}"`)
 
   it.each([
-    ['1750', '1750 burst'],
-    ['Rufton', '1750 burst'],
-    ['1750 / 88,5', 'T88.5'],
-    ['D023I', 'D023I'],
-    ['DCS 023 R', 'D023I'],
-    ['D023N', 'D023'],
-    ['023', 'D023'],
+    ['1750', '1750Hz burst'],
+    ['Rufton', '1750Hz burst'],
+    ['1750 / 88,5', 'tone 88.5Hz'],
+    ['D023I', 'DCS 023 inverted'],
+    ['DCS 023 R', 'DCS 023 inverted'],
+    ['D023N', 'DCS 023'],
+    ['023', 'DCS 023'],
     ['CC 1', 'CC1'],
     ['RAN 3', 'RAN3'],
-    ['TSQ 88.5', 'T88.5'],
-    ['123.0/123.0', 'T123'],
+    ['TSQ 88.5', 'tone 88.5Hz'],
+    ['123.0/123.0', 'tone 123Hz'],
   ])('%s is %s', (text, shown) => {
-    expect(tone(text).words).toEqual([`Q1A 145.600-0.6 ${shown}`])
+    expect(tone(text).words).toEqual([`Q1A 145.600-0.6MHz ${shown}`])
     expect(tone(text).doubts).toEqual([])
   })
 
-  it.each(['8.85', '3000', 'ask us', '88.5/100', '110 or 123', 'D999'])(
+  it.each(['8.85', '3000', 'ask us', '88.5/100', '110 or 123', 'DCS 999'])(
     '%s: the repeater is kept without it, with a warning',
     (text) => {
-      expect(tone(text).words).toEqual(['Q1A 145.600-0.6'])
+      expect(tone(text).words).toEqual(['Q1A 145.600-0.6MHz'])
       expect(tone(text).doubts).toHaveLength(1)
     },
   )
 
   it.each(['100.0 Hz R', '88.4'])('%s is taken, with a warning', (text) => {
-    expect(tone(text).words[0]).toMatch(/ T(100|88\.4)$/)
+    expect(tone(text).words[0]).toMatch(/ tone (100|88\.4)Hz$/)
     expect(tone(text).doubts).toHaveLength(1)
   })
 
@@ -148,10 +148,10 @@ describe('tones', () => {
       ].join('\n'),
     )
     expect(words).toEqual([
-      'A 145.600-0.6',
-      'B 145.600-0.6 T100',
-      'C 145.600-0.6 T123',
-      'D 145.600-0.6 D047I',
+      'A 145.600-0.6MHz',
+      'B 145.600-0.6MHz tone 100Hz',
+      'C 145.600-0.6MHz tone 123Hz',
+      'D 145.600-0.6MHz DCS 047 inverted',
     ])
   })
 })
@@ -192,14 +192,14 @@ describe('rows of one repeater', () => {
     const { words } = read(
       'call,output,offset,tone,mode\nQ1A,438.7,-7.6,88.5,FM\nQ1A,438.7,-7.6,CC1,DMR\nQ1A,438.7,-7.6,,YSF',
     )
-    expect(words).toEqual(['Q1A 438.700-7.6 T88.5 FM/DMR/C4FM'])
+    expect(words).toEqual(['Q1A 438.700-7.6MHz tone 88.5Hz FM/DMR/C4FM'])
   })
 
   it('that contradict each other are refused but for the first', () => {
     const { words, left } = read(
       'call,output,offset,tone\nQ1A,438.7,-7.6,88.5\nQ1A,438.7,-9.4,88.5\nQ1A,438.7,-7.6,100',
     )
-    expect(words).toEqual(['Q1A 438.700-7.6 T88.5'])
+    expect(words).toEqual(['Q1A 438.700-7.6MHz tone 88.5Hz'])
     expect(left).toEqual([
       expect.stringMatching(/^f:3: offset: got another offset for Q1A than line 2/),
       expect.stringMatching(/^f:4: tone: got another tone for Q1A than line 2/),
@@ -237,7 +237,7 @@ describe('what is not offered', () => {
     const index = repeaterIndex(parsed.entries)
     const options = { directory: () => index, rangeM: 4e5, positionAgeMaxMs: 1 }
     expect(await answerOf(repeatersService(options), '2')).toEqual([
-      expect.stringMatching(/^Q1B 145\.700 .*of node; Q1A 145\.600 place not known$/),
+      expect.stringMatching(/^Q1B 145\.700MHz .*of node; Q1A 145\.600MHz place not known$/),
     ])
   })
 })
@@ -247,7 +247,7 @@ describe('tables', () => {
     const { words, left } = read(
       'Club list\n\n# of spring\ncall;output\nQ1A;145.6\n# old\n#Q1X;145.6\nQ1B;1\n',
     )
-    expect(words).toEqual(['Q1A 145.600'])
+    expect(words).toEqual(['Q1A 145.600MHz'])
     expect(left).toEqual([expect.stringMatching(/^f:8: output/)])
   })
 

@@ -15,7 +15,7 @@ describe('parseRepeaters', () => {
   it('reads the plain form', () => {
     expect(
       words('name,call,output,offset,tone,lat,lon\nHeron Knob,q1ash,146.94,-0.6,100,45,-36\n'),
-    ).toEqual(['Heron Knob Q1ASH 146.940-0.6 T100'])
+    ).toEqual(['Heron Knob Q1ASH 146.940-0.6MHz tone 100Hz'])
   })
 
   it('reads semicolons with decimal commas, an input frequency, and a locator', () => {
@@ -23,7 +23,7 @@ describe('parseRepeaters', () => {
       words(
         'Ort;Rufzeichen;Ausgabe;Eingabe;CTCSS;Locator\nHöhe;q1hoe;438,7125;431,1125;67,0;JN58td\n',
       ),
-    ).toEqual(['Höhe Q1HOE 438.7125-7.6 T67'])
+    ).toEqual(['Höhe Q1HOE 438.7125-7.6MHz tone 67Hz'])
     expect(read('call,output,grid\nQ1A,146.94,JN58td').entries[0]).toMatchObject({
       latitudeDeg: 48.145833333333336,
       longitudeDeg: 11.625,
@@ -61,7 +61,7 @@ describe('parseRepeaters', () => {
     )
     expect(meanings).not.toContain(undefined)
     expect(entries.map((entry) => repeaterWords(entry, 67))).toEqual([
-      'Heron Knob Q1ASH 146.940-0.6 T100',
+      'Heron Knob Q1ASH 146.940-0.6MHz tone 100Hz',
     ])
   })
 
@@ -78,32 +78,34 @@ describe('parseRepeaters', () => {
   })
 
   it.each([
-    ['-0.6', '-0.6'],
-    ['-600', '-0.6'],
-    ['+5 MHz', '+5'],
-    ['-600 kHz', '-0.6'],
-    ['-7600000', '-7.6'],
-    ['-', '-'],
-    ['+', '+'],
-    ['simplex', ''],
-    ['0', ''],
-    ['', ''],
+    ['-0.6', '-0.6MHz'],
+    ['-600', '-0.6MHz'],
+    ['+5 MHz', '+5MHz'],
+    ['-600 kHz', '-0.6MHz'],
+    ['-7600000', '-7.6MHz'],
+    ['-', 'MHz -'],
+    ['+', 'MHz +'],
+    ['simplex', 'MHz'],
+    ['0', 'MHz'],
+    ['', 'MHz'],
   ])('takes "%s" for an offset', (text, shown) => {
     expect(words(`name,output,offset,lat,lon\nA,146.94,${text},1,2`)).toEqual([`A 146.940${shown}`])
   })
 
   it.each([
-    ['100.0 Hz', ' T100'],
-    ['88,5', ' T88.5'],
-    ['PL 123.0', ' T123'],
-    ['D023', ' D023'],
-    ['DCS 114', ' D114'],
-    ['023 DPL', ' D023'],
+    ['100.0 Hz', ' tone 100Hz'],
+    ['88,5', ' tone 88.5Hz'],
+    ['PL 123.0', ' tone 123Hz'],
+    ['D023', ' DCS 023'],
+    ['DCS 114', ' DCS 114'],
+    ['023 DPL', ' DCS 023'],
     ['none', ''],
     ['CSQ', ''],
     ['', ''],
   ])('takes "%s" for an access tone', (text, shown) => {
-    expect(words(`name,output,tone,lat,lon\nA,146.94,"${text}",1,2`)).toEqual([`A 146.940${shown}`])
+    expect(words(`name,output,tone,lat,lon\nA,146.94,"${text}",1,2`)).toEqual([
+      `A 146.940MHz${shown}`,
+    ])
   })
 
   it('names each bad row by line, field, got and expected, and loads the others', () => {
@@ -135,7 +137,7 @@ describe('parseRepeaters', () => {
     const text = 'c1,c2,c3,c4\nHeron Knob,146.94,45,-36'
     expect(parseRepeaters(text).ok).toBe(false)
     expect(words(text, { name: 'c1', output: 2, latitude: 'C3', longitude: 'c4' })).toEqual([
-      'Heron Knob 146.940',
+      'Heron Knob 146.940MHz',
     ])
   })
 

@@ -94,6 +94,34 @@ describe('element sets', () => {
     expect(one.azimuthDeg).toBeCloseTo(other.azimuthDeg, 3)
   })
 
+  it('takes a downlink from a remark of the set, in every form', () => {
+    const sets = parseTwoLine(
+      `# List of the club\nA\n# Downlink: 145,825 MHz FM\n${line1}\n${line2}\nB\n${cases[2]!.line1}\n${cases[2]!.line2}\n`,
+    ).entries
+    expect(sets.map(({ downlinkMHz }) => downlinkMHz)).toEqual([145.825, undefined])
+    const kvn = Object.entries(omm).map(([key, value]) => `${key} = ${value}\n`)
+    kvn.splice(1, 0, 'COMMENT downlink 435.310 MHz CW\n')
+    const json = JSON.stringify([{ ...omm, COMMENT: 'downlink 435.310 MHz CW' }])
+    const xml = `<omm><COMMENT>test</COMMENT><COMMENT>downlink 435.310</COMMENT>${Object.entries(
+      omm,
+    )
+      .map(([key, value]) => `<${key}>${String(value).replace('&', '&amp;')}</${key}>`)
+      .join('')}</omm>`
+    for (const text of [kvn.join(''), json, xml])
+      expect(parseElements(text).entries[0], text).toMatchObject({ downlinkMHz: 435.31 })
+    // What is no amateur frequency is none.
+    const far = parseTwoLine(`A\n# downlink 99999\n${line1}\n${line2}\n`).entries[0]
+    expect(far).not.toHaveProperty('downlinkMHz')
+  })
+
+  it('marks all sets of a file of invented satellites, and none of another', () => {
+    const sets = `A\n${line1}\n${line2}\n`
+    expect(parseTwoLine(`# Invented satellites\n${sets}`).entries[0]).toMatchObject({
+      isInvented: true,
+    })
+    expect(parseTwoLine(sets).entries[0]).not.toHaveProperty('isInvented')
+  })
+
   it('takes an epoch by day of the year', () => {
     const { entries } = parseElements(JSON.stringify({ ...omm, EPOCH: '2006-176T19:46:43.980096' }))
     expect(entries[0]!.epochWallMs).toBeCloseTo(Date.UTC(2006, 5, 25, 19, 46, 43, 980), -1)

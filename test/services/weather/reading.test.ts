@@ -116,10 +116,10 @@ describe('weatherWords', () => {
   }
   it('says it in the units of the country', () => {
     expect(weatherWords(figures, 'km')).toBe(
-      '12.3C wind 18km/h NW gust 32 81% 1013hPa rain 0.3mm/h',
+      '12.3C wind 18km/h NW gust 32km/h humidity 81% 1013hPa rain 0.3mm/h',
     )
     expect(weatherWords(figures, 'miles')).toBe(
-      '54F wind 11mph NW gust 20 81% 1013hPa rain 0.01in/h',
+      '54F wind 11mph NW gust 20mph humidity 81% 1013hPa rain 0.01in/h',
     )
   })
   it('leaves out what is not known, and calm is calm', () => {
