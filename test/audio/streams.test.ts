@@ -207,7 +207,7 @@ describe('raw PCM from programs', () => {
     const source = openAudioSource(`fifo:${import.meta.filename}`, options)
     const heard = listen(source)
     await heard.until(() => heard.faults.length === 1)
-    expect(heard.faults[0]!.message).toContain('no FIFO')
+    expect(heard.faults[0]!.message).toContain('not a FIFO')
     await source.close()
   })
 })
@@ -306,7 +306,7 @@ describe('raw PCM to programs', () => {
     expect(unix.counters.faults).toBe(1)
     await expect(unix.play(tone)).rejects.toThrow(/none.sock/)
     const place = openAudioSink(`fifo:${import.meta.filename}`, options)
-    await expect(place.play(tone)).rejects.toThrow(/no FIFO/)
+    await expect(place.play(tone)).rejects.toThrow(/not a FIFO/)
   })
 })
 
