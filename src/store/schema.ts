@@ -1,3 +1,7 @@
+/** Former versions kept the figures of a frame with their names. What is damaged has none. */
+const figureOf = (index: number, name: string): string =>
+  `CASE WHEN json_valid(quality) THEN coalesce(json_extract(quality, '$[${index}]'), json_extract(quality, '$.${name}')) END`
+
 /**
  * Numbered migrations: the database's user_version is the count of those already made. A migration that has
  * been released is never changed; a new one is added below it.
@@ -111,6 +115,38 @@ export const migrations: readonly string[] = [
   `,
   // Nothing asks for it: what is open is read in the order of ids.
   `DROP INDEX messages_open;`,
+  // For scripts and dashboards of others: names that stay when tables change. README describes them.
+  `
+  DROP VIEW IF EXISTS v_frames;
+  CREATE VIEW v_frames AS
+    SELECT id, heard_ms, strftime('%Y-%m-%dT%H:%M:%fZ', heard_ms / 1000.0, 'unixepoch') AS heard_utc, radio, source,
+      length(octets) AS octet_count, hex(octets) AS octets_hex, repaired_bits, detector,
+      ${figureOf(0, 'levelDbfs')} AS level_dbfs,
+      ${figureOf(1, 'toneBalanceDb')} AS tone_balance_db,
+      ${figureOf(2, 'toneOffsetHz')} AS tone_offset_hz,
+      ${figureOf(3, 'symbolRateErrorPpm')} AS symbol_rate_error_ppm,
+      ${figureOf(4, 'ebN0Db')} AS eb_n0_db,
+      ${figureOf(5, 'eyeOpening')} AS eye_opening,
+      ${figureOf(6, 'clippedShare')} AS clipped_share,
+      ${figureOf(7, 'preambleFlags')} AS preamble_flags
+    FROM frames;
+
+  DROP VIEW IF EXISTS v_conversations;
+  CREATE VIEW v_conversations AS
+    SELECT id, heard_ms AS asked_ms, strftime('%Y-%m-%dT%H:%M:%fZ', heard_ms / 1000.0, 'unixepoch') AS asked_utc, radio,
+      from_call, addressee, text AS question, state, reason, ended_ms,
+      (SELECT group_concat(text, ' / ') FROM (SELECT text FROM messages WHERE question_id = questions.id ORDER BY id)) AS answer,
+      (SELECT count(*) FROM messages WHERE question_id = questions.id) AS message_count,
+      (SELECT coalesce(sum(attempts), 0) FROM messages WHERE question_id = questions.id) AS attempt_count,
+      (SELECT count(*) FROM messages WHERE question_id = questions.id AND state = 'acknowledged') AS acknowledged_count
+    FROM questions;
+
+  DROP VIEW IF EXISTS v_transmissions;
+  CREATE VIEW v_transmissions AS
+    SELECT id, at_ms, strftime('%Y-%m-%dT%H:%M:%fZ', at_ms / 1000.0, 'unixepoch') AS at_utc, radio, priority, outcome,
+      airtime_ms, reference, reason, client, length(octets) AS octet_count, hex(octets) AS octets_hex
+    FROM transmissions;
+  `,
 ]
 
 /** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */

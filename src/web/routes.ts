@@ -10,6 +10,7 @@ import {
   letterViews,
   noticeViews,
 } from './conversationViews.js'
+import { coverageGeoJson } from './coverage.js'
 import { eventList } from './eventList.js'
 import type { Feed } from './feed.js'
 import { metricsText } from './metrics.js'
@@ -70,6 +71,17 @@ const readRoutes: readonly Route[] = [
       }),
     }),
   ),
+  route({
+    ...{ method: 'GET', path: `${api}/coverage.geojson`, right: 'public' },
+    ...{ query: schemas.sinceQuery, type: 'application/geo+json' },
+    summary: 'every position that was heard directly, with its signal; of the newest 5000 frames',
+    handle: ({ parts, query }) => ({
+      ...{ type: 'application/geo+json', fileName: 'coverage.geojson' },
+      text: coverageGeoJson(
+        parts.store.frames.query({ sinceWallMs: query.since, limit: framesMax }),
+      ),
+    }),
+  }),
   route({
     ...{ method: 'GET', path: `${api}/stations/{call}`, right: 'public' },
     ...{ summary: 'one station over time', response: schemas.stationDetailSchema },

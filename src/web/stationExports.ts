@@ -1,4 +1,4 @@
-import { csvCell } from '../runtime/harmlessText.js'
+import { csvCell, harmlessText } from '../runtime/harmlessText.js'
 import type { StationView } from './schemas.js'
 
 /** Stations as a table, for a spreadsheet. */
@@ -67,5 +67,8 @@ export function stationsGpx(stations: readonly StationView[]): string {
   ].join('\n')
 }
 
+/** Signs that XML 1.0 cannot hold at all are left out. */
 const xml = (text: string): string =>
-  text.replace(/[&<>"']/g, (character) => `&#${character.charCodeAt(0)};`)
+  harmlessText(text)
+    .replace(/[\ufffe\uffff]/g, '')
+    .replace(/[&<>"']/g, (character) => `&#${character.charCodeAt(0)};`)

@@ -6,6 +6,7 @@ import { encodeFrame } from '../../src/ax25/frame.js'
 import { parseLine } from '../../src/ax25/line.js'
 import { tokenHash } from '../../src/web/password.js'
 import * as schemas from '../../src/web/schemas.js'
+import { stationsGpx } from '../../src/web/stationExports.js'
 import { ownCall } from '../radio/fixtures.js'
 import { type Asking, listen, pageBench } from './pageBench.js'
 
@@ -77,9 +78,33 @@ describe('what the API gives', () => {
     const geo = (await ask('/api/v1/stations.geojson')).json()
     expect(geo.features[0].geometry).toEqual({ type: 'Point', coordinates: [-36.7, 45.2] })
     expect((await ask('/api/v1/stations.gpx')).text).toContain('<name>Q1ABC-7</name>')
+    await hear(opened, 'Q2ABC>APZ001,Q9DIG*:!4600.00N/03642.00W-through a digipeater')
+    await hear(opened, 'Q3ABC>APZ001:>no position')
+    const { features } = (await ask('/api/v1/coverage.geojson')).json()
+    expect(features).toHaveLength(1)
+    expect(features[0].geometry.coordinates).toEqual([-36.7, 45.2])
+    expect(features[0].properties).toMatchObject({ call: 'Q1ABC-7', radio: 3, repairedBits: 0 })
+    expect(features[0].properties.levelDbfs).toBeLessThan(0)
+    const later = `since=${opened.clock.wallMs() + 1000}`
+    expect((await ask(`/api/v1/coverage.geojson?${later}`)).json().features).toEqual([])
     const metrics = (await ask('/metrics')).text
-    expect(metrics).toMatch(/^ridgepost_frames_heard_total 1$/m)
+    expect(metrics).toMatch(/^ridgepost_frames_heard_total 3$/m)
     expect(metrics).toMatch(/^ridgepost_receiving\{radio="radio"\} 1$/m)
+  })
+
+  it('what strangers put into an export is text there, and nothing that XML cannot hold', () => {
+    const station = {
+      call: '<&>',
+      firstHeardWallMs: 0,
+      lastHeardWallMs: 0,
+      frameCount: 1,
+      radio: 0,
+    }
+    const position = { latitudeDeg: 1, longitudeDeg: 2, atWallMs: 0 }
+    const status = '</desc>\u0000\u001b\ufffe\ud800"&amp;'
+    const gpx = stationsGpx([{ ...station, via: [], position, status }])
+    expect(gpx).toContain('<name>&#60;&#38;&#62;</name><desc>&#60;/desc&#62;%00%1B')
+    expect(gpx).not.toMatch(/[\u0000-\u0009\u000b-\u001f\ufffe\uffff\ud800-\udfff]/u)
   })
 
   it('is described, each path with its schemas', async () => {

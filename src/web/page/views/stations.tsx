@@ -16,6 +16,8 @@ export function Stations() {
       <p>
         {text.station.exports} <a href="/api/v1/stations.csv">CSV</a>{' '}
         <a href="/api/v1/stations.geojson">GeoJSON</a> <a href="/api/v1/stations.gpx">GPX</a>
+        <br />
+        {text.station.coverage} <a href="/api/v1/coverage.geojson">GeoJSON</a>
       </p>
     </section>
   )

@@ -157,6 +157,7 @@ export const de: Words = {
     nothingAsked: 'Sie fragte nichts.',
     first: (time) => `Zuerst gehört ${time}.`,
     exports: 'Zum Mitnehmen:',
+    coverage: 'Jede direkt gehörte Position mit ihrem Signal:',
   },
   thread: {
     asks: (call) => `${call} fragt`,

@@ -157,6 +157,7 @@ export const en = {
     nothingAsked: 'It asked nothing.',
     first: (time: string) => `First heard ${time}.`,
     exports: 'Take them along:',
+    coverage: 'Every position heard directly, with its signal:',
   },
   thread: {
     asks: (call: string) => `${call} asks`,

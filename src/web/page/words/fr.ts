@@ -156,6 +156,7 @@ export const fr: Words = {
     nothingAsked: 'Elle n’a rien demandé.',
     first: (time) => `Entendue d’abord à ${time}.`,
     exports: 'À emporter :',
+    coverage: 'Chaque position entendue en direct, avec son signal :',
   },
   thread: {
     asks: (call) => `${call} demande`,
