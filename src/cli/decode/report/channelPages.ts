@@ -87,7 +87,7 @@ function aboutLines({ sampleRateHz }: RecordingHead, findings: TrackFindings): s
     ...(levelDbfs === undefined || toneBalanceDb === undefined
       ? []
       : [
-          `They came at ${levelDbfs.toFixed(0)} dBFS on average, the 2200 Hz tone ${Math.abs(toneBalanceDb).toFixed(1)} dB ${toneBalanceDb < 0 ? 'lower' : 'higher'} than the 1200 Hz tone.`,
+          `They came at ${levelDbfs.toFixed(0)} dBFS on average, the 2200 Hz tone ${balanceWords(toneBalanceDb)} the 1200 Hz tone.`,
         ]),
   ]
   const advice = figures.length === 0 ? [] : adviseOnPackets(figures)
@@ -110,4 +110,11 @@ function overview({ overview: timeline }: TrackFindings, parts: readonly string[
 <h2>What was read, and what was lost?</h2>
 <table><thead><tr><th>Page</th><th class="number">read</th><th class="number">damaged</th></tr></thead>
 <tbody>${parts.join('\n')}</tbody></table>`
+}
+
+function balanceWords(toneBalanceDb: number): string {
+  const db = Math.abs(toneBalanceDb).toFixed(1)
+  return db === '0.0'
+    ? 'as strong as'
+    : `${db} dB ${toneBalanceDb < 0 ? 'weaker' : 'stronger'} than`
 }

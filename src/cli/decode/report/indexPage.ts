@@ -36,7 +36,9 @@ function row(line: IndexLine): string {
   const cells = [
     clockText(durationS, 0),
     ...[readCount, repairedCount, damagedCount].map(String),
-    ...[levelDbfs, toneBalanceDb].map((value) => value?.toFixed(1) ?? ''),
+    ...[levelDbfs, toneBalanceDb].map((value) =>
+      value === undefined ? '' : value.toFixed(1).replace(/^-0\.0$/, '0.0'),
+    ),
   ]
   return `<tr><td><a href="${html(line.href)}">${html(line.title)}</a></td>${cells.map((cell) => `<td class="number">${cell}</td>`).join('')}</tr>`
 }
