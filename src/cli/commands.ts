@@ -12,6 +12,11 @@ export interface CommandEntry {
 
 /** In the order in which the help lists them. */
 export const commands: Readonly<Record<string, CommandEntry>> = {
+  setup: {
+    summary: 'ask what a station must know, try its devices, write its configuration',
+    config: 'argument',
+    load: async () => (await import('./setup/setup.js')).setupCommand,
+  },
   run: {
     summary: 'run the node: hear the radio, answer, keep what was heard',
     config: 'argument',

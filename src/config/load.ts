@@ -21,7 +21,10 @@ export async function loadConfig(file: string): Promise<Config> {
       code: 'config-unreadable',
       subject: file,
       problem: `cannot be read: ${errorText(cause)}`,
-      advice: 'samples/node.toml shows what may stand in it',
+      advice:
+        (cause as NodeJS.ErrnoException).code === 'ENOENT'
+          ? '`ridgepost setup` asks what it must know and writes one'
+          : 'samples/node.toml shows what may stand in it',
       cause,
     })
   }

@@ -6,7 +6,7 @@ import type { LogOutput } from './steadyOutput.js'
 export interface Edges {
   readonly clock: Clock
   readonly random: Random
-  readonly stdin: NodeJS.ReadableStream
+  readonly stdin: NodeJS.ReadableStream & { readonly isTTY?: boolean }
   readonly stdout: NodeJS.WritableStream & { readonly isTTY?: boolean; readonly columns?: number }
   readonly stderr: NodeJS.WritableStream & { readonly isTTY?: boolean; readonly columns?: number }
   /** where a running node's log goes: standard error, in a way that no disk and no reader can stop */

@@ -59,6 +59,15 @@ export function checkCommand(edges: Edges): Command {
     })
 }
 
+/** All of it for a person, of a file that was just written. */
+export async function checkedLines(
+  file: string,
+  edges: Edges,
+): Promise<{ readonly lines: readonly string[]; readonly isGood: boolean }> {
+  const report = await examine(file, { devices: true, format: 'text' }, edges)
+  return { lines: reportLines(report).map(harmlessText), isGood: report.mend.length === 0 }
+}
+
 async function examine(file: string, flags: CheckFlags, edges: Edges): Promise<Report> {
   let config: Config
   try {

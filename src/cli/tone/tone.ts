@@ -4,8 +4,7 @@ import { createWav } from '../../audio/wavWriter.js'
 import { loadConfig } from '../../config/load.js'
 import type { Config, RadioSection } from '../../config/schema.js'
 import type { Edges } from '../../devices/edges.js'
-import type { TransmitOutcome } from '../../radio/port.js'
-import { type RadioPort, type Tone, tones } from '../../radio/radioPort.js'
+import { type Tone, tones } from '../../radio/radioPort.js'
 import { transmissionAudio } from '../../radio/transmissionAudio.js'
 import { callSignProblem } from '../../regulations/callSign.js'
 import { Failure } from '../../runtime/failure.js'
@@ -15,6 +14,7 @@ import { openRadio } from '../../setup/openRadio.js'
 import { wrapped } from '../shared/finding.js'
 import { number, wholeNumber } from '../shared/optionValues.js'
 import { UsageError } from '../shared/usageError.js'
+import { finalOutcome } from './finalOutcome.js'
 import { askForHang } from './toneVox.js'
 
 interface ToneFlags {
@@ -159,10 +159,15 @@ async function keyTone(
   edges.onStop(() => port.hold('operator', 'stopped at the keyboard'))
   // The frame behind the flags names the station.
   let identified = tone === 'flags'
-  port.onEvent(({ kind }) => {
+  port.onEvent((event) => {
+    const { kind } = event
     identified ||= kind === 'identified'
+    if (kind === 'keyed' || kind === 'unkeyed') stderr.write(`${kind}\n`)
+    else if (kind === 'fault') stderr.write(`fault: ${harmlessText(event.reason)}\n`)
   })
-  const settled = outcomeOf(port, edges)
+  const settled = finalOutcome(port, toneId, (reason) => {
+    stderr.write(`held: ${harmlessText(reason.replace(/^held by /, ''))}\n`)
+  })
   start()
   const durationMs = flags.seconds * 1000
   const notAfterMs = edges.clock.monotonicMs() + waitMs
@@ -259,24 +264,6 @@ function caution(
       '  ',
     ),
   ]
-}
-
-function outcomeOf(
-  port: RadioPort,
-  { stderr }: Edges,
-): Promise<Exclude<TransmitOutcome, { kind: 'held' }>> {
-  return new Promise((resolve) => {
-    port.onOutcome((outcome) => {
-      if (outcome.id !== toneId) return
-      if (outcome.kind === 'held')
-        stderr.write(`held: ${harmlessText(outcome.reason.replace(/^held by /, ''))}\n`)
-      else resolve(outcome)
-    })
-    port.onEvent((event) => {
-      if (event.kind === 'keyed' || event.kind === 'unkeyed') stderr.write(`${event.kind}\n`)
-      else if (event.kind === 'fault') stderr.write(`fault: ${harmlessText(event.reason)}\n`)
-    })
-  })
 }
 
 const toneId = 'tone'

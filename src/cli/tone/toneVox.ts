@@ -4,23 +4,17 @@ import type { Edges } from '../../devices/edges.js'
 import type { RadioPort } from '../../radio/radioPort.js'
 import { harmlessText } from '../../runtime/harmlessText.js'
 import { wrapped } from '../shared/finding.js'
+import { finalOutcome } from './finalOutcome.js'
+import { afterLook, beginHangSearch, type HangFound, hangMsFor, nearMs } from './hangSearch.js'
 
 /** What somebody saw between two tones. */
 export type Seen = 'off' | 'on' | 'again' | 'end'
 
-/** Between two limits, ms; toMs is Infinity where it never went off. */
-export interface HangFound {
-  readonly fromMs: number
-  readonly toMs: number
-}
-
-/** As near as an eye can tell, ms. */
-const nearMs = 40
 const gapMsMost = 5000
 /** What devices and channel access take of the time-out timer, ms. */
 const aroundMs = 600
 /** Each tone is longer than the attack by that, ms. */
-const burstMs = 300
+export const burstMs = 300
 const waitMs = 60_000
 
 /**
@@ -38,14 +32,12 @@ export async function findHang(
       if (one !== 'again') return one
     }
   }
-  let [fromMs, toMs] = [0, gapMsMax]
-  for (let gapMs = gapMsMax; ; gapMs = Math.round((fromMs + toMs) / 2)) {
-    const one = await seen(gapMs)
+  for (let search = beginHangSearch(gapMsMax); ; ) {
+    const one = await seen(search.gapMs)
     if (one === 'end') return undefined
-    if (one === 'off') toMs = gapMs
-    else if (gapMs === gapMsMax) return { fromMs: gapMs, toMs: Number.POSITIVE_INFINITY }
-    else fromMs = gapMs
-    if (toMs - fromMs <= nearMs) return { fromMs, toMs }
+    const after = afterLook(search, one === 'off')
+    if ('found' in after) return after.found
+    search = after.next
   }
 }
 
@@ -79,11 +71,11 @@ export async function askForHang(
     const id = `vox ${++count}`
     const durationMs = 2 * (radio.transmit.keyDelayMs + burstMs) + gapMs
     const notAfterMs = clock.monotonicMs() + waitMs
-    const ended = outcomeOf(port, id)
+    const ended = finalOutcome(port, id)
     port.sendTone({ id, tone: 'mark', durationMs, gapMs, notAfterMs })
-    const reason = await ended
-    if (reason !== undefined) {
-      say(`not sent: ${harmlessText(reason)}`)
+    const outcome = await ended
+    if (outcome.kind !== 'sent') {
+      say(`not sent: ${harmlessText(outcome.reason)}`)
       return 'end'
     }
     stderr.write(
@@ -104,25 +96,14 @@ export async function askForHang(
 const seenBy = (answer: string): Seen =>
   (({ y: 'off', n: 'on', q: 'end' }) as const)[answer.trim().toLowerCase().slice(0, 1)] ?? 'again'
 
-/** With a tenth to spare, for a warm day and a louder sound. */
 function describeHang({ fromMs, toMs }: HangFound): string[] {
   if (!Number.isFinite(toMs))
     return [
       `it stays on the air for more than ${fromMs} ms: shorten the radio's VOX delay; is it keyed by the audio at all?`,
     ]
-  const hangMs = Math.ceil((toMs * 1.1) / 10) * 10
+  const hangMs = hangMsFor({ fromMs, toMs })
   return [
     `It stays on the air for ${fromMs} to ${toMs} ms after its audio. Write ptt.hangMs = ${hangMs}, a tenth more.`,
     'Its attack is part of the key delay: measure that with `ridgepost tone flags`, and leave ptt.attackMs out.',
   ]
-}
-
-/** @returns undefined when it was sent; otherwise why not */
-function outcomeOf(port: RadioPort, id: string): Promise<string | undefined> {
-  return new Promise((resolve) => {
-    port.onOutcome((outcome) => {
-      if (outcome.id !== id || outcome.kind === 'held') return
-      resolve(outcome.kind === 'sent' ? undefined : outcome.reason)
-    })
-  })
 }
