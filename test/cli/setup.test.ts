@@ -361,7 +361,9 @@ describe('setup, at a terminal', () => {
     let listener: (outcome: TransmitOutcome) => void = () => {}
     const open: typeof openRadio = () => ({
       port: {
-        onOutcome: (one: typeof listener) => void (listener = one),
+        onOutcome: (one: typeof listener) => {
+          listener = one
+        },
         onEvent: () => {},
         sendTone: ({ id, tone }: ToneRequest) => {
           told.push(tone)
