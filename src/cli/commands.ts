@@ -92,6 +92,11 @@ export const commands: Readonly<Record<string, CommandEntry>> = {
     config: 'none',
     load: async () => (await import('./password.js')).passwordCommand,
   },
+  completion: {
+    summary: 'print what a shell needs to complete commands and options',
+    config: 'none',
+    load: async () => (await import('./completion/completion.js')).completionCommand,
+  },
   decode: {
     summary: 'find the frames in recordings',
     config: 'none',

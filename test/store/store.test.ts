@@ -331,7 +331,9 @@ describe('back-up and restore', () => {
       `${file}.text`,
       'a letter to a friend, long enough to have a header of its own'.repeat(9),
     )
-    await expect(restoreDatabase(`${file}.text`, file, 0)).rejects.toThrow(/no database/)
+    await expect(restoreDatabase(`${file}.text`, file, 0)).rejects.toThrow(
+      /got a file of another kind, expected a database of this node/,
+    )
     await expect(restoreDatabase(`${file}.none`, file, 0)).rejects.toThrow(/no such file/)
     expect(checkDatabase(file).version).toBe(migrations.length)
   })
