@@ -20,6 +20,7 @@ const names = [
   'FM, flat',
   'FM, speaker',
   'FM, 10 Hz fading',
+  'hole of 0.5 to 2 ms',
 ]
 
 interface Tally {

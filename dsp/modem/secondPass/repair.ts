@@ -11,6 +11,7 @@ import type { RepairLevel } from '../receivedFrame.js'
 import type { ToneCorrelations } from '../sequence/toneCorrelations.js'
 import { createDecisionRecord, runTrellis, tracePath, visitPaths } from './decision.js'
 import { type FirstGuess, fitBurst } from './fit.js'
+import { createHoleRepair } from './hole.js'
 import { burstSymbolsMax, createBurst } from './model.js'
 
 export interface RepairedFrame {
@@ -53,7 +54,19 @@ const lateSymbolsMax = 80
 const latePathsMax = 3
 const flagBits = [0, 1, 1, 1, 1, 1, 1, 0] as const
 
+/** All that is tried on one segment: as a whole first, then as two parts with lost samples between them. */
 export function createFrameRepair(correlations: ToneCorrelations, level: RepairLevel): FrameRepair {
+  const whole = createListRepair(correlations, level)
+  const hole = createHoleRepair(correlations)
+  return {
+    attempt(guess, departFrom, departTo) {
+      const frames = whole.attempt(guess, departFrom, departTo)
+      return frames.length > 0 || level === 'none' ? frames : hole.attempt(guess)
+    },
+  }
+}
+
+function createListRepair(correlations: ToneCorrelations, level: RepairLevel): FrameRepair {
   const burst = createBurst()
   const record = createDecisionRecord()
   const budget = budgets[level]
