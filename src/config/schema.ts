@@ -2,6 +2,7 @@ import { z } from 'zod'
 import { keyLineOf } from './keyLine.js'
 import { audioSection } from './sections/audio.js'
 import { beaconsSection } from './sections/beacons.js'
+import { connectedSection } from './sections/connected.js'
 import { controlSection } from './sections/control.js'
 import { digipeaterSection } from './sections/digipeater.js'
 import { emergencySection } from './sections/emergency.js'
@@ -54,6 +55,7 @@ export const configSchema = z
     page: pageSection.prefault({}),
     services: servicesSection.prefault({}),
     digipeater: digipeaterSection.prefault({}),
+    connected: connectedSection.prefault({}),
     exposure: exposureSection.prefault({}),
     beacons: beaconsSection.prefault({}),
     store: storeSection.prefault({}),

@@ -161,6 +161,12 @@ function answerEverybody(
   return onQuery(heard, generalReply(payload, position(), hasInstrument))
 }
 
+/** Keeps a frame of a connection, which says itself what becomes of it. */
+export function keepOnly(store: Store, frame: HeardFrame): void {
+  const intake = readHeard(frame)
+  keepFrame(store, frame, intake.ok ? intake.heard.source : (intake.source ?? ''))
+}
+
 function keepFrame(store: Store, frame: HeardFrame, source: string): void {
   store.frames.add({
     heardAtWallMs: frame.heardAtWallMs,

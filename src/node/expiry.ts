@@ -34,13 +34,16 @@ export function startExpiry(parts: {
 
   const giveTime = (): void => {
     const untrusted = store.reading('what waits for the clock', 0, () => {
-      return store.mailbox.untrustedCount + store.notices.untrustedCount
+      return (
+        store.mailbox.untrustedCount + store.notices.untrustedCount + store.letters.untrustedCount
+      )
     })
     if (untrusted === 0) return
     const wallMs = clock.wallMs()
     store.durably('when things expire', () => {
       store.mailbox.trustExpiry(wallMs + options.mailbox.keepMs)
       store.notices.trustExpiry(wallMs + options.notices.keepMs)
+      store.letters.trustExpiry(wallMs + options.mailbox.keepMs)
     })
   }
 

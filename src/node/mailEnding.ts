@@ -13,6 +13,8 @@ export interface MailEnding {
     state: MessageState,
     reason: string | undefined,
   ): MessageRecord[]
+  /** Ends what its receiver took over a connection, and acknowledged there. */
+  handedOver(entryIds: readonly number[], to: string, radio: number): void
   /** Ends what waits past its time; to be called now and then, while the clock is trusted. */
   expire(): void
   stopExpiring(): void
@@ -77,6 +79,16 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
       store.mailbox.setWaiting(entry.id)
       tried(entry.id)
       return []
+    },
+    handedOver(entryIds, to, radio) {
+      const ended = store.durably('what was read over a connection', () =>
+        entryIds.flatMap((id) => {
+          const entry = store.mailbox.find(id)
+          if (entry?.state !== 'waiting') return []
+          return [endEntry({ ...entry, collectedBy: to }, 'delivered', radio)]
+        }),
+      )
+      if (ended.ok) parts.outbox().add(ended.value)
     },
     expire,
     stopExpiring: () => cancelNext(),

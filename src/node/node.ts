@@ -6,10 +6,12 @@ import { offsetAtIn } from '../runtime/localTime.js'
 import { geodesicBetween } from '../services/geo/geodesic.js'
 import type { GeoPosition, NoticesView } from '../services/service.js'
 import type { ContextFor } from './answering.js'
-import { attention } from './attention.js'
+import { attention, keepOnly } from './attention.js'
 import { type BeaconKind, beaconKinds } from './beaconOptions.js'
 import { beacons } from './beacons.js'
 import { board } from './board.js'
+import type { ConnectedNeeds } from './connected/connectedMode.js'
+import type { Connections } from './connected/connections.js'
 import { conversing } from './conversing.js'
 import type { Digipeater, MakeDigipeater } from './digipeater/digipeater.js'
 import { emergencyMarks } from './emergencyMarks.js'
@@ -58,7 +60,8 @@ export function createNode(given: NodeParts): ServiceNode {
   const onFrame = (frame: HeardFrame): void => {
     if (!running) return
     framesHeard++
-    members.attend(frame)
+    if (members.connected?.take(frame)) keepOnly(parts.store, frame)
+    else members.attend(frame)
     members.digipeater?.take(frame)
   }
   for (const port of parts.ports) port.onFrame(guard.listener('a frame that was heard', onFrame))
@@ -93,8 +96,8 @@ export function createNode(given: NodeParts): ServiceNode {
     stop() {
       running = false
       cancelExpiry()
-      const { queries, digipeater } = members
-      for (const member of [members.beacons, queries, members.conversing, digipeater])
+      const { beacons, queries, connected, conversing, digipeater } = members
+      for (const member of [beacons, queries, connected, conversing, digipeater])
         if (member !== undefined) guard.call('stopping', member.stop)
       guard.call('stopping', members.transmitter.stop)
       store.flush()
@@ -107,7 +110,7 @@ export function createNode(given: NodeParts): ServiceNode {
       parkedMessageCount: members.conversing.outbox.parkedCount,
       waiting: members.transmitter.waiting().slice(0, waitingShownMax),
       endings: members.tally.endings,
-      ...(members.digipeater === undefined ? {} : { digipeater: countsOf(members.digipeater) }),
+      ...optionalStates(members),
       mailboxCount: store.reading('the mailbox', 0, () => store.mailbox.openCount),
       framesHeardCount: framesHeard,
       faultCount: guard.faultCount,
@@ -128,7 +131,23 @@ export function createNode(given: NodeParts): ServiceNode {
   }
 }
 
-const countsOf = ({ repeatedCount, reasons }: Digipeater) => ({ repeatedCount, reasons })
+/** Of what is not there in every node. */
+function optionalStates({
+  digipeater,
+  connected,
+}: {
+  readonly digipeater: Digipeater | undefined
+  readonly connected: Connections | undefined
+}) {
+  return {
+    ...(digipeater && {
+      digipeater: { repeatedCount: digipeater.repeatedCount, reasons: digipeater.reasons },
+    }),
+    ...(connected && {
+      connected: { openCount: connected.openCount, counts: connected.counts },
+    }),
+  }
+}
 
 /** What the members share besides the node's parts. */
 interface Shared {
@@ -213,6 +232,15 @@ function assemble(
     onQuery: queries.answer,
   })
   const digipeater = parts.digipeater?.(digipeaterParts(parts, ownTransmitter, position))
+  const contextFor = contextMaker(parts, options, where, conversations.mail, notices)
+  const connected = parts.connected?.(
+    connectedParts(
+      parts,
+      { ...common, transmitter: ownTransmitter },
+      conversations.mail,
+      contextFor,
+    ),
+  )
   const say = operatorMessages({
     ...{ clock, store, newNumber, outbox: conversations.outbox },
     radioFor: (call) => store.stations.find(call)?.radio ?? ports[0]?.radio ?? 0,
@@ -221,6 +249,7 @@ function assemble(
   return {
     attend,
     digipeater,
+    connected,
     say,
     transmitter: ownTransmitter,
     tally: ownTally,
@@ -229,6 +258,16 @@ function assemble(
     queries,
   }
 }
+
+const connectedParts = (
+  { nextId, ports, services, vocabulary, options }: NodeParts,
+  common: Pick<ConnectedNeeds, 'clock' | 'clockTrust' | 'store' | 'note' | 'transmitter'>,
+  mail: Mail,
+  contextFor: ContextFor,
+): ConnectedNeeds => ({
+  ...{ ...common, nextId, ports, mail, contextFor, nodeOptions: options },
+  offer: { services, ...(vocabulary && { vocabulary }) },
+})
 
 const digipeaterParts = (
   { clock, random, store }: NodeParts,

@@ -6,6 +6,7 @@ import type { Vocabulary } from '../services/asking/vocabulary.js'
 import type { GeoPosition, Service } from '../services/service.js'
 import type { NodeEvent } from '../store/events.js'
 import type { Store } from '../store/store.js'
+import type { MakeConnected } from './connected/connectedMode.js'
 import type { MakeDigipeater } from './digipeater/digipeater.js'
 import type { EmergencyReport } from './emergencyMarks.js'
 import type { OperatorMessage, Said } from './operatorMessages.js'
@@ -29,6 +30,8 @@ export interface NodeParts {
   readonly options: NodeOptions
   /** absent where nothing is repeated */
   readonly digipeater?: MakeDigipeater | undefined
+  /** absent where no connection is taken */
+  readonly connected?: MakeConnected | undefined
   /** every event as it happens; it is in the store already, or booked to be */
   readonly onEvent?: (event: NodeEvent) => void
   /** a call for help that was heard; not told again for what the same station sends within ten minutes */
@@ -51,6 +54,11 @@ export interface NodeState {
   readonly mailboxCount: number
   /** absent where nothing is repeated */
   readonly digipeater?: { readonly repeatedCount: number; readonly reasons: readonly Ending[] }
+  /** absent where no connection is taken */
+  readonly connected?: {
+    readonly openCount: number
+    readonly counts: Readonly<Record<string, number>>
+  }
   readonly framesHeardCount: number
   /** mistakes of ours that were caught: at a timer, a frame, a row; each kind is one 'fault' event */
   readonly faultCount: number

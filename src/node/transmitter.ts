@@ -28,6 +28,8 @@ export interface Outgoing {
   readonly reference?: string | undefined
   /** for the log, in words */
   readonly text: string
+  /** whoever sends it tells the log himself: that it was queued, held and sent is no event of its own */
+  readonly quiet?: boolean | undefined
   /** called once, unless it is taken back: when it was sent, refused, or too late */
   readonly onEnd?: (outcome: FinalOutcome) => void
 }
@@ -111,15 +113,15 @@ export function transmitter(parts: TransmitterParts): Transmitter {
       ...{ atWallMs: clock.wallMs(), radio, priority, octets, outcome: kind, airtimeMs },
       ...{ reference, reason },
     })
-    note(outcome.kind, text, { radio, station, reference, reason })
+    if (outgoing.quiet !== true) note(outcome.kind, text, { radio, station, reference, reason })
     if (takenBack === undefined) outgoing.onEnd?.(outcome)
   }
 
   const onHeld = (entry: Entry, reason: string): void => {
     if (entry.heldBy === reason) return
     entry.heldBy = reason
-    const { radio, station, reference, text } = entry.outgoing
-    note('held', text, { radio, station, reference, reason })
+    const { radio, station, reference, text, quiet } = entry.outgoing
+    if (quiet !== true) note('held', text, { radio, station, reference, reason })
   }
 
   const queues = new Map<number, RadioQueue<Entry>>()
@@ -162,7 +164,7 @@ export function transmitter(parts: TransmitterParts): Transmitter {
         onEnd(entry, { id: entry.id, kind: 'refused', atMs: sinceMs, reason })
         return () => {}
       }
-      note('queued', text, { radio, station, reference })
+      if (outgoing.quiet !== true) note('queued', text, { radio, station, reference })
       queue.add(entry)
       return (reason) => {
         entry.takenBack = reason

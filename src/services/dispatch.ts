@@ -1,5 +1,6 @@
 import { fitsMessage } from '../aprs/messageText.js'
 import { errorText } from '../runtime/errorText.js'
+import { airText, keptText } from './airText.js'
 import { understand } from './asking/understand.js'
 import type { Understanding } from './asking/understanding.js'
 import { standardVocabulary, type Vocabulary } from './asking/vocabulary.js'
@@ -47,29 +48,63 @@ export const understandAsked = (
   { services, only = false, vocabulary = standardVocabulary }: Offer,
 ): Understanding => understand(text, { services: offeredTo(from, services), only, vocabulary })
 
+/** An answer as its service gave it. */
+interface Answered {
+  readonly answer: Answer
+  readonly keyword: string | undefined
+  readonly messagesMax?: number
+  /** another service that the text named, too */
+  readonly other?: Service | undefined
+  readonly fault?: string
+}
+
 /** Finds the service that a text asks for, asks it, and splits its answer. Never throws: a service's fault is a value. */
 export async function dispatch(
   sent: Asked,
   offer: Offer,
   context: ServiceContext,
 ): Promise<Dispatched> {
+  const { answer, messagesMax, other, ...rest } = await answerTo(sent, offer, context)
+  const messages = splitAnswer(answer, messagesMax === undefined ? {} : { messagesMax })
+  return { messages: withOther(messages, other), ...rest }
+}
+
+/** What is to be shown where there is room: an answer in whole lines. */
+export interface LongAnswer extends Omit<Dispatched, 'messages'> {
+  readonly lines: readonly string[]
+}
+
+/** As dispatch, for who reads lines of any length. */
+export async function dispatchLong(
+  sent: Asked,
+  offer: Offer,
+  context: ServiceContext,
+): Promise<LongAnswer> {
+  const { answer, keyword, fault } = await answerTo(sent, offer, context)
+  const lines = linesOf(answer)
+  return { lines, keyword, ...(fault !== undefined && { fault }) }
+}
+
+const linesOf = (answer: Answer): string[] =>
+  (typeof answer === 'string' ? [answer] : answer)
+    .map((entry) => (typeof entry === 'string' ? airText(entry) : keptText(entry.asSent)))
+    .filter((line) => line !== '')
+
+async function answerTo(sent: Asked, offer: Offer, context: ServiceContext): Promise<Answered> {
   const offered = offeredTo(sent.from, offer.services)
   const meant = understandAsked(sent, offer)
   if (meant.kind !== 'service') {
     const keyword = meant.kind === 'greeting' ? 'greeting' : undefined
-    return {
-      messages: splitAnswer(answerWithoutService(meant, sent.from, offered, context)),
-      keyword,
-    }
+    return { answer: answerWithoutService(meant, sent.from, offered, context), keyword }
   }
   const { service, words, rest } = meant
   const question: Question = { ...sent, words, rest }
   try {
     const answer = await service.answer(question, { ...context, services: offered })
     const asked = service.messagesMax?.(question) ?? messagesMaxDefault
-    const messages = splitAnswer(answer, { messagesMax: Math.min(asked, messagesMaxEver) })
-    if (messages.length > 0)
-      return { messages: withOther(messages, meant.other), keyword: service.keyword }
+    const messagesMax = Math.min(asked, messagesMaxEver)
+    if (linesOf(answer).length > 0)
+      return { answer, keyword: service.keyword, messagesMax, other: meant.other }
     return { ...failed(service), fault: 'the answer was empty' }
   } catch (error) {
     return { ...failed(service), fault: errorText(error) }
@@ -84,12 +119,10 @@ function withOther(messages: readonly string[], other: Service | undefined): rea
   return fitsMessage(told) ? [...messages.slice(0, -1), told] : messages
 }
 
-function failed(service: Service): { messages: readonly string[]; keyword: string } {
-  return {
-    messages: splitAnswer(`Sorry, ${service.keyword} does not work here just now.`),
-    keyword: service.keyword,
-  }
-}
+const failed = ({ keyword }: Service): Answered => ({
+  answer: `Sorry, ${keyword} does not work here just now.`,
+  keyword,
+})
 
 function answerWithoutService(
   meant: Exclude<Understanding, { kind: 'service' }>,

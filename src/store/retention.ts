@@ -81,9 +81,12 @@ function removeOldStep(
 ): boolean {
   stations.forgetBefore(nowWallMs - options.keepStationsMs)
   return step(database, writer, () => {
-    const removed = removeBefore(database, nowWallMs - options.keepMs)
-    const notices = 'DELETE FROM notices WHERE expires_ms < ? AND expiry_trusted = 1'
-    return removed + database.run(notices, nowWallMs).changes
+    let removed = removeBefore(database, nowWallMs - options.keepMs)
+    for (const name of ['notices', 'letters']) {
+      const expired = `DELETE FROM ${name} WHERE expires_ms < ? AND expiry_trusted = 1`
+      removed += database.run(expired, nowWallMs).changes
+    }
+    return removed
   })
 }
 

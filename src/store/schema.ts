@@ -147,6 +147,18 @@ export const migrations: readonly string[] = [
       airtime_ms, reference, reason, client, length(octets) AS octet_count, hex(octets) AS octets_hex
     FROM transmissions;
   `,
+  // Letters of connected mode: longer than a message, read over a connection.
+  `
+  CREATE TABLE letters (
+    id INTEGER PRIMARY KEY AUTOINCREMENT, from_call TEXT NOT NULL, to_call TEXT NOT NULL, subject TEXT NOT NULL,
+    text TEXT NOT NULL, left_ms INTEGER NOT NULL, expires_ms INTEGER NOT NULL,
+    expiry_trusted INTEGER NOT NULL, read_ms INTEGER, read_by TEXT
+  );
+  CREATE INDEX letters_by_receiver ON letters (to_call);
+  CREATE INDEX letters_by_sender ON letters (from_call);
+  CREATE INDEX letters_expiring ON letters (expires_ms);
+  CREATE INDEX letters_untrusted ON letters (id) WHERE expiry_trusted = 0;
+  `,
 ]
 
 /** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */

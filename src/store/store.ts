@@ -6,6 +6,7 @@ import { type Database, openDatabase } from './database.js'
 import { type EventTable, eventTable } from './events.js'
 import { type FrameTable, frameTable } from './frames.js'
 import { gatherFileBeside, takeGathered } from './gathering.js'
+import { type LetterTable, letterTable } from './letters.js'
 import { type MailboxTable, mailboxTable } from './mailbox.js'
 import { type MessageTable, messageTable } from './messages.js'
 import { type NoticeTable, noticeTable } from './notices.js'
@@ -66,6 +67,7 @@ export interface Store {
   readonly messages: MessageTable
   readonly mailbox: MailboxTable
   readonly notices: NoticeTable
+  readonly letters: LetterTable
   readonly transmissions: TransmissionTable
   readonly serviceData: ServiceData
   /** Runs `work` in one transaction that is on the disk when this returns; nothing of it happened when it is not ok. */
@@ -127,6 +129,7 @@ export function openStore(options: StoreOptions): Store {
     messages: messageTable(database, writer, rows),
     mailbox: mailboxTable(database, rows),
     notices: noticeTable(database, rows),
+    letters: letterTable(database, rows),
     transmissions: transmissionTable(database, writer),
     serviceData: serviceData(database, writer, rows),
     durably: writer.durably,

@@ -141,6 +141,7 @@ export interface TestNodeOptions {
   readonly onEmergency?: NodeParts['onEmergency']
   readonly digipeater?: NodeParts['digipeater']
   readonly withoutPast?: boolean
+  readonly connected?: NodeParts['connected']
 }
 
 export function testNode(given: TestNodeOptions = {}): TestNode {
@@ -161,6 +162,7 @@ export function testNode(given: TestNodeOptions = {}): TestNode {
     onEvent: (event) => events.push(event),
     ...(given.onEmergency && { onEmergency: given.onEmergency }),
     digipeater: given.digipeater,
+    connected: given.connected,
   })
   node.start({ withoutPast: given.withoutPast ?? false })
   let told = 0

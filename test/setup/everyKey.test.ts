@@ -9,6 +9,7 @@ import type { Config } from '../../src/config/schema.js'
 import { estimateExposure } from '../../src/exposure/estimate.js'
 import { type ConfigKey, type ConfigTable, configTables } from '../../src/packaging/configKeys.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { connectedOptions } from '../../src/setup/connectedOptions.js'
 import { digipeaterOptions } from '../../src/setup/digipeaterOptions.js'
 import { kissOptions } from '../../src/setup/kissEnds.js'
 import { nodeOptions, storeOptions } from '../../src/setup/nodeOptions.js'
@@ -36,6 +37,7 @@ const declared = declaredOptions({
   host: 'src/radio/kissHost.ts: KissHostOptions',
   ends: 'src/kiss/ends.ts: KissEndsOptions',
   digipeater: 'src/node/digipeater/digipeater.ts: DigipeaterOptions',
+  connected: 'src/node/connected/connectedMode.ts: ConnectedOptions',
   page: 'src/web/server.ts: PageSettings',
 })
 
@@ -58,6 +60,7 @@ async function partsOf(config: Config): Promise<Record<string, unknown>> {
     host: declared.host(kiss.host),
     ends: declared.ends(kiss.ends),
     digipeater: declared.digipeater(digipeaterOptions(config)),
+    connected: declared.connected(connectedOptions(config)),
     page: declared.page(config.page),
     telemetry: await telemetryOf(config),
     log: logOf(config),

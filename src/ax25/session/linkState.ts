@@ -1,5 +1,5 @@
 import type { LinkData } from './linkEvents.js'
-import { type LinkParameters, t1DefaultMs, version20 } from './linkParameters.js'
+import { type LinkParameters, t1DefaultMs, version20, version22 } from './linkParameters.js'
 
 /** The states of figures C4.1 to C4.6. */
 export type LinkStateName =
@@ -79,7 +79,7 @@ export interface LinkState {
 export const linkOptionsDefault: LinkOptions = {
   times: { roundTripMs: t1DefaultMs / 2, t1MsMin: 1000, t1MsMax: 60_000, t3Ms: 300_000 },
   version20,
-  version22: { ...version20, modulo: 128, selective: true, windowFramesMax: 32 },
+  version22,
   queueMax: 64,
 }
 

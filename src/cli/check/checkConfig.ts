@@ -9,6 +9,7 @@ import { ruleNotes } from '../../regulations/rules.js'
 import { Failure } from '../../runtime/failure.js'
 import { transmitOptions } from '../../setup/transmitOptions.js'
 import { type Finding, look, mend } from '../shared/finding.js'
+import { connectedFindings } from './checkConnected.js'
 import { digipeaterFindings } from './checkDigipeater.js'
 import { voxFindings } from './checkVox.js'
 
@@ -25,6 +26,7 @@ export function configFindings(config: Config): Finding[] {
     ...(sending.length > 0 ? beaconFindings(config) : []),
     ...offerFindings(config),
     ...digipeaterFindings(config),
+    ...connectedFindings(config),
   ]
 }
 

@@ -4,6 +4,7 @@ import { estimateExposure } from '../../exposure/estimate.js'
 import { bandOf } from '../../regulations/amateurBands.js'
 import { bothLengths, significant } from '../exposure/exposureReport.js'
 import { dutyLimitsOf, figuresOfRadio, limitsOfConfig, siteOf } from '../exposure/exposureSite.js'
+import { connectedLines } from './checkConnected.js'
 import { digipeaterLines } from './checkDigipeater.js'
 
 /** The configuration in plain words: a heading, and lines of label and text. */
@@ -24,6 +25,9 @@ export function planOf(config: Config): PlanPart[] {
     { heading: 'Offered', lines: offeredLines(config) },
     ...(config.digipeater.enabled
       ? [{ heading: 'Digipeater', lines: digipeaterLines(config) }]
+      : []),
+    ...(config.connected.enabled
+      ? [{ heading: 'Connected mode', lines: connectedLines(config) }]
       : []),
   ]
 }

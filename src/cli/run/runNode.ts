@@ -1,6 +1,7 @@
 import { dirname, resolve } from 'node:path'
 import type { Config } from '../../config/schema.js'
 import type { BeaconObject } from '../../node/beaconOptions.js'
+import type { MakeConnected } from '../../node/connected/connectedMode.js'
 import type { MakeDigipeater } from '../../node/digipeater/digipeater.js'
 import { createGps } from '../../node/gps.js'
 import { openGpsSerial } from '../../node/gpsSerial.js'
@@ -96,6 +97,7 @@ async function assembleNode(
     const emergency = await openEmergencyCommand(options)
     closers.unshift(() => emergency?.close())
     const repeater = await openConfiguredDigipeater(config)
+    const connected = await openConfiguredConnected(config)
     const node: ServiceNode = createNode({
       ports: options.ports,
       clock,
@@ -111,6 +113,7 @@ async function assembleNode(
         ...(config.services.conditions.instrument !== 'none' && { weather: services.weather }),
       }),
       digipeater: repeater,
+      connected,
       onEvent: log.node,
       ...(emergency && { onEmergency: emergency.tell }),
     })
@@ -132,6 +135,17 @@ async function openConfiguredDigipeater(config: Config): Promise<MakeDigipeater 
   ])
   const options = digipeaterOptions(config)
   return (parts) => digipeater({ ...parts, options })
+}
+
+/** Loaded only where it is configured. */
+async function openConfiguredConnected(config: Config): Promise<MakeConnected | undefined> {
+  if (!config.connected.enabled) return undefined
+  const [{ connectedMode }, { connectedOptions }] = await Promise.all([
+    import('../../node/connected/connectedMode.js'),
+    import('../../setup/connectedOptions.js'),
+  ])
+  const options = connectedOptions(config)
+  return (parts) => connectedMode({ ...parts, options })
 }
 
 /** Loaded only where it is configured. */

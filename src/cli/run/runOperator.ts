@@ -89,12 +89,14 @@ function stateLines(
     openMessageCount,
     mailboxCount,
     digipeater,
+    connected,
     ...rest
   } = node.state()
   faultCount += rest.faultCount
   return [
     ...radios,
     `${framesHeardCount} frames heard, ${openQuestionCount} questions and ${openMessageCount} messages open, ${mailboxCount} in the mailbox`,
+    ...(connected === undefined ? [] : [`${connected.openCount} stations connected`]),
     ...(digipeater === undefined ? [] : [`${digipeater.repeatedCount} frames repeated`]),
     ...(faultCount > 0 ? [`${faultCount} faults of the program (see the log)`] : []),
   ]

@@ -3,6 +3,7 @@ import { type Control, encodeControl, type Modulo } from '../../ax25/control.js'
 import { type Ax25Frame, encodeFrame } from '../../ax25/frame.js'
 import { pidNoLayer3 } from '../../ax25/protocol.js'
 import { advanceLink } from '../../ax25/session/dataLink.js'
+import { decodeFrmr } from '../../ax25/session/frmr.js'
 import type {
   LinkAction,
   LinkData,
@@ -51,6 +52,8 @@ export interface PeerLinkParts {
   readonly onEnded: (end: LinkEnd) => void
   /** told each time that the link began anew */
   readonly onReset: () => void
+  /** told what a station before version 2.2 says of a frame of ours that it does not know, in words */
+  readonly onRejected?: (reasons: string) => void
 }
 
 /** The link to one peer: the machine of the standard on a clock, over a radio, under a session. */
@@ -134,6 +137,7 @@ class Link implements PeerLink {
       this.takeXid(payload, isCommand, control.pollFinal)
       return
     }
+    if (control.type === 'U' && control.name === 'FRMR') this.tellRejected(payload)
     const fault = faultOf(frame)
     if (fault !== undefined) this.advance({ type: 'badFrame', fault })
     else this.advance({ type: 'frame', frame: { control, isCommand, payload, pid: pid ?? 0 } })
@@ -362,6 +366,12 @@ class Link implements PeerLink {
     flight.cancel = carrier.send(octets, urgent, () => {
       if (this.unsent.delete(flight) && this.unsent.size === 0) this.advance({ type: 'sent' })
     })
+  }
+
+  private tellRejected(payload: Uint8Array): void {
+    const reject = decodeFrmr(payload, this.modulo)
+    const reasons = reject.ok ? reject.value.reasons.join(', ') : reject.reason
+    this.parts.onRejected?.(reasons)
   }
 
   private withdraw(): void {

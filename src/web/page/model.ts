@@ -254,6 +254,8 @@ const manners: Readonly<Record<string, Entry['manner']>> = {
   asked: 'heard',
   left: 'heard',
   posted: 'heard',
+  connected: 'heard',
+  disconnected: 'heard',
   acknowledged: 'may',
   delivered: 'may',
   release: 'may',

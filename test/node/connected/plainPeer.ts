@@ -27,7 +27,7 @@ export class PlainPeer {
 
   constructor(
     private readonly clock: VirtualClock,
-    private readonly own: string,
+    readonly own: string,
     private readonly other: string,
     private readonly k = 4,
     private readonly t1Ms = 6000,

@@ -104,6 +104,8 @@ export const de: Words = {
     refused: 'abgelehnt',
     answered: 'wir antworten',
     left: 'hinterlässt einen Brief',
+    connected: 'verbunden',
+    disconnected: 'getrennt',
     posted: 'hängt aus',
     queued: 'wartet',
     held: 'zurückgehalten',

@@ -105,6 +105,8 @@ export const en = {
     refused: 'refused',
     answered: 'we answer',
     left: 'left a letter',
+    connected: 'connected',
+    disconnected: 'disconnected',
     posted: 'posted',
     queued: 'queued',
     held: 'held back',

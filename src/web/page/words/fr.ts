@@ -104,6 +104,8 @@ export const fr: Words = {
     refused: 'refusé',
     answered: 'nous répondons',
     left: 'laisse une lettre',
+    connected: 'connecté',
+    disconnected: 'déconnecté',
     posted: 'affiche',
     queued: 'attend',
     held: 'retenu',

@@ -1,0 +1,111 @@
+import { formatAddress } from '../../ax25/address.js'
+import type { Port } from '../../radio/port.js'
+import type { Clock } from '../../runtime/clock.js'
+import type { ClockTrust } from '../../runtime/clockTrust.js'
+import { dispatchLong, type Offer } from '../../services/dispatch.js'
+import type { MailboxView } from '../../services/service.js'
+import type { Store } from '../../store/store.js'
+import type { ContextFor } from '../answering.js'
+import type { Journal } from '../journal.js'
+import { keptByServices } from '../keptByServices.js'
+import type { Mail } from '../mail.js'
+import type { NodeOptions } from '../options.js'
+import type { Transmitter } from '../transmitter.js'
+import { type ConnectionOptions, type Connections, connections } from './connections.js'
+import { type LetterOptions, letters } from './letters.js'
+import type { OpenSession } from './session.js'
+import { type TerminalParts, terminal } from './terminal.js'
+
+export interface ConnectedOptions extends ConnectionOptions {
+  readonly welcome: string
+  readonly letters: LetterOptions
+}
+
+export interface ConnectedParts {
+  readonly clock: Clock
+  readonly clockTrust: ClockTrust
+  readonly store: Store
+  readonly note: Journal
+  readonly nextId: () => string
+  readonly ports: readonly Port[]
+  readonly transmitter: Transmitter
+  readonly mail: Mail
+  readonly offer: Offer
+  readonly contextFor: ContextFor
+  readonly nodeOptions: NodeOptions
+  readonly options: ConnectedOptions
+}
+
+/** What the node gives. */
+export type ConnectedNeeds = Omit<ConnectedParts, 'options'>
+
+/** Builds the connected mode of a node; given to createNode only where it is configured. */
+export type MakeConnected = (parts: ConnectedNeeds) => Connections
+
+/** Connected mode with a terminal for whoever connects. Another kind of session would be chosen here, by call or by PID. */
+export function connectedMode(parts: ConnectedParts): Connections {
+  const { clock, note, mail, options } = parts
+  const own = formatAddress(options.own)
+  const kept = letters({ ...parts, options: options.letters })
+
+  const openSession =
+    (radio: number): OpenSession =>
+    (peer) => {
+      const detail = { station: peer.call, radio }
+      const shared: TerminalParts = {
+        ...{ own, welcome: options.welcome, letters: kept, ask: askServices(parts) },
+        messagesFor: (call) => mail.waitingFor(call),
+        messagesRead: (call, messages) =>
+          mail.handedOver(
+            messages.map(({ id }) => Number(id.slice(1))),
+            call,
+            radio,
+          ),
+        tellOfLetter: tellOfLetter(parts, own),
+        onAsked: (text) => note('asked', text, detail),
+        onAnswered: (text) => note('answered', text.slice(0, loggedCharacters), detail),
+        onFault: (text, reason) => note('fault', text, { ...detail, reason }),
+        wallMs: () => clock.wallMs(),
+      }
+      return terminal(shared, peer)
+    }
+  return connections({ ...parts, openSession })
+}
+
+const loggedCharacters = 1_000
+
+/** The services as they answer messages, in long form. What they keep is kept with the answer. */
+function askServices(parts: ConnectedParts): TerminalParts['ask'] {
+  const { offer, store, note, nextId } = parts
+  const storage = keptByServices(store)
+  return async (from, text) => {
+    const written = storage.begin()
+    try {
+      const context = parts.contextFor(from, offer.services, written)
+      const { lines, fault, keyword } = await dispatchLong({ id: nextId(), from, text }, offer, {
+        ...context,
+        mailbox: withoutCollecting(context.mailbox),
+      })
+      if (fault === undefined) store.durably('what a service keeps', () => written.commit())
+      else note('fault', text, { station: from, reason: `${keyword}: ${fault}` })
+      return lines
+    } finally {
+      written.end()
+    }
+  }
+}
+
+/** What is collected over a connection is read there, by the terminal: it is not sent as messages besides. */
+const withoutCollecting = (mailbox: MailboxView): MailboxView => ({
+  leave: (question, to, text) => mailbox.leave(question, to, text),
+  waitingFor: (call) => mailbox.waitingFor(call),
+  collect: () => [],
+})
+
+/** Word for the receiver of a letter, as a short message of its sender. That there is no room for one harms nothing. */
+const tellOfLetter =
+  ({ mail, nextId }: ConnectedParts, own: string): TerminalParts['tellOfLetter'] =>
+  (from, to, octetCount) => {
+    const text = `a letter of ${octetCount} characters waits for you: connect to ${own}`
+    mail.leave({ id: nextId(), from, text, words: [], rest: text }, to, text)
+  }

@@ -1,0 +1,68 @@
+import { keptText } from '../../services/airText.js'
+import type { Letters } from './letters.js'
+
+/** A letter while it is typed. */
+export interface LetterWriting {
+  /** @returns what to say, and whether the letter is over: kept, or thrown away */
+  line(text: string): { readonly lines: readonly string[]; readonly over: boolean }
+}
+
+/** Ends a letter, alone on a line; a point is the trade's old way (common practice), and easy to type. */
+const endLines = new Set(['.', '/ex', '\u001a'])
+const dropLine = '/drop'
+const subjectMax = 60
+
+/** @param to as letters are kept for it */
+export function letterWriting(
+  letters: Letters,
+  from: string,
+  to: string,
+  subject: string,
+  onKept: (id: number, octetCount: number) => void,
+): LetterWriting {
+  const lines: string[] = []
+  let title = keptText(subject).slice(0, subjectMax)
+  let octetCount = 0
+  let tooLong = false
+
+  const finish = (): string[] => {
+    if (tooLong) return [`Not kept: longer than ${letters.octetsMax} characters.`]
+    const text = lines.join('\n').trim()
+    if (text === '') return ['Not kept: it was empty.']
+    const kept = letters.leave({ from, to, subject: title, text })
+    if (!kept.ok) return [`Not kept. ${kept.reason}`]
+    onKept(kept.id, octetCount)
+    return [`Letter ${kept.id} for ${to} is kept: ${octetCount} characters.`]
+  }
+
+  return {
+    line(text) {
+      const word = text.trim().toLowerCase()
+      if (word === dropLine) return { lines: ['Thrown away.'], over: true }
+      if (title === '') {
+        title = keptText(text).slice(0, subjectMax)
+        return title === ''
+          ? { lines: ['Subject?'], over: false }
+          : {
+              lines: [`Text, then a line with a point alone. ${dropLine} throws it away.`],
+              over: false,
+            }
+      }
+      if (endLines.has(word)) return { lines: finish(), over: true }
+      octetCount += new TextEncoder().encode(text).length + 1
+      if (octetCount <= letters.octetsMax) {
+        lines.push(text)
+        return { lines: [], over: false }
+      }
+      const first = !tooLong
+      tooLong = true
+      lines.length = 0
+      return {
+        lines: first
+          ? [`Too long: at most ${letters.octetsMax} characters. ${dropLine} and begin anew.`]
+          : [],
+        over: false,
+      }
+    },
+  }
+}

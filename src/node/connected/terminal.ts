@@ -1,0 +1,289 @@
+import { errorText } from '../../runtime/errorText.js'
+import { keptText } from '../../services/airText.js'
+import { agoWords } from '../../services/geo/words.js'
+import type { WaitingMessage } from '../../services/service.js'
+import type { Letter } from '../../store/letters.js'
+import type { Letters } from './letters.js'
+import { type LetterWriting, letterWriting } from './letterWriting.js'
+import { type LineReader, lineReader, type TypedLine } from './lineReader.js'
+import type { Peer, Session } from './session.js'
+
+/** What a terminal needs of the node. */
+export interface TerminalParts {
+  /** the call that was connected to */
+  readonly own: string
+  readonly welcome: string
+  readonly letters: Letters
+  /** short messages that wait for a station */
+  readonly messagesFor: (call: string) => readonly WaitingMessage[]
+  /** They were read, and all of them acknowledged. */
+  readonly messagesRead: (call: string, messages: readonly WaitingMessage[]) => void
+  /** Leaves word for the receiver of a letter, where it is told of messages. */
+  readonly tellOfLetter: (from: string, to: string, octetCount: number) => void
+  /** Asks the services. @returns whole lines; never rejects but for a mistake of ours */
+  readonly ask: (from: string, text: string) => Promise<readonly string[]>
+  /** for the log: what a person typed, and what it was answered */
+  readonly onAsked: (text: string) => void
+  readonly onAnswered: (text: string) => void
+  readonly onFault: (text: string, reason: string) => void
+  readonly wallMs: () => number
+}
+
+const lineOctetsMax = 512
+/** Lines that may wait while one is answered; the station is asked to wait before that. */
+const linesMax = 40
+const linesAgain = 10
+/** More is not answered before this much has been taken. */
+const aheadOctetsMax = 4_000
+
+/** A person at the other end of a connection: a prompt, lines, answers in long form, letters. */
+export function terminal(parts: TerminalParts, peer: Peer): Session {
+  return new Terminal(parts, peer)
+}
+
+class Terminal implements Session {
+  private readonly reader: LineReader = lineReader(lineOctetsMax)
+  private waiting: TypedLine[] = []
+  private answering = false
+  private paused = false
+  private over = false
+  private writing: LetterWriting | undefined
+  /** done when all that was written is acknowledged */
+  private onceRead: (() => void)[] = []
+  /** answers of an earlier life of the link are not written into this one */
+  private life = 0
+
+  constructor(
+    private readonly parts: TerminalParts,
+    private readonly peer: Peer,
+  ) {}
+
+  begin(): void {
+    const { own, welcome, letters, messagesFor } = this.parts
+    const { call } = this.peer
+    const letterCount = letters
+      .waitingFor(call)
+      .filter((one) => one.readWallMs === undefined).length
+    const messageCount = messagesFor(call).length
+    this.say([
+      ...(welcome === '' ? [] : [welcome]),
+      `This is ${own}. help: what there is; bye: leave.`,
+      ...(letterCount === 0 ? [] : [`New letters for you: ${letterCount}. letters: the list`]),
+      ...(messageCount === 0 ? [] : [`Messages for you: ${messageCount}. collect: read them`]),
+    ])
+    this.prompt()
+  }
+
+  receive(octets: Uint8Array): void {
+    if (this.over) return
+    const typed = this.reader.push(octets)
+    // What comes all the same after the station was asked to wait is bounded, too.
+    const room = 2 * linesMax - this.waiting.length
+    this.waiting.push(...typed.slice(0, Math.max(0, room)))
+    if (typed.length > room) this.say(['Too fast: lines were left out.'])
+    this.goOn()
+  }
+
+  drained(): void {
+    for (const run of this.onceRead.splice(0)) run()
+    this.goOn()
+  }
+
+  reset(): void {
+    this.life++
+    this.reader.reset()
+    this.waiting = []
+    this.answering = false
+    this.paused = false
+    this.writing = undefined
+    this.onceRead = []
+    if (!this.over) this.begin()
+  }
+
+  ended(): void {
+    this.over = true
+    this.life++
+  }
+
+  private goOn(): void {
+    while (!this.answering && !this.over) {
+      // What was asked ahead waits until the station has taken what it got.
+      if (this.writing === undefined && this.peer.waitingOctets > aheadOctetsMax) break
+      const next = this.waiting.shift()
+      if (next === undefined) break
+      this.take(next)
+    }
+    const { length } = this.waiting
+    if (!this.paused && length >= linesMax) this.setPaused(true)
+    else if (this.paused && length <= linesAgain) this.setPaused(false)
+  }
+
+  private setPaused(paused: boolean): void {
+    this.paused = paused
+    this.peer.setReady(!paused)
+  }
+
+  private take(line: TypedLine): void {
+    if (!line.ok) {
+      this.say([`Line left out: longer than ${lineOctetsMax} characters.`])
+      if (this.writing === undefined) this.prompt()
+      return
+    }
+    if (this.writing !== undefined) {
+      this.writeLetter(this.writing, line.text)
+      return
+    }
+    const text = line.text.trim()
+    if (text === '') {
+      this.prompt()
+      return
+    }
+    this.parts.onAsked(text)
+    const [word = '', ...rest] = text.split(/\s+/)
+    const own = this.commands[word.toLowerCase()]
+    if (own === undefined) this.askServices(text)
+    else own(rest)
+  }
+
+  private readonly commands: Readonly<Record<string, (words: readonly string[]) => void>> = {
+    bye: () => this.leave(),
+    quit: () => this.leave(),
+    exit: () => this.leave(),
+    letters: () => this.answer(this.listLetters()),
+    letter: (words) => this.beginLetter(words),
+    read: (words) => this.readLetter(words[0]),
+    erase: (words) => this.eraseLetter(words[0]),
+    collect: () => this.readMessages(),
+  }
+
+  private leave(): void {
+    this.over = true
+    this.write(['73.'])
+    this.parts.onAnswered('73.')
+    this.peer.close()
+  }
+
+  private listLetters(): string[] {
+    const all = this.parts.letters.waitingFor(this.peer.call)
+    if (all.length === 0) return ['No letters for you. letter CALL SUBJECT: write one']
+    return [
+      ...all.map((letter) => this.titleOf(letter)),
+      'read NUMBER, erase NUMBER, letter CALL SUBJECT',
+    ]
+  }
+
+  private titleOf({ id, from, subject, text, leftWallMs, readWallMs }: Letter): string {
+    const size = new TextEncoder().encode(text).length
+    const age = agoWords(this.parts.wallMs() - leftWallMs)
+    return `${id} from ${from}, ${age}, ${size} characters${readWallMs === undefined ? ', new' : ''}: ${subject}`
+  }
+
+  private letterOf(word: string | undefined): Letter | undefined {
+    const id = Number(word)
+    const letter = Number.isInteger(id) ? this.parts.letters.find(this.peer.call, id) : undefined
+    if (letter === undefined)
+      this.answer([`${keptText(word ?? '').slice(0, 20) || 'Which'}? letters: the list`])
+    return letter
+  }
+
+  private readLetter(word: string | undefined): void {
+    const letter = this.letterOf(word)
+    if (letter === undefined) return
+    const lines = [this.titleOf(letter), ...letter.text.split('\n'), `End of letter ${letter.id}.`]
+    if (!this.answer(lines, this.titleOf(letter))) return
+    this.onceRead.push(() => this.parts.letters.read(letter, this.peer.call))
+  }
+
+  private eraseLetter(word: string | undefined): void {
+    const letter = this.letterOf(word)
+    if (letter === undefined) return
+    const gone = this.parts.letters.remove(letter, this.peer.call)
+    this.answer([gone ? `Letter ${letter.id} is erased.` : 'The letters are out of order.'])
+  }
+
+  private beginLetter([word, ...subject]: readonly string[]): void {
+    const { letters } = this.parts
+    const to = word === undefined ? undefined : letters.receiverOf(word.toUpperCase())
+    if (to === undefined) {
+      this.answer([
+        word === undefined
+          ? 'For whom? letter CALL SUBJECT'
+          : 'No station of that call can be written to.',
+      ])
+      return
+    }
+    const reason = letters.refusalOf(this.peer.call, to)
+    if (reason !== undefined) {
+      this.answer([reason])
+      return
+    }
+    const { call } = this.peer
+    this.writing = letterWriting(letters, call, to, subject.join(' '), (_, octetCount) =>
+      this.parts.tellOfLetter(call, to, octetCount),
+    )
+    this.say([
+      subject.length === 0
+        ? `Letter for ${to}. Subject?`
+        : `Letter for ${to}. Text, then a line with a point alone. /drop throws it away.`,
+    ])
+  }
+
+  private writeLetter(writing: LetterWriting, text: string): void {
+    const { lines, over } = writing.line(text)
+    if (lines.length > 0) this.say(lines)
+    if (!over) return
+    this.writing = undefined
+    this.prompt()
+  }
+
+  private readMessages(): void {
+    const messages = this.parts.messagesFor(this.peer.call)
+    const nowMs = this.parts.wallMs()
+    const lines = messages.map(
+      ({ from, text, leftWallMs }) => `From ${from}, ${agoWords(nowMs - leftWallMs)}: ${text}`,
+    )
+    if (!this.answer(lines.length === 0 ? ['No messages for you.'] : lines)) return
+    if (messages.length > 0)
+      this.onceRead.push(() => this.parts.messagesRead(this.peer.call, messages))
+  }
+
+  private askServices(text: string): void {
+    const { life } = this
+    this.answering = true
+    const finish = (lines: readonly string[]): void => {
+      // The connection began anew, or is over: nobody waits for this any more.
+      if (life !== this.life) return
+      this.answering = false
+      this.answer(lines)
+      this.goOn()
+    }
+    this.parts.ask(this.peer.call, text).then(finish, (error: unknown) => {
+      this.parts.onFault(text, errorText(error))
+      finish(['Sorry, that does not work here just now.'])
+    })
+  }
+
+  /** @returns false where it found no room: it was not written, and the station is told so */
+  private answer(lines: readonly string[], logged = lines.join(' / ')): boolean {
+    const written = this.say(lines)
+    this.parts.onAnswered(written ? logged : tooMuch)
+    this.prompt()
+    return written
+  }
+
+  private say(lines: readonly string[]): boolean {
+    if (this.write(lines)) return true
+    this.write([tooMuch])
+    return false
+  }
+
+  private prompt(): void {
+    this.write([`${this.parts.own}>`])
+  }
+
+  private write(lines: readonly string[]): boolean {
+    return this.peer.write(new TextEncoder().encode(`${lines.join('\r')}\r`))
+  }
+}
+
+const tooMuch = 'Too much waits for you: read that first.'
