@@ -21,6 +21,7 @@ import type { Mail } from './mail.js'
 import { messageNumber } from './messageNumber.js'
 import { operatorMessages } from './operatorMessages.js'
 import type { NodeOptions } from './options.js'
+import type { Outbox } from './outbox.js'
 import { queryAnswers } from './queryAnswers.js'
 import { replyPath } from './replyPath.js'
 import type { NodeParts, ServiceNode } from './serviceNode.js'
@@ -87,17 +88,13 @@ export function createNode(given: NodeParts): ServiceNode {
       }
       guard.call('beacons at the start', members.beacons.start)
       cancelExpiry = startExpiry({ ...parts, note, options, mail: members.conversing.mail })
-      const { badRowCount } = store.state()
-      if (badRowCount > 0) {
-        const rows = `${badRowCount} row${badRowCount === 1 ? ' is' : 's are'} not whole: left out, and kept`
-        note('fault', 'the database at the start', { reason: rows })
-      }
+      noteBadRows(store, note)
     },
     stop() {
       running = false
       cancelExpiry()
-      const { beacons, queries, connected, conversing, digipeater } = members
-      for (const member of [beacons, queries, connected, conversing, digipeater])
+      const { queries, connected, digipeater } = members
+      for (const member of [members.beacons, queries, connected, members.conversing, digipeater])
         if (member !== undefined) guard.call('stopping', member.stop)
       guard.call('stopping', members.transmitter.stop)
       store.flush()
@@ -129,6 +126,13 @@ export function createNode(given: NodeParts): ServiceNode {
       running ? members.say(message) : { ok: false, reason: 'the node has stopped' },
     drop: (id, reason) => members.transmitter.drop(id, reason),
   }
+}
+
+function noteBadRows(store: NodeParts['store'], note: Journal): void {
+  const { badRowCount } = store.state()
+  if (badRowCount === 0) return
+  const rows = `${badRowCount} row${badRowCount === 1 ? ' is' : 's are'} not whole: left out, and kept`
+  note('fault', 'the database at the start', { reason: rows })
 }
 
 /** Of what is not there in every node. */
@@ -231,26 +235,14 @@ function assemble(
     position,
     onQuery: queries.answer,
   })
-  const digipeater = parts.digipeater?.(digipeaterParts(parts, ownTransmitter, position))
   const contextFor = contextMaker(parts, options, where, conversations.mail, notices)
-  const connected = parts.connected?.(
-    connectedParts(
-      parts,
-      { ...common, transmitter: ownTransmitter },
-      conversations.mail,
-      contextFor,
-    ),
-  )
-  const say = operatorMessages({
-    ...{ clock, store, newNumber, outbox: conversations.outbox },
-    radioFor: (call) => store.stations.find(call)?.radio ?? ports[0]?.radio ?? 0,
-    notAfterMs: options.answers.notAfterMs,
-  })
+  const shared = { ...common, transmitter: ownTransmitter }
+  const connected = parts.connected?.(connectedParts(parts, shared, conversations.mail, contextFor))
   return {
     attend,
-    digipeater,
+    digipeater: parts.digipeater?.(digipeaterParts(parts, ownTransmitter, position)),
     connected,
-    say,
+    say: sayAs(parts, newNumber, conversations.outbox),
     transmitter: ownTransmitter,
     tally: ownTally,
     conversing: conversations,
@@ -258,6 +250,18 @@ function assemble(
     queries,
   }
 }
+
+/** What the operator says as the station. */
+const sayAs = (
+  { clock, store, ports, options }: NodeParts,
+  newNumber: (call: string) => string,
+  outbox: Outbox,
+): ServiceNode['say'] =>
+  operatorMessages({
+    ...{ clock, store, newNumber, outbox },
+    radioFor: (call) => store.stations.find(call)?.radio ?? ports[0]?.radio ?? 0,
+    notAfterMs: options.answers.notAfterMs,
+  })
 
 const connectedParts = (
   { nextId, ports, services, vocabulary, options }: NodeParts,
