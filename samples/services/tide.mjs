@@ -1,8 +1,9 @@
 // A service of your own: one file, no build step. Copy it, rename it, change it; the node takes it up by itself.
-// checkpoint.mjs shows one that keeps a file of its own.
+// checkpoint.mjs keeps a file of its own, roster.mjs keeps and sends, power.mjs reads a file and gives warning.
 // Try it without a radio:   ridgepost ask "tide" --config samples/hilltop/node.toml
 //
-// keyword      3 to 12 lower-case letters; people send this word, or any clear beginning of it
+// keyword      3 to 12 lower-case letters, digits and hyphens; people send this word, or any clear beginning of it
+// synonyms     other words for it; language: what its words are in, 'en', 'de', 'fr', 'es' or 'it'
 // summary      what it does, for `help KEYWORD`: at most 67 characters
 // usage        how it is asked
 // messagesMax  how many messages an answer may take: 3 unless you say so, 10 at most
@@ -15,8 +16,10 @@
 // context.stations heard last, newest first        context.weather        reports heard by radio
 // context.notices  the board, newest first         context.wayWords(a, b) '12km NE' from one position to another
 // question.id      unlike any other question's     context.rehearsal      true in `ask`: write no file, do nothing outside
-// context.storage  get(key), set(key, value), delete(key), keys(): values that JSON can hold, in the node's database.
-//                  They are kept together with the answer, or not at all; a rehearsal keeps none.
+// context.data     get(key), set(key, value), delete(key), list(beginning): values that JSON can hold, in the node's
+//                  database. They are kept before the answer goes out, or not at all; a rehearsal keeps none.
+// context.send(call, text), context.post(text)   a message to anybody, a notice on the board: together with the answer
+// settings, every, onHeard   see power.mjs and roster.mjs
 //
 // It runs in a thread of its own and is stopped when it takes longer than services.own.timeLimitS. When it throws,
 // the asker gets a polite word and the log gets the error with its line. console.log() goes to the log too.

@@ -3,7 +3,12 @@ import type { ClockTrust } from '../runtime/clockTrust.js'
 import { errorText } from '../runtime/errorText.js'
 import type { Vocabulary } from '../services/asking/vocabulary.js'
 import { type Dispatched, dispatch } from '../services/dispatch.js'
-import type { Service, ServiceContext, ServiceStorage } from '../services/service.js'
+import type {
+  Service,
+  ServiceContext,
+  ServiceEffects,
+  ServiceStorage,
+} from '../services/service.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
 import { addresseeAgain, offerOf } from './addressing.js'
@@ -17,7 +22,7 @@ import { eventDetailOf, type QuestionEnding, type Task } from './questionEnding.
 export type ContextFor = (
   from: string,
   services: readonly Service[],
-  storage: ServiceStorage,
+  written: ServiceStorage & ServiceEffects,
 ) => ServiceContext
 
 /** Asks the services, and gives what they say to the outbox. */

@@ -41,6 +41,8 @@ export interface AttentionParts {
   /** stations that understand a reply that acknowledges: their messages get short numbers */
   readonly shortNumbers: Set<string>
   readonly position: () => GeoPosition | undefined
+  /** a station that may be spoken to was heard */
+  readonly onHeard: (call: string) => void
   /** @returns why nothing is answered */
   readonly onQuery: (heard: Heard, replies: readonly QueryReply[]) => string | undefined
 }
@@ -55,8 +57,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
   const inReturn = acknowledgedInReturn(clock, outbox)
 
   const take = (frame: HeardFrame): void => {
-    const intake = readHeard(frame)
-    const { radio } = frame
+    const [intake, { radio }] = [readHeard(frame), frame]
     keepFrame(store, frame, intake.ok ? intake.heard.source : (intake.source ?? ''))
     if (!intake.ok) {
       const text = `${frame.octets.length} octets`
@@ -80,8 +81,9 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     const reason = act(heard, isCopy, isCopy ? undefined : parts.noticeEmergency(heard))
     note('heard', text, { ...detail, reason })
     outbox.stationHeard(heard.source)
-    const spokenTo = options.answering && !callIsListed(heard.source, options.ignored)
-    if (spokenTo) mail.stationHeard(heard.source, radio)
+    if (!options.answering || callIsListed(heard.source, options.ignored)) return
+    mail.stationHeard(heard.source, radio)
+    parts.onHeard(heard.source)
   }
 
   /** @returns why nothing was done with it */

@@ -11,13 +11,15 @@ import { answering, type ContextFor } from './answering.js'
 import { type Conversations, conversations } from './conversation.js'
 import { type EmergencyAnswers, emergencyAnswers } from './emergencyAnswers.js'
 import type { Journal } from './journal.js'
-import { keptByServices } from './keptByServices.js'
+import { type KeptByServices, keptByServices } from './keptByServices.js'
 import { type Mail, mail } from './mail.js'
 import type { NodeOptions } from './options.js'
 import { type Outbox, outbox } from './outbox.js'
 import { ownWords } from './ownWords.js'
 import { questionEnding } from './questionEnding.js'
 import { refusals } from './refusals.js'
+import { type ServiceActing, serviceActing } from './serviceActs.js'
+import { serviceMessages } from './serviceMessages.js'
 import type { Tally } from './tally.js'
 import type { Transmitter } from './transmitter.js'
 
@@ -27,6 +29,8 @@ export interface Conversing {
   readonly outbox: Outbox
   readonly mail: Mail
   readonly emergencies: EmergencyAnswers
+  readonly acting: ServiceActing
+  readonly storage: KeptByServices
   /** Takes up what a former run accepted and did not answer. */
   resume(): void
   /** questions that are being answered now */
@@ -51,6 +55,8 @@ export interface ConversingParts {
   /** inside a transaction */
   readonly newNumber: (call: string) => string
   readonly contextFor: (mail: Mail) => ContextFor
+  /** where a station was heard last, or the first radio */
+  readonly radioFor: (call: string) => number
 }
 
 /** Wires the parts that converse; each is given what it needs of the others. */
@@ -90,10 +96,15 @@ export function conversing(given: ConversingParts): Conversing {
   const ending = questionEnding({
     ...{ ...shared, mail: mailbox, isAcknowledged: responses.isAcknowledged },
   })
+  const storage = keptByServices({ store, serviceMessages: serviceMessages(parts) })
+  const acting = serviceActing({
+    ...{ ...parts, storage, outbox: messages, call: options.call },
+    contextFor: parts.contextFor(mailbox),
+  })
   const answers = answering({
     ...{ ...shared, ending },
     contextFor: parts.contextFor(mailbox),
-    storage: keptByServices(store),
+    storage,
   })
   const talk = conversations({ ...shared, acknowledgements: responses, answering: answers })
 
@@ -102,6 +113,8 @@ export function conversing(given: ConversingParts): Conversing {
     outbox: messages,
     mail: mailbox,
     emergencies: calls,
+    acting,
+    storage,
     resume() {
       calls.resume()
       answers.resume()
@@ -110,6 +123,7 @@ export function conversing(given: ConversingParts): Conversing {
       return answers.openCount
     },
     stop() {
+      acting.stop()
       answers.stop()
       responses.stop()
       messages.stop()

@@ -1,10 +1,16 @@
-import type { ServiceStorage } from '../services/service.js'
+import type { ServiceEffects, ServiceStorage } from '../services/service.js'
+import type { MessageRecord } from '../store/messages.js'
 import type { Store } from '../store/store.js'
+import type { ServiceMessages, Wanted } from './serviceMessages.js'
 
-/** What the answer to one question keeps. */
-export interface QuestionStorage extends ServiceStorage {
-  /** Inside the transaction that answers the question. */
-  commit(): void
+/** What the answer to one question keeps, and has sent besides. */
+export interface QuestionStorage extends ServiceStorage, ServiceEffects {
+  /**
+   * Inside the transaction that answers the question.
+   * @param id of the question, or of the occasion
+   * @returns what the outbox is to send
+   */
+  commit(id: string): MessageRecord[]
   /** When the question is over: what was not committed is forgotten, and a service that is late writes nothing. */
   end(): void
 }
@@ -20,13 +26,19 @@ interface Written {
   readonly changes: Changes
 }
 
+export interface KeptByServicesParts {
+  readonly store: Store
+  readonly serviceMessages: ServiceMessages
+}
+
 /** Written together with the answer: a service that failed, or a node that went down, leaves no half of it. */
-export function keptByServices(store: Store): KeptByServices {
+export function keptByServices({ store, serviceMessages }: KeptByServicesParts): KeptByServices {
   // A service's next question may read before the answer to the last one is committed.
   const uncommitted = new Set<Written>()
   return {
     begin() {
       const own: Written[] = []
+      const wanted: Wanted[] = []
       let ended = false
       return {
         read(service) {
@@ -40,12 +52,19 @@ export function keptByServices(store: Store): KeptByServices {
           own.push(one)
           uncommitted.add(one)
         },
-        commit() {
+        send(service, to, text) {
+          if (!ended) wanted.push({ service, to, text })
+        },
+        post(service, text) {
+          if (!ended) wanted.push({ service, text })
+        },
+        commit(id) {
           for (const { service, changes } of own)
             for (const [key, value] of changes) {
               if (value === undefined) store.serviceData.delete(service, key)
               else store.serviceData.set(service, key, value)
             }
+          return serviceMessages.insert(id, wanted)
         },
         end() {
           ended = true

@@ -12,7 +12,7 @@ import { beacons } from './beacons.js'
 import { board } from './board.js'
 import type { ConnectedNeeds } from './connected/connectedMode.js'
 import type { Connections } from './connected/connections.js'
-import { conversing } from './conversing.js'
+import { type Conversing, conversing } from './conversing.js'
 import type { Digipeater, MakeDigipeater } from './digipeater/digipeater.js'
 import { emergencyMarks } from './emergencyMarks.js'
 import { startExpiry } from './expiry.js'
@@ -86,7 +86,7 @@ export function createNode(given: NodeParts): ServiceNode {
         guard.call('messages under way', addMessages)
         guard.call('questions left open', members.conversing.resume)
       }
-      guard.call('beacons at the start', members.beacons.start)
+      guard.call('beacons and services at the start', () => begin(members, options))
       cancelExpiry = startExpiry({ ...parts, note, options, mail: members.conversing.mail })
       noteBadRows(store, note)
     },
@@ -173,7 +173,8 @@ function assemble(
   const { clock, clockTrust, store, ports, services, random } = parts
   const position = (): GeoPosition | undefined => where.position
   const ownTally = tally()
-  const common = { clock, clockTrust, random, store, note, tally: ownTally, options }
+  const radioFor = radioOf(parts)
+  const common = { clock, clockTrust, random, store, note, tally: ownTally, options, radioFor }
   const via = viaTable()
   const shortNumbers = new Set<string>()
   const pathTo = (call: string): readonly string[] =>
@@ -234,10 +235,11 @@ function assemble(
     shortNumbers,
     position,
     onQuery: queries.answer,
+    onHeard: conversations.acting.heard,
   })
   const contextFor = contextMaker(parts, options, where, conversations.mail, notices)
   const shared = { ...common, transmitter: ownTransmitter }
-  const connected = parts.connected?.(connectedParts(parts, shared, conversations.mail, contextFor))
+  const connected = parts.connected?.(connectedParts(parts, shared, conversations, contextFor))
   return {
     attend,
     digipeater: parts.digipeater?.(digipeaterParts(parts, ownTransmitter, position)),
@@ -253,25 +255,39 @@ function assemble(
 
 /** What the operator says as the station. */
 const sayAs = (
-  { clock, store, ports, options }: NodeParts,
+  parts: NodeParts,
   newNumber: (call: string) => string,
   outbox: Outbox,
 ): ServiceNode['say'] =>
   operatorMessages({
-    ...{ clock, store, newNumber, outbox },
-    radioFor: (call) => store.stations.find(call)?.radio ?? ports[0]?.radio ?? 0,
-    notAfterMs: options.answers.notAfterMs,
+    ...{ clock: parts.clock, store: parts.store, newNumber, outbox },
+    radioFor: radioOf(parts),
+    notAfterMs: parts.options.answers.notAfterMs,
   })
 
 const connectedParts = (
   { nextId, ports, services, vocabulary, options }: NodeParts,
   common: Pick<ConnectedNeeds, 'clock' | 'clockTrust' | 'store' | 'note' | 'transmitter'>,
-  mail: Mail,
+  { mail, outbox, storage }: Conversing,
   contextFor: ContextFor,
 ): ConnectedNeeds => ({
-  ...{ ...common, nextId, ports, mail, contextFor, nodeOptions: options },
+  ...{ ...common, nextId, ports, mail, outbox, storage, contextFor, nodeOptions: options },
   offer: { services, ...(vocabulary && { vocabulary }) },
 })
+
+const radioOf =
+  ({ store, ports }: NodeParts) =>
+  (call: string): number =>
+    store.stations.find(call)?.radio ?? ports[0]?.radio ?? 0
+
+/** What is sent without being asked. */
+function begin(
+  { beacons, conversing }: Pick<ReturnType<typeof assemble>, 'beacons' | 'conversing'>,
+  { answering }: NodeOptions,
+): void {
+  beacons.start()
+  if (answering) conversing.acting.start()
+}
 
 const digipeaterParts = (
   { clock, random, store }: NodeParts,
@@ -295,7 +311,7 @@ function contextMaker(
   notices: NoticesView,
 ): ContextFor {
   const utcOffsetMinutesAt = offsetAtIn(options)
-  return (from, services, storage) => {
+  return (from, services, written) => {
     const known = store.stations.find(from)?.position
     // a position from the future may be of any age
     const ageMs = known && wallAgeMs(known.atWallMs, clock.wallMs())
@@ -318,7 +334,8 @@ function contextMaker(
       stations: store.stations,
       mailbox,
       notices,
-      storage,
+      storage: written,
+      effects: written,
       rehearsal: false,
       services,
     }

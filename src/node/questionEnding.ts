@@ -91,13 +91,14 @@ export function questionEnding(parts: QuestionEndingParts): QuestionEnding {
       const lasts = { createdWallMs: wallMs, notAfterWallMs: wallMs + options.answers.notAfterMs }
       const ended = store.durably('an answer', (): MessageRecord[] => {
         store.questions.end(question.id, 'answered', wallMs)
-        written?.commit()
+        const besides = written?.commit(question.uniqueId) ?? []
         const answers = texts.map((text) => {
           const number = question.number === undefined ? undefined : parts.newNumber(question.from)
           const message = messageFor(question, { kind, text, number, replyTo: task.replyTo })
           return store.messages.insert({ ...message, ...lasts })
         })
-        return [...answers, ...parts.mail.collectedBy(question.uniqueId, question.radio)]
+        const collected = parts.mail.collectedBy(question.uniqueId, question.radio)
+        return [...answers, ...collected, ...besides]
       })
       if (!ended.ok) {
         givenUp(question, 'its answer could not be kept in the database')

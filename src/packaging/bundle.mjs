@@ -5,6 +5,7 @@ import { readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { build } from 'esbuild'
+import { writeTypes } from './types.mjs'
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..')
 const folder = join(root, 'dist', 'bundle')
@@ -22,6 +23,7 @@ export async function bundle() {
       worker: 'src/radio/worker.ts',
       deadManHelper: 'src/ptt/deadManHelper.ts',
       ownWorker: 'src/services/own/ownWorker.ts',
+      testing: 'src/services/own/testKit.ts',
     },
     outdir: folder,
     bundle: true,
@@ -43,6 +45,7 @@ export async function bundle() {
     metafile: true,
   })
   writeFileSync(join(folder, 'LICENSES.txt'), licences(Object.keys(result.metafile.inputs)))
+  writeTypes(root)
 }
 
 /** The licence of every package that went in: they ask that it comes along. */

@@ -13,6 +13,7 @@ import { heardService } from './heard.js'
 import { helpService } from './help.js'
 import { collectService, leaveService } from './mailbox.js'
 import { type OwnServices, openOwnServices } from './own/ownServices.js'
+import type { OwnTable } from './own/ownSettings.js'
 import { passService } from './pass.js'
 import { loadPlaces } from './places/loadPlaces.js'
 import { placeIndex } from './places/placeIndex.js'
@@ -60,6 +61,8 @@ export interface ServicesOptions {
     readonly folder: string
     readonly timeLimitMs: number
     readonly memoryMb: number
+    /** the operator's, by keyword */
+    readonly settings?: Readonly<Record<string, OwnTable>>
   }
   readonly onEvent: (event: ServiceEvent) => void
 }

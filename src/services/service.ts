@@ -167,6 +167,27 @@ export interface ServiceStorage {
   write(service: string, changes: ReadonlyMap<string, string | undefined>): void
 }
 
+/** What a service wants done besides answering: kept and sent together with its answer, or not at all; in a rehearsal only shown. */
+export interface ServiceEffects {
+  /** a message to any station, within the limits of one service */
+  send(service: string, call: string, text: string): void
+  /** a notice for everybody, in the node's name */
+  post(service: string, text: string): void
+}
+
+/** Why a service acts without being asked. */
+export type Occasion =
+  | { readonly kind: 'time' }
+  | { readonly kind: 'heard'; readonly station: HeardStation }
+
+/** What a service does without being asked. */
+export interface ServiceActs {
+  /** undefined for never */
+  readonly everyMs: number | undefined
+  readonly onHeard: boolean
+  act(occasion: Occasion, context: ServiceContext): Promise<void>
+}
+
 /** What a service may know and do besides its own data. */
 export interface ServiceContext {
   /** where the asker was last known to be: from its own frames; undefined when never heard with a position */
@@ -189,6 +210,7 @@ export interface ServiceContext {
   readonly mailbox: MailboxView
   readonly notices: NoticesView
   readonly storage: ServiceStorage
+  readonly effects: ServiceEffects
   /** somebody tries the service out, as with `ask`: nothing may be kept, and nothing outside be done */
   readonly rehearsal: boolean
   /** all services, for `help` */
@@ -210,13 +232,16 @@ export interface Service {
   readonly usage: string
   /** 'text': what follows the keyword is a person's own text and is left as it is; else arguments, of which politeness is left out */
   readonly takes?: 'text'
+  /** other words for the keyword */
+  readonly synonyms?: readonly string[]
+  readonly acts?: ServiceActs
   /** true for words that mean something to this service without its keyword: the name of a satellite, of a place */
   recognises?(words: readonly string[]): boolean
   /** what cannot answer is not offered in help and bulletins, and says so when asked. Ready unless given. */
   ready?(now: Pick<ServiceContext, 'clock'>): Readiness
   /** who may ask; to everybody else it is not there, not even in `help`. Everybody unless given. */
   isFor?(from: string): boolean
-  /** messages that this question's answer may take; 3 unless the asker asked for more, 10 at most */
+  /** messages that this question's answer may take, asked once it was given; 3 unless the asker asked for more, 10 at most */
   messagesMax?(question: Question): number
   answer(question: Question, context: ServiceContext): Answer | Promise<Answer>
 }

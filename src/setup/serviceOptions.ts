@@ -26,7 +26,8 @@ export function serviceOptions(
     pass: { ...pass, file: at(pass.file) },
     find: { ...find, folder: at(find.folder) },
     places: { ...places, file: at(places.file) },
-    own: { ...own, folder: at(own.folder) },
+    // As the operator wrote them: their units are the service's affair.
+    own: { ...own, folder: at(own.folder), settings: config.services.own.settings },
     onEvent,
   }
 }

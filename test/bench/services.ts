@@ -208,6 +208,7 @@ function contextAt(store: Store, random: Random): ServiceContext {
       collect: () => [],
     },
     notices: { recent: () => [], post: () => ({ ok: true, keptMs: 86_400_000 }) },
+    effects: { send: () => {}, post: () => {} },
     storage: { read: () => new Map(), write: () => {} },
     rehearsal: false,
     services: [],

@@ -8,7 +8,7 @@ import { boardService } from '../../src/services/board.js'
 import { dispatch } from '../../src/services/dispatch.js'
 import { isThere, referenceOf } from '../../src/services/geo/reference.js'
 import { heardService } from '../../src/services/heard.js'
-import { ownStorage } from '../../src/services/own/ownStorage.js'
+import { ownData } from '../../src/services/own/ownData.js'
 import type { HeardStation, Service } from '../../src/services/service.js'
 import { signalService } from '../../src/services/signal.js'
 import { splitAnswer } from '../../src/services/splitAnswer.js'
@@ -119,7 +119,7 @@ describe('stations', () => {
 
 describe('what own services keep', () => {
   it('has 1000 keys of 100 characters, values of 20,000, half a million in all', () => {
-    const full = (entries: [string, string][]) => ownStorage(Object.fromEntries(entries)).storage
+    const full = (entries: [string, string][]) => ownData(Object.fromEntries(entries)).data
     const keys = (count: number) =>
       full(Array.from({ length: count }, (_, index) => [`k${index}`, '1']))
     expect(() => keys(999).set('more', 1)).not.toThrow()

@@ -217,7 +217,7 @@ const limits: Readonly<Record<string, Limits>> = {
     names: ['saidFromMs', 'sameM'],
     changes: [['askerPosition.ageMs <= ageMaxMs', 'askerPosition.ageMs < ageMaxMs']],
   },
-  'src/services/own/ownStorage.ts': {
+  'src/services/own/ownData.ts': {
     tests: services,
     names: ['keysMax', 'keyCharactersMax', 'valueCharactersMax', 'charactersMax'],
   },

@@ -45,6 +45,21 @@ describe('the bundle', () => {
       expect(statSync(join(folder, `${name}.js`)).size).toBeGreaterThan(0)
   })
 
+  it('has the kit with which the samples of own services pass their tests', () => {
+    const { status, stdout } = spawnSync(process.execPath, ['--test', 'samples/services/'], {
+      cwd: root,
+      encoding: 'utf8',
+    })
+    expect(status, stdout).toBe(0)
+    expect(stdout).toMatch(/pass 1[5-9]/)
+    // What an editor reads of it.
+    const { exports } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as {
+      readonly exports: Readonly<Record<string, { readonly types?: string }>>
+    }
+    for (const { types } of Object.values(exports))
+      if (types !== undefined) expect(statSync(join(root, types)).size).toBeGreaterThan(100)
+  })
+
   it('names the licence of every package in it', () => {
     const licences = readFileSync(join(folder, 'LICENSES.txt'), 'utf8')
     for (const name of ['commander', 'fft.js', 'pino', 'zod', 'serialport', 'satellite.js'])

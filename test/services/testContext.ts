@@ -27,6 +27,7 @@ export function testContext(more: Partial<ServiceContext> = {}): ServiceContext 
       read: (service) => new Map(service === '(position)' ? [['N0CALL-7', '0']] : []),
       write: () => {},
     },
+    effects: { send: () => {}, post: () => {} },
     rehearsal: false,
     services: [],
     ...more,

@@ -21,7 +21,7 @@ import { splitAnswer } from '../../services/splitAnswer.js'
 import { storeOptions } from '../../setup/nodeOptions.js'
 import { serviceEventWords, serviceOptions } from '../../setup/serviceOptions.js'
 import { openStoreReader, type StoreReader } from '../../store/readOnly.js'
-import { askWorld } from './askContext.js'
+import { askWorld, type Besides } from './askContext.js'
 import { queryAnswer } from './queryAnswer.js'
 
 interface AskFlags {
@@ -89,7 +89,8 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
       const context = world.contextFor(flags.from, flags.at, offer.services)
       const query = queryAnswer(asked, config.station.call, reader, clock.wallMs())
       const dispatched = query ?? (await dispatch(asked, offer, context))
-      const exchange = { ...asked, dispatched, mail: world.collectedBy(asked.id) }
+      const mail = world.collectedBy(asked.id)
+      const exchange = { ...asked, dispatched, mail, besides: world.besides() }
       edges.stdout.write(flags.format === 'json' ? jsonOf(exchange) : wordsOf(exchange))
       if (dispatched.fault === undefined) return
       edges.stderr.write(harmlessText(`ridgepost: ${dispatched.keyword}: ${dispatched.fault}`))
@@ -154,20 +155,27 @@ interface Exchange {
   readonly dispatched: Dispatched
   /** what the node would send besides the answer */
   readonly mail: readonly WaitingMessage[]
+  /** what a service has sent to others, or posted */
+  readonly besides: readonly Besides[]
 }
 
 const mailText = ({ from, text }: WaitingMessage): string =>
   splitAnswer([{ asSent: `${from}: ${text}` }], { messagesMax: 1 })[0] ?? ''
 
 /** Each message with its length, as a radio would show it. */
-function wordsOf({ from, text, dispatched, mail }: Exchange): string {
+function wordsOf({ from, text, dispatched, mail, besides }: Exchange): string {
   const line = (message: string): string =>
     `  ${String(characterCount(message)).padStart(2)}/${messageCharactersMax}  ${harmlessText(message)}\n`
   const own = mail.map(mailText).map(line)
-  return `${from}: ${harmlessText(text)}\n${dispatched.messages.map(line).join('')}${own.join('')}`
+  const others = besides.map(
+    ({ to, text: told }) =>
+      `  ${to === undefined ? '(on the board)' : `(to ${to})`} ${harmlessText(told)}\n`,
+  )
+  const answered = [...dispatched.messages.map(line), ...own, ...others].join('')
+  return `${from}: ${harmlessText(text)}\n${answered}`
 }
 
-function jsonOf({ from, text, dispatched, mail }: Exchange): string {
+function jsonOf({ from, text, dispatched, mail, besides }: Exchange): string {
   const messages = [...dispatched.messages, ...mail.map(mailText)].map((message) => ({
     text: message,
     length: characterCount(message),
@@ -178,6 +186,7 @@ function jsonOf({ from, text, dispatched, mail }: Exchange): string {
     question: text,
     keyword,
     messages,
+    ...(besides.length === 0 ? {} : { besides }),
     ...(fault === undefined ? {} : { fault }),
   }
   return `${harmlessJson(JSON.stringify(said))}\n`

@@ -13,6 +13,7 @@ import type {
   NoticesView,
   Service,
   ServiceContext,
+  ServiceEffects,
   ServiceStorage,
   StationsView,
   WaitingMessage,
@@ -28,6 +29,14 @@ export interface AskWorld {
   ): ServiceContext
   /** what the node would send on its own because of this question */
   collectedBy(questionId: string): readonly WaitingMessage[]
+  /** what services wanted sent to others, or, without a call, posted, since it was last asked */
+  besides(): readonly Besides[]
+}
+
+/** What a service wants sent to a station, or posted for everybody. */
+export interface Besides {
+  readonly to?: string
+  readonly text: string
 }
 
 /**
@@ -54,6 +63,11 @@ export function askWorld(config: Config, clock: Clock, reader: StoreReader | und
     units: station.units,
     heightM: station.heightM,
   }
+  const wanted: Besides[] = []
+  const effects: ServiceEffects = {
+    send: (_service, to, text) => wanted.push({ to, text }),
+    post: (_service, text) => wanted.push({ text }),
+  }
   const heardAt = (from: string): AgedPosition | undefined => {
     const known = stations.find(from)?.position
     if (known === undefined) return undefined
@@ -69,10 +83,12 @@ export function askWorld(config: Config, clock: Clock, reader: StoreReader | und
       mailbox,
       notices,
       storage,
+      effects,
       rehearsal: true,
       services,
     }),
     collectedBy: mailbox.collectedBy,
+    besides: () => wanted.splice(0),
   }
 }
 

@@ -131,6 +131,13 @@ const ownTable = z.strictObject({
   timeLimitS: z.number().min(0.1).max(60).default(5),
   /** megabytes of memory that one service may use */
   memoryMb: z.number().int().min(16).max(1024).default(64),
+  /** for each keyword a table of what its file lets you set, and mayAsk = ["CALL"], who may ask it */
+  settings: z
+    .record(
+      z.string(),
+      z.record(z.string(), z.union([z.string(), z.number(), z.boolean(), z.array(z.string())])),
+    )
+    .default({}),
 })
 
 /** What people can ask. */

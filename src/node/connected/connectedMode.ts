@@ -7,9 +7,10 @@ import type { MailboxView } from '../../services/service.js'
 import type { Store } from '../../store/store.js'
 import type { ContextFor } from '../answering.js'
 import type { Journal } from '../journal.js'
-import { keptByServices } from '../keptByServices.js'
+import type { KeptByServices } from '../keptByServices.js'
 import type { Mail } from '../mail.js'
 import type { NodeOptions } from '../options.js'
+import type { Outbox } from '../outbox.js'
 import type { Transmitter } from '../transmitter.js'
 import { type ConnectionOptions, type Connections, connections } from './connections.js'
 import { type LetterOptions, letters } from './letters.js'
@@ -32,6 +33,8 @@ export interface ConnectedParts {
   readonly mail: Mail
   readonly offer: Offer
   readonly contextFor: ContextFor
+  readonly storage: KeptByServices
+  readonly outbox: Pick<Outbox, 'add'>
   readonly nodeOptions: NodeOptions
   readonly options: ConnectedOptions
 }
@@ -76,18 +79,20 @@ const loggedCharacters = 1_000
 
 /** The services as they answer messages, in long form. What they keep is kept with the answer. */
 function askServices(parts: ConnectedParts): TerminalParts['ask'] {
-  const { offer, store, note, nextId } = parts
-  const storage = keptByServices(store)
+  const { offer, store, note, nextId, storage, outbox } = parts
   return async (from, text) => {
     const written = storage.begin()
     try {
       const context = parts.contextFor(from, offer.services, written)
-      const { lines, fault, keyword } = await dispatchLong({ id: nextId(), from, text }, offer, {
+      const id = nextId()
+      const { lines, fault, keyword } = await dispatchLong({ id, from, text }, offer, {
         ...context,
         mailbox: withoutCollecting(context.mailbox),
       })
-      if (fault === undefined) store.durably('what a service keeps', () => written.commit())
-      else note('fault', text, { station: from, reason: `${keyword}: ${fault}` })
+      if (fault === undefined) {
+        const kept = store.durably('what a service keeps', () => written.commit(id))
+        if (kept.ok) outbox.add(kept.value)
+      } else note('fault', text, { station: from, reason: `${keyword}: ${fault}` })
       return lines
     } finally {
       written.end()

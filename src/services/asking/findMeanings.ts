@@ -43,7 +43,8 @@ export function foundAt(tokens: readonly Token[], at: number, offered: Offered):
   const { services, vocabulary } = offered
   const named = (keyword: string): Service | undefined =>
     services.find((service) => service.keyword === keyword)
-  const keyed = named(token.folded)
+  const keyed =
+    named(token.folded) ?? services.find(({ synonyms }) => synonyms?.includes(token.folded))
   const length = phraseAt(tokens, at, vocabulary.phraseMax, (phrase) => {
     const meaning = vocabulary.meanings.get(phrase)
     return meaning !== undefined && named(meaning.keyword) !== undefined

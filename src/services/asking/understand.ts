@@ -65,7 +65,7 @@ function meaningOf(
   if (service.takes === 'text') {
     const rest = isHardlyText(found, tokens, offered)
       ? ''
-      : restAfter(text, tokens, begin + length, offered)
+      : restAfter(text, tokens, { at: begin + length, service }, offered)
     const words = rest === '' ? [] : rest.split(/\s+/)
     // 'find emergency' may be meant by a word alone.
     if (found.words.length === 0) return { kind: 'service', service, words, rest, manner }
@@ -119,16 +119,18 @@ const isHardlyText = (
 function restAfter(
   text: string,
   tokens: readonly Token[],
-  after: number,
+  { at: after, service }: { readonly at: number; readonly service: Service },
   { vocabulary }: Offered,
 ): string {
   let at = after
+  // What a club's own service takes is its own affair.
   while (
+    service.keyword === 'leave' &&
     at < tokens.length &&
     (vocabulary.ignored.has(tokens[at]!.folded) || vocabulary.meanings.has(tokens[at]!.folded))
   )
     at++
-  const from = tokens[at] && isCallWord(tokens[at]!.raw) ? at : after
+  const from = tokens[at] && service.keyword === 'leave' && isCallWord(tokens[at]!.raw) ? at : after
   const end = from === 0 ? 0 : tokens[from - 1]!.end
   return text
     .slice(end)

@@ -15,7 +15,7 @@ import type {
  * it has the rights of the node's user, so load only what you trust.
  */
 export interface OwnService {
-  /** 3 to 12 lower-case letters, and no keyword that is taken */
+  /** 3 to 12 lower-case letters, digits and hyphens, a letter first, and no keyword that is taken */
   readonly keyword: string
   /** what it does, at most 67 characters */
   readonly summary: string
@@ -23,9 +23,42 @@ export interface OwnService {
   readonly usage: string
   /** messages that an answer may take, 1 to 10; 3 when left out */
   readonly messagesMax?: number
+  /** other words for the keyword, one word each, of the same form */
+  readonly synonyms?: readonly string[]
+  /** what its words are in: 'en', 'de', 'fr', 'es' or 'it' */
+  readonly language?: string
+  /** what the operator may set under [services.own.settings.KEYWORD] */
+  readonly settings?: Readonly<Record<string, OwnSetting>>
   /** A text is split at word borders into messages of 67 characters; each text of a list begins a new one. */
-  answer(question: Question, context: OwnContext): Answer | Promise<Answer>
+  answer(question: Question, context: OwnContext): OwnAnswer | Promise<OwnAnswer>
+  /** what it does again and again without being asked; from 1 minute to a week */
+  readonly every?: {
+    readonly minutes: number
+    run(context: OwnContext): unknown
+  }
+  /** A station was heard; told at most once a minute of each. */
+  onHeard?(station: HeardStation, context: OwnContext): unknown
 }
+
+/** Where the number of messages depends on the question: 1 to 10. */
+export type OwnAnswer =
+  | string
+  | readonly string[]
+  | { readonly text: string | readonly string[]; readonly messagesMax: number }
+
+/** One key of a service's settings; without a default the operator has to set it. */
+export type OwnSetting =
+  | { readonly type: 'text'; readonly default?: string }
+  | {
+      readonly type: 'number'
+      readonly default?: number
+      readonly min?: number
+      readonly max?: number
+    }
+  | { readonly type: 'boolean'; readonly default?: boolean }
+  | { readonly type: 'texts'; readonly default?: readonly string[] }
+
+export type OwnSettings = Readonly<Record<string, string | number | boolean | readonly string[]>>
 
 /** What an own service is told: a copy, made for each question. */
 export interface OwnContext {
@@ -48,9 +81,17 @@ export interface OwnContext {
   readonly weather: readonly HeardWeather[]
   /** the ten newest of the board */
   readonly notices: readonly Notice[]
-  /** somebody tries the service out: write no file of yours, do nothing outside; what you put into storage is thrown away */
+  /** somebody tries the service out: write no file of yours, do nothing outside; what you put into `data` and send is thrown away */
   readonly rehearsal: boolean
-  readonly storage: OwnStorage
+  readonly data: OwnData
+  readonly settings: OwnSettings
+  /**
+   * A message to any station, of 67 characters at most. It goes out together with the answer, within the node's limits: 5 at a time and
+   * 30 an hour for one service.
+   */
+  send(call: string, text: string): void
+  /** A notice for everybody on the board, in the node's name; 2 at a time. */
+  post(text: string): void
   /** distance and bearing on WGS84 */
   way(from: GeoPosition, to: GeoPosition): GreatWay
   /** such as '12km NE', in the node's units */
@@ -59,20 +100,20 @@ export interface OwnContext {
 
 /**
  * What the service keeps in the node's database: values that JSON can hold, by key. They are written together with the
- * answer, or not at all when there is none. A service has one question at a time, so what was read is still true.
+ * answer, before it goes out, or not at all when there is none. A service has one question at a time, so what was read is still true.
  */
-export interface OwnStorage {
+export interface OwnData {
   /** undefined for what is not kept */
   get(key: string): unknown
   /** @throws RangeError for what JSON cannot hold, or beyond the limits of size */
   set(key: string, value: unknown): void
   delete(key: string): void
-  /** in order of their letters */
-  keys(): string[]
+  /** keys with this beginning and their values, in order of their letters; all of them without one */
+  list(beginning?: string): [key: string, value: unknown][]
 }
 
 /** The part of the context that travels to the thread; the functions are added there. */
-export type OwnContextData = Omit<OwnContext, 'way' | 'wayWords' | 'storage'> & {
+export type OwnContextData = Omit<OwnContext, 'way' | 'wayWords' | 'data' | 'send' | 'post'> & {
   /** JSON texts by key */
   readonly stored: Readonly<Record<string, string>>
 }
@@ -80,17 +121,35 @@ export type OwnContextData = Omit<OwnContext, 'way' | 'wayWords' | 'storage'> & 
 /** What storage is to be changed by: JSON texts by key, null removes. */
 export type OwnChanges = readonly (readonly [key: string, json: string | null])[]
 
+/** What a service did besides answering. */
+export interface OwnEffects {
+  readonly changes: OwnChanges
+  readonly sends: readonly { readonly call: string; readonly text: string }[]
+  readonly posts: readonly string[]
+}
+
 export interface OwnManifest {
   readonly keyword: string
   readonly summary: string
   readonly usage: string
   readonly messagesMax: number
+  readonly synonyms: readonly string[]
+  readonly language: string | undefined
+  readonly settings: Readonly<Record<string, OwnSetting>>
+  readonly everyMinutes: number | undefined
+  readonly hearsStations: boolean
 }
+
+/** Why a service is called. */
+export type OwnCall =
+  | { readonly kind: 'question'; readonly question: Question }
+  | { readonly kind: 'time' }
+  | { readonly kind: 'heard'; readonly station: HeardStation }
 
 /** Node to thread. */
 export interface OwnRequest {
   readonly number: number
-  readonly question: Question
+  readonly call: OwnCall
   readonly context: OwnContextData
 }
 
@@ -101,7 +160,9 @@ export type OwnReply =
   | {
       readonly kind: 'answer'
       readonly number: number
+      /** '' where nobody asked */
       readonly answer: Answer
-      readonly changes: OwnChanges
+      readonly messagesMax: number | undefined
+      readonly effects: OwnEffects
     }
   | { readonly kind: 'failed'; readonly number: number; readonly reason: string }

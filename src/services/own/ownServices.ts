@@ -2,8 +2,10 @@ import { readdir, stat } from 'node:fs/promises'
 import { basename, join, resolve } from 'node:path'
 import { type Clock, every } from '../../runtime/clock.js'
 import { errorText } from '../../runtime/errorText.js'
-import type { Answer, Question, Service, ServiceContext } from '../service.js'
-import type { OwnContextData } from './ownProtocol.js'
+import { setNewest } from '../../runtime/setNewest.js'
+import type { Answer, Service, ServiceActs, ServiceContext } from '../service.js'
+import type { OwnCall, OwnContextData, OwnSettings } from './ownProtocol.js'
+import { type OwnTable, settingsOf } from './ownSettings.js'
 import { type OwnThread, openOwnThread } from './ownThread.js'
 
 export interface OwnServicesOptions {
@@ -12,6 +14,8 @@ export interface OwnServicesOptions {
   readonly clock: Clock
   readonly timeLimitMs: number
   readonly memoryMb: number
+  /** what the operator set, by keyword */
+  readonly settings?: Readonly<Record<string, OwnTable>>
   /** keywords that an own service may not take */
   readonly taken: readonly string[]
   readonly onChange: (services: readonly Service[]) => void
@@ -76,8 +80,9 @@ export function openOwnServices(options: OwnServicesOptions): OwnServices {
         if (!closed) throw new Error(`its keyword "${keyword}" is taken by ${owner}`)
         return
       }
+      const service = await madeService(thread, options.settings?.[keyword] ?? {})
       await loaded.get(name)?.thread.close()
-      loaded.set(name, { thread, service: serviceOf(thread) })
+      loaded.set(name, { thread, service })
       onEvent({ kind: 'ready', file: name, keyword })
     } catch (error) {
       const reason = errorText(error)
@@ -164,40 +169,77 @@ async function marksOf(
 /** Beyond this many questions at a time a service is overrun. */
 const openMax = 20
 
-/** One question at a time, so that what a service reads in its storage is still true when it writes. */
-function serviceOf(thread: OwnThread): Service {
-  const { keyword, summary, usage, messagesMax } = thread.manifest
-  let openCount = 0
-  let last: Promise<unknown> = Promise.resolve()
-  const answer = async (question: Question, context: ServiceContext): Promise<Answer> => {
-    const data = contextData(keyword, context)
-    const { answer, changes } = await thread.ask(plain(question), data)
-    context.storage.write(keyword, new Map(changes.map(([key, json]) => [key, json ?? undefined])))
-    return answer
-  }
-  return {
-    keyword,
-    summary,
-    usage,
-    takes: 'text',
-    messagesMax: () => messagesMax,
-    answer(question, context) {
-      if (openCount >= openMax) throw new Error(`${openMax} questions wait already`)
-      openCount++
-      const mine = last.then(() => answer(question, context))
-      last = mine.catch(() => {}).finally(() => openCount--)
-      return mine
-    },
+/** As serviceOf; a thread that is of no use is ended. */
+async function madeService(thread: OwnThread, table: OwnTable): Promise<Service> {
+  try {
+    return serviceOf(thread, table)
+  } catch (error) {
+    await thread.close()
+    throw error
   }
 }
+
+/**
+ * One question at a time, so that what a service reads in its storage is still true when it writes.
+ * @throws Error where the operator's settings are not what it expects
+ */
+function serviceOf(thread: OwnThread, table: OwnTable): Service {
+  const { keyword, summary, usage, messagesMax, synonyms, hearsStations } = thread.manifest
+  const { settings, mayAsk } = settingsOf(thread.manifest.settings, table)
+  let openCount = 0
+  let last: Promise<unknown> = Promise.resolve()
+  /** of answers that said so */
+  const messagesOf = new Map<string, number>()
+  const called = async (call: OwnCall, context: ServiceContext): Promise<Answer> => {
+    const data = contextData(keyword, settings, context)
+    const answered = await thread.ask(plain(call), data)
+    const { changes, sends, posts } = answered.effects
+    context.storage.write(keyword, new Map(changes.map(([key, json]) => [key, json ?? undefined])))
+    for (const { call: to, text } of sends) context.effects.send(keyword, to, text)
+    for (const text of posts) context.effects.post(keyword, text)
+    if (call.kind === 'question' && answered.messagesMax !== undefined)
+      setNewest(messagesOf, call.question.id, answered.messagesMax, openMax)
+    return answered.answer
+  }
+  const inTurn = (call: OwnCall, context: ServiceContext): Promise<Answer> => {
+    if (openCount >= openMax) throw new Error(`${openMax} questions wait already`)
+    openCount++
+    const mine = last.then(() => called(call, context))
+    last = mine.catch(() => {}).finally(() => openCount--)
+    return mine
+  }
+  const { everyMinutes } = thread.manifest
+  const acts: ServiceActs = {
+    everyMs: everyMinutes === undefined ? undefined : everyMinutes * 60_000,
+    onHeard: hearsStations,
+    act: async (occasion, context) => {
+      await inTurn(occasion, context)
+    },
+  }
+  return {
+    ...{ keyword, summary, usage, synonyms, takes: 'text' },
+    ...(everyMinutes !== undefined || hearsStations ? { acts } : {}),
+    ...(mayAsk === undefined ? {} : { isFor: (from: string) => isListed(from, mayAsk) }),
+    messagesMax: ({ id }) => messagesOf.get(id) ?? messagesMax,
+    answer: (question, context) => inTurn({ kind: 'question', question }, context),
+  }
+}
+
+const isListed = (call: string, list: readonly string[]): boolean =>
+  list.includes(call) || list.includes(call.split('-')[0]!)
 
 const stationsTold = 100
 const weatherAgeMaxMs = 2 * 3_600_000
 const noticesTold = 10
 
 /** Nothing but data goes to another thread. */
-function contextData(keyword: string, context: ServiceContext): OwnContextData {
+function contextData(
+  keyword: string,
+  settings: OwnSettings,
+  context: ServiceContext,
+): OwnContextData {
   return plain({
+    settings,
     nowWallMs: context.clock.wallMs(),
     askerPosition: context.askerPosition,
     node: context.node,

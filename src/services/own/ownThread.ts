@@ -2,14 +2,7 @@ import { pathToFileURL } from 'node:url'
 import { Worker } from 'node:worker_threads'
 import type { Cancel, Clock } from '../../runtime/clock.js'
 import { entryFile } from '../../runtime/installation.js'
-import type { Answer, Question } from '../service.js'
-import type {
-  OwnChanges,
-  OwnContextData,
-  OwnManifest,
-  OwnReply,
-  OwnRequest,
-} from './ownProtocol.js'
+import type { OwnCall, OwnContextData, OwnManifest, OwnReply, OwnRequest } from './ownProtocol.js'
 
 export interface OwnThreadOptions {
   readonly file: string
@@ -23,16 +16,16 @@ export interface OwnThreadOptions {
   readonly entry?: URL | undefined
 }
 
-export interface Answered {
-  readonly answer: Answer
-  readonly changes: OwnChanges
-}
+export type Answered = Pick<
+  Extract<OwnReply, { kind: 'answer' }>,
+  'answer' | 'messagesMax' | 'effects'
+>
 
 /** One own service in its thread. */
 export interface OwnThread {
   readonly manifest: OwnManifest
   /** @throws Error that says why there is no answer; the next question finds a fresh thread if this one had to go */
-  ask(question: Question, context: OwnContextData): Promise<Answered>
+  ask(call: OwnCall, context: OwnContextData): Promise<Answered>
   close(): Promise<void>
 }
 
@@ -83,10 +76,10 @@ export async function openOwnThread(options: OwnThreadOptions): Promise<OwnThrea
   }
   return {
     manifest,
-    async ask(question, context) {
+    async ask(call, context) {
       running ??= start(options, forget)
       const thread = running
-      const request: OwnRequest = { number: number++, question, context }
+      const request: OwnRequest = { number: number++, call, context }
       await within(thread, 'loading', thread.manifest)
       const answered = new Promise<Answered>((resolve, reject) => {
         thread.open.set(request.number, { resolve, reject })

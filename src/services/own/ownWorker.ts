@@ -4,9 +4,10 @@ import { pathToFileURL } from 'node:url'
 import { parentPort, workerData } from 'node:worker_threads'
 import { geodesicBetween } from '../geo/geodesic.js'
 import { wayWords } from '../geo/words.js'
-import { isAnswer, readManifest } from './manifest.js'
-import type { OwnReply, OwnRequest, OwnService } from './ownProtocol.js'
-import { ownStorage } from './ownStorage.js'
+import { readAnswer, readManifest } from './manifest.js'
+import { ownData } from './ownData.js'
+import { ownEffects } from './ownEffects.js'
+import type { OwnCall, OwnContext, OwnReply, OwnRequest, OwnService } from './ownProtocol.js'
 
 const port = parentPort!
 const reply = (message: OwnReply): void => port.postMessage(message)
@@ -29,26 +30,35 @@ async function load(file: string): Promise<OwnService | undefined> {
   }
 }
 
-async function answer(
-  service: OwnService,
-  { number, question, context }: OwnRequest,
-): Promise<void> {
+async function answer(service: OwnService, { number, call, context }: OwnRequest): Promise<void> {
   try {
     const { stored, ...told } = context
-    const { storage, changes } = ownStorage(stored)
-    const given: unknown = await service.answer(question, {
-      ...told,
-      storage,
+    const { data, changes } = ownData(stored)
+    const { sends, posts, send, post } = ownEffects()
+    const given = await calledFor(service, call, {
+      ...{ ...told, data, send, post },
       way: geodesicBetween,
       wayWords: (from, to) => wayWords(geodesicBetween(from, to), context.node.units),
     })
-    if (isAnswer(given)) reply({ kind: 'answer', number, answer: given, changes: changes() })
-    else {
+    const read =
+      call.kind === 'question' ? readAnswer(given) : { answer: '', messagesMax: undefined }
+    if (read === undefined) {
       const reason = `it answered with ${given === null ? 'null' : typeof given}, expected a text or a list of texts`
       reply({ kind: 'failed', number, reason })
-    }
+    } else reply({ kind: 'answer', number, ...read, effects: { changes: changes(), sends, posts } })
   } catch (error) {
     reply({ kind: 'failed', number, reason: reasonOf(error) })
+  }
+}
+
+function calledFor(service: OwnService, call: OwnCall, context: OwnContext): unknown {
+  switch (call.kind) {
+    case 'question':
+      return service.answer(call.question, context)
+    case 'time':
+      return service.every?.run(context)
+    case 'heard':
+      return service.onHeard?.(call.station, context)
   }
 }
 

@@ -25,10 +25,10 @@ let node: TestNode | undefined
 
 /** Counts in the node's database, and fails on request after it has counted. */
 const counter = `export default { keyword: 'count', summary: 'counts', usage: 'count',
-  async answer(question, { storage }) {
-    const count = (storage.get('count') ?? 0) + 1
-    storage.set('count', count)
-    storage.set('id ' + count, question.id)
+  async answer(question, { data }) {
+    const count = (data.get('count') ?? 0) + 1
+    data.set('count', count)
+    data.set('id ' + count, question.id)
     if (question.rest === 'fail') throw new Error('after it has counted')
     await new Promise((resume) => setTimeout(resume, 5))
     return String(count)
