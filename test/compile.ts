@@ -1,7 +1,7 @@
 // Tests and benchmarks that start processes and threads run plain JavaScript. It is made of the sources at the start of every
 // run, so that nothing stale is ever tested. Types are checked by `npm run check`; this only takes them away.
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
-import { dirname, join, relative } from 'node:path'
+import { dirname, join, relative, sep } from 'node:path'
 import { build } from 'esbuild'
 
 const root = join(import.meta.dirname, '..')
@@ -12,7 +12,7 @@ const sourcesIn = (layer: string): string[] =>
   readdirSync(join(root, layer), { recursive: true, withFileTypes: true })
     .filter((entry) => entry.isFile() && entry.name.endsWith('.ts'))
     .map((entry) => relative(root, join(entry.parentPath, entry.name)))
-    .filter((file) => !file.startsWith(join('src', 'web', 'page')))
+    .filter((file) => !file.startsWith(join('src', 'web', 'page') + sep))
 
 /** Turns each source into dist/ with the same path. What is the same already is left alone: another run may be reading it. */
 export default async function compile(): Promise<void> {

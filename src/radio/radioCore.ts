@@ -281,11 +281,12 @@ class Core extends RadioListeners implements RadioCore {
 
   /** Audio is fetched seldom while carrier detect decides nothing: nothing is sent, and nothing waits. */
   private pace(nowMs: number): void {
-    // Who looks on wants to see it as it comes.
-    if (this.controller.isKeyed() || this.scope !== undefined) this.sendingAtMs = nowMs
+    if (this.controller.isKeyed()) this.sendingAtMs = nowMs
     const isCalm = nowMs - this.sendingAtMs >= calmAfterMs
+    // Who looks on is told ten times a second: pieces of 20 ms would only cost.
+    const calmMs = this.channelBusy || this.scope !== undefined ? gatherMs.busy : gatherMs.free
     if (isCalm && !this.idle) this.sendingAtMs = nowMs
-    else this.gather(isCalm ? (this.channelBusy ? gatherMs.busy : gatherMs.free) : 0)
+    else this.gather(isCalm ? calmMs : 0)
   }
 
   private gather(ms: number): void {

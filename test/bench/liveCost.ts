@@ -62,10 +62,10 @@ async function measure(folder: string, octets: Buffer, count: number, measuredS:
   }
 }
 
-const pause = (ms: number): Promise<void> => new Promise((resume) => setTimeout(resume, ms))
+export const pause = (ms: number): Promise<void> => new Promise((resume) => setTimeout(resume, ms))
 
 /** Sends each connection the audio, at its own pace, from its beginning and over again. */
-async function openFeed(octets: Buffer): Promise<{
+export async function openFeed(octets: Buffer): Promise<{
   server: Server
   port: number
   connected(count: number): Promise<void>
@@ -98,13 +98,13 @@ async function openFeed(octets: Buffer): Promise<{
   }
 }
 
-function startNode(folder: string, port: number, count: number): ChildProcess {
+export function startNode(folder: string, port: number, count: number, more = ''): ChildProcess {
   const radio = (number: number): string =>
     `[[radio]]\nname = "r${number}"\n[radio.audio]\ninput = "tcp:127.0.0.1:${port}"\nrateHz = ${sampleRateHz}\n`
   const config = join(folder, 'node.toml')
   writeFileSync(
     config,
-    `[station]\ncall = "N0CALL"\n[store]\nfile = ":memory:"\n${Array.from({ length: count }, (_, at) => radio(at)).join('')}`,
+    `[station]\ncall = "N0CALL"\n[store]\nfile = ":memory:"\n${more}${Array.from({ length: count }, (_, at) => radio(at)).join('')}`,
   )
   const main = fileURLToPath(new URL('../../dist/src/cli/main.js', import.meta.url))
   const node = spawn(process.execPath, [main, 'run', config], {
@@ -136,7 +136,7 @@ interface Thread {
 }
 
 /** What each thread has used (Linux). */
-function threadsOf(pid: number): Thread[] {
+export function threadsOf(pid: number): Thread[] {
   const folder = `/proc/${pid}/task`
   return readdirSync(folder).flatMap((id) => {
     try {
@@ -151,7 +151,7 @@ function threadsOf(pid: number): Thread[] {
   })
 }
 
-const differences = (before: Thread[], after: Thread[]): Thread[] =>
+export const differences = (before: Thread[], after: Thread[]): Thread[] =>
   after
     .map((thread) => {
       const earlier = before.find(({ id }) => id === thread.id)

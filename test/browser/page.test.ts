@@ -23,6 +23,8 @@ if (executablePath === undefined)
 
 const root = join(import.meta.dirname, '..', '..')
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8')
+/** What is played needs no click first. */
+const args = ['--no-sandbox', '--autoplay-policy=no-user-gesture-required']
 const password = 'four quite plain words'
 const stepMs = 20
 
@@ -106,7 +108,7 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     })
     await serve('first')
     void pace()
-    browser = await chromium.launch({ executablePath: executablePath!, args: ['--no-sandbox'] })
+    browser = await chromium.launch({ executablePath: executablePath!, args })
   })
   afterEach(async () => {
     for (const context of contexts.splice(0)) await context.close()
@@ -154,7 +156,37 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
       valley.own.sendTone({ id: tone, tone, durationMs: 3000, notAfterMs })
       await page.getByRole('img', { name: hz }).waitFor()
     }
+    // Two lines of ink and no third one, in the scale of the picture, whose columns are 28 to 60 Hz wide.
+    const isNear = (line: number, hz: number): boolean => Math.abs(line - hz) < 90
+    await expect
+      .poll(() => page.evaluate<number[]>(inkedHz), patience)
+      .toSatisfy(
+        (lines: number[]) =>
+          [1200, 2200].every((hz) => lines.some((line) => isNear(line, hz))) &&
+          lines.every((line) => isNear(line, 1200) || isNear(line, 2200)),
+      )
     expect(await page.evaluate(inkOnStrip)).toBeGreaterThan(100)
+    const before = await page.evaluate(picture)
+    await expect.poll(() => page.evaluate(picture), patience).not.toBe(before)
+  })
+
+  it('what is played in the browser is what the radio hears: each tone where it is', async () => {
+    const page = await open('try')
+    await page.getByRole('button', { name: 'Hear what the node hears' }).click()
+    await page.evaluate(`{
+      const sound = new AudioContext()
+      window.analyser = new AnalyserNode(sound, { fftSize: 4096, smoothingTimeConstant: 0 })
+      sound.createMediaElementSource(document.querySelector('audio')).connect(window.analyser)
+      window.analyser.connect(sound.destination)
+    }`)
+    for (const [tone, from, to] of [
+      ['mark', 1180, 1220],
+      ['space', 2180, 2220],
+    ] as const) {
+      const notAfterMs = valley.clock.monotonicMs() + 30_000
+      valley.own.sendTone({ id: `hear-${tone}`, tone, durationMs: 5000, notAfterMs })
+      await expect.poll(() => page.evaluate(loudestHz), patience).toSatisfy(within(from, to))
+    }
   })
 
   it('a frame that is too weak is shown as damaged, and how', async () => {
@@ -197,6 +229,10 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
 
   it('a hold cuts sending, is seen in another browser, and is in the log with who', async () => {
     const [page, other] = [await open('now'), await open('now')]
+    let unkeyedWallMs = 0
+    valley.core.onEvent(({ kind, atWallMs }) => {
+      if (kind === 'unkeyed') unkeyedWallMs = atWallMs
+    })
     await logIn(page)
     await page.goto(`${base}/#/now`)
     valley.core.sendTone({
@@ -208,6 +244,12 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     await page.getByRole('button', { name: 'Hold sending' }).click()
     await other.getByText(/Held since .* work on the mast/).waitFor()
     expect(valley.core.state().keyed).toBe(false)
+    // From the click's arrival to the key line, on the valley's clock.
+    const { store } = valley
+    const [asked] = store.events
+      .query({ kinds: ['control'] })
+      .filter(({ text }) => /mast/.test(text))
+    expect(Math.abs(unkeyedWallMs - asked!.atWallMs)).toBeLessThan(250)
     await page.getByRole('button', { name: 'Let it send' }).click()
     await page.getByRole('button', { name: 'Hold sending' }).waitFor()
     await other.goto(`${base}/#/log`)
@@ -249,21 +291,19 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
 
   it('axe finds nothing, in any view, width and look', async () => {
     const found: string[] = []
-    const looks = [
-      { width: 320, colorScheme: 'light' },
-      { width: 390, colorScheme: 'dark' },
-      { width: 1280, colorScheme: 'light', forcedColors: 'active' },
-    ] as const
-    for (const { width, ...look } of looks) {
+    for (const { width, isLoggedIn, ...look } of process.env.AXE === 'all'
+      ? everyLook
+      : someLooks) {
       const page = await open('now', { ...look, viewport: { width, height: 800 } })
-      if (width === 390) await logIn(page)
+      if (isLoggedIn) await logIn(page)
       // The content's rules do not hold for who tests them.
       await page.evaluate(axe)
+      const how = `${width} px, ${look.colorScheme}${look.forcedColors ? ', forced colours' : ''}`
       for (const view of views) {
         await page.goto(`${base}/#/${view}`)
         await page.locator('main h2').first().waitFor()
         for (const problem of await page.evaluate<string[]>(problems))
-          found.push(`${view} at ${width}: ${problem}`)
+          found.push(`${view}, ${how}${isLoggedIn ? ', logged in' : ''}: ${problem}`)
       }
     }
     expect(found).toEqual([])
@@ -281,6 +321,34 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
   })
 })
 
+/** A browser gathers some seconds of an endless sound before it plays. */
+const patience = { timeout: 60_000, interval: 100 }
+const within =
+  (from: number, to: number) =>
+  (hz: unknown): boolean =>
+    (hz as number) > from && (hz as number) < to
+
+interface Look {
+  readonly width: number
+  readonly colorScheme: 'light' | 'dark'
+  readonly forcedColors?: 'active'
+  readonly isLoggedIn: boolean
+}
+
+/** Each width, each look and both states once. `AXE=all npx vitest run test/browser` takes minutes and tries all of them together. */
+const someLooks: readonly Look[] = [
+  { width: 320, colorScheme: 'light', isLoggedIn: false },
+  { width: 390, colorScheme: 'dark', isLoggedIn: true },
+  { width: 1280, colorScheme: 'light', forcedColors: 'active', isLoggedIn: false },
+]
+const everyLook: readonly Look[] = [320, 390, 1280].flatMap((width) =>
+  [false, true].flatMap((isLoggedIn): Look[] => [
+    { width, isLoggedIn, colorScheme: 'light' },
+    { width, isLoggedIn, colorScheme: 'dark' },
+    { width, isLoggedIn, colorScheme: 'light', forcedColors: 'active' },
+  ]),
+)
+
 const views = ['now', 'stations', 'conversations', 'mail', 'log', 'setup', 'try']
 
 /** Runs in the browser: pixels of the strip that are not empty. */
@@ -290,6 +358,34 @@ const inkOnStrip = `(() => {
   let count = 0
   for (let at = 3; at < data.length; at += 4) if (data[at] > 60) count++
   return count
+})()`
+
+/** Runs in the browser: the columns of the strip that are dark for more than a second, in Hz; without the scale at its left and top. */
+const inkedHz = `(() => {
+  const canvas = document.querySelector('.strip canvas')
+  const ratio = canvas.width / canvas.clientWidth
+  // On the right of it the bar and the leaders.
+  const width = Math.round(canvas.width - (14 + 18) * ratio)
+  const [left, top] = [Math.round(8 * ratio), Math.round(8 * ratio)]
+  const { data } = canvas.getContext('2d').getImageData(0, 0, width, canvas.height)
+  const found = []
+  for (let x = left; x < width; x++) {
+    let dark = 0
+    for (let y = top; y < canvas.height; y++) if (data[4 * (y * width + x) + 3] > 200) dark++
+    if (dark > 13 * ratio) found.push(((x + 0.5) / width) * 4000)
+  }
+  return found
+})()`
+
+/** Runs in the browser: the whole picture as it is now. */
+const picture = `document.querySelector('.strip canvas').toDataURL()`
+
+/** Runs in the browser: the strongest line of what is being played. */
+const loudestHz = `(() => {
+  const levels = new Float32Array(window.analyser.frequencyBinCount)
+  window.analyser.getFloatFrequencyData(levels)
+  const loudest = levels.indexOf(Math.max(...levels))
+  return levels[loudest] < -60 ? 0 : (loudest * window.analyser.context.sampleRate) / window.analyser.fftSize
 })()`
 
 /** Runs in the browser: a line for each place that breaks a rule. */

@@ -30,6 +30,19 @@ describe('audio that is gathered while nothing waits to be sent', () => {
     expect(again - off).toBeLessThan(800)
   })
 
+  it('comes oftener while somebody looks on, and no oftener than is told', async () => {
+    const { core, clock, log } = radio({ gathers: true })
+    core.start()
+    await clock.advanceToAsync(1000)
+    log.length = 0
+    const stop = core.watch({ spectrum: true, audio: true }, () => {})
+    await clock.advanceToAsync(2000)
+    stop()
+    await clock.advanceToAsync(3000)
+    const paces = log.filter((entry) => entry.includes('gather'))
+    expect(paces.map((entry) => entry.split(' ')[2])).toEqual(['60', '200'])
+  })
+
   it('a request finds out first what the channel is now', async () => {
     const { core, clock, log, onAir, outcomes } = radio({ gathers: true })
     core.start()
