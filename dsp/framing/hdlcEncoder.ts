@@ -34,6 +34,53 @@ export function encodeHdlc(options: HdlcStreamOptions): Uint8Array {
   return bits.subarray(0, at)
 }
 
+/**
+ * How many bits that stream has, without making it.
+ * @throws RangeError for a count of flags below 1
+ */
+export function hdlcBitCount(options: HdlcStreamOptions): number {
+  const { frames, leadingFlags, trailingFlags, flagsBetween = 1 } = options
+  for (const count of [leadingFlags, trailingFlags, flagsBetween]) checkFlagCount(count)
+  const flagCount = leadingFlags + trailingFlags + flagsBetween * Math.max(0, frames.length - 1)
+  let bitCount = flagCount * 8
+  for (const frame of frames) bitCount += frameBitCount(frame)
+  return bitCount
+}
+
+function frameBitCount(frame: Uint8Array): number {
+  const fcs = computeFcs(frame)
+  let ones = 0
+  let insertedCount = 0
+  const count = (octet: number): void => {
+    const step = insertionSteps[ones * 256 + octet]!
+    ones = step & 7
+    insertedCount += step >>> 3
+  }
+  for (const octet of frame) count(octet)
+  count(fcs & 0xff)
+  count(fcs >>> 8)
+  return (frame.length + 2) * 8 + insertedCount
+}
+
+/** For 0 to 4 ones before an octet, and each octet: the ones at its end, and from bit 3 on how many zeros were inserted. */
+const insertionSteps = buildInsertionSteps()
+
+function buildInsertionSteps(): Uint8Array {
+  const steps = new Uint8Array(5 * 256)
+  for (let index = 0; index < steps.length; index++) {
+    let ones = index >>> 8
+    let insertedCount = 0
+    for (let shift = 0; shift < 8; shift++) {
+      ones = (index >>> shift) & 1 ? ones + 1 : 0
+      if (ones < 5) continue
+      ones = 0
+      insertedCount++
+    }
+    steps[index] = (insertedCount << 3) | ones
+  }
+  return steps
+}
+
 const flagBits = [0, 1, 1, 1, 1, 1, 1, 0] as const
 
 function checkFlagCount(count: number): void {

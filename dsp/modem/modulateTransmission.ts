@@ -1,4 +1,4 @@
-import { encodeHdlc } from '../framing/hdlcEncoder.js'
+import { encodeHdlc, type HdlcStreamOptions, hdlcBitCount } from '../framing/hdlcEncoder.js'
 import { encodeNrzi } from '../framing/nrzi.js'
 import { type ModulatorOptions, modulateLevels, symbolRateHz } from './modulator.js'
 
@@ -17,25 +17,24 @@ export interface TransmissionOptions extends ModulatorOptions {
  * @throws RangeError when a rate or a time is out of range
  */
 export function modulateTransmission(options: TransmissionOptions): Float32Array {
-  return modulateLevels(encodeNrzi(transmissionBits(options)), options)
+  return modulateLevels(encodeNrzi(encodeHdlc(streamOf(options))), options)
 }
 
 /** How long that audio lasts. */
-export function transmissionDurationMs(options: TransmissionOptions): number {
+export function transmissionDurationMs(
+  options: FlagsAndFrames & Pick<TransmissionOptions, 'symbolRateErrorPpm'>,
+): number {
   const symbolHz = symbolRateHz * (1 + (options.symbolRateErrorPpm ?? 0) * 1e-6)
-  return (transmissionBits(options).length * 1000) / symbolHz
+  return (hdlcBitCount(streamOf(options)) * 1000) / symbolHz
 }
 
-/** The data bits of one transmission, before NRZI. */
-function transmissionBits(
-  options: Pick<TransmissionOptions, 'frames' | 'preambleMs' | 'tailMs'>,
-): Uint8Array {
-  return encodeHdlc({
-    frames: options.frames,
-    leadingFlags: flagsFor(options.preambleMs) + 1,
-    trailingFlags: flagsFor(options.tailMs) + 1,
-  })
-}
+type FlagsAndFrames = Pick<TransmissionOptions, 'frames' | 'preambleMs' | 'tailMs'>
+
+const streamOf = ({ frames, preambleMs, tailMs }: FlagsAndFrames): HdlcStreamOptions => ({
+  frames,
+  leadingFlags: flagsFor(preambleMs) + 1,
+  trailingFlags: flagsFor(tailMs) + 1,
+})
 
 function flagsFor(ms: number): number {
   if (!(ms >= 0 && ms <= timeMsMax))

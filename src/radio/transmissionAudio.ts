@@ -36,10 +36,7 @@ export function transmissionAudio(content: TransmissionContent, shape: AudioShap
 export function contentDurationMs(content: TransmissionContent): number {
   if (content.kind === 'tone') return content.durationMs
   const { frames, preambleMs, tailMs, morse } = content
-  const packetMs = transmissionDurationMs({
-    ...{ frames, preambleMs, tailMs },
-    ...{ sampleRateHz: 48_000, peakLevel: 1 },
-  })
+  const packetMs = transmissionDurationMs({ frames, preambleMs, tailMs })
   if (morse === undefined) return packetMs
   return packetMs + morsePauseMs + morseDurationMs(morse)
 }

@@ -2,12 +2,10 @@ import { transmissionDurationMs } from '../../dsp/modem/modulateTransmission.js'
 import type { TransmissionContent } from '../radio/transmissionContent.js'
 import type { FrameSpan } from './channel.js'
 
-const audioDefaults = { sampleRateHz: 48_000, peakLevel: 1 }
-
 /** How long a content lasts at 1200 baud, stuffing included, ms. */
 export function frameTimesMs(content: TransmissionContent): number {
   if (content.kind === 'tone') return content.durationMs
-  return transmissionDurationMs({ ...audioDefaults, ...content })
+  return transmissionDurationMs(content)
 }
 
 /** Frames share the time between preamble and tail by their bits. */

@@ -6,7 +6,7 @@ import {
   type HdlcDecoderOptions,
   type HdlcSegment,
 } from '../../../dsp/framing/hdlcDecoder.js'
-import { encodeHdlc } from '../../../dsp/framing/hdlcEncoder.js'
+import { encodeHdlc, hdlcBitCount } from '../../../dsp/framing/hdlcEncoder.js'
 import { decodeNrzi, encodeNrzi } from '../../../dsp/framing/nrzi.js'
 import { seededRandom } from '../../../src/runtime/random.js'
 
@@ -42,6 +42,28 @@ describe('round trip', () => {
         },
       ),
       { seed: 2, numRuns: 200 },
+    )
+  })
+
+  it('counts as many bits as it makes', () => {
+    fc.assert(
+      fc.property(
+        fc.array(
+          fc.oneof(
+            fc.uint8Array({ maxLength: 330 }),
+            // mostly ones: zeros are inserted in every place
+            fc.uint8Array({ maxLength: 60, min: 0xf0 }),
+          ),
+          { maxLength: 4 },
+        ),
+        fc.integer({ min: 1, max: 5 }),
+        fc.integer({ min: 1, max: 3 }),
+        (frames, leadingFlags, flagsBetween) => {
+          const options = { frames, leadingFlags, flagsBetween, trailingFlags: 2 }
+          expect(hdlcBitCount(options)).toBe(encodeHdlc(options).length)
+        },
+      ),
+      { seed: 3, numRuns: 500 },
     )
   })
 
