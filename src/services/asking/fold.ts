@@ -9,8 +9,10 @@ const spelled: Readonly<Record<string, string>> = {
 
 /** Lower case without accents: 'Météo' is 'meteo', 'Größe' is 'grosse'. */
 export function fold(text: string): string {
-  return text
-    .toLowerCase()
+  const lower = text.toLowerCase()
+  // Most of what is sent has no letter of its own to be folded.
+  if (!/[^\x20-\x7e]/.test(lower)) return lower
+  return lower
     .normalize('NFD')
     .replace(/\p{M}/gu, '')
     .replace(/[ßæœøłđ]/g, (letter) => spelled[letter]!)

@@ -40,6 +40,43 @@ export function createVocabulary(
   configured: Readonly<Record<string, string>> = {},
   of: readonly LanguageSynonyms[] = languages,
 ): Vocabulary {
+  // Some thousand words take a small board a good part of a second: not twice.
+  if (of === languages) return withWordsOfTheClub(standardVocabulary, configured)
+  return withWordsOfTheClub(vocabularyOf(of), configured)
+}
+
+/** The club's own words win, also against a strong one. */
+function withWordsOfTheClub(
+  standard: Vocabulary,
+  configured: Readonly<Record<string, string>>,
+): Vocabulary {
+  const entries = Object.entries(configured)
+  if (entries.length === 0) return standard
+  const own = new Map<string, Meaning>()
+  for (const [phrase, meaning] of entries)
+    for (const folded of foldedForms(phrase))
+      if (!own.has(folded)) own.set(folded, meaningOf(meaning, true))
+  const meanings = new Map([...standard.meanings, ...own])
+  const longest = Math.max(...[...own.keys()].map(partCount))
+  return {
+    ...standard,
+    meanings,
+    phraseMax: Math.max(standard.phraseMax, longest),
+    keywords: keywordsOf(meanings),
+  }
+}
+
+function meaningOf(text: string, strong: boolean): Meaning {
+  const [keyword = '', ...words] = text.trim().toLowerCase().split(/\s+/)
+  return { keyword, words, strong }
+}
+
+const partCount = (phrase: string): number => phrase.split(' ').length
+
+const keywordsOf = (meanings: ReadonlyMap<string, Meaning>): ReadonlySet<string> =>
+  new Set([...meanings.values()].map(({ keyword }) => keyword))
+
+function vocabularyOf(of: readonly LanguageSynonyms[]): Vocabulary {
   const meanings = new Map<string, Meaning>()
   const greetings = new Set<string>()
   const thanks = new Set<string>()
@@ -48,11 +85,10 @@ export function createVocabulary(
   const months = new Map<string, string>()
   const ignored = new Set<string>()
   const mean = (phrase: string, meaning: string, strong: boolean): void => {
-    const [keyword = '', ...words] = meaning.trim().toLowerCase().split(/\s+/)
+    const meant = meaningOf(meaning, strong)
     for (const folded of foldedForms(phrase)) {
       const known = meanings.get(folded)
-      if (known === undefined || (strong && !known.strong))
-        meanings.set(folded, { keyword, words, strong })
+      if (known === undefined || (strong && !known.strong)) meanings.set(folded, meant)
     }
   }
   const put = (into: Set<string>, list: string): void => {
@@ -62,7 +98,6 @@ export function createVocabulary(
     for (const phrase of phrases)
       for (const folded of foldedForms(phrase)) if (!into.has(folded)) into.set(folded, to)
   }
-  for (const [phrase, meaning] of Object.entries(configured)) mean(phrase, meaning, true)
   for (const language of of) {
     for (const [meaning, list] of Object.entries(language.strong))
       for (const phrase of phrasesOf(list)) mean(phrase, meaning, true)
@@ -83,8 +118,8 @@ export function createVocabulary(
       translate(names.split('/'), months, monthWords[month]!)
   }
   const phrases = [...meanings.keys(), ...greetings, ...thanks, ...argumentWords.keys(), ...ignored]
-  const phraseMax = Math.max(...phrases.map((phrase) => phrase.split(' ').length))
-  const keywords = new Set([...meanings.values()].map(({ keyword }) => keyword))
+  const phraseMax = Math.max(...phrases.map(partCount))
+  const keywords = keywordsOf(meanings)
   return {
     ...{ meanings, greetings, thanks, cancel, arguments: argumentWords, months, ignored },
     ...{ phraseMax, keywords },
@@ -110,4 +145,4 @@ const shortened = (phrase: string): string =>
     .replace(/\byou\b/g, 'u')
     .replace(/\byour\b/g, 'ur')
 
-export const standardVocabulary: Vocabulary = createVocabulary()
+export const standardVocabulary: Vocabulary = vocabularyOf(languages)

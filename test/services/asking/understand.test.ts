@@ -158,6 +158,18 @@ describe("the club's words", () => {
     expect(meant('Hut?', services, vocabulary)).toBe('find hut')
     expect(meant('wx', services, vocabulary)).toBe('board')
     expect(meant('rueckweg', services, vocabulary)).toBe('where node')
+    expect(meant('wx')).not.toBe('board')
+  })
+  it('of two configured ones the first counts, and a long phrase is found', () => {
+    const longest = 'is there any snow up at the old hut now'
+    const vocabulary = createVocabulary({ Hütte: 'find hut', hütte: 'board', [longest]: 'board' })
+    expect(meant('huette', services, vocabulary)).toBe('find hut')
+    expect(meant(longest, services, vocabulary)).toBe('board')
+    expect(vocabulary.phraseMax).toBeGreaterThan(standardVocabulary.phraseMax)
+  })
+  it('without configured words the languages are read once', () => {
+    expect(createVocabulary()).toBe(standardVocabulary)
+    expect(createVocabulary({ hut: 'find hut' }).arguments).toBe(standardVocabulary.arguments)
   })
   it('what is not offered is said to be so', () => {
     const few = services.filter(({ keyword }) => keyword !== 'conditions')
