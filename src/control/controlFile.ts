@@ -86,10 +86,16 @@ export function writeControlFile(path: string, { secrets, hold }: ControlData): 
 
 /** The file as the judge of codes wants it; faults are reported, and count as nobody enrolled and nothing kept. */
 export function secretBook(path: string, onFault: (failure: Failure) => void): SecretBook {
+  let known: { readonly version: string; readonly data: ControlData } | undefined
+  // Looked at for everybody who sends a message: read when it has changed.
   const read = (): ControlData => {
     try {
-      return readControlFile(path)
+      const version = versionOf(path)
+      if (known === undefined || known.version !== version)
+        known = { version, data: readControlFile(path) }
+      return known.data
     } catch (error) {
+      known = undefined
       onFault(error as Failure)
       return { secrets: [], hold: undefined }
     }
@@ -111,6 +117,12 @@ export function secretBook(path: string, onFault: (failure: Failure) => void): S
       }
     },
   }
+}
+
+/** Another one after each change: a file that is replaced has another time of change, and mostly another inode. */
+function versionOf(path: string): string {
+  const stat = statSync(path, { bigint: true, throwIfNoEntry: false })
+  return stat === undefined ? 'none' : [stat.ino, stat.size, stat.mtimeNs, stat.ctimeNs].join()
 }
 
 const damaged = (path: string, got: string, cause?: unknown): Failure =>
