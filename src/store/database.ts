@@ -104,6 +104,14 @@ export function databaseOver(
   before: () => void = () => {},
 ): Database {
   let inTransaction = false
+  let setFor: Sqlite | undefined
+  let setDurable = false
+  const setSynchronous = (opened: Sqlite, durable: boolean): void => {
+    if (opened === setFor && durable === setDurable) return
+    opened.exec(`PRAGMA synchronous = ${durable ? 'FULL' : 'NORMAL'}`)
+    setFor = opened
+    setDurable = durable
+  }
   return {
     file,
     all: <Row>(sql: string, ...values: readonly SqlValue[]) => sqlite().all<Row>(sql, ...values),
@@ -113,7 +121,7 @@ export function databaseOver(
       if (inTransaction) return work()
       before()
       const opened = sqlite()
-      opened.exec(`PRAGMA synchronous = ${durable ? 'FULL' : 'NORMAL'}`)
+      setSynchronous(opened, durable)
       opened.exec('BEGIN IMMEDIATE')
       inTransaction = true
       try {

@@ -77,6 +77,20 @@ export function openGatherFile(file: string, options: GatherFileOptions): Gather
   /** where each record of this round begins; the first of them has number firstNumber */
   let places: number[] = []
   let firstNumber = lastNumber + 1
+  let syncing = false
+  let writtenSince = false
+  /** One at a time: a card that takes long gets no second request before the first has ended. */
+  const sync = (): void => {
+    writtenSince = syncing
+    if (syncing) return
+    syncing = true
+    fdatasync(descriptor, (error) => {
+      syncing = false
+      if (closed) return
+      if (error !== null) options.onFault(error)
+      if (writtenSince) sync()
+    })
+  }
   return {
     name: file,
     takeFound() {
@@ -101,9 +115,7 @@ export function openGatherFile(file: string, options: GatherFileOptions): Gather
       places.push(position)
       position += octets.length
       lastNumber++
-      fdatasync(descriptor, (error) => {
-        if (error !== null && !closed) options.onFault(error)
-      })
+      sync()
       return lastNumber
     },
     beginAnew() {
@@ -167,7 +179,7 @@ function readRecord(
 }
 
 function recordOf(number: number, text: string): Buffer {
-  const octets = deflateRawSync(text)
+  const octets = deflateRawSync(text, { windowBits: windowBitsFor(text.length) })
   const record = Buffer.alloc(blocksOf(headerBytes + octets.length))
   record.writeUInt32BE(mark, 0)
   record.writeUInt32BE(octets.length, 4)
@@ -176,6 +188,10 @@ function recordOf(number: number, text: string): Buffer {
   octets.copy(record, headerBytes)
   return record
 }
+
+/** No larger than the text has use for: the largest takes 256 kB of memory each time. 9 to 15, 512 octets to 32 kB. */
+const windowBitsFor = (length: number): number =>
+  Math.min(15, Math.max(9, Math.ceil(Math.log2(length + 1))))
 
 const blocksOf = (byteCount: number): number => Math.ceil(byteCount / blockBytes) * blockBytes
 
