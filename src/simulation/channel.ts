@@ -78,18 +78,19 @@ export function createChannel(options: ChannelOptions): Channel {
   const after = (ms: number, run: () => void): Cancel => clock.at(clock.monotonicMs() + ms, run)
 
   const updateBusy = (): void => {
-    const nowMs = clock.monotonicMs()
-    for (const listener of listeners) listener.busy(isBusyFor(listener.name, nowMs))
+    const senders = detectable()
+    for (const listener of listeners) listener.busy(isBusyFor(listener.name, senders))
   }
 
-  const isBusyFor = (name: string, nowMs: number): boolean =>
-    onAir.some(
-      ({ from, startMs, endMs }) =>
-        from !== name &&
-        nowMs >= startMs + detectMs &&
-        nowMs < endMs + detectMs &&
-        hears(from, name),
+  const detectable = (): readonly OnAir[] => {
+    const nowMs = clock.monotonicMs()
+    return onAir.filter(
+      ({ startMs, endMs }) => nowMs >= startMs + detectMs && nowMs < endMs + detectMs,
     )
+  }
+
+  const isBusyFor = (name: string, senders: readonly OnAir[]): boolean =>
+    senders.some(({ from }) => from !== name && hears(from, name))
 
   const deliver = (listener: Listener, octets: Uint8Array): void => {
     const give = (): void => {
@@ -127,7 +128,7 @@ export function createChannel(options: ChannelOptions): Channel {
     counters,
     attach(listener) {
       listeners.add(listener)
-      listener.busy(isBusyFor(listener.name, clock.monotonicMs()))
+      listener.busy(isBusyFor(listener.name, detectable()))
       return { detach: () => listeners.delete(listener) }
     },
     transmit(from, durationMs, frames) {

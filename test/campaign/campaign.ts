@@ -51,6 +51,8 @@ export async function runCampaign(
     const [broken] = day.broken
     if (broken !== undefined) total.failures.push({ seed, broken })
     onDay(seed, day)
+    // A day is made of promises alone: what the system had to tell comes now, and lets go of its lives.
+    await new Promise((resolve) => setImmediate(resolve))
   }
   return { days: seeds.length, ...total }
 }

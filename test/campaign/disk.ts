@@ -66,7 +66,6 @@ export class Disk {
         before()
         if (sql.startsWith('PRAGMA synchronous')) {
           durable = sql.endsWith('FULL')
-          inner.exec('PRAGMA synchronous = OFF')
           return
         }
         inner.exec(sql)
@@ -95,6 +94,7 @@ export class Disk {
     }
     this.opened.add(inner)
     if (file === this.database) this.connection = inner
+    inner.exec('PRAGMA synchronous = OFF')
     this.limit(inner)
     return sqlite
   }

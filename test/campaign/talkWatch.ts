@@ -79,6 +79,8 @@ export const talkWatch = (parts: TalkWatchParts): TalkWatch => new Watch(parts)
 
 class Watch implements TalkWatch {
   private readonly heard = new Map<string, Hearing>()
+  /** of which it has againByMs */
+  private readonly awaited = new Set<Hearing>()
   private readonly byToken = new Map<string, Hearing[]>()
   private readonly byNumber = new Map<string, Hearing[]>()
   private readonly queries = new Set<string>()
@@ -100,7 +102,7 @@ class Watch implements TalkWatch {
   constructor(private readonly parts: TalkWatchParts) {}
 
   delivered(octets: Uint8Array, repairedBits: number): void {
-    const { clock, nodeCall, ableMs } = this.parts
+    const { clock, nodeCall } = this.parts
     const nowMs = clock.monotonicMs()
     const frame = {
       octets,
@@ -145,7 +147,7 @@ class Watch implements TalkWatch {
       known.acknowledgedMs !== undefined &&
       nowMs - known.acknowledgedMs > acknowledgedLatelyMs
     )
-      known.againByMs ??= ableMs() + acknowledgedAgainWithinMs
+      this.awaitAgain(known)
     known.lastMs = nowMs
   }
 
@@ -173,7 +175,7 @@ class Watch implements TalkWatch {
   }
 
   tick(hindered: boolean): void {
-    if (hindered) for (const hearing of this.heard.values()) hearing.againByMs = undefined
+    if (hindered) this.awaitNone()
     const { oracle, ableMs, clock } = this.parts
     const nowAbleMs = ableMs()
     for (const { from, number, atAbleMs } of this.owed)
@@ -182,11 +184,10 @@ class Watch implements TalkWatch {
         nowAbleMs - atAbleMs <= answeredWithinMs,
         () => `${from} ${number}: acknowledged, and nothing was sent since`,
       )
-    for (const hearing of this.heard.values()) {
-      if (hearing.againByMs === undefined) continue
+    for (const hearing of this.awaited) {
       oracle.check(
         'heard again, acknowledged again',
-        nowAbleMs <= hearing.againByMs,
+        nowAbleMs <= hearing.againByMs!,
         () => `${hearing.from} ${hearing.number} ${hearing.text}`,
       )
     }
@@ -231,7 +232,7 @@ class Watch implements TalkWatch {
     // Safe start without the database: the next life knows nothing of this one.
     if (this.keepsNothing) this.forget()
     // A repetition that was heard by one process is not known to the next.
-    for (const hearing of this.heard.values()) hearing.againByMs = undefined
+    this.awaitNone()
   }
 
   forget(): void {
@@ -242,12 +243,22 @@ class Watch implements TalkWatch {
     for (const hearing of this.heard.values()) {
       hearing.times++
       hearing.acknowledgedMs = undefined
-      hearing.againByMs = undefined
     }
+    this.awaitNone()
   }
 
   clockSet(): void {
     this.clockWasSet = true
+  }
+
+  private awaitAgain(hearing: Hearing): void {
+    hearing.againByMs ??= this.parts.ableMs() + acknowledgedAgainWithinMs
+    this.awaited.add(hearing)
+  }
+
+  private awaitNone(): void {
+    for (const hearing of this.awaited) hearing.againByMs = undefined
+    this.awaited.clear()
   }
 
   private keep(key: string, hearing: Hearing): void {
@@ -270,6 +281,7 @@ class Watch implements TalkWatch {
         )
       one.acknowledgedMs = clock.monotonicMs()
       one.againByMs = undefined
+      this.awaited.delete(one)
     }
     if (!isAcknowledged || (asked.length === 0 && this.queries.has(to))) return
     const database = this.parts.database()

@@ -47,17 +47,21 @@ export function transmitWatch(
 
   const checkDuty = (): void => {
     while (spans[0] !== undefined && spans[0].toMs < clock.monotonicMs() - keepMs) spans.shift()
-    const endMs = clock.monotonicMs()
+    const newest = spans.at(-1)!
     for (const { share, windowMs } of limits.dutyLimits) {
-      const starts = [endMs - windowMs, ...spans.map(({ fromMs }) => fromMs)]
-      let most = 0
-      for (const fromMs of starts) {
-        const toMs = fromMs + windowMs
-        if (toMs < endMs - windowMs) continue
-        let sum = 0
-        for (const span of spans)
-          sum += Math.max(0, Math.min(span.toMs, toMs) - Math.max(span.fromMs, fromMs))
-        most = Math.max(most, sum)
+      // Windows without the newest stretch were looked at before: those that end with it, or begin with an earlier one.
+      const fromMs = newest.toMs - windowMs
+      let most = spans.reduce(
+        (ms, span) => ms + Math.max(0, span.toMs - Math.max(span.fromMs, fromMs)),
+        0,
+      )
+      let sum = 0
+      for (let index = spans.length - 1; index >= 0; index--) {
+        const span = spans[index]!
+        const endMs = span.fromMs + windowMs
+        if (endMs <= newest.fromMs) break
+        sum += span.toMs - span.fromMs
+        most = Math.max(most, sum - Math.max(0, newest.toMs - endMs))
       }
       oracle.check(
         'never keyed beyond the duty limit',

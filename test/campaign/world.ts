@@ -40,6 +40,8 @@ import { Counts } from './tally.js'
 import { type TransmitWatch, transmitWatch } from './transmitWatch.js'
 
 const overheardMax = 60
+/** What a power cut leaves is worked out, and not tried: nothing here has to come to a real disk. */
+const memoryFolder = (): string => (existsSync('/dev/shm') ? '/dev/shm' : tmpdir())
 /** From a command to the hold: its answer goes out first. */
 const holdsWithinMs = 10_000
 
@@ -84,7 +86,7 @@ export class World {
   /** @param trace told what happens, a line each */
   constructor(
     seed: number,
-    readonly trace: (line: string) => void = () => {},
+    private readonly trace?: (line: string) => void,
   ) {
     this.clock = virtualClock(Date.UTC(2026, 5, 1))
     this.wall = worldClock(this.clock)
@@ -109,7 +111,7 @@ export class World {
         return life === undefined || life.store.degraded ? undefined : life.disk.connection
       },
     })
-    this.folder = mkdtempSync(join(tmpdir(), 'ridgepost-campaign-'))
+    this.folder = mkdtempSync(join(memoryFolder(), 'ridgepost-campaign-'))
     this.disk = this.newDisk()
     this.codes = this.enrol(this.disk)
     openNeighbours(this.clock, this.channel, this.paths, seed + 4, () =>
@@ -250,7 +252,9 @@ export class World {
 
   private tick(): void {
     const { life } = this
-    const able = life !== undefined && this.isAble(life)
+    const hindered = life === undefined || this.isHindered(life)
+    // Nothing from outside keeps it from answering just now.
+    const able = !hindered && life?.radio.hearsCarrier === false
     if (able) this.ableMs += 5_000
     this.ableForMs = able ? this.ableForMs + 5_000 : 0
     if (
@@ -260,13 +264,8 @@ export class World {
     )
       this.checkHold(life)
     this.transmit.tick(this.ableForMs)
-    this.talk.tick(life === undefined || this.isHindered(life))
+    this.talk.tick(hindered)
     if (life !== undefined && this.clock.monotonicMs() % 60_000 === 0) this.checkHealth(life)
-  }
-
-  /** Nothing from outside keeps it from answering just now. */
-  private isAble(life: NodeLife): boolean {
-    return !this.isHindered(life) && life.radio.hearsCarrier === false
   }
 
   private isHindered({ radio, startedMs }: NodeLife): boolean {
@@ -339,10 +338,11 @@ export class World {
   }
 
   private note(line: string): void {
-    this.trace(`${(this.clock.monotonicMs() / 1000).toFixed(1)} ${line}`)
+    this.trace?.(`${(this.clock.monotonicMs() / 1000).toFixed(1)} ${line}`)
   }
 
   private traceFrame(what: string, octets: Uint8Array): void {
+    if (this.trace === undefined) return
     const decoded = decodeFrame(octets)
     this.note(`${what} ${decoded.ok ? formatLine(decoded.frame) : `${octets.length} octets`}`)
   }
