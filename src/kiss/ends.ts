@@ -1,5 +1,5 @@
 import type { Clock } from '../runtime/clock.js'
-import { createKissHub, type HubOptions, type KissHub } from './hub.js'
+import { createKissHub, type HubOptions, type KissHub, type LineMode } from './hub.js'
 import { type LineEnd, startKissLine } from './lineEnds.js'
 import { pseudoTerminalStream, serialStream } from './streams.js'
 import { type KissTcpServer, startKissTcp, type TcpServerOptions } from './tcpServer.js'
@@ -8,7 +8,7 @@ export interface KissEndsOptions extends HubOptions {
   readonly clock: Clock
   /** absent: no TCP */
   readonly tcp?: Omit<TcpServerOptions, 'hub' | 'clock' | 'onEvent'> | undefined
-  readonly serial: readonly { readonly device: string; readonly bitRate: number }[]
+  readonly serial: readonly (LineMode & { readonly device: string; readonly bitRate: number })[]
   /** paths of the links to the pseudo-terminals */
   readonly pseudoTerminals: readonly string[]
   readonly onEvent: (text: string) => void
@@ -47,7 +47,7 @@ export async function openKissEnds(options: KissEndsOptions): Promise<KissEnds> 
 /** @param lines takes those that are open, whatever becomes of the others */
 function openLines(options: KissEndsOptions, hub: KissHub, lines: LineEnd[]): void {
   const { clock, onEvent } = options
-  for (const { device, bitRate } of options.serial)
+  for (const { device, bitRate, checksum, polled } of options.serial)
     lines.push(
       startKissLine({
         hub,
@@ -55,6 +55,7 @@ function openLines(options: KissEndsOptions, hub: KissHub, lines: LineEnd[]): vo
         onEvent,
         name: `serial ${device}`,
         open: serialStream({ device, bitRate }),
+        line: checksum || polled ? { checksum, polled } : undefined,
         delayMs: 1000,
         delayMsMax: 60_000,
       }),

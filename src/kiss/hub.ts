@@ -37,6 +37,14 @@ export interface ClientFrame {
   readonly onSent?: () => void
 }
 
+/** What the paper of 1991 adds for several modems on one line. */
+export interface LineMode {
+  /** each frame, both ways, ends with the XOR of its octets */
+  readonly checksum: boolean
+  /** nothing is said but what a poll asks for, a frame a poll */
+  readonly polled: boolean
+}
+
 /** The near end of one client's connection, whatever it runs over. */
 export interface ClientLink extends KissClient {
   write(octets: Uint8Array): void
@@ -46,6 +54,8 @@ export interface ClientLink extends KissClient {
   readonly waitingOctetsMax: number
   /** a full buffer drops the client ('client': it can come back) or the frame ('frame': a line cannot hang up) */
   readonly whenFull: 'client' | 'frame'
+  /** how it is spoken to, beyond the paper of 1987; plain KISS where absent */
+  readonly line?: LineMode | undefined
   /** hangs up at once, throwing away what waits */
   drop(): void
 }
@@ -81,6 +91,10 @@ export interface HubCounters {
   slowClients: number
   /** frames not given to a line that did not read */
   slowFrames: number
+  /** polls answered */
+  polls: number
+  /** frames that nobody polled for while many came */
+  unpolled: number
 }
 
 /** Joins any number of clients with the radios. */
@@ -111,6 +125,9 @@ export const clientAllowance = (clock: Clock): Allowance => createAllowance(cloc
 /** Type octet and data of a client's frame: twice what the paper asks for, more than a time-out timer lets pass. */
 const frameOctetsMax = 2048
 
+/** Frames that wait for the polls of one line; beyond it the oldest are dropped. */
+const unpolledMax = 100
+
 /** No I/O, no clock: links are passed in. Nothing that a client sends makes it throw. */
 export const createKissHub = (options: HubOptions): KissHub => new Hub(options)
 
@@ -128,19 +145,25 @@ class Hub implements KissHub {
     floodedOctets: 0,
     slowClients: 0,
     slowFrames: 0,
+    polls: 0,
+    unpolled: 0,
   }
-  private readonly links = new Set<ClientLink>()
+  /** with the frames that wait for polls */
+  private readonly links = new Map<ClientLink, KissFrame[]>()
 
   constructor(private readonly options: HubOptions) {}
 
   get clients(): readonly string[] {
-    return [...this.links].map((link) => link.name)
+    return [...this.links.keys()].map((link) => link.name)
   }
 
   attach(link: ClientLink): ClientSession {
-    this.links.add(link)
+    this.links.set(link, [])
     this.counters.clients++
-    const decoder = createKissDecoder({ maxOctets: frameOctetsMax })
+    const decoder = createKissDecoder({
+      maxOctets: frameOctetsMax,
+      checksum: link.line?.checksum ?? false,
+    })
     let malformed = 0
     let gone = false
     return {
@@ -150,8 +173,8 @@ class Hub implements KissHub {
           if (!this.links.has(link)) break
           this.take(link, frame)
         }
-        const { badEscape, tooLong, noise } = decoder.counters
-        const more = badEscape + tooLong + noise - malformed
+        const { badEscape, tooLong, noise, badChecksum } = decoder.counters
+        const more = badEscape + tooLong + noise + badChecksum - malformed
         malformed += more
         this.counters.malformed += more
         if (more > 0) this.options.host.malformed(link, more)
@@ -170,14 +193,41 @@ class Hub implements KissHub {
 
   heard(radio: number, octets: Uint8Array): void {
     if (this.links.size === 0) return
-    const encoded = encodeKiss({ port: radio, command: kissCommand.data, data: octets })
-    for (const link of [...this.links]) if (this.write(link, encoded)) this.counters.framesOut++
+    const frame = { port: radio, command: kissCommand.data, data: octets }
+    const plain = encodeKiss(frame)
+    for (const link of [...this.links.keys()])
+      if (this.tell(link, frame, plain)) this.counters.framesOut++
+  }
+
+  /** @param plain the frame as a line without a mode gets it, where that was made already */
+  private tell(link: ClientLink, frame: KissFrame, plain?: Uint8Array): boolean {
+    if (link.line === undefined) return this.write(link, plain ?? encodeKiss(frame))
+    if (!link.line.polled) return this.write(link, encodeKiss(frame, link.line))
+    const waiting = this.links.get(link)
+    if (waiting === undefined) return false
+    waiting.push(frame)
+    if (waiting.length <= unpolledMax) return true
+    waiting.shift()
+    this.counters.unpolled++
+    return true
+  }
+
+  /** One frame of this radio; the poll itself where there is none. */
+  private answerPoll(link: ClientLink, poll: KissFrame): void {
+    this.counters.polls++
+    const waiting = this.links.get(link) ?? []
+    const at = waiting.findIndex(({ port }) => port === poll.port)
+    const [frame] = at < 0 ? [] : waiting.splice(at, 1)
+    const answer = frame ?? { ...poll, data: new Uint8Array() }
+    this.write(link, encodeKiss(answer, link.line))
   }
 
   private take(link: ClientLink, frame: KissFrame): void {
     const { host, parametersAllowed, receiveOnly } = this.options
     const request = readHostFrame(frame)
-    if (request.kind === 'ignored') this.counters.ignored++
+    const isPoll = frame.command === kissCommand.poll && link.line?.polled === true
+    if (isPoll && host.radios.includes(frame.port)) this.answerPoll(link, frame)
+    else if (request.kind === 'ignored') this.counters.ignored++
     else if (!host.radios.includes(frame.port)) {
       this.counters.unknownRadio++
       if (request.kind !== 'parameters')
@@ -203,11 +253,11 @@ class Hub implements KissHub {
       host.send(frame)
       return
     }
-    const reply = encodeKiss({ port: radio, command: kissCommand.acknowledgedData, data: tag })
+    const reply = { port: radio, command: kissCommand.acknowledgedData, data: tag }
     host.send({
       ...frame,
       onSent: () => {
-        if (this.links.has(link)) this.write(link, reply)
+        if (this.links.has(link)) this.tell(link, reply)
       },
     })
   }

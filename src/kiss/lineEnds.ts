@@ -1,6 +1,6 @@
 import type { Clock } from '../runtime/clock.js'
 import { quietEvents } from '../runtime/quietEvents.js'
-import { type ClientSession, clientAllowance, type KissHub } from './hub.js'
+import { type ClientSession, clientAllowance, type KissHub, type LineMode } from './hub.js'
 import { type KeptOpen, keepOpen, type OpenStream } from './octetStream.js'
 import { closedByProgram } from './streams.js'
 
@@ -15,6 +15,8 @@ export interface LineEndOptions {
   readonly delayMsMax: number
   /** as for keepOpen */
   readonly soundMs?: number
+  /** plain KISS where absent */
+  readonly line?: LineMode | undefined
   /** told in words when the line comes and goes */
   readonly onEvent: (text: string) => void
 }
@@ -49,6 +51,7 @@ export function startKissLine(options: LineEndOptions): LineEnd {
           waitingOctets: () => stream.waitingOctets(),
           waitingOctetsMax,
           whenFull: 'frame',
+          line: options.line,
           drop: () => stream.close(),
         })
         onEvent(`KISS on ${name}: open`)

@@ -17,7 +17,7 @@ export type HostRequest =
   /** data whose two leading octets come back once it was sent (multi-drop paper, 1991) */
   | { readonly kind: 'acknowledgedData'; readonly tag: Uint8Array; readonly octets: Uint8Array }
   | { readonly kind: 'parameters'; readonly change: ChannelParameters }
-  /** nothing to do: Return, SetHardware, poll, or a command that the paper does not define */
+  /** nothing to do: Return, SetHardware, a poll where none is expected, or a command that the paper does not define */
   | { readonly kind: 'ignored'; readonly reason: 'empty' | 'command' | 'parameter' }
 
 const unitMs = 10

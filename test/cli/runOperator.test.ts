@@ -21,6 +21,7 @@ async function stateWith(radio: number, node: number, program: number): Promise<
     { node: { state: () => ({ ...counts, faultCount: node }) } } as unknown as RunningNode,
     { note: (text: string) => notes.push(text) } as unknown as RunLog,
     { faultCount: program },
+    () => ['tcp 127.0.0.1:50412'],
   )
   stdin.write('state\nstop\n')
   await stopped
@@ -32,6 +33,7 @@ describe('the operator at the terminal', () => {
     const state = await stateWith(0, 0, 0)
     expect(state).toContain('hill: receiving, channel free, 2 waiting, duty 10 % used')
     expect(state).toContain('7 frames heard')
+    expect(state).toContain('KISS clients: tcp 127.0.0.1:50412')
     expect(state).not.toContain('fault')
     expect(await stateWith(1, 2, 4)).toContain('7 faults of the program (see the log)')
   })

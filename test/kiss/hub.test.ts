@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs'
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import {
@@ -8,14 +9,14 @@ import {
 } from '../../src/kiss/hub.js'
 import { kissOctets } from './plainClient.js'
 
-function bench(change: Partial<HubOptions> = {}) {
+function bench(change: Partial<HubOptions> = {}, radios: readonly number[] = [0, 1]) {
   const sent: ClientFrame[] = []
   const parameters: unknown[] = []
   const refused: string[] = []
   const gone: string[] = []
   const hub = createKissHub({
     host: {
-      radios: [0, 1],
+      radios,
       send: (frame) => void sent.push(frame),
       refuse: (_, reason) => void refused.push(reason),
       malformed: (_, count) => void refused.push(`malformed ${count}`),
@@ -26,12 +27,17 @@ function bench(change: Partial<HubOptions> = {}) {
     parametersAllowed: true,
     ...change,
   })
-  const client = (whenFull: ClientLink['whenFull'] = 'client', waiting = 0) => {
+  const client = (
+    whenFull: ClientLink['whenFull'] = 'client',
+    waiting = 0,
+    line?: ClientLink['line'],
+  ) => {
     const written: Buffer[] = []
     const link = {
       name: `client ${hub.clients.length}`,
       isLocal: true,
       whenFull,
+      line,
       waitingOctetsMax: 100,
       written,
       waiting,
@@ -171,5 +177,72 @@ describe('the KISS hub', () => {
     expect(Buffer.from(sent.at(-1)!.octets)).toEqual(octets)
     expect(hub.counters.malformed).toBeGreaterThan(10_000)
     expect(hub.counters.framesIn).toBeGreaterThan(1000)
+  })
+})
+
+/* kissMultidrop.json: "Multi-Drop KISS Operation", 1991. */
+const { examples } = JSON.parse(
+  readFileSync(new URL('../published/kissMultidrop.json', import.meta.url), 'utf8'),
+) as { readonly examples: readonly Readonly<Record<string, string>>[] }
+const published = (what: string, key: string): Buffer =>
+  Buffer.from(examples.find((one) => one.what!.startsWith(what))![key]!.replaceAll(' ', ''), 'hex')
+const polled = { checksum: false, polled: true }
+const checksum = { checksum: true, polled: false }
+
+describe('several modems on one line (the paper of 1991)', () => {
+  it('acknowledged: two octets of the sender come back once the frame was sent', () => {
+    const { sent, client } = bench({}, [5])
+    const { link, session } = client()
+    session.push(published('acknowledged', 'to_modem'))
+    expect([...sent[0]!.octets]).toEqual([1, 2])
+    expect(link.written).toEqual([])
+    sent[0]!.onSent?.()
+    expect(link.written).toEqual([published('acknowledged', 'from_modem_when_sent')])
+  })
+
+  it('polled: silent until asked, then a frame a poll, and the poll back when there is none', () => {
+    const { hub, sent, client } = bench({}, [3])
+    const { link, session } = client('frame', 0, polled)
+    const poll = published('poll of modem 3', 'to_modem')
+    session.push(poll)
+    expect(link.written.splice(0)).toEqual([published('poll of modem 3', 'from_modem')])
+    hub.heard(3, octets)
+    session.push(kissOctets(0x3c, Buffer.from([7, 8, 9])))
+    sent[0]!.onSent?.()
+    expect(link.written).toEqual([])
+    session.push(Buffer.concat([poll, poll, poll]))
+    expect(link.written).toEqual([
+      kissOctets(0x30, octets),
+      kissOctets(0x3c, Buffer.from([7, 8])),
+      poll,
+    ])
+    expect(hub.counters.polls).toBe(4)
+  })
+
+  it('polled: the oldest go when nobody polls, and a poll of a plain line is nothing', () => {
+    const { hub, client } = bench({}, [3])
+    const { link, session } = client('frame', 0, polled)
+    for (let at = 0; at < 103; at++) hub.heard(3, Buffer.from([at]))
+    expect(hub.counters.unpolled).toBe(3)
+    session.push(published('poll of modem 3', 'to_modem'))
+    expect(link.written).toEqual([kissOctets(0x30, Buffer.from([3]))])
+    const plain = client()
+    plain.session.push(published('poll of modem 3', 'to_modem'))
+    expect([plain.link.written, hub.counters.ignored]).toEqual([[], 1])
+  })
+
+  it('checksum: on each frame both ways; one that is wrong is dropped and told', () => {
+    const { hub, sent, refused, client } = bench()
+    const { link, session } = client('frame', 0, checksum)
+    hub.heard(0, Buffer.from([1, 2, 0xc0]))
+    hub.heard(0, Buffer.from([0xc0]))
+    expect(link.written).toEqual([
+      published('checksum, modem 0', 'octets'),
+      published('checksum that must be escaped', 'octets'),
+    ])
+    session.push(published('checksum, modem 0', 'octets'))
+    expect(sent.map((one) => [...one.octets])).toEqual([[1, 2, 0xc0]])
+    session.push(kissOctets(0, Buffer.from([1, 2, 3, 4])))
+    expect([sent.length, refused]).toEqual([1, ['malformed 1']])
   })
 })

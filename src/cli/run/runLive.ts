@@ -145,6 +145,7 @@ async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<voi
     trouble: whatIsWrong,
   })
   if (page !== undefined) opened.page = page
+  const clients = (): readonly string[] => kiss.hub.clients
   const operator = await openConfiguredOperator({
     config,
     folder: dirname(resolve(configFile)),
@@ -154,6 +155,7 @@ async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<voi
     log,
     holds: opened.holds,
     guard,
+    clients,
   })
   if (operator !== undefined) opened.operator = operator
   const notifier = createServiceNotifier({
@@ -171,7 +173,7 @@ async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<voi
   notifier.ready(words)
   const cancelSound = clock.at(clock.monotonicMs() + soundMs, () => starts?.sound())
   try {
-    await Promise.race([stopAsked(edges, ports, running, log, guard), endlessFaults])
+    await Promise.race([stopAsked(edges, ports, running, log, guard, clients), endlessFaults])
   } finally {
     cancelSound()
   }

@@ -18,6 +18,7 @@ export function stopAsked(
   running: RunningNode,
   log: RunLog,
   guard: Pick<Guard, 'faultCount'>,
+  clients: () => readonly string[],
 ): Promise<void> {
   return new Promise((resolve) => {
     edges.onStop(resolve)
@@ -30,7 +31,9 @@ export function stopAsked(
       resolve()
     }
     edges.onStop(() => lines.close())
-    lines.on('line', (line) => operatorLine(line.trim(), { ports, running, log, guard, stop }))
+    lines.on('line', (line) =>
+      operatorLine(line.trim(), { ports, running, log, guard, clients, stop }),
+    )
   })
 }
 
@@ -39,10 +42,14 @@ interface OperatorParts {
   readonly running: RunningNode
   readonly log: RunLog
   readonly guard: Pick<Guard, 'faultCount'>
+  readonly clients: () => readonly string[]
   readonly stop: () => void
 }
 
-function operatorLine(line: string, { ports, running, log, guard, stop }: OperatorParts): void {
+function operatorLine(
+  line: string,
+  { ports, running, log, guard, clients, stop }: OperatorParts,
+): void {
   switch (line) {
     case '':
       return
@@ -53,7 +60,7 @@ function operatorLine(line: string, { ports, running, log, guard, stop }: Operat
       for (const port of ports) port.release(operatorSource)
       return
     case 'state':
-      log.note(stateLines(ports, running, guard.faultCount).join('; '))
+      log.note(stateLines(ports, running, guard.faultCount, clients()).join('; '))
       return
     case 'stop':
       stop()
@@ -68,6 +75,7 @@ function stateLines(
   ports: readonly RadioPort[],
   { node }: RunningNode,
   otherFaults: number,
+  clients: readonly string[],
 ): string[] {
   let faultCount = otherFaults
   const radios = ports.map((port) => {
@@ -96,6 +104,7 @@ function stateLines(
   return [
     ...radios,
     `${framesHeardCount} frames heard, ${openQuestionCount} questions and ${openMessageCount} messages open, ${mailboxCount} in the mailbox`,
+    ...(clients.length === 0 ? [] : [`KISS clients: ${clients.join(', ')}`]),
     ...(connected === undefined ? [] : [`${connected.openCount} stations connected`]),
     ...(digipeater === undefined ? [] : [`${digipeater.repeatedCount} frames repeated`]),
     ...(faultCount > 0 ? [`${faultCount} faults of the program (see the log)`] : []),
@@ -113,6 +122,8 @@ export async function openConfiguredOperator(parts: {
   readonly log: RunLog
   readonly holds: KeptHolds | undefined
   readonly guard: Pick<Guard, 'faultCount'>
+  /** names of the KISS clients that are connected */
+  readonly clients: () => readonly string[]
 }): Promise<OperatorSocket | undefined> {
   const { config, clock, ports, running, log, holds, guard } = parts
   if (config.operator.socket === '' || holds === undefined) return undefined
@@ -125,7 +136,7 @@ export async function openConfiguredOperator(parts: {
     const socket = await openOperatorSocket(path, clock, (request) =>
       doForOperator(request, {
         ...{ clock, ports, holds, node: running.node },
-        stateLines: () => stateLines(ports, running, guard.faultCount),
+        stateLines: () => stateLines(ports, running, guard.faultCount, parts.clients()),
         note(event) {
           running.store.events.add(event)
           log.node(event)
