@@ -17,8 +17,9 @@ import {
   linkWakesAtMs,
 } from '../../ax25/session/linkState.js'
 import { reassembler, segment } from '../../ax25/session/segments.js'
-import { decodeXid, encodeXid, negotiated } from '../../ax25/session/xid.js'
+import { decodeXid, negotiated } from '../../ax25/session/xid.js'
 import type { Cancel, Clock } from '../../runtime/clock.js'
+import { faultOf, isCommandFrame, xidOf } from './linkFrames.js'
 import type { OpenSession, Session } from './session.js'
 
 /** The radio under a link. */
@@ -397,12 +398,7 @@ class Link implements PeerLink {
 
   private ownXid(): Uint8Array {
     const { version20, version22 } = this.parts.link
-    const own = this.isOpen && this.link.parameters.modulo === 8 ? version20 : version22
-    return encodeXid({
-      ...{ modulo: own.modulo, selective: own.selective, segmenter: true },
-      ...{ informationOctetsMax: own.informationOctetsMax, triesMax: own.triesMax },
-      windowFramesMax: own.selective ? Math.min(32, own.modulo / 2) : own.modulo - 1,
-    })
+    return xidOf(this.isOpen && this.link.parameters.modulo === 8 ? version20 : version22)
   }
 
   /** Answered in any state; it changes a connection that stands, and begins none. */
@@ -426,16 +422,3 @@ const empty = new Uint8Array()
 const unrepeated = (address: Address): PathEntry => ({ address, repeated: false })
 const isResetByPeer = (action: LinkAction): boolean =>
   action.type === 'error' && action.code === 'F'
-
-/** A station before version 2 marks neither: its calls are commands, and nothing of it is a poll. */
-function isCommandFrame({ command, control }: Ax25Frame): boolean {
-  if (command === 'command' || command === 'response') return command === 'command'
-  if (control.type === 'S') return false
-  return control.type !== 'U' || (control.name !== 'UA' && control.name !== 'DM')
-}
-
-function faultOf({ control, payload }: Ax25Frame): 'control' | 'information' | undefined {
-  if (control.type === 'U' && control.name === 'unknown') return 'control'
-  const mayHaveNone = control.type === 'S' || (control.type === 'U' && control.name !== 'FRMR')
-  return mayHaveNone && payload.length > 0 ? 'information' : undefined
-}
