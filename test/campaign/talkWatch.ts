@@ -72,7 +72,8 @@ interface Letter {
 }
 
 /** What answers and letters carry, so that it is known whose they are. */
-const token = /\b([TLP]\d+[a-c]?)\b/
+/** Not one that a quotation has cut: 'T10..'. */
+const token = /\b([TLP]\d+[a-c]?)\b(?!\.\.)/
 const tokens = new RegExp(token, 'g')
 
 export const talkWatch = (parts: TalkWatchParts): TalkWatch => new Watch(parts)
@@ -356,6 +357,11 @@ class Watch implements TalkWatch {
     const to = /for ([A-Z0-9-]+)/.exec(text)?.[1]
     const database = this.parts.database()
     if (to === undefined || database === undefined) return
+    // Of a database that is gone or damaged, the letter may be missed, though the word that it was kept goes out again.
+    const isSince = [...this.heard.values()].some(
+      (one) => one.from === from && one.firstMs > this.forgottenMs && one.text.includes(to),
+    )
+    if (!isSince) return
     const rows = database.all<{ text: string }>(
       'SELECT text FROM mailbox WHERE from_call = ? AND to_call = ?',
       from,
