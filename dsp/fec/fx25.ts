@@ -5,7 +5,7 @@
 //
 // All octets least significant bit first, NRZI over everything. Values: test/published/fec.json (agreed in public tables).
 import { createHdlcDecoder, type HdlcSegment } from '../framing/hdlcDecoder.js'
-import { encodeHdlc } from '../framing/hdlcEncoder.js'
+import { encodeHdlc, hdlcBitCount } from '../framing/hdlcEncoder.js'
 import { createReedSolomon, type ReedSolomonCode } from './reedSolomon.js'
 
 export const fx25CheckOctetCounts = [16, 32, 64] as const
@@ -44,8 +44,7 @@ export const fx25Codes: readonly Fx25Code[] = [
 
 /** Bits of a tag, and of all that follows it in a block. */
 export const fx25TagBits = 64
-export const fx25BlockBits = (of: Fx25Code): number =>
-  8 * (of.dataOctetCount + of.checkOctetCount)
+export const fx25BlockBits = (of: Fx25Code): number => 8 * (of.dataOctetCount + of.checkOctetCount)
 
 /**
  * Tag, data and check octets of one frame as data bits, before NRZI.
@@ -56,11 +55,7 @@ export function encodeFx25(
   frame: Uint8Array,
   checkOctetCount: Fx25CheckOctetCount,
 ): Uint8Array | undefined {
-  const plain = encodeHdlc({ frames: [frame], leadingFlags: 1, trailingFlags: 1 })
-  const chosen = fx25Codes
-    .filter((one) => one.checkOctetCount === checkOctetCount)
-    .filter((one) => 8 * one.dataOctetCount >= plain.length)
-    .sort((a, b) => a.dataOctetCount - b.dataOctetCount)[0]
+  const chosen = codeFor(frame, checkOctetCount)
   if (chosen === undefined) return undefined
   const trailingFlags = 1 + chosen.dataOctetCount
   const filled = encodeHdlc({ frames: [frame], leadingFlags: 1, trailingFlags })
@@ -77,6 +72,24 @@ export function encodeFx25(
     for (let bit = 0; bit < 8; bit++) bits[at + bit] = (octet >>> bit) & 1
   })
   return bits
+}
+
+/** How many bits encodeFx25 makes, without making them. */
+export function fx25BitCount(
+  frame: Uint8Array,
+  checkOctetCount: Fx25CheckOctetCount,
+): number | undefined {
+  const chosen = codeFor(frame, checkOctetCount)
+  return chosen && fx25TagBits + fx25BlockBits(chosen)
+}
+
+/** The shortest one that holds the frame between its flags. */
+function codeFor(frame: Uint8Array, checkOctetCount: number): Fx25Code | undefined {
+  const bitCount = hdlcBitCount({ frames: [frame], leadingFlags: 1, trailingFlags: 1 })
+  return fx25Codes
+    .filter((one) => one.checkOctetCount === checkOctetCount)
+    .sort((a, b) => a.dataOctetCount - b.dataOctetCount)
+    .find((one) => 8 * one.dataOctetCount >= bitCount)
 }
 
 /** Where the octets of a shortened code that are not sent count as zeros: what is on the air says behind the data (from memory). */

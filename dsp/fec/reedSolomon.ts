@@ -174,12 +174,7 @@ function correctAt(
 }
 
 /** A polynomial at alpha^exponent; from its power `first`, each `step`-th one, divided by x^first (what a derivative is here). */
-function evaluate(
-  polynomial: Uint8Array,
-  step: number,
-  first: number,
-  exponent: number,
-): number {
+function evaluate(polynomial: Uint8Array, step: number, first: number, exponent: number): number {
   let sum = 0
   for (let at = first; at < polynomial.length; at += step)
     sum ^= multiply(polynomial[at]!, power(exponent * (at - first)))

@@ -11,6 +11,15 @@ export interface CandidateFrame {
   /** channel bits that repair changed, a swapped pair counted as one */
   readonly repairedBits: number
   readonly detector: string
+  /** of a frame that came with check octets */
+  readonly code?: FrameCode | undefined
+}
+
+/** The forward error correction that a frame came with. */
+export interface FrameCode {
+  readonly kind: 'FX.25'
+  /** octets of frame, filling and check octets that were wrong as heard */
+  readonly correctedOctets: number
 }
 
 /** A segment between flags that looked like a frame of a real signal, but whose FCS is wrong. */
@@ -25,6 +34,8 @@ export interface DamagedSegment {
 export interface DetectorSink {
   frame(candidate: CandidateFrame): void
   damaged(segment: DamagedSegment): void
+  /** Check octets follow: what is damaged in this stretch may still become a frame. */
+  expect?(span: { readonly startSample: number; readonly endSample: number }): void
 }
 
 /** One way to turn audio into frames. Several work side by side on the same blocks. */

@@ -9,6 +9,8 @@ export interface MergedFrame extends CandidateFrame {
 export interface FrameMerger {
   frame(candidate: CandidateFrame): void
   damaged(segment: DamagedSegment): void
+  /** What is damaged in a stretch with check octets is not counted before these have been looked at. */
+  expect(span: Span): void
   /**
    * What can change no more.
    * @param position working samples that all detectors have seen; Infinity at the end of the stream
@@ -38,6 +40,12 @@ export function createFrameMerger(
   let segments: SeenSegment[] = []
   let damagedCount = 0
   let damaged: Span[] = []
+  let expected: Span[] = []
+  const isExpected = (segment: Span, position: number): boolean =>
+    expected.some(
+      (span) =>
+        span.endSample + decodingSamples > position && overlap(span, segment) > 2 * flagSamples,
+    )
 
   return {
     get damagedCount() {
@@ -54,6 +62,9 @@ export function createFrameMerger(
       if (seen !== undefined) seen.votes += segment.votes ?? 1
       else if (segments.length < openMax) segments.push({ votes: 1, ...segment })
     },
+    expect(span) {
+      expected = [...expected.slice(1 - expectedMax), span]
+    },
     take(position) {
       if (open.length === 0 && segments.length === 0) return []
       const ready = open.filter(
@@ -68,10 +79,15 @@ export function createFrameMerger(
         ...frames,
       ]
 
-      const old = segments.filter((segment) => segment.endSample + holdSamples <= position)
-      segments = segments.filter((segment) => segment.endSample + holdSamples > position)
-      const found = apart(old, [...closed, ...open])
+      const isOld = (segment: SeenSegment): boolean =>
+        segment.endSample + holdSamples <= position && !isExpected(segment, position)
+      const old = segments.filter(isOld)
+      segments = segments.filter((segment) => !isOld(segment))
+      const read = [...closed, ...open]
+      const withFrames = expected.filter((span) => read.some((frame) => overlap(frame, span) > 0))
+      const found = apart(old, [...read, ...withFrames])
       damagedCount += found.length
+      expected = expected.filter((span) => span.endSample + decodingSamples > position)
       if (found.length > 0) damaged = [...damaged, ...found].slice(-damagedMax)
       return frames
     },
@@ -83,6 +99,9 @@ export function createFrameMerger(
   }
 }
 
+/** Stretches with check octets that may be under way at once, and how late after their end they are decoded: 0.5 s. */
+const expectedMax = 4
+const decodingSamples = 6000
 /** Candidates that may be open at once: far more than one channel can carry, so that memory stays bounded. */
 const openMax = 256
 /** Longer than any segment between two flags: 2048 octets with inserted zeros last 196608 samples at 12 kHz. */
@@ -144,6 +163,7 @@ function merge(frame: MergedFrame, candidate: CandidateFrame): MergedFrame {
     startSample: weighted(frame.startSample, candidate.startSample),
     endSample: weighted(frame.endSample, candidate.endSample),
     precedingFlags: Math.max(frame.precedingFlags, candidate.precedingFlags),
+    code: frame.code ?? candidate.code,
     votes,
   }
 }

@@ -1,3 +1,4 @@
+import { encodeFx25, type Fx25CheckOctetCount, fx25BitCount } from '../fec/fx25.js'
 import { encodeHdlc, type HdlcStreamOptions, hdlcBitCount } from '../framing/hdlcEncoder.js'
 import { encodeNrzi } from '../framing/nrzi.js'
 import { type ModulatorOptions, modulateLevels, symbolRateHz } from './modulator.js'
@@ -9,6 +10,14 @@ export interface TransmissionOptions extends ModulatorOptions {
   readonly preambleMs: number
   /** flags after the last frame's closing flag, rounded up to whole octets */
   readonly tailMs: number
+  /** forward error correction; none unless given, nor for a frame that is too long for it */
+  readonly code?: SendingCode | undefined
+}
+
+/** The forward error correction that frames go out with. */
+export interface SendingCode {
+  readonly kind: 'fx25'
+  readonly checkOctets: Fx25CheckOctetCount
 }
 
 /**
@@ -17,7 +26,7 @@ export interface TransmissionOptions extends ModulatorOptions {
  * @throws RangeError when a rate or a time is out of range
  */
 export function modulateTransmission(options: TransmissionOptions): Float32Array {
-  return modulateLevels(encodeNrzi(encodeHdlc(streamOf(options))), options)
+  return modulateLevels(encodeNrzi(transmissionBits(options)), options)
 }
 
 /** How long that audio lasts. */
@@ -25,16 +34,59 @@ export function transmissionDurationMs(
   options: FlagsAndFrames & Pick<TransmissionOptions, 'symbolRateErrorPpm'>,
 ): number {
   const symbolHz = symbolRateHz * (1 + (options.symbolRateErrorPpm ?? 0) * 1e-6)
-  return (hdlcBitCount(streamOf(options)) * 1000) / symbolHz
+  return (transmissionBitCount(options) * 1000) / symbolHz
 }
 
-type FlagsAndFrames = Pick<TransmissionOptions, 'frames' | 'preambleMs' | 'tailMs'>
+type FlagsAndFrames = Pick<TransmissionOptions, 'frames' | 'preambleMs' | 'tailMs' | 'code'>
 
 const streamOf = ({ frames, preambleMs, tailMs }: FlagsAndFrames): HdlcStreamOptions => ({
   frames,
   leadingFlags: flagsFor(preambleMs) + 1,
   trailingFlags: flagsFor(tailMs) + 1,
 })
+
+/** The data bits of one transmission, before NRZI. */
+function transmissionBits(options: FlagsAndFrames): Uint8Array {
+  const stream = streamOf(options)
+  if (options.code === undefined) return encodeHdlc(stream)
+  const { checkOctets } = options.code
+  const parts = stream.frames.flatMap((frame, index) => {
+    const block = encodeFx25(frame, checkOctets) ?? encodeHdlc(betweenFlags(frame))
+    return index === 0 ? [block] : [flags(1), block]
+  })
+  return joined([flags(stream.leadingFlags), ...parts, flags(stream.trailingFlags)])
+}
+
+/** How many they are, without making them. */
+function transmissionBitCount(options: FlagsAndFrames): number {
+  const stream = streamOf(options)
+  if (options.code === undefined) return hdlcBitCount(stream)
+  const { checkOctets } = options.code
+  const { frames, leadingFlags, trailingFlags } = stream
+  const between = Math.max(0, frames.length - 1)
+  return frames.reduce(
+    (sum, frame) => sum + (fx25BitCount(frame, checkOctets) ?? hdlcBitCount(betweenFlags(frame))),
+    8 * (leadingFlags + between + trailingFlags),
+  )
+}
+
+const betweenFlags = (frame: Uint8Array): HdlcStreamOptions => ({
+  ...{ frames: [frame], leadingFlags: 1, trailingFlags: 1 },
+})
+
+/** Of no frames at all, the opening flag and the closing ones are made. */
+const flags = (count: number): Uint8Array =>
+  encodeHdlc({ frames: [], leadingFlags: 1, trailingFlags: count }).subarray(8)
+
+function joined(parts: readonly Uint8Array[]): Uint8Array {
+  const bits = new Uint8Array(parts.reduce((sum, part) => sum + part.length, 0))
+  let at = 0
+  for (const part of parts) {
+    bits.set(part, at)
+    at += part.length
+  }
+  return bits
+}
 
 function flagsFor(ms: number): number {
   if (!(ms >= 0 && ms <= timeMsMax))

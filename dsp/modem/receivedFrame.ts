@@ -1,3 +1,5 @@
+import type { FrameCode } from './detector.js'
+
 /** How strictly a receiver may mend frames whose check sequence (FCS) fails. */
 export type RepairLevel = 'none' | 'careful' | 'eager'
 
@@ -36,6 +38,8 @@ export interface ReceivedFrame {
    * 0 for a frame whose FCS was right as heard
    */
   readonly repairedBits: number
+  /** the forward error correction that it came with, and how many octets that corrected; absent for a plain frame */
+  readonly code?: FrameCode | undefined
   readonly quality: SignalQuality
 }
 

@@ -58,7 +58,7 @@ export function createReceiver(options: ReceiverOptions): Receiver {
       firstSample,
       lastSample,
       detector: merged.detector,
-      repairedBits: merged.repairedBits,
+      ...{ repairedBits: merged.repairedBits, code: merged.code },
       quality: {
         ...asHeard(signal.quality),
         clippedShare: clipping.share(firstSample, lastSample),

@@ -16,9 +16,11 @@ import { pageSection } from './sections/page.js'
 import { pttSection } from './sections/ptt.js'
 import { receiverSection } from './sections/receiver.js'
 import { servicesSection } from './sections/services.js'
+import { signalSection } from './sections/signal.js'
 import { stationSection } from './sections/station.js'
 import { storeSection } from './sections/store.js'
 import { transmitSection } from './sections/transmit.js'
+import { checkSignal } from './signal.js'
 import { checkVox } from './vox.js'
 
 /** What belongs to one radio. */
@@ -26,6 +28,7 @@ const radioTables = {
   audio: audioSection.prefault({}),
   modem: modemSection.prefault({}),
   receiver: receiverSection.prefault({}),
+  signal: signalSection.prefault({}),
   ptt: pttSection.prefault({}),
   transmit: transmitSection.prefault({}),
 }
@@ -36,10 +39,11 @@ const radioSection = z
     ...radioTables,
   })
   .superRefine(checkVox)
+  .superRefine(checkSignal)
 export type RadioSection = z.infer<typeof radioSection>
 
 /**
- * One TOML file. The tables audio, modem, receiver, ptt and transmit describe the only radio, or, with several,
+ * One TOML file. The tables audio, modem, receiver, signal, ptt and transmit describe the only radio, or, with several,
  * each [[radio]] holds its own; the first [[radio]] is number 0.
  */
 export const configSchema = z
@@ -62,6 +66,7 @@ export const configSchema = z
     log: logSection.prefault({}),
   })
   .superRefine(checkVox)
+  .superRefine(checkSignal)
 type ParsedConfig = z.infer<typeof configSchema>
 
 /** The whole configuration, checked and with its defaults filled in; `radios` has at least one entry. */
@@ -73,9 +78,9 @@ export interface Config extends Omit<ParsedConfig, 'radio' | keyof typeof radioT
 export const radioTableNames = Object.keys(radioTables) as (keyof typeof radioTables)[]
 
 export function withRadios(parsed: ParsedConfig): Config {
-  const { audio, modem, receiver, ptt, transmit, radio, ...rest } = parsed
+  const { audio, modem, receiver, signal, ptt, transmit, radio, ...rest } = parsed
   const radios =
-    radio.length > 0 ? radio : [{ name: 'radio', audio, modem, receiver, ptt, transmit }]
+    radio.length > 0 ? radio : [{ name: 'radio', audio, modem, receiver, signal, ptt, transmit }]
   return { ...rest, radios }
 }
 

@@ -67,10 +67,9 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     const { heard } = intake
     const detail = { radio, station: heard.source }
     const text = describePayload(heard.payload)
-    if (frame.repairedBits > 0) {
-      note('repaired', text, { ...detail, reason: repairReason(frame.repairedBits) })
-      if (frame.repairedBits > repairedBitsMax) return
-    }
+    const mended = mendedReason(frame)
+    if (mended !== undefined) note('repaired', text, { ...detail, reason: mended })
+    if (frame.repairedBits > repairedBitsMax) return
     if (heard.source === options.call || heard.from === options.call) {
       note('ignored', text, { ...detail, reason: 'our own frame' })
       return
@@ -149,10 +148,15 @@ function nothingToAnswer(payload: AprsPayload): string | undefined {
   return 'addressee' in payload || payload.kind === 'query' ? undefined : 'nothing asked'
 }
 
-function repairReason(repairedBits: number): string {
-  const bits = `${repairedBits} bit${repairedBits === 1 ? '' : 's'}`
-  return `repaired by ${bits}${repairedBits > repairedBitsMax ? ': kept, not acted on' : ''}`
+/** What was wrong with a frame as it was heard; undefined where it came as it was sent. */
+function mendedReason({ repairedBits, code }: HeardFrame): string | undefined {
+  if (repairedBits > 0)
+    return `repaired by ${counted(repairedBits, 'bit')}${repairedBits > repairedBitsMax ? ': kept, not acted on' : ''}`
+  if (code === undefined || code.correctedOctets === 0) return undefined
+  return `${counted(code.correctedOctets, 'octet')} corrected by ${code.kind}`
 }
+
+const counted = (count: number, noun: string): string => `${count} ${noun}${count === 1 ? '' : 's'}`
 
 function answerEverybody(
   { position, options, onQuery }: AttentionParts,

@@ -4,7 +4,7 @@ const head = `#:schema ./node.schema.json
 ## Every key of the configuration, with what it means and its default; where there is no default, an example.
 ## Copy what you need into a file of your own. Lines with one '#' are settings, lines with two are words about them.
 ## File names are relative to the configuration. Several radios: write [[radio]] with a name, and the tables audio, modem,
-## receiver, ptt and transmit as [radio.audio] and so on below it, once for each; the first is radio 0.
+## receiver, signal, ptt and transmit as [radio.audio] and so on below it, once for each; the first is radio 0.
 ##
 ## Before transmit.enabled: a licence, a real call sign, a control operator, and: ridgepost check, ridgepost exposure.
 ## Made by \`npm run generate\` out of the schema, which is in src/config.

@@ -7,7 +7,7 @@ import { leavesReserve } from './transmitQueue.js'
 export interface AirtimeParts {
   readonly limits: readonly DutyLimit[]
   readonly ledger: DutyLedger
-  readonly plan: Pick<ContentPlan, 'access' | 'keyedMs' | 'reserveMs'>
+  readonly plan: Pick<ContentPlan, 'framesContent' | 'keyedMs' | 'reserveMs'>
   /** set aside for acknowledgements and emergencies */
   readonly reserveMs: number
   /** monotonic */
@@ -26,8 +26,7 @@ export function airtime(parts: AirtimeParts): Airtime {
   return {
     allowanceMs,
     keyedMs(frames) {
-      const { keyDelayMs: preambleMs, tailMs } = plan.access()
-      return plan.keyedMs({ kind: 'frames', frames, preambleMs, tailMs })
+      return plan.keyedMs(plan.framesContent(frames))
     },
     freeMs: (priority) => Math.max(0, ledger.longestMs(nowMs) - asideMs(priority)),
     earliestMs: (neededMs, priority) =>

@@ -25,6 +25,8 @@ export interface ContentPlan {
   frameContent(octets: Uint8Array): Result<Waiting['content']>
   /** why it can never be sent; undefined when it can */
   tooLong(content: Waiting['content']): string | undefined
+  /** what frames make under the settings of the moment */
+  framesContent(frames: readonly Uint8Array[]): TransmissionContent
   contentOf(items: readonly Waiting[]): TransmissionContent
   identification(owed: boolean): TransmissionContent
   /** longest time that the transmitter is on for a content, its hang included */
@@ -59,7 +61,7 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
 
   const framesContent = (frames: readonly Uint8Array[]) => {
     const { keyDelayMs: preambleMs, tailMs } = access
-    return { kind: 'frames', frames, preambleMs, tailMs } as const
+    return { kind: 'frames', frames, preambleMs, tailMs, code: options.code } as const
   }
   const toneContent = (tone: Tone, toneMs: number, gapMs?: number): TransmissionContent =>
     tone === 'flags'
@@ -113,6 +115,7 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
         ),
       )
     },
+    framesContent,
     identification: (owed) => identification.content(owed ? identificationAccess : access),
     keyedMs,
     identificationMsMax: () => identification.keyedMsMax(identificationAccess),
@@ -156,7 +159,7 @@ function identificationPlan(
   const morse = sound && { text: `DE ${ownCallOf(options)}`, ...sound }
 
   const content = ({ keyDelayMs: preambleMs, tailMs }: ChannelAccess): TransmissionContent => ({
-    ...{ kind: 'frames', frames, preambleMs, tailMs, morse },
+    ...{ kind: 'frames', frames, preambleMs, tailMs, code: options.code, morse },
   })
   const keyedMsMax = (access: ChannelAccess): number =>
     Math.min(keyedMs(content(access)) + identificationSlackMs, shortestMs)

@@ -76,7 +76,7 @@ class KissPort extends RadioListeners implements RadioPort {
     this.dutyLimits = transmit.dutyLimits
     // The modem waits for the channel: the controller must not wait as well, for a carrier that it cannot see.
     this.controller = new TransmitController({
-      ...withoutMorse(transmit),
+      ...withoutSound(transmit),
       access: { ...transmit.access, fullDuplex: true },
       random: options.random,
       durationMs: contentDurationMs,
@@ -293,7 +293,7 @@ const modemSource = 'modem'
 const notConnected = 'the modem is not connected'
 
 /** A modem keys no Morse; the identification frame stands. */
-function withoutMorse(transmit: TransmitOptions): TransmitOptions {
+function withoutSound(transmit: TransmitOptions): TransmitOptions {
   const { morse: _, ...identification } = transmit.identification
-  return { ...transmit, identification }
+  return { ...transmit, identification, code: undefined }
 }

@@ -1,3 +1,4 @@
+import type { FrameCode } from '../../dsp/modem/detector.js'
 import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
 
 /** A frame that a radio heard, as the node sees it. */
@@ -12,6 +13,8 @@ export interface HeardFrame {
   readonly heardAtWallMs: number
   /** channel bits that repair changed */
   readonly repairedBits: number
+  /** the forward error correction that it came with, and what that corrected */
+  readonly code?: FrameCode | undefined
   /** detector's name; 'kiss' for an external modem */
   readonly detector: string
   /** undefined where an external modem tells nothing */

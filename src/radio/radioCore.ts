@@ -306,12 +306,12 @@ class Core extends RadioListeners implements RadioCore {
     this.sampleCount += block.length
     this.guard.call('looking at the audio', () => this.scope?.push(listened, this.sampleCount))
     const { sampleRateHz } = this.options.source
-    for (const { octets, lastSample, repairedBits, detector, quality } of heard) {
+    for (const { octets, lastSample, repairedBits, code, detector, quality } of heard) {
       const agoMs = ((this.sampleCount - lastSample) * 1000) / sampleRateHz
       const heardAtMs = nowMs - agoMs
       const heardAtWallMs = this.clock.wallMs() - agoMs
       const frame = { octets, radio: this.radio, heardAtMs, heardAtWallMs, repairedBits }
-      this.tellFrame({ ...frame, detector, quality })
+      this.tellFrame({ ...frame, ...(code && { code }), detector, quality })
     }
     this.setChannelBusy(this.receiver.channelBusy)
     this.pace(nowMs)

@@ -21,8 +21,8 @@ const morsePauseMs = 200
 /** The samples of what a transmission carries: frames, a test tone, Morse. */
 export function transmissionAudio(content: TransmissionContent, shape: AudioShape): Float32Array {
   if (content.kind === 'tone') return toneWithGap(content, shape)
-  const { frames, preambleMs, tailMs, morse } = content
-  const packet = modulateTransmission({ ...shape, frames, preambleMs, tailMs })
+  const { frames, preambleMs, tailMs, code, morse } = content
+  const packet = modulateTransmission({ ...shape, frames, preambleMs, tailMs, code })
   if (morse === undefined) return packet
   const call = morseTone({ ...morse, sampleRateHz: shape.sampleRateHz, level: shape.peakLevel })
   const pauseSamples = Math.round((morsePauseMs * shape.sampleRateHz) / 1000)
@@ -35,8 +35,8 @@ export function transmissionAudio(content: TransmissionContent, shape: AudioShap
 /** How long they last; the sample rate rounds it up by less than a sample. */
 export function contentDurationMs(content: TransmissionContent): number {
   if (content.kind === 'tone') return content.durationMs
-  const { frames, preambleMs, tailMs, morse } = content
-  const packetMs = transmissionDurationMs({ frames, preambleMs, tailMs })
+  const { frames, preambleMs, tailMs, code, morse } = content
+  const packetMs = transmissionDurationMs({ frames, preambleMs, tailMs, code })
   if (morse === undefined) return packetMs
   return packetMs + morsePauseMs + morseDurationMs(morse)
 }

@@ -1,3 +1,4 @@
+import type { SendingCode } from '../../dsp/modem/modulateTransmission.js'
 import type { Tone } from './radioPort.js'
 
 /** Test tones that are no frames. */
@@ -11,6 +12,8 @@ export type TransmissionContent =
       readonly frames: readonly Uint8Array[]
       readonly preambleMs: number
       readonly tailMs: number
+      /** forward error correction; none where absent */
+      readonly code?: SendingCode | undefined
       /** sent after the tail */
       readonly morse?: MorseText | undefined
     }

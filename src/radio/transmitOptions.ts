@@ -1,3 +1,4 @@
+import type { SendingCode } from '../../dsp/modem/modulateTransmission.js'
 import type { DutyLimit } from './dutyLedger.js'
 import type { ChannelAccess } from './radioPort.js'
 
@@ -8,6 +9,8 @@ export interface TransmitOptions {
   /** our own call sign with SSID, such as 'N0CALL-10'; placeholders are refused */
   readonly call: string
   readonly access: ChannelAccess
+  /** forward error correction that frames go out with; none where absent */
+  readonly code?: SendingCode | undefined
   /** longest time that the transmitter may be on */
   readonly timeOutMs: number
   /**

@@ -1,3 +1,4 @@
+import type { SendingCode } from '../../dsp/modem/modulateTransmission.js'
 import { inBaseUnits } from '../config/baseUnits.js'
 import type { Config, RadioSection } from '../config/schema.js'
 import { isVox } from '../config/vox.js'
@@ -5,7 +6,7 @@ import type { TransmitOptions } from '../radio/transmitOptions.js'
 
 /** What a radio may send and how, out of the configuration. */
 export function transmitOptions(config: Config, radio: RadioSection): TransmitOptions {
-  const { ptt } = radio
+  const { ptt, signal } = radio
   const transmit = inBaseUnits(radio.transmit)
   const { enabled, timeOutMs, queueMax, reserveShare } = transmit
   const { keyDelayMs, tailMs, slotTimeMs, persistence, fullDuplex } = transmit
@@ -14,6 +15,7 @@ export function transmitOptions(config: Config, radio: RadioSection): TransmitOp
     ...{ enabled, timeOutMs, queueMax },
     call: config.station.call,
     access: { keyDelayMs, tailMs, slotTimeMs, persistence, fullDuplex },
+    code: sendingCodes[signal.errorCorrection],
     hangMs: ptt.hangMs,
     attackMs: ptt.attackMs ?? (isVox(radio) ? keyDelayMs : 0),
     dutyLimits: [
@@ -29,4 +31,13 @@ export function transmitOptions(config: Config, radio: RadioSection): TransmitOp
       morse: hasMorse ? morse : undefined,
     },
   }
+}
+
+const sendingCodes: Readonly<
+  Record<RadioSection['signal']['errorCorrection'], SendingCode | undefined>
+> = {
+  none: undefined,
+  'fx25-16': { kind: 'fx25', checkOctets: 16 },
+  'fx25-32': { kind: 'fx25', checkOctets: 32 },
+  'fx25-64': { kind: 'fx25', checkOctets: 64 },
 }

@@ -1,13 +1,16 @@
 import { describe, expect, it } from 'vitest'
+import { encodeHdlc } from '../../dsp/framing/hdlcEncoder.js'
 import { airtime, reserveOf } from '../../src/radio/airtime.js'
 import { createContentPlan } from '../../src/radio/contentPlan.js'
 import { allowanceOf, createDutyLedger, type KeyedSpan } from '../../src/radio/dutyLedger.js'
-import { contentDurationMs } from '../../src/radio/transmissionAudio.js'
+import { contentDurationMs, transmissionAudio } from '../../src/radio/transmissionAudio.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { frame, transmitDefaults } from './fixtures.js'
 
 const timing = { durationMs: contentDurationMs, keyOverheadMs: 0, unkeyMarginMs: 0 }
 const limits = [{ windowMs: 360_000, share: 0.2 }]
+const framedBits = (octets: Uint8Array): number =>
+  encodeHdlc({ frames: [octets], leadingFlags: 1, trailingFlags: 1 }).length
 const plan = createContentPlan({ ...transmitDefaults, dutyLimits: limits, ...timing })
 const at = (nowMs: number, past: readonly KeyedSpan[] = [], duty = limits, reserveMs = 0) =>
   airtime({ limits: duty, ledger: createDutyLedger(duty, past), plan, reserveMs, nowMs })
@@ -21,6 +24,22 @@ describe('airtime', () => {
     const one = keyedMs([frame('QQ1RP', 'x'.repeat(100))]) - keyedMs([])
     expect(one).toBeGreaterThan((8 * 117) / 1.2)
     expect(one).toBeLessThan((8 * 118 * 1.2 + 20) / 1.2)
+  })
+
+  it('counts the check octets and the filling of forward error correction, and so does what is set aside', () => {
+    const code = { kind: 'fx25', checkOctets: 32 } as const
+    const coded = createContentPlan({ ...transmitDefaults, code, dutyLimits: limits, ...timing })
+    const octets = frame('QQ1RP', 'x'.repeat(50))
+    const content = coded.framesContent([octets])
+    // tag and 160 octets, in place of the frame between its flags
+    expect(coded.keyedMs(content) - plan.keyedMs(plan.framesContent([octets]))).toBeCloseTo(
+      ((8 + 160 + 2) * 8 - framedBits(octets)) / 1.2,
+    )
+    const { length } = transmissionAudio(content, {
+      ...{ sampleRateHz: 48_000, peakLevel: 0.5, toneBalanceDb: 0 },
+    })
+    expect(length / 48).toBeCloseTo(coded.keyedMs(content))
+    expect(coded.reserveMs()).toBeGreaterThan(plan.reserveMs() + 100)
   })
 
   it('is what the limit leaves, less what is set aside', () => {

@@ -197,3 +197,26 @@ export function tracePath(
     if (state < 0 || state >= stateCount) return
   }
 }
+
+/**
+ * The most likely path and what it would cost to leave it.
+ * @param into tones of the path
+ * @param costs by the last symbol at which the other path differs
+ */
+export function departureCosts(
+  burst: Burst,
+  record: DecisionRecord,
+  into: Uint8Array,
+  costs: Float64Array,
+): void {
+  const before = burst.tones.slice(0, burst.count)
+  let state = record.bestEnd
+  for (let k = burst.count - 1; k >= 0; k--) {
+    const at = k * stateCount + state
+    const tone = record.winner[at]!
+    costs[k] = record.gap[at]!
+    into[k] = tone
+    state += tone - before[k]!
+    if (state < 0 || state >= stateCount) return
+  }
+}

@@ -1,6 +1,7 @@
 // Where in the stream of decided tones may a frame stand? Flags and the edges of signals bound segments; those that hold no
 // good frame yet, but are coherent enough to be a signal, are worth the second pass.
 import { createHdlcDecoder, type HdlcSegment } from '../../framing/hdlcDecoder.js'
+import { type CodedBlock, createCodedBlocks } from '../coded/codedBlocks.js'
 import { isPlausibleRepair } from '../plausible.js'
 import { type BlockEstimate, blockSymbols } from './phaseStep.js'
 import { symbolCapacity, symbolMask } from './symbols.js'
@@ -23,10 +24,27 @@ export interface SymbolSegment {
 }
 
 export interface SearchEvents {
-  /** a frame whose FCS is right as decided; positions are symbol numbers */
-  frame(segment: HdlcSegment): void
+  /**
+   * A frame whose FCS is right as decided; positions are symbol numbers.
+   * @param block of a code in which it stands
+   */
+  frame(segment: HdlcSegment, block: CodedBlock | undefined): void
   /** @returns true when the second pass found a frame in the segment */
   retry(segment: SymbolSegment): boolean
+  /** A block with check octets begins: what is damaged in it may still be decoded. */
+  blockBegins(block: CodedBlock): void
+  /**
+   * A block is complete in which no frame was right as decided.
+   * @returns true when its check octets led to one
+   */
+  block(block: CodedBlock, guess: BlockGuess): boolean
+}
+
+/** Phase steps in the middle of a block, and how far the tones are decided. */
+export interface BlockGuess {
+  readonly markStep: number
+  readonly spaceStep: number
+  readonly count: number
 }
 
 export interface SequenceSearch {
@@ -76,6 +94,7 @@ export function createSequenceSearch(events: SearchEvents): SequenceSearch {
   let openings: number[] = []
   /** the one of them that stands for the start of a signal, -1 for none */
   let signalOpening = -1
+  const coded = createCodedBlocks(events)
   // Of the block at hand.
   const flagEnds: number[] = []
   const frameEnds: number[] = []
@@ -84,7 +103,7 @@ export function createSequenceSearch(events: SearchEvents): SequenceSearch {
     const isSure = meanCoherence(segment.start, segment.end) >= sureCoherence
     if (!isSure && !isPlausibleRepair(octets)) return
     frameEnds.push(segment.end)
-    events.frame(segment)
+    events.frame(segment, coded.read(segment.start))
   })
 
   const meanCoherence = (from: number, to: number): number => {
@@ -95,31 +114,24 @@ export function createSequenceSearch(events: SearchEvents): SequenceSearch {
     return sum / (last - first + 1)
   }
 
-  /** Up to leadSymbols further back, as long as the signal was there. */
-  const leadStart = (opening: number): number => {
-    const flagStart = opening - flagSymbols
-    let start = flagStart
-    while (start > flagStart - leadSymbols && start > 0) {
-      if (presence[Math.floor((start - 1) / blockSymbols) % blockCapacity]! < presenceOff) break
-      start--
-    }
-    return Math.max(0, start)
+  const stepsAt = (symbol: number): { markStep: number; spaceStep: number } => {
+    const at = Math.floor(symbol / blockSymbols) % blockCapacity
+    return { markStep: markStep[at]!, spaceStep: spaceStep[at]! }
   }
 
   const tryFrom = (opening: number, end: number, contentEnd: number): boolean => {
     const length = contentEnd - opening
     if (length < contentMin || length > contentMax) return false
     if (meanCoherence(opening, contentEnd) < coherenceMin) return false
-    const middle = Math.floor((opening + contentEnd) / 2 / blockSymbols) % blockCapacity
-    return events.retry({
-      firstSymbol: leadStart(opening),
+    const segment = {
+      firstSymbol: leadStart(opening, presence),
       endSymbol: end,
       contentFirstSymbol: opening,
       contentEndSymbol: contentEnd,
       startsWithSignal: opening === signalOpening,
-      markStep: markStep[middle]!,
-      spaceStep: spaceStep[middle]!,
-    })
+      ...stepsAt((opening + contentEnd) / 2),
+    }
+    return !coded.defer(segment) && events.retry(segment)
   }
 
   /** A segment ends at a flag (end is past it) or with the signal. */
@@ -146,6 +158,7 @@ export function createSequenceSearch(events: SearchEvents): SequenceSearch {
     tones[count & symbolMask] = tone
     count++
     decoder.push(bit, count)
+    coded.push(bit, count)
     if (bit === 1) ones++
     else {
       if (ones === 6) flagEnds.push(count)
@@ -174,7 +187,19 @@ export function createSequenceSearch(events: SearchEvents): SequenceSearch {
       flagEnds.length = 0
       frameEnds.length = 0
       if (!isSignal && signal) close(count, count)
+      coded.end(count, stepsAt)
       signal = isSignal
     },
   }
+}
+
+/** Up to leadSymbols further back than the opening flag, as long as the signal was there. */
+function leadStart(opening: number, presence: Float32Array): number {
+  const flagStart = opening - flagSymbols
+  let start = flagStart
+  while (start > flagStart - leadSymbols && start > 0) {
+    if (presence[Math.floor((start - 1) / blockSymbols) % blockCapacity]! < presenceOff) break
+    start--
+  }
+  return Math.max(0, start)
 }

@@ -3,6 +3,9 @@
 //
 //   correlations -> symbol timing -> symbols -> phase step -> trellis -> flags and frames      first pass, 0.3 s behind
 //                                                                 \-> fit, decide again, list  second pass
+
+import { createBlockDecoder } from '../coded/blockDecoder.js'
+import { codedSink } from '../coded/codedSink.js'
 import type { Detector, DetectorSink } from '../detector.js'
 import type { RepairLevel } from '../receivedFrame.js'
 import { createFrameRepair } from '../secondPass/repair.js'
@@ -29,6 +32,7 @@ export function createSequenceDetector(
   const steps = createPhaseStepEstimator(symbols)
   const trellis = createSequenceTrellis()
   const repairer = createFrameRepair(correlations, repair)
+  const blockDecoder = createBlockDecoder(correlations)
   const tones = new Uint8Array(blockSymbols)
   let estimate = emptyEstimate()
   let before = emptyEstimate()
@@ -63,17 +67,18 @@ export function createSequenceDetector(
     return frames.length > 0
   }
 
+  const found = codedSink(sink, name, sampleOf)
   const search = createSequenceSearch({
-    frame: (segment) =>
-      sink.frame({
-        octets: segment.octetsWithFcs.slice(0, -2),
-        startSample: sampleOf(segment.start),
-        endSample: sampleOf(segment.end),
-        precedingFlags: segment.precedingFlags,
-        repairedBits: 0,
-        detector: name,
-      }),
+    frame: (segment, block) => found.frame(segment, 0, block && 0),
     retry,
+    blockBegins: found.blockBegins,
+    block(block, guess) {
+      const firstPass = { run: symbols.run, mask: symbolMask, tones: search.tones }
+      const decoded = blockDecoder.decode(block, { ...firstPass, ...guess })
+      for (const frame of decoded?.frames ?? [])
+        found.frame(frame, block.firstSymbol, decoded!.correctedOctets)
+      return decoded !== undefined
+    },
   })
 
   const takeAll = (samples: Float32Array): void => {

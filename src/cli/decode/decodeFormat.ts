@@ -1,3 +1,4 @@
+import type { FrameCode } from '../../../dsp/modem/detector.js'
 import type { ReceivedFrame } from '../../../dsp/modem/receivedFrame.js'
 import { describePayload } from '../../aprs/describe.js'
 import { parsePayload } from '../../aprs/parse.js'
@@ -72,6 +73,8 @@ function jsonLine({ file, channel, sampleRateHz, received }: FoundFrame): string
     pid: frame?.pid ?? null,
     payload: frame ? payloadText(frame.payload) : '',
     repairedBits: received.repairedBits,
+    code: received.code?.kind ?? null,
+    correctedOctets: received.code?.correctedOctets ?? null,
     detector: received.detector,
     quality: {
       levelDbfs: rounded(quality.levelDbfs, 2),
@@ -132,10 +135,19 @@ function humanFormat(columns: number | undefined): FrameFormat {
       ]
       const bits = repairedBits === 1 ? '1 bit' : `${repairedBits} bits`
       const repair = repairedBits === 0 ? '' : ` [${bits} repaired]`
-      return `${title}${row(cells, frameWords(octets) + repair + adviceOn(octets, preambleFlags))}`
+      const notes = repair + codeWords(received.code) + adviceOn(octets, preambleFlags)
+      return `${title}${row(cells, frameWords(octets) + notes)}`
     },
     ending: (frameCount) => (frameCount === 0 ? `${' '.repeat(5)}no frames\n` : ''),
   }
+}
+
+/** The forward error correction that a frame came with, and what that did. */
+export function codeWords(code: FrameCode | undefined): string {
+  if (code === undefined) return ''
+  const { kind, correctedOctets } = code
+  if (correctedOctets === 0) return ` [${kind}]`
+  return ` [${kind}, ${correctedOctets} ${correctedOctets === 1 ? 'octet' : 'octets'} corrected]`
 }
 
 /** To the sender of a frame that was sent to find the key delay. */

@@ -56,8 +56,11 @@ it('refuses words of impossible length, and too many erasures', () => {
   const code = createReedSolomon(16, 1)
   expect(code.correct(new Uint8Array(16))).toBeUndefined()
   expect(code.correct(new Uint8Array(256))).toBeUndefined()
-  expect(code.correct(new Uint8Array(40).fill(1), Array.from({ length: 17 }, (_, at) => at))).toBe(
-    undefined,
-  )
+  expect(
+    code.correct(
+      new Uint8Array(40).fill(1),
+      Array.from({ length: 17 }, (_, at) => at),
+    ),
+  ).toBe(undefined)
   expect(() => code.check(new Uint8Array(240))).toThrow(RangeError)
 })

@@ -1,5 +1,5 @@
 import type { DamagedFrame, ReceivedFrame } from '../../../../dsp/modem/receivedFrame.js'
-import { clockText, frameWords } from '../decodeFormat.js'
+import { clockText, codeWords, frameWords } from '../decodeFormat.js'
 import { damagedCauses } from './damagedCause.js'
 import { framePictures } from './framePictures.js'
 import { html } from './html.js'
@@ -29,7 +29,7 @@ export function readEntry(
     `detector ${detector}`,
   ]
   return `<li class="entry read" id="${id}">
-<h3><time>${clockText(atS, 2)}</time> <b>read${repaired}</b> ${html(frameWords(octets))}</h3>
+<h3><time>${clockText(atS, 2)}</time> <b>read${repaired}</b> ${html(frameWords(octets) + codeWords(received.code))}</h3>
 ${framePictures(audio)}
 <p class="small">${html(figures.join('; '))}</p>
 </li>`

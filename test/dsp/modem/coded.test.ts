@@ -1,0 +1,76 @@
+// Frames with forward error correction through the whole receiver.
+import { describe, expect, it } from 'vitest'
+import { noiseRmsForEbN0 } from '../../../dsp/channel/noise.js'
+import type { Fx25CheckOctetCount } from '../../../dsp/fec/fx25.js'
+import { modulateTransmission } from '../../../dsp/modem/modulateTransmission.js'
+import { meanPower } from '../../../dsp/numbers/power.js'
+import { type Random, seededRandom } from '../../../src/runtime/random.js'
+import { addNoise } from '../../channel/addNoise.js'
+import { hex, receiveAll, testFrame, withGaps } from './receiving.js'
+
+const sampleRateHz = 12_000
+const transmission = { preambleMs: 200, tailMs: 20, peakLevel: 0.1, sampleRateHz }
+
+const coded = (frames: readonly Uint8Array[], checkOctets: Fx25CheckOctetCount): Float32Array =>
+  modulateTransmission({ ...transmission, frames, code: { kind: 'fx25', checkOctets } })
+
+const noisy = (signal: Float32Array, ebN0Db: number, random: Random): Float32Array =>
+  addNoise(
+    withGaps([signal], 6000, 0, random),
+    noiseRmsForEbN0(meanPower(signal), ebN0Db, sampleRateHz),
+    random,
+  )
+
+describe('FX.25 through the receiver', () => {
+  it('frames of one transmission come once each, and say what was corrected', () => {
+    const random = seededRandom(5)
+    const sent = [20, 60, 200].map((length) => testFrame(length, random))
+    const { frames, receiver } = receiveAll(noisy(coded(sent, 16), 14, random), {
+      sampleRateHz,
+      repair: 'none',
+    })
+    expect(frames.map(({ octets }) => hex(octets))).toEqual(sent.map(hex))
+    expect(receiver.counters.fcsRejected).toBe(0)
+  })
+
+  it('a frame too long for the code goes out plain', () => {
+    const random = seededRandom(6)
+    const long = testFrame(250, random)
+    const { frames } = receiveAll(noisy(coded([long], 64), 20, random), {
+      sampleRateHz,
+      repair: 'none',
+    })
+    expect(frames.map(({ octets }) => hex(octets))).toEqual([hex(long)])
+    expect(frames[0]!.code).toBeUndefined()
+  })
+
+  it('what noise damages beyond reading is corrected, and is not counted as damaged', () => {
+    const random = seededRandom(7)
+    let plainCount = 0
+    let corrected = 0
+    for (let count = 0; count < 6; count++) {
+      const frame = testFrame(56, random)
+      const plain = modulateTransmission({ ...transmission, frames: [frame] })
+      const options = { sampleRateHz, repair: 'none' } as const
+      plainCount += receiveAll(noisy(plain, 4.5, random), options).frames.length
+      const { frames, receiver } = receiveAll(noisy(coded([frame], 32), 4.5, random), options)
+      expect(frames.map(({ octets }) => hex(octets))).toEqual([hex(frame)])
+      expect(frames[0]!.repairedBits).toBe(0)
+      expect(frames[0]!.code?.kind).toBe('FX.25')
+      expect(receiver.counters.fcsRejected).toBe(0)
+      corrected += frames[0]!.code!.correctedOctets
+    }
+    expect(plainCount).toBeLessThan(4)
+    expect(corrected).toBeGreaterThan(12)
+  })
+
+  it('a block that breaks off loses nothing that comes after it', () => {
+    const random = seededRandom(8)
+    const [first, second] = [testFrame(60, random), testFrame(30, random)]
+    const cut = coded([first], 64).slice(0, Math.round(0.5 * sampleRateHz))
+    const after = modulateTransmission({ ...transmission, frames: [second] })
+    const audio = withGaps([cut, after], 1200, 0.002, random)
+    const { frames } = receiveAll(audio, { sampleRateHz, repair: 'careful' })
+    expect(frames.map(({ octets }) => hex(octets))).toEqual([hex(second)])
+  })
+})
