@@ -3,6 +3,7 @@ import { createSpectrumRows } from '../../dsp/measure/spectrumRows.js'
 import type { Receiver } from '../../dsp/modem/receivedFrame.js'
 import { createResampler } from '../../dsp/resample/resampler.js'
 import type { Clock } from '../runtime/clock.js'
+import { damagedCauses } from './packetAdvice.js'
 import { queueTeller } from './queueTeller.js'
 import type { RadioReport, WatchWish } from './radioWatch.js'
 import type { Waiting } from './transmitQueue.js'
@@ -63,6 +64,8 @@ export function createRadioScope(options: RadioScopeOptions): RadioScope {
           fromWallMs,
           toWallMs: wallOf(sampleCount - lastSample),
           ...measured,
+          // How much of it was clipped is not known here.
+          cause: damagedCauses(measured, 0).join('; '),
         })
       }
       if (resampler !== undefined) tell({ kind: 'audio', samples: pcm(resampler.process(block)) })

@@ -41,7 +41,8 @@ async function costs(seed: number, measuredS: number): Promise<void> {
       await pause(warmUpS * 1000)
       for (const count of isEnabled ? [0, 1, viewersMax] : [0]) {
         const viewers = count === 0 ? undefined : look(pagePort, count)
-        await pause(2000)
+        // What is drawn for the first time is compiled first.
+        await pause(10_000)
         const before = threadsOf(node.pid!)
         const octets = viewers?.octets() ?? 0
         await pause(measuredS * 1000)

@@ -33,7 +33,7 @@ describe('looking at a radio', () => {
     expect(reports).toHaveLength(before)
   })
 
-  it('a damaged frame comes with its time, level and tone balance', async () => {
+  it('a damaged frame comes with its time, level, tone balance and cause', async () => {
     for (const balanceDb of [0, -9]) {
       const { core, clock, source, wants } = radio()
       wants.flows = false
@@ -55,6 +55,9 @@ describe('looking at a radio', () => {
       expect(one!.toneBalanceDb).toBeGreaterThan(balanceDb - 3)
       expect(one!.toneBalanceDb).toBeLessThan(balanceDb + 3)
       expect(one!.levelDbfs).toBeGreaterThan(-16)
+      expect(one!.cause).toMatch(
+        balanceDb === 0 ? /^level and tones were in order/ : /^space tone \d+ dB low/,
+      )
     }
   })
 

@@ -1,7 +1,15 @@
 import type { LevelReading } from '../../../dsp/measure/levelMeter.js'
 import type { Spectrum } from '../../../dsp/measure/spectrum.js'
-import type { SignalQuality } from '../../../dsp/modem/receivedFrame.js'
 import type { InputControl } from '../../audio/mixerControls.js'
+import {
+  balanceAdvice,
+  balanceDbMax,
+  clippedShareMax,
+  mean,
+  type PacketFigures,
+  packetLevelAdvice,
+  turnDown,
+} from '../../radio/packetAdvice.js'
 
 /** What `levels` knows when it gives its advice. */
 export interface LevelsFindings {
@@ -10,23 +18,11 @@ export interface LevelsFindings {
   /** in steps of about 3 Hz */
   readonly spectrum: Spectrum | undefined
   /** the latest frames heard, at most a few dozen */
-  readonly frames: readonly Pick<SignalQuality, 'levelDbfs' | 'toneBalanceDb' | 'clippedShare'>[]
+  readonly frames: readonly PacketFigures[]
 }
 
-/**
- * Level of packets. Loud enough for 16-bit converters to add no noise, with room for a sender that is louder: common
- * practice, no source. README tells the same figures; a test holds it.
- */
-export const goodLevelDbfs = { min: -30, aim: -15, max: -6 }
-/** What of all samples may be clipped before tones suffer; from trial with the receiver. */
-const clippedShareMax = 0.002
 /** Peak over RMS: 3 dB for a sine, 0 for a square wave; tones and noise together have more. */
 const crestDbMin = 2
-/** A little less than the 5.3 dB that a missing or doubled de-emphasis makes; see balanceAdvice. */
-const balanceDbMax = 4
-/** More than one missing de-emphasis makes: something on the way lifts high tones besides. */
-const flatDbMax = 8
-
 /** What to do about the input, the most urgent first; a single line of praise when nothing is wrong. */
 export function adviseOnLevels(findings: LevelsFindings): string[] {
   const { levels, frames } = findings
@@ -52,13 +48,6 @@ export function adviseOnLevels(findings: LevelsFindings): string[] {
   return advice.length > 0 ? advice : [`levels are good: leave them${flatPraise(frames)}`]
 }
 
-/** What to do about the input by packets alone, in the same words; nothing when nothing is wrong. @param packets at least one */
-export const adviseOnPackets = (packets: LevelsFindings['frames']): string[] => [
-  ...packetClippingAdvice(packets),
-  ...packetLevelAdvice(packets),
-  ...balanceAdvice(packets),
-]
-
 /** Flat audio, as a data port gives it, is the best there is: nothing between the discriminator and us. */
 function flatPraise(frames: LevelsFindings['frames']): string {
   const balanceDb = frames.length === 0 ? 0 : mean(frames.map((frame) => frame.toneBalanceDb))
@@ -78,55 +67,14 @@ function clippingAdvice(findings: LevelsFindings): string[] {
   return []
 }
 
-const turnDown = (clippedShare: number): string =>
-  `turn the input down: ${(100 * clippedShare).toFixed(1)} % of samples clipped`
-
-function packetClippingAdvice(packets: LevelsFindings['frames']): string[] {
-  const clippedShare = mean(packets.map((packet) => packet.clippedShare))
-  return clippedShare > clippedShareMax ? [turnDown(clippedShare)] : []
-}
-
 /** The hiss between packets may be clipped without harm, so packets decide where there are any. */
 const clippedShareOf = ({ frames, levels }: LevelsFindings): number =>
   frames.length > 0 ? mean(frames.map((frame) => frame.clippedShare)) : levels.clippedShare
-
-function packetLevelAdvice(frames: LevelsFindings['frames']): string[] {
-  const levelDbfs = mean(frames.map((frame) => frame.levelDbfs))
-  if (levelDbfs < goodLevelDbfs.min)
-    return [
-      `turn the input up by about ${(goodLevelDbfs.aim - levelDbfs).toFixed(0)} dB: packets come at ${levelDbfs.toFixed(0)} dBFS`,
-    ]
-  if (levelDbfs > goodLevelDbfs.max && packetClippingAdvice(frames).length === 0)
-    return [
-      `turn the input down by about ${(levelDbfs - goodLevelDbfs.aim).toFixed(0)} dB: packets come at ${levelDbfs.toFixed(0)} dBFS, a louder sender would clip`,
-    ]
-  return []
-}
 
 /** Without a packet, only the extremes tell anything: hiss of an open squelch is louder than packets. */
 function audioLevelAdvice({ rmsDbfs }: LevelReading): string[] {
   if (rmsDbfs >= -50) return []
   return [`the audio is faint, ${rmsDbfs.toFixed(0)} dBFS: turn the input up, or open the squelch`]
-}
-
-/**
- * A sender and a receiver that both follow the voice convention of 6 dB an octave cancel; one alone makes
- * 20 log10(2200 / 1200) = 5.3 dB.
- */
-function balanceAdvice(frames: LevelsFindings['frames']): string[] {
-  if (frames.length === 0) return []
-  const balanceDb = mean(frames.map((frame) => frame.toneBalanceDb))
-  const size = Math.abs(balanceDb).toFixed(0)
-  const from = frames.length === 1 ? 'of the packet heard' : `of ${frames.length} packets heard`
-  if (balanceDb < -balanceDbMax)
-    return [
-      `space tone ${size} dB low, the mean ${from}: the speaker output rolls it off; use the discriminator (9600 baud) output where there is one`,
-    ]
-  if (balanceDb > flatDbMax)
-    return [
-      `space tone ${size} dB high, the mean ${from}: more than flat audio explains; switch off what lifts high tones on the way (equaliser, noise filter of the card)`,
-    ]
-  return []
 }
 
 /** Hum of the mains at 50 or 60 Hz and twice that, against the density of the audio in the voice band. */
@@ -147,9 +95,6 @@ function humAdvice({ spectrum, levels }: LevelsFindings): string[] {
   }
   return []
 }
-
-const mean = (values: readonly number[]): number =>
-  values.reduce((sum, value) => sum + value, 0) / values.length
 
 /** What the card's own mixer does to the input, each with the command that sets it. */
 export function adviseOnControls(

@@ -36,6 +36,8 @@ export function ago(wallMs: number): string {
 export const bearing = (deg: number): string => `${Math.round(deg)}° ${compassPoint(deg)}`
 export const km = (value: number): string =>
   `${value < 10 ? value.toFixed(1) : Math.round(value)} km`
-export const db = (value: number): string => `${value < 0 ? '−' : ''}${Math.abs(Math.round(value))}`
+export const db = (value: number): string =>
+  `${Math.round(value) < 0 ? '−' : ''}${Math.abs(Math.round(value))}`
+const signOf = (value: number): string => (value < 0 ? '−' : value > 0 ? '+' : '')
 export const signedDb = (value: number): string =>
-  `${value < 0 ? '−' : '+'}${Math.abs(value).toFixed(0)} dB`
+  `${signOf(Math.round(value))}${Math.abs(value).toFixed(0)} dB`

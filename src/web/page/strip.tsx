@@ -164,7 +164,8 @@ function paint(canvas: HTMLCanvasElement, painting: Painting): void {
   }
   pen.lineWidth = 1
   for (const [from, to, manner] of leads) {
-    if (from > height) continue
+    // A leader to a line below the picture would only end at its edge.
+    if (from > height || to > height) continue
     pen.strokeStyle = colour(manner === 'plain' ? 'ink' : manner)
     pen.beginPath()
     pen.moveTo(bar + 9, from)
@@ -263,12 +264,7 @@ function textOf({ kind, text, detail }: Entry): string {
   if (detail === undefined) return text
   if (kind === 'damaged') {
     const lasted = duration((detail.toWallMs as number) - (detail.fromWallMs as number))
-    const balance = detail.toneBalanceDb as number
-    const tones =
-      Math.abs(balance) < 6
-        ? []
-        : [balance < 0 ? damaged.spaceLow(db(-balance)) : damaged.spaceHigh(db(balance))]
-    return [damaged.text(lasted, db(detail.levelDbfs as number)), ...tones].join('; ')
+    return damaged.text(lasted, db(detail.levelDbfs as number))
   }
   const via = detail.via as readonly string[]
   const bits = detail.repairedBits as number

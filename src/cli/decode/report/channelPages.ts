@@ -1,5 +1,5 @@
+import { adviseOnPackets } from '../../../radio/packetAdvice.js'
 import { harmlessText } from '../../../runtime/harmlessText.js'
-import { adviseOnPackets } from '../../levels/levelsAdvice.js'
 import { clockText, type RecordingHead } from '../decodeFormat.js'
 import { html, htmlPage } from './html.js'
 import { overviewLegend, type ReportPage } from './reportPage.js'

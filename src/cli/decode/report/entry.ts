@@ -1,6 +1,6 @@
 import type { DamagedFrame, ReceivedFrame } from '../../../../dsp/modem/receivedFrame.js'
+import { damagedCauses } from '../../../radio/packetAdvice.js'
 import { clockText, codeWords, frameWords } from '../decodeFormat.js'
-import { damagedCauses } from './damagedCause.js'
 import { framePictures } from './framePictures.js'
 import { html } from './html.js'
 

@@ -3,6 +3,7 @@ import { createAudioHistory } from '../../../../dsp/modem/frontEnd/audioHistory.
 import { workingRateHz } from '../../../../dsp/modem/frontEnd/frontEnd.js'
 import type { DamagedFrame, ReceivedFrame } from '../../../../dsp/modem/receivedFrame.js'
 import { createResampler } from '../../../../dsp/resample/resampler.js'
+import type { PacketFigures } from '../../../radio/packetAdvice.js'
 import { damagedEntry, readEntry } from './entry.js'
 import { createNearMisses } from './nearMisses.js'
 import { createReportPage, type ReportPage } from './reportPage.js'
@@ -28,12 +29,6 @@ export interface TrackFindings {
   readonly figures: readonly PacketFigures[]
   /** the last page, which was handed to nobody yet */
   readonly lastPage: ReportPage
-}
-
-export interface PacketFigures {
-  readonly levelDbfs: number
-  readonly toneBalanceDb: number
-  readonly clippedShare: number
 }
 
 /** Longer than a frame and the largest block of a recording. */

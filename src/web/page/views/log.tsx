@@ -14,13 +14,21 @@ const choices = [
   'refused',
   'ignored',
   'given up',
+  'expired',
   'heard',
   'repaired',
+  'left',
+  'delivered',
+  'posted',
+  'emergency',
+  'held',
   'hold',
+  'release',
   'cut',
   'control',
   'client',
   'fault',
+  'recovered',
 ]
 
 export function Log() {

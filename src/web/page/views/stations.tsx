@@ -11,8 +11,10 @@ export function Stations() {
   return (
     <section aria-labelledby="q-who">
       <h2 id="q-who">{text.questions.who}</h2>
-      <Rings stations={stations} />
-      <StationTable stations={stations} />
+      <div class="rings-and-table">
+        <Rings stations={stations} />
+        <StationTable stations={stations} />
+      </div>
       <p>
         {text.station.exports} <a href="/api/v1/stations.csv">CSV</a>{' '}
         <a href="/api/v1/stations.geojson">GeoJSON</a> <a href="/api/v1/stations.gpx">GPX</a>

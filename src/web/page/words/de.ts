@@ -92,9 +92,6 @@ export const de: Words = {
   damaged: {
     word: 'beschädigt',
     text: (seconds, dbfs) => `ein Paket von ${seconds} mit ${dbfs} dBFS ging verloren`,
-    spaceLow: (db) => `Ton 2200 Hz um ${db} dB zu leise`,
-    spaceHigh: (db) => `Ton 2200 Hz um ${db} dB zu laut`,
-    weak: 'schwach',
   },
   kinds: {
     heard: 'gehört',

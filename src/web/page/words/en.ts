@@ -92,9 +92,6 @@ export const en = {
   damaged: {
     word: 'damaged',
     text: (seconds: string, dbfs: string) => `a frame of ${seconds} at ${dbfs} dBFS was lost`,
-    spaceLow: (db: string) => `2200 Hz tone ${db} dB low`,
-    spaceHigh: (db: string) => `2200 Hz tone ${db} dB high`,
-    weak: 'weak',
   },
   /** What an event is called on the strip, by its kind in the log. */
   kinds: {

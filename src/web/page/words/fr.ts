@@ -92,9 +92,6 @@ export const fr: Words = {
   damaged: {
     word: 'abîmée',
     text: (seconds, dbfs) => `une trame de ${seconds} à ${dbfs} dBFS est perdue`,
-    spaceLow: (db) => `ton de 2200 Hz trop faible de ${db} dB`,
-    spaceHigh: (db) => `ton de 2200 Hz trop fort de ${db} dB`,
-    weak: 'faible',
   },
   kinds: {
     heard: 'entendu',

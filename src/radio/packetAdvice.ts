@@ -1,0 +1,87 @@
+import type { DamagedFrame, SignalQuality } from '../../dsp/modem/receivedFrame.js'
+
+/** What is known of a packet when the input is judged by it. */
+export type PacketFigures = Pick<SignalQuality, 'levelDbfs' | 'toneBalanceDb' | 'clippedShare'>
+
+/**
+ * Level of packets. Loud enough for 16-bit converters to add no noise, with room for a sender that is louder: common
+ * practice, no source. README tells the same figures; a test holds it.
+ */
+export const goodLevelDbfs = { min: -30, aim: -15, max: -6 }
+/** What of all samples may be clipped before tones suffer; from trial with the receiver. */
+export const clippedShareMax = 0.002
+/** A little less than the 5.3 dB that a missing or doubled de-emphasis makes; see balanceAdvice. */
+export const balanceDbMax = 4
+/** More than one missing de-emphasis makes: something on the way lifts high tones besides. */
+const flatDbMax = 8
+
+/** What to do about the input by packets alone, in the same words; nothing when nothing is wrong. @param packets at least one */
+export const adviseOnPackets = (packets: readonly PacketFigures[]): string[] => [
+  ...packetClippingAdvice(packets),
+  ...packetLevelAdvice(packets),
+  ...balanceAdvice(packets),
+]
+
+/**
+ * What was wrong with a damaged frame and what to change at the radio: a line each, the same words wherever it is shown.
+ * @param clippedShare of its samples at the converter's limits, 0 to 1
+ */
+export function damagedCauses(
+  damaged: Pick<DamagedFrame, 'levelDbfs' | 'toneBalanceDb'>,
+  clippedShare: number,
+): string[] {
+  const { levelDbfs, toneBalanceDb } = damaged
+  const packet = [{ levelDbfs, toneBalanceDb, clippedShare }]
+  // A high level that clips nothing spoils nothing: it may be that of the noise.
+  const found = [
+    ...packetClippingAdvice(packet),
+    ...(levelDbfs < goodLevelDbfs.min ? packetLevelAdvice(packet) : []),
+    ...balanceAdvice(packet),
+  ]
+  if (found.length > 0) return found
+  return ['level and tones were in order: noise, fading, or two senders at once']
+}
+
+export const turnDown = (clippedShare: number): string =>
+  `turn the input down: ${(100 * clippedShare).toFixed(1)} % of samples clipped`
+
+function packetClippingAdvice(packets: readonly PacketFigures[]): string[] {
+  const clippedShare = mean(packets.map((packet) => packet.clippedShare))
+  return clippedShare > clippedShareMax ? [turnDown(clippedShare)] : []
+}
+
+export function packetLevelAdvice(frames: readonly PacketFigures[]): string[] {
+  const levelDbfs = mean(frames.map((frame) => frame.levelDbfs))
+  if (levelDbfs < goodLevelDbfs.min)
+    return [
+      `turn the input up by about ${(goodLevelDbfs.aim - levelDbfs).toFixed(0)} dB: packets come at ${levelDbfs.toFixed(0)} dBFS`,
+    ]
+  if (levelDbfs > goodLevelDbfs.max && packetClippingAdvice(frames).length === 0)
+    return [
+      `turn the input down by about ${(levelDbfs - goodLevelDbfs.aim).toFixed(0)} dB: packets come at ${levelDbfs.toFixed(0)} dBFS, a louder sender would clip`,
+    ]
+  return []
+}
+
+/**
+ * A sender and a receiver that both follow the voice convention of 6 dB an octave cancel; one alone makes
+ * 20 log10(2200 / 1200) = 5.3 dB.
+ */
+export function balanceAdvice(frames: readonly PacketFigures[]): string[] {
+  if (frames.length === 0) return []
+  const balanceDb = mean(frames.map((frame) => frame.toneBalanceDb))
+  const size = Math.abs(balanceDb).toFixed(0)
+  const from = frames.length === 1 ? 'of the packet heard' : `of ${frames.length} packets heard`
+  if (balanceDb < -balanceDbMax)
+    return [
+      `space tone ${size} dB low, the mean ${from}: the speaker output rolls it off; use the discriminator (9600 baud) output where there is one`,
+    ]
+  if (balanceDb > flatDbMax)
+    return [
+      `space tone ${size} dB high, the mean ${from}: more than flat audio explains; switch off what lifts high tones on the way (equaliser, noise filter of the card)`,
+    ]
+  return []
+}
+
+export const mean = (values: readonly number[]): number =>
+  values.reduce((sum, value) => sum + value, 0) / values.length
