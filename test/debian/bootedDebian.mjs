@@ -87,23 +87,16 @@ export async function bootDebian() {
       throw new Error(`the container ended: ${console.slice(-1000)}`)
     }
   }
+  const environment = ['-i', 'PATH=/usr/sbin:/usr/bin:/sbin:/bin', 'LANG=C.UTF-8']
+  const inside = (words) => {
+    const entering = ['-t', String(leader()), '-a', '--', '/usr/bin/env', ...environment]
+    return [...entering, ...words]
+  }
   /** Runs a command inside; no shell is between. */
   const run = (...words) =>
-    spawnSync(
-      'nsenter',
-      [
-        '-t',
-        String(leader()),
-        '-a',
-        '--',
-        '/usr/bin/env',
-        '-i',
-        'PATH=/usr/sbin:/usr/bin:/sbin:/bin',
-        'LANG=C.UTF-8',
-        ...words,
-      ],
-      { encoding: 'utf8', maxBuffer: 64e6 },
-    )
+    spawnSync('nsenter', inside(words), { encoding: 'utf8', maxBuffer: 64e6 })
+  /** Begins a command inside, and leaves it to the caller. */
+  const start = (...words) => spawn('nsenter', inside(words), { stdio: 'pipe' })
   const close = async () => {
     const gone = new Promise((resolve) => container.once('exit', resolve))
     container.kill('SIGTERM')
@@ -125,6 +118,7 @@ export async function bootDebian() {
   return {
     root,
     run,
+    start,
     close,
     /** the same, which must succeed; @returns its output */
     must(...words) {

@@ -5,6 +5,7 @@ import { mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { bootDebian, until, whyNot } from './bootedDebian.mjs'
+import { newOwner } from './newOwner.mjs'
 
 const root = join(import.meta.dirname, '..', '..')
 const { version } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8'))
@@ -36,9 +37,11 @@ const hears = (debian, text) =>
 /** The steps in their order; each builds upon the one before. */
 const steps = [
   [
-    'dpkg -i installs it; with no configuration the service waits',
-    (debian) => {
-      debian.must('dpkg', '-i', `/root/ridgepost_${version}.deb`)
+    'apt installs it; with no configuration the service waits',
+    (debian, known) => {
+      known.installedAt = Date.now()
+      const file = `/root/ridgepost_${version}.deb`
+      debian.must('apt-get', 'install', '-y', '--no-install-recommends', file)
       if (debian.must('ridgepost', '--version').trim() !== version)
         throw new Error('another version answers')
       if (unit(debian, 'UnitFileState') !== 'enabled') throw new Error('the unit is not enabled')
@@ -54,6 +57,13 @@ const steps = [
     (debian) => {
       const said = debian.run('systemd-analyze', 'verify', 'ridgepost.service')
       if (said.status !== 0 || /ridgepost/.test(said.stderr)) throw new Error(said.stderr)
+    },
+  ],
+  [
+    'a new owner types answers to setup, and a question by radio is answered within five minutes',
+    async (debian, { installedAt }) => {
+      const tookS = await newOwner(debian, installedAt)
+      console.log(`        ${tookS.toFixed(0)} s from apt install to the answer on the air`)
     },
   ],
   [
