@@ -82,6 +82,11 @@ export const commands: Readonly<Record<string, CommandEntry>> = {
     config: 'option',
     load: async () => (await import('./operator/operator.js')).beaconCommand,
   },
+  reload: {
+    summary: 'have the running node read its configuration anew',
+    config: 'option',
+    load: async () => (await import('./operator/operator.js')).reloadCommand,
+  },
   enrol: {
     summary: 'enrol who may stop the station by radio',
     config: 'option',

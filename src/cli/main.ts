@@ -15,6 +15,8 @@ import { UsageError } from './shared/usageError.js'
 
 const clock = systemClock()
 const standardError = 2
+/** Nobody's session: SIGHUP is then what `systemctl reload` sends. */
+const isService = process.env.NOTIFY_SOCKET !== undefined && process.stdin.isTTY !== true
 
 const edges: Edges = {
   clock,
@@ -34,8 +36,11 @@ const edges: Edges = {
     process.once('SIGTERM', stop)
     // A session that closes tells of it more than once (the kernel, then the shell), and nobody is there to insist: what
     // follows the first is no wish to end at once, as a second Ctrl-C is.
-    process.once('SIGHUP', stop)
+    if (!isService) process.once('SIGHUP', stop)
     process.on('SIGHUP', () => {})
+  },
+  onReload(reload) {
+    if (isService) process.on('SIGHUP', reload)
   },
 }
 

@@ -18,6 +18,8 @@ export interface Edges {
   setExitCode(code: 0 | 1 | 2): void
   /** calls `caught` with whatever was thrown and caught by nobody, from now on, instead of ending the process */
   onUncaught(caught: (error: unknown) => void): void
-  /** calls `stop` once at the first SIGINT, SIGTERM or SIGHUP */
+  /** calls `reload` at each SIGHUP that the service manager sends */
+  onReload(reload: () => void): void
+  /** calls `stop` once at the first SIGINT or SIGTERM, or SIGHUP of a session that closes */
   onStop(stop: () => void): void
 }

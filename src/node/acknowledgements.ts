@@ -68,7 +68,6 @@ export function acknowledgements(parts: {
   readonly pathTo: (call: string) => readonly string[]
 }): Acknowledgements {
   const { clock } = parts
-  const { acknowledgeAgainMs } = parts.options.copies
   const hearings = new Map<number, Hearing>()
   let stopped = false
 
@@ -134,9 +133,10 @@ export function acknowledgements(parts: {
       const hearing = remember(question.id, heard, payload)
       if (hearing.waits) return
       const sinceMs = clock.monotonicMs() - (hearing.respondedMs ?? Number.NEGATIVE_INFINITY)
-      const gapMs = repeated ? tooSoonMs : acknowledgeAgainMs
+      const gapMs = repeated ? tooSoonMs : parts.options.copies.acknowledgeAgainMs
       if (sinceMs >= gapMs) respond(question, hearing, response)
-      else respondLater(question, hearing, response, acknowledgeAgainMs - sinceMs)
+      else
+        respondLater(question, hearing, response, parts.options.copies.acknowledgeAgainMs - sinceMs)
     },
     isAcknowledged: ({ id, number }) => number !== undefined && isTold(hearings.get(id)),
     stop() {

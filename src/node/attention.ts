@@ -43,6 +43,10 @@ export interface AttentionParts {
   readonly position: () => GeoPosition | undefined
   /** a station that may be spoken to was heard */
   readonly onHeard: (call: string) => void
+  /** local time at which the quiet hours that hold now are over */
+  readonly quietUntil: () => string | undefined
+  /** a control operator: his messages are answered at any hour */
+  readonly isOperator: (call: string) => boolean
   /** @returns why nothing is answered */
   readonly onQuery: (heard: Heard, replies: readonly QueryReply[]) => string | undefined
 }
@@ -81,6 +85,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     note('heard', text, { ...detail, reason })
     outbox.stationHeard(heard.source)
     if (!options.answering || callIsListed(heard.source, options.ignored)) return
+    if (parts.quietUntil() !== undefined) return
     mail.stationHeard(heard.source, radio)
     parts.onHeard(heard.source)
   }
@@ -96,7 +101,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     if (call !== undefined) return parts.emergencies.answerUnasked(heard)
     if (payload.kind !== 'query') return 'nothing asked'
     if (isCopy) return 'copy of a frame heard before'
-    return answerEverybody(parts, heard, payload)
+    return quietReason(parts, heard) ?? answerEverybody(parts, heard, payload)
   }
 
   const actOnMessage = (
@@ -111,12 +116,15 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     if (to.kind === 'group') return 'a message to everybody is never answered'
     if (to.kind === 'other') return 'not addressed to us'
     parts.via.note(heard, clock.monotonicMs())
-    const unknown = 'no message of ours has this number'
+    const quiet = call === undefined ? quietReason(parts, heard) : undefined
+    if (quiet !== undefined) return quiet
     switch (payload.kind) {
       case 'acknowledgement':
-        return outbox.acknowledged(from, payload.number, 'by its receiver') ? undefined : unknown
+        return outbox.acknowledged(from, payload.number, 'by its receiver')
+          ? undefined
+          : unknownNumber
       case 'rejection':
-        return outbox.rejected(from, payload.number) ? undefined : unknown
+        return outbox.rejected(from, payload.number) ? undefined : unknownNumber
       case 'directedQuery': {
         // one with a number is acknowledged again, and its copies are found by that
         if (isCopy && payload.numberAsSent === undefined) return 'copy of a frame heard before'
@@ -126,9 +134,8 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
         return parts.onQuery(heard, [directedReply(payload, heard, own)])
       }
       case 'message': {
-        const { replyAcknowledges } = payload
         inReturn(from, payload)
-        if (replyAcknowledges === undefined) parts.shortNumbers.delete(from)
+        if (payload.replyAcknowledges === undefined) parts.shortNumbers.delete(from)
         else parts.shortNumbers.add(from)
         parts.conversations.take(heard, payload, to, call)
         return undefined
@@ -140,6 +147,18 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
 
   return take
 }
+
+/** What acknowledges a message of ours, such as the operator's, ends it at any hour. */
+function quietReason(
+  { quietUntil, isOperator }: AttentionParts,
+  { payload, from }: Heard,
+): string | undefined {
+  if (payload.kind === 'acknowledgement' || payload.kind === 'rejection') return undefined
+  const until = quietUntil()
+  return until === undefined || isOperator(from) ? undefined : `quiet hours until ${until}`
+}
+
+const unknownNumber = 'no message of ours has this number'
 
 function nothingToAnswer(payload: AprsPayload): string | undefined {
   if (payload.kind === 'bulletin') return 'a bulletin is never answered'

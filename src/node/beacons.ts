@@ -24,6 +24,7 @@ import type { Transmitter } from './transmitter.js'
 
 /** What the node sends unasked. */
 export interface Beacons {
+  /** By the schedule as it is now; again after it has changed. */
   start(): void
   stop(): void
   /** Sends one kind now, on the paths and radios of its schedule where it has one. */
@@ -42,7 +43,9 @@ export interface BeaconParts {
   readonly notices: NoticesView
   readonly options: BeaconOptions
   readonly call: string
-  readonly status: string
+  readonly status: () => string
+  /** nothing is told in quiet hours, but what the operator wants told */
+  readonly isQuiet: () => boolean
   readonly position: () => GeoPosition | undefined
   readonly framesHeard: () => number
 }
@@ -79,7 +82,7 @@ export function beacons(parts: BeaconParts): Beacons {
     Record<BeaconKind, () => readonly Uint8Array[] | Promise<readonly Uint8Array[]>>
   > = {
     position: positions,
-    status: () => (parts.status === '' ? [] : [statusPayload(parts.status)]),
+    status: () => (parts.status() === '' ? [] : [statusPayload(parts.status())]),
     capabilities: () => [capabilities()],
     services: () => serviceBulletins(call, readyAmong(parts.services, parts)),
     notices: () => noticeBulletins(parts.notices.recent(5)),
@@ -106,8 +109,9 @@ export function beacons(parts: BeaconParts): Beacons {
   return {
     start() {
       stopped = false
+      for (const cancel of cancels) cancel()
       cancels = options.schedules.map((schedule) =>
-        onSchedule(clock, parts.random, schedule, () => sendScheduled(schedule)),
+        onSchedule(clock, parts.random, schedule, () => parts.isQuiet() || sendScheduled(schedule)),
       )
     },
     stop() {

@@ -82,7 +82,10 @@ export function conversing(given: ConversingParts): Conversing {
   messages = outbox({ ...parts, options: options.answers, onEnd: mailbox.carrierEnded, onLost })
 
   const admitted = admission({
-    ...{ clock, transmitter, notAfterMs: options.answers.notAfterMs },
+    ...{ clock, transmitter },
+    get notAfterMs() {
+      return options.answers.notAfterMs
+    },
     promised: () => messages.promised(),
   })
   const shared = {

@@ -47,7 +47,7 @@ export function emergencyAnswers(parts: {
   readonly newNumber: (call: string) => string
 }): EmergencyAnswers {
   const { clock, store, note, options } = parts
-  const { reply } = options.emergency
+  const replyText = (): string => options.emergency.reply
   const turns = emergencyTurns(clock)
 
   const insertAnswer = (
@@ -59,18 +59,19 @@ export function emergencyAnswers(parts: {
     turns.noteAnswered(to)
     return store.messages.insert({
       ...of,
-      ...{ to, radio, text: reply, mailboxId: undefined, state: 'waiting' },
+      ...{ to, radio, text: replyText(), mailboxId: undefined, state: 'waiting' },
       createdWallMs: wallMs,
       notAfterWallMs: wallMs + options.answers.notAfterMs,
     })
   }
 
   const answerUnkept = (station: string, radio: number): void => {
+    const text = replyText()
     turns.noteAnswered(station)
     parts.transmitter.send({
-      payload: formatMessage({ addressee: station, text: reply }),
+      payload: formatMessage({ addressee: station, text }),
       path: parts.pathTo(station),
-      ...{ radio, station, text: reply, priority: 'emergency' },
+      ...{ radio, station, text, priority: 'emergency' },
       notAfterMs: clock.monotonicMs() + options.answers.notAfterMs,
     })
   }
@@ -92,7 +93,7 @@ export function emergencyAnswers(parts: {
       return undefined
     }
     const reference = messageReference(kept.value.id)
-    note('answered', reply, { station: from, radio, reference })
+    note('answered', replyText(), { station: from, radio, reference })
     parts.outbox().add([kept.value])
     return undefined
   }

@@ -27,7 +27,6 @@ const expireAgainMs = 500
 /** @param tried notes that an entry was tried in vain, and waits again */
 export function mailEnding(parts: MailParts, tried: (entryId: number) => void): MailEnding {
   const { clock, store, note } = parts
-  const { keepMs } = parts.options.mailbox
 
   /** Inside a transaction: the end of an entry, and the report of it to its sender. */
   const endEntry = (
@@ -43,7 +42,7 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
       reference: mailboxReference(entry.id),
       reason,
     })
-    const life = { wallMs: clock.wallMs(), keepMs }
+    const life = { wallMs: clock.wallMs(), keepMs: parts.options.mailbox.keepMs }
     const number = parts.newNumber(entry.from)
     return store.messages.insert(reportOn(entry, state, number, radio, life))
   }

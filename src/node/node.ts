@@ -1,8 +1,8 @@
 import type { HeardFrame } from '../radio/port.js'
-import type { Cancel } from '../runtime/clock.js'
+import type { Cancel, Clock } from '../runtime/clock.js'
 import { type ClockTrust, clockTrust, wallAgeMs } from '../runtime/clockTrust.js'
 import { createGuard, type Guard, guardedClock } from '../runtime/guard.js'
-import { offsetAtIn } from '../runtime/localTime.js'
+import type { OffsetAt } from '../runtime/localTime.js'
 import { geodesicBetween } from '../services/geo/geodesic.js'
 import type { GeoPosition, NoticesView } from '../services/service.js'
 import type { ContextFor } from './answering.js'
@@ -17,12 +17,14 @@ import type { Digipeater, MakeDigipeater } from './digipeater/digipeater.js'
 import { emergencyMarks } from './emergencyMarks.js'
 import { startExpiry } from './expiry.js'
 import { type Journal, journal } from './journal.js'
+import { offsetOf, ownOptions, takeOptions } from './liveOptions.js'
 import type { Mail } from './mail.js'
 import { messageNumber } from './messageNumber.js'
 import { operatorMessages } from './operatorMessages.js'
 import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 import { queryAnswers } from './queryAnswers.js'
+import { quietUntil } from './quietHours.js'
 import { replyPath } from './replyPath.js'
 import type { NodeParts, ServiceNode } from './serviceNode.js'
 import { tally } from './tally.js'
@@ -41,17 +43,13 @@ const waitingShownMax = 100
 
 /** Builds the node; it listens from `start` on. */
 export function createNode(given: NodeParts): ServiceNode {
-  const { options } = given
-  const where: Whereabouts = {
-    position: options.position,
-    positionSource: options.position === undefined ? 'unknown' : 'config',
-    timeSource: 'system',
-  }
+  const options = ownOptions(given.options)
+  const where: Whereabouts = { ...placeOf(options), timeSource: 'system' }
   const guard = createGuard(({ what, reason }) => note('fault', what, { reason }))
   const onEvent = given.onEvent && guard.listener('telling an event', given.onEvent)
   const note = journal(given.store, given.clock, onEvent)
   const clock = guardedClock(given.clock, guard)
-  const parts = { ...given, clock, clockTrust: given.clockTrust ?? clockTrust(clock) }
+  const parts = { ...given, options, clock, clockTrust: given.clockTrust ?? clockTrust(clock) }
   let running = false
   let framesHeard = 0
   let cancelExpiry: Cancel = () => {}
@@ -113,8 +111,12 @@ export function createNode(given: NodeParts): ServiceNode {
       faultCount: guard.faultCount,
     }),
     setPosition(position, source) {
-      where.position = position
-      where.positionSource = source
+      Object.assign(where, { position, positionSource: source })
+    },
+    setOptions(next) {
+      if (where.positionSource !== 'GPS') Object.assign(where, placeOf(next))
+      if (takeOptions(options, next) && running)
+        guard.call('beacons after a reload', members.beacons.start)
     },
     setTimeSource(source) {
       where.timeSource = source
@@ -153,6 +155,11 @@ function optionalStates({
   }
 }
 
+const placeOf = ({ position }: NodeOptions) => ({
+  position,
+  positionSource: position === undefined ? 'unknown' : 'config',
+})
+
 /** What the members share besides the node's parts. */
 interface Shared {
   readonly note: Journal
@@ -172,6 +179,8 @@ function assemble(
 ) {
   const { clock, clockTrust, store, ports, services, random } = parts
   const position = (): GeoPosition | undefined => where.position
+  const offsetAt = offsetOf(options)
+  const quiet = quietNow(options, clock, offsetAt)
   const ownTally = tally()
   const radioFor = radioOf(parts)
   const common = { clock, clockTrust, random, store, note, tally: ownTally, options, radioFor }
@@ -198,7 +207,7 @@ function assemble(
     transmitter: ownTransmitter,
     pathTo,
     newNumber,
-    contextFor: (mailbox) => contextMaker(parts, options, where, mailbox, notices),
+    contextFor: (mailbox) => contextMaker(parts, options, offsetAt, where, mailbox, notices),
   })
   const ownBeacons = beacons({
     ...common,
@@ -207,10 +216,9 @@ function assemble(
     services,
     notices,
     options: options.beacons,
-    call: options.call,
-    status: options.status,
-    position,
-    framesHeard,
+    ...{ call: options.call, position, framesHeard },
+    status: () => options.status,
+    isQuiet: () => quiet() !== undefined,
   })
   const queries = queryAnswers({
     ...common,
@@ -234,11 +242,13 @@ function assemble(
     via,
     shortNumbers,
     position,
+    quietUntil: quiet,
+    isOperator: (call) => services.some((service) => service.isFor?.(call) === true),
     onQuery: queries.answer,
     onHeard: conversations.acting.heard,
   })
-  const contextFor = contextMaker(parts, options, where, conversations.mail, notices)
-  const shared = { ...common, transmitter: ownTransmitter }
+  const contextFor = contextMaker(parts, options, offsetAt, where, conversations.mail, notices)
+  const shared = { ...common, transmitter: ownTransmitter, quietUntil: quiet }
   const connected = parts.connected?.(connectedParts(parts, shared, conversations, contextFor))
   return {
     attend,
@@ -262,12 +272,15 @@ const sayAs = (
   operatorMessages({
     ...{ clock: parts.clock, store: parts.store, newNumber, outbox },
     radioFor: radioOf(parts),
-    notAfterMs: parts.options.answers.notAfterMs,
+    options: parts.options.answers,
   })
 
 const connectedParts = (
   { nextId, ports, services, vocabulary, options }: NodeParts,
-  common: Pick<ConnectedNeeds, 'clock' | 'clockTrust' | 'store' | 'note' | 'transmitter'>,
+  common: Pick<
+    ConnectedNeeds,
+    'clock' | 'clockTrust' | 'store' | 'note' | 'transmitter' | 'quietUntil'
+  >,
   { mail, outbox, storage }: Conversing,
   contextFor: ContextFor,
 ): ConnectedNeeds => ({
@@ -289,6 +302,11 @@ function begin(
   if (answering) conversing.acting.start()
 }
 
+/** @returns the local time at which the quiet hours that hold now are over */
+const quietNow =
+  (options: NodeOptions, clock: Clock, offsetAt: () => OffsetAt) => (): string | undefined =>
+    options.quiet && quietUntil(options.quiet, clock.wallMs(), offsetAt()(clock.wallMs()))
+
 const digipeaterParts = (
   { clock, random, store }: NodeParts,
   ownTransmitter: Transmitter,
@@ -306,12 +324,13 @@ const digipeaterParts = (
 function contextMaker(
   { clock, store }: NodeParts,
   options: NodeOptions,
+  offsetAt: () => OffsetAt,
   where: Whereabouts,
   mailbox: Mail,
   notices: NoticesView,
 ): ContextFor {
-  const utcOffsetMinutesAt = offsetAtIn(options)
   return (from, services, written) => {
+    const utcOffsetMinutesAt = offsetAt()
     const known = store.stations.find(from)?.position
     // a position from the future may be of any age
     const ageMs = known && wallAgeMs(known.atWallMs, clock.wallMs())

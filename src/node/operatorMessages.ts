@@ -4,6 +4,7 @@ import type { Clock } from '../runtime/clock.js'
 import { keptText } from '../services/airText.js'
 import type { Store } from '../store/store.js'
 import { messageReference } from './journal.js'
+import type { AnswerOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 
 /** A message that the operator sends as the station. */
@@ -25,7 +26,7 @@ export interface OperatorMessagesParts {
   readonly newNumber: (call: string) => string
   /** where its receiver was heard last, or the first */
   readonly radioFor: (call: string) => number
-  readonly notAfterMs: number
+  readonly options: Pick<AnswerOptions, 'notAfterMs'>
 }
 
 /** Sends them as any message goes: numbered, in its turn, repeated until it is acknowledged. */
@@ -44,7 +45,7 @@ export function operatorMessages(parts: OperatorMessagesParts): (message: Operat
         ...{ kind: 'reply', to: call, text, state: 'waiting', createdWallMs: wallMs },
         ...{ number: parts.newNumber(call), radio: parts.radioFor(call) },
         ...{ replyTo: undefined, questionId: undefined, mailboxId: undefined },
-        notAfterWallMs: wallMs + parts.notAfterMs,
+        notAfterWallMs: wallMs + parts.options.notAfterMs,
       }),
     )
     if (!kept.ok) return { ok: false, reason: 'it could not be kept in the database' }

@@ -1,5 +1,6 @@
 import type { GeoPosition } from '../services/service.js'
 import type { BeaconOptions } from './beaconOptions.js'
+import type { QuietHours } from './quietHours.js'
 
 /**
  * Destination address of every frame that the node sends: the reference's experimental group, APZxxx
@@ -100,5 +101,7 @@ export interface NodeOptions {
   readonly mailbox: MailboxOptions
   readonly notices: NoticeOptions
   readonly emergency: EmergencyOptions
+  /** when nothing is answered, told or handed over but to calls for help and the operator; absent for never */
+  readonly quiet?: QuietHours | undefined
   readonly beacons: BeaconOptions
 }

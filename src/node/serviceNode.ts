@@ -77,6 +77,11 @@ export interface ServiceNode {
   /** A new position or source of time, from a GPS. */
   setPosition(position: GeoPosition, source: string): void
   setTimeSource(source: string): void
+  /**
+   * Takes over other options for whatever comes next: what is under way goes on. Its call, the window of the limits and the
+   * telemetry stay.
+   */
+  setOptions(options: NodeOptions): void
   /** Sends a beacon of this kind now, on the radios and paths of its schedule. */
   beaconNow(kind: string): void
   /** Sends a message as the station. */

@@ -16,7 +16,7 @@ export function connectedOptions(config: Config): ConnectedOptions {
   const { version20, version22, times, queueMax } = linkOptionsDefault
   const sending = config.radios.flatMap(({ transmit }, radio) => (transmit.enabled ? [radio] : []))
   return {
-    ...{ ...rest, own, radios: radios ?? sending, ignored: config.node.ignored },
+    ...{ ...rest, own, radios: radios ?? sending },
     link: {
       ...{ queueMax, times: { ...times, roundTripMs: roundTripMsOf(config) } },
       version20: { ...version20, ...limits },

@@ -41,7 +41,7 @@ export interface NodeSources {
 export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOptions {
   const { latitudeDeg, longitudeDeg, ...station } = config.station
   const { call, heightM, units, timeZone, utcOffsetMinutes } = station
-  const { answer, alias, ignored, mailbox, notices, ...node } = inBaseUnits(config.node)
+  const { answer, alias, ignored, mailbox, notices, quiet, ...node } = inBaseUnits(config.node)
   const { emergency } = config
   return {
     position:
@@ -51,6 +51,10 @@ export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOpti
     ...{ call, heightM, units, timeZone, utcOffsetMinutes },
     ...{ answering: answer, aliases: alias, ignored, mailbox, notices },
     status: config.beacons.status,
+    quiet:
+      quiet.from === ''
+        ? undefined
+        : { fromMinute: minuteOf(quiet.from), toMinute: minuteOf(quiet.to) },
     answers: {
       gapsMs: node.retryGapsMs,
       jitter: node.retryJitter,
@@ -74,6 +78,9 @@ export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOpti
     beacons: beaconOptions(config, sources),
   }
 }
+
+/** 'HH:MM' as minutes after midnight. */
+const minuteOf = (time: string): number => Number(time.slice(0, 2)) * 60 + Number(time.slice(3))
 
 function beaconOptions(config: Config, sources: NodeSources): BeaconOptions {
   const { schedule, object, nearestRepeaters, notAfterMs, symbol, comment } = inBaseUnits(

@@ -10,7 +10,7 @@ import { type KeptHolds, operatorSource } from './keptHolds.js'
 
 /** What the operator wants of the running node, one JSON object a line on the operator's socket. */
 export const operatorRequest = z.strictObject({
-  command: z.enum(['hold', 'release', 'state', 'say', 'beacon']),
+  command: z.enum(['hold', 'release', 'state', 'say', 'beacon', 'reload']),
   /** hold: "30m"; say: call, then text; beacon: kind */
   words: z.array(z.string().max(400)).max(3).default([]),
   /** as the client's machine names its user: it goes into the log */
@@ -31,6 +31,8 @@ export interface OperatorParts {
   readonly holds: KeptHolds
   /** the station's state, a line each */
   readonly stateLines: () => readonly string[]
+  /** reads the configuration anew */
+  readonly reload: () => Promise<OperatorReply>
   /** Keeps what was wanted, and by whom, in the log. */
   readonly note: (event: NodeEvent) => void
 }
@@ -39,7 +41,10 @@ const done = (...lines: string[]): OperatorReply => ({ ok: true, lines })
 const not = (...lines: string[]): OperatorReply => ({ ok: false, lines })
 
 /** Does it, through the transmit controller as any other wish. */
-export function doForOperator(request: OperatorRequest, parts: OperatorParts): OperatorReply {
+export function doForOperator(
+  request: OperatorRequest,
+  parts: OperatorParts,
+): OperatorReply | Promise<OperatorReply> {
   const { words } = request
   const who = harmlessText(request.who.trim()) || 'somebody'
   const note = (text: string): void =>
@@ -50,6 +55,9 @@ export function doForOperator(request: OperatorRequest, parts: OperatorParts): O
   switch (request.command) {
     case 'state':
       return done(...parts.stateLines())
+    case 'reload':
+      note('reload')
+      return parts.reload()
     case 'hold':
       return hold(words, who, parts, note)
     case 'release':

@@ -13,7 +13,9 @@ const idleMs = 10_000
 /** A node that is stopping, or busy with a large file, may take its time. */
 const answerMs = 15_000
 
-/** Where `ridgepost hold`, `release`, `state`, `say` and `beacon` reach the running node. */
+type AnswerOperator = (request: OperatorRequest) => OperatorReply | Promise<OperatorReply>
+
+/** Where `ridgepost hold`, `release`, `state`, `say`, `beacon` and `reload` reach the running node. */
 export interface OperatorSocket {
   close(): Promise<void>
 }
@@ -25,7 +27,7 @@ export interface OperatorSocket {
 export async function openOperatorSocket(
   path: string,
   clock: Clock,
-  answer: (request: OperatorRequest) => OperatorReply,
+  answer: AnswerOperator,
 ): Promise<OperatorSocket> {
   const clients = new Set<Socket>()
   const server = createServer((socket) => {
@@ -52,15 +54,15 @@ export async function openOperatorSocket(
   }
 }
 
-function serve(socket: Socket, answer: (request: OperatorRequest) => OperatorReply): void {
+function serve(socket: Socket, answer: AnswerOperator): void {
   let text = ''
   socket.setEncoding('utf8').on('data', (part: string) => {
     text += part
     const end = text.indexOf('\n')
     if (end < 0 && text.length <= requestOctetsMax) return
     socket.removeAllListeners('data')
-    const reply = end < 0 ? malformed : replyTo(text.slice(0, end), answer)
-    socket.end(`${JSON.stringify(reply)}\n`)
+    const reply = end < 0 ? Promise.resolve(malformed) : replyTo(text.slice(0, end), answer)
+    void reply.then((one) => socket.end(`${JSON.stringify(one)}\n`))
   })
 }
 
@@ -69,10 +71,10 @@ const malformed: OperatorReply = {
   lines: ['This is not a request of this version of ridgepost.'],
 }
 
-function replyTo(line: string, answer: (request: OperatorRequest) => OperatorReply): OperatorReply {
+async function replyTo(line: string, answer: AnswerOperator): Promise<OperatorReply> {
   try {
     const parsed = operatorRequest.safeParse(JSON.parse(line))
-    return parsed.success ? answer(parsed.data) : malformed
+    return parsed.success ? await answer(parsed.data) : malformed
   } catch (error) {
     return { ok: false, lines: [`It failed: ${errorText(error)}`] }
   }

@@ -96,6 +96,7 @@ async function flooded(
     note: () => {},
     fault: console.error,
     error: console.error,
+    change: () => {},
   }
   const ports = [boundedPort(radio.port, { clock, onDropped: () => {}, onFault: log.fault })]
   const running = await openRunningNode({

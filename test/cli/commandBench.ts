@@ -40,6 +40,7 @@ export async function runCommand(
     },
     onUncaught: () => {},
     onStop: () => {},
+    onReload: () => {},
     ...change,
   })
   command.exitOverride().configureOutput({

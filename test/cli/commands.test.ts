@@ -23,7 +23,13 @@ describe('commands', () => {
       }
       const clock = virtualClock()
       const log = { write: () => {}, flush: async () => {}, listen: () => {}, lostCount: 0 }
-      const others = { random: seededRandom(1), env: {}, setExitCode: () => {}, onStop: () => {} }
+      const others = {
+        random: seededRandom(1),
+        env: {},
+        setExitCode: () => {},
+        onStop: () => {},
+        onReload: () => {},
+      }
       const command = (await commands[name]!.load())({
         ...streams,
         log,

@@ -127,7 +127,11 @@ export async function newOwner(debian, startedAt) {
   }
   const tookS = (Date.now() - startedAt) / 1000
   debian.must('systemctl', 'stop', 'ridgepost')
-  debian.must('sh', '-c', `rm -rf ${folder}/* /etc/ridgepost/node.toml /root/*.raw /root/receiver.js`)
+  debian.must(
+    'sh',
+    '-c',
+    `rm -rf ${folder}/* /etc/ridgepost/node.toml /root/*.raw /root/receiver.js`,
+  )
   if (tookS > 300) throw new Error(`it took ${tookS.toFixed(0)} s, more than five minutes`)
   return tookS
 }

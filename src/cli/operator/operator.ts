@@ -39,6 +39,13 @@ export const stateCommand = (edges: Edges): Command =>
     (flags: OperatorFlags) => ask(edges, flags, 'state', []),
   )
 
+/** `ridgepost reload`: reads the configuration anew. */
+export const reloadCommand = (edges: Edges): Command =>
+  toRunningNode(
+    'reload',
+    'Have the running node read its configuration anew: what can change is taken over, the rest is named.',
+  ).action((flags: OperatorFlags) => ask(edges, flags, 'reload', []))
+
 /** `ridgepost say`: a message as the station. */
 export const sayCommand = (edges: Edges): Command =>
   toRunningNode('say', 'Send a message as the station, repeated until it is acknowledged.')

@@ -36,8 +36,11 @@ export function runCommand(edges: Edges): Command {
     .addHelpText('after', caution)
     .action(async (file: string, flags: RunFlags) => {
       const loaded = await loadConfig(file)
-      const held = flags.holdFile === undefined ? loaded : heldBy(resolve(flags.holdFile), loaded)
-      const config = flags.receiveOnly ? receivingOnly(held) : held
+      const adjust = (one: Config): Config => {
+        const held = flags.holdFile === undefined ? one : heldBy(resolve(flags.holdFile), one)
+        return flags.receiveOnly ? receivingOnly(held) : held
+      }
+      const config = adjust(loaded)
       const openLog = (clock: Clock): KeepingLog => {
         const opened = keepingLog(
           createRunLog(edges.log, config.log, clock, edges.logIsJournal),
@@ -53,6 +56,7 @@ export function runCommand(edges: Edges): Command {
           : openSteadyCapture(flags.capture, (text) => log.fault(text))
       const options = {
         config,
+        adjust,
         configFile: file,
         edges,
         capture,

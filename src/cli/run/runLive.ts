@@ -23,6 +23,7 @@ import { silentRadios } from '../../setup/silentRadios.js'
 import { createServiceNotifier, type ServiceNotifier } from '../../setup/systemdNotify.js'
 import type { PageServer } from '../../web/server.js'
 import { createLastResort } from './lastResort.js'
+import { createReload } from './reload.js'
 import type { KeepingLog, RunLog } from './runLog.js'
 import { openRunningNode, type RunningNode } from './runNode.js'
 import { openConfiguredOperator, stopAsked } from './runOperator.js'
@@ -33,6 +34,8 @@ import { countStart, type StartCount } from './startCount.js'
 export interface RunLiveOptions {
   readonly config: Config
   readonly configFile: string
+  /** what the command line changes in whatever a file says */
+  readonly adjust: (config: Config) => Config
   readonly edges: Edges
   readonly openLog: (clock: Clock) => KeepingLog
   readonly capture?: SteadyCapture | undefined
@@ -146,6 +149,12 @@ async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<voi
   })
   if (page !== undefined) opened.page = page
   const clients = (): readonly string[] => kiss.hub.clients
+  const reload = createReload({ config, configFile, adjust: options.adjust, ports, running, log })
+  edges.onReload(() => {
+    void reload().then(({ lines }) => {
+      for (const line of lines) log.note(`reload: ${line}`)
+    })
+  })
   const operator = await openConfiguredOperator({
     config,
     folder: dirname(resolve(configFile)),
@@ -154,8 +163,7 @@ async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<voi
     running,
     log,
     holds: opened.holds,
-    guard,
-    clients,
+    ...{ guard, clients, reload },
   })
   if (operator !== undefined) opened.operator = operator
   const notifier = createServiceNotifier({

@@ -19,6 +19,8 @@ export interface RunLog {
   fault(text: string): void
   /** the program itself is at fault */
   error(text: string): void
+  /** other lines, or of another form, from now on */
+  change(settings: Config['log']): void
 }
 
 /** A log whose faults, and what becomes of the radios, are kept, too, once there is where. */
@@ -84,13 +86,14 @@ export function createRunLog(
   clock: Clock,
   isJournal = false,
 ): RunLog {
-  const level = { quiet: 'warn', normal: 'info', all: 'debug' }[settings.level]
+  let { format } = settings
   const destination = {
     write(line: string) {
-      const shown = settings.format === 'json' ? harmlessJson(line) : textOf(line)
+      const shown = format === 'json' ? harmlessJson(line) : textOf(line)
       output.write(isJournal ? `<${priorityOf(line)}>${shown}` : shown)
     },
   }
+  const level = levels[settings.level]
   const log = pino({ level, base: null, timestamp: false, messageKey: 'text' }, destination)
   const stamp = (wallMs: number): string => new Date(wallMs).toISOString()
 
@@ -111,8 +114,14 @@ export function createRunLog(
     note: (text) => log.info({ at: stamp(clock.wallMs()), kind: 'note' }, text),
     fault: (text) => log.warn({ at: stamp(clock.wallMs()), kind: 'fault' }, text),
     error: (text) => log.error({ at: stamp(clock.wallMs()), kind: 'fault' }, text),
+    change(next) {
+      format = next.format
+      log.level = levels[next.level]
+    },
   }
 }
+
+const levels = { quiet: 'warn', normal: 'info', all: 'debug' } as const
 
 /** Levels as pino numbers them. */
 const priorities: Readonly<Record<number, number>> = {

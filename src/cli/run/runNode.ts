@@ -6,6 +6,7 @@ import type { MakeDigipeater } from '../../node/digipeater/digipeater.js'
 import { createGps } from '../../node/gps.js'
 import { openGpsSerial } from '../../node/gpsSerial.js'
 import { createNode } from '../../node/node.js'
+import type { NodeOptions } from '../../node/options.js'
 import type { ServiceNode } from '../../node/serviceNode.js'
 import type { RadioPort } from '../../radio/radioPort.js'
 import { type Cancel, type Clock, every } from '../../runtime/clock.js'
@@ -39,6 +40,8 @@ export interface RunningNodeOptions {
 export interface RunningNode {
   readonly node: ServiceNode
   readonly store: Store
+  /** Takes over what a node can take over while it runs. */
+  takeConfig(config: Config): void
   /** Stops the conversations; the ports are still open, and the caller's to close before release(). */
   stop(): void
   /** Lets go of services and database, once nothing can come from the ports any more. */
@@ -67,8 +70,8 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
       clockTrust: trust,
       withoutFile: options.withoutDatabase ?? false,
     })
-    const { node, stop } = await assembleNode(options, { services, store, trust })
-    return { node, store, stop, release }
+    const assembled = await assembleNode(options, { services, store, trust })
+    return { ...assembled, store, release }
   } catch (error) {
     await release()
     throw error
@@ -78,7 +81,7 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
 async function assembleNode(
   options: RunningNodeOptions,
   { services, store, trust }: { services: OpenServices; store: Store; trust: ClockTrust },
-): Promise<Pick<RunningNode, 'node' | 'stop'>> {
+): Promise<Pick<RunningNode, 'node' | 'stop' | 'takeConfig'>> {
   const { config, clock, log } = options
   const folder = dirname(resolve(options.configFile))
   /** the latest first */
@@ -98,6 +101,14 @@ async function assembleNode(
     closers.unshift(() => emergency?.close())
     const repeater = await openConfiguredDigipeater(config)
     const connected = await openConfiguredConnected(config)
+    const weather =
+      config.services.conditions.instrument === 'none' ? {} : { weather: services.weather }
+    const optionsOf = (one: Config): NodeOptions =>
+      nodeOptions(one, {
+        telemetry: readings.channels,
+        nearestRepeaters: (count) => nearestObjects(services, node.state().position, count),
+        ...weather,
+      })
     const node: ServiceNode = createNode({
       ports: options.ports,
       clock,
@@ -107,11 +118,7 @@ async function assembleNode(
       store,
       vocabulary: services.vocabulary,
       services: [...(control?.services ?? []), ...services.services],
-      options: nodeOptions(config, {
-        telemetry: readings.channels,
-        nearestRepeaters: (count) => nearestObjects(services, node.state().position, count),
-        ...(config.services.conditions.instrument !== 'none' && { weather: services.weather }),
-      }),
+      options: optionsOf(config),
       digipeater: repeater,
       connected,
       onEvent: log.node,
@@ -119,7 +126,7 @@ async function assembleNode(
     })
     closers.unshift(() => node.stop())
     closers.unshift(startGps(options, node, trust))
-    return { node, stop }
+    return { node, stop, takeConfig: (one) => node.setOptions(optionsOf(one)) }
   } catch (error) {
     stop()
     throw error

@@ -7,6 +7,7 @@ import type { Clock } from '../../runtime/clock.js'
 import { errorText } from '../../runtime/errorText.js'
 import type { Guard } from '../../runtime/guard.js'
 import { type KeptHolds, operatorSource } from '../../setup/keptHolds.js'
+import type { OperatorReply } from '../../setup/operatorCommands.js'
 import type { OperatorSocket } from '../../setup/operatorSocket.js'
 import type { RunLog } from './runLog.js'
 import type { RunningNode } from './runNode.js'
@@ -124,8 +125,9 @@ export async function openConfiguredOperator(parts: {
   readonly guard: Pick<Guard, 'faultCount'>
   /** names of the KISS clients that are connected */
   readonly clients: () => readonly string[]
+  readonly reload: () => Promise<OperatorReply>
 }): Promise<OperatorSocket | undefined> {
-  const { config, clock, ports, running, log, holds, guard } = parts
+  const { config, clock, ports, running, log, holds, guard, reload } = parts
   if (config.operator.socket === '' || holds === undefined) return undefined
   try {
     const path = resolve(parts.folder, config.operator.socket)
@@ -135,7 +137,7 @@ export async function openConfiguredOperator(parts: {
     ])
     const socket = await openOperatorSocket(path, clock, (request) =>
       doForOperator(request, {
-        ...{ clock, ports, holds, node: running.node },
+        ...{ clock, ports, holds, reload, node: running.node },
         stateLines: () => stateLines(ports, running, guard.faultCount, parts.clients()),
         note(event) {
           running.store.events.add(event)

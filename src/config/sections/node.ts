@@ -11,6 +11,11 @@ const digipeater = z
     'expected a digipeater such as "WIDE1-1" or "N0CALL-1"',
   )
 
+const timeOfDay = z
+  .string()
+  .regex(/^(([01]\d|2[0-3]):[0-5]\d)?$/, 'expected hours and minutes such as "22:00"')
+  .default('')
+
 /** A name that is answered like the node's own call. */
 const aliasSection = z.strictObject({
   /** 1 to 9 capitals, digits and hyphens @example "INFO" */
@@ -51,6 +56,20 @@ export const nodeSection = z.strictObject({
   limitWindowMinutes: z.number().min(1).max(120).default(10),
   /** questions of one station in that time */
   questionsPerStation: z.number().int().min(1).max(1000).default(12),
+  /** Hours of each day, local time, in which only calls for help and the control operator are answered, and nothing is told unasked. */
+  quiet: z
+    .strictObject({
+      /** begin, such as "22:00"; none when empty */
+      from: timeOfDay,
+      /** end, such as "06:00" */
+      to: timeOfDay,
+    })
+    .refine(({ from, to }) => (from === '') === (to === '') && (from === '' || from !== to), {
+      path: ['to'],
+      message:
+        'expected a begin and another time as its end, such as from = "22:00" and to = "06:00"; or neither',
+    })
+    .prefault({}),
   /** Messages that people leave for others. */
   mailbox: z
     .strictObject({

@@ -36,6 +36,7 @@ export interface ConnectedParts {
   readonly storage: KeptByServices
   readonly outbox: Pick<Outbox, 'add'>
   readonly nodeOptions: NodeOptions
+  readonly quietUntil: () => string | undefined
   readonly options: ConnectedOptions
 }
 

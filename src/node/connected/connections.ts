@@ -6,6 +6,7 @@ import { type Allowance, createAllowance } from '../../runtime/allowance.js'
 import { type Cancel, type Clock, every } from '../../runtime/clock.js'
 import { callIsListed } from '../addressing.js'
 import type { Journal } from '../journal.js'
+import type { NodeOptions } from '../options.js'
 import { rateLimit } from '../rateLimit.js'
 import type { Transmitter } from '../transmitter.js'
 import { type BoundedCarrier, boundedCarrier } from './linkCarrier.js'
@@ -17,8 +18,6 @@ export interface ConnectionOptions {
   readonly own: Address
   readonly radios: readonly number[]
   readonly stationsMax: number
-  /** stations that are refused: calls with SSID, or without for every SSID; upper case */
-  readonly ignored: readonly string[]
   readonly version22: boolean
   readonly link: LinkOptions
   readonly frameOctets: number
@@ -34,6 +33,10 @@ export interface ConnectionParts {
   readonly transmitter: Pick<Transmitter, 'send'>
   readonly note: Journal
   readonly options: ConnectionOptions
+  /** as they are now: stations that are refused, calls with SSID, or without for every SSID; upper case */
+  readonly nodeOptions: Pick<NodeOptions, 'ignored'>
+  /** local time at which the quiet hours that hold now are over */
+  readonly quietUntil: () => string | undefined
   /** @param radio that the station is connected by */
   readonly openSession: (radio: number) => OpenSession
 }
@@ -167,9 +170,11 @@ class AllConnections implements Connections {
   }
 
   private refusalOf(call: string, frame: Ax25Frame): string | undefined {
-    const { options } = this.parts
+    const { options, nodeOptions } = this.parts
     if (!isCall(frame)) return 'it did not call'
-    if (callIsListed(call, options.ignored)) return 'on the list of stations not to answer'
+    const quiet = this.parts.quietUntil()
+    if (quiet !== undefined) return `quiet hours until ${quiet}`
+    if (callIsListed(call, nodeOptions.ignored)) return 'on the list of stations not to answer'
     if (isCall22(frame) && !options.version22) return 'version 2.2 is switched off'
     const nowMs = this.parts.clock.monotonicMs()
     if (this.calls.note(call, nowMs) > callsMax) return 'it called too often'

@@ -1,0 +1,99 @@
+import { describe, expect, it } from 'vitest'
+import { quietUntil } from '../../src/node/quietHours.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
+import { testNode } from './testNode.js'
+
+const at = (time: string): number => Date.parse(`2026-06-21T${time}:00Z`)
+const night = { fromMinute: 22 * 60, toMinute: 6 * 60 }
+
+describe('quiet hours', () => {
+  it.each([
+    ['21:59', 0, undefined],
+    ['22:00', 0, '06:00'],
+    ['05:59', 0, '06:00'],
+    ['06:00', 0, undefined],
+    ['20:30', 120, '06:00'],
+    ['23:30', -120, undefined],
+  ])('%s UTC, %i minutes east: %s', (time, offset, until) => {
+    expect(quietUntil(night, at(time), offset)).toBe(until)
+  })
+
+  it('within one day, and before 1970', () => {
+    const noon = { fromMinute: 12 * 60, toMinute: 13 * 60 + 5 }
+    expect(quietUntil(noon, at('13:04'), 0)).toBe('13:05')
+    expect(quietUntil(noon, at('13:05'), 0)).toBeUndefined()
+    expect(quietUntil(night, -1, 0)).toBe('06:00')
+  })
+})
+
+describe('a node in its quiet hours', () => {
+  const quietNode = (startWallMs = at('21:30')) =>
+    testNode({
+      clock: virtualClock(startWallMs),
+      options: {
+        quiet: night,
+        beacons: {
+          ...defaultNodeOptions({ call: 'N0DE-10' }).beacons,
+          schedules: [{ kind: 'position', everyMs: 600_000 }],
+        },
+        position: { latitudeDeg: 45, longitudeDeg: -36 },
+      },
+    })
+
+  it('answers nobody but who calls for help, tells no beacon, and says why in the log', async () => {
+    const node = quietNode()
+    await node.wait(60)
+    node.ask('Q1ABC-7', 'echo day')
+    await node.wait(30)
+    expect(node.sentTexts().join()).toContain('day')
+    await node.wait(3600)
+    node.sentTexts()
+    node.ask('Q1ABC-7', 'echo night{7')
+    node.hear('Q1ABC-7>APZ001:?APRS?')
+    node.hear('Q1ABC-7>APZ001::Q2ABC    :not for us')
+    await node.wait(1200)
+    expect(node.sentTexts()).toEqual([])
+    const reasons = node.events.filter(({ kind }) => kind === 'heard').map(({ reason }) => reason)
+    expect(reasons).toContain('quiet hours until 06:00')
+    expect(reasons.at(-1)).toBe('not addressed to us')
+    node.ask('Q3ABC-7', 'EMERGENCY broken leg{1')
+    await node.wait(60)
+    expect(node.sentTexts().join()).toMatch(/ack1/)
+  })
+
+  it('what the operator sends goes out, and is acknowledged; at the end it answers again', async () => {
+    const node = quietNode(at('23:00'))
+    expect(node.node.say({ to: 'Q1ABC-7', text: 'come down' }).ok).toBe(true)
+    await node.wait(5)
+    const [sent] = node.sentTexts()
+    expect(sent).toContain('come down')
+    const number = /\{(\w+)/.exec(sent!)![1]
+    node.hear(`Q1ABC-7>APZ001::N0DE-10  :ack${number}`)
+    await node.wait(300)
+    expect(node.sentTexts()).toEqual([])
+    await node.wait(7 * 3600)
+    node.sentTexts()
+    node.ask('Q1ABC-7', 'echo morning')
+    await node.wait(30)
+    expect(node.sentTexts().join()).toContain('morning')
+  })
+
+  it('takes other quiet hours, and other words, while it runs', async () => {
+    const node = quietNode(at('23:00'))
+    const options = defaultNodeOptions({ call: 'N0DE-10', ignored: ['Q2ABC'] })
+    node.node.setOptions(options)
+    node.ask('Q1ABC-7', 'echo now')
+    node.ask('Q2ABC-7', 'echo me too')
+    await node.wait(60)
+    expect(node.sentTexts().join()).toMatch(/now/)
+    node.node.setOptions({ ...options, answering: false })
+    node.ask('Q1ABC-7', 'echo again')
+    await node.wait(60)
+    expect(node.sentTexts()).toEqual([])
+    node.node.setOptions({ ...options, emergency: { ...options.emergency, reply: 'Heard you.' } })
+    node.ask('Q3ABC-7', 'EMERGENCY broken leg{1')
+    await node.wait(60)
+    expect(node.sentTexts().join()).toContain('Heard you.')
+  })
+})
