@@ -84,8 +84,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     const reason = act(heard, isCopy, isCopy ? undefined : parts.noticeEmergency(heard))
     note('heard', text, { ...detail, reason })
     outbox.stationHeard(heard.source)
-    if (!options.answering || callIsListed(heard.source, options.ignored)) return
-    if (parts.quietUntil() !== undefined) return
+    if (!isSpokenTo(parts, heard.source)) return
     mail.stationHeard(heard.source, radio)
     parts.onHeard(heard.source)
   }
@@ -130,13 +129,11 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
         if (isCopy && payload.numberAsSent === undefined) return 'copy of a frame heard before'
         const acknowledges = payload.numberAsSent?.split('}')[1]
         if (acknowledges) outbox.acknowledged(from, acknowledges, 'by a message in return')
-        const own = { call: options.call, stations: store.stations, wallMs: clock.wallMs() }
-        return parts.onQuery(heard, [directedReply(payload, heard, own)])
+        return answerDirected(parts, heard, payload)
       }
       case 'message': {
         inReturn(from, payload)
-        if (payload.replyAcknowledges === undefined) parts.shortNumbers.delete(from)
-        else parts.shortNumbers.add(from)
+        noteNumbers(parts.shortNumbers, from, payload.replyAcknowledges)
         parts.conversations.take(heard, payload, to, call)
         return undefined
       }
@@ -146,6 +143,19 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
   }
 
   return take
+}
+
+/** What is not asked for is told to this station. */
+const isSpokenTo = ({ options, quietUntil }: AttentionParts, call: string): boolean =>
+  options.answering && !callIsListed(call, options.ignored) && quietUntil() === undefined
+
+function answerDirected(
+  { options, store, clock, onQuery }: AttentionParts,
+  heard: Heard,
+  payload: Parameters<typeof directedReply>[0],
+): string | undefined {
+  const own = { call: options.call, stations: store.stations, wallMs: clock.wallMs() }
+  return onQuery(heard, [directedReply(payload, heard, own)])
 }
 
 /** What acknowledges a message of ours, such as the operator's, ends it at any hour. */
@@ -159,6 +169,12 @@ function quietReason(
 }
 
 const unknownNumber = 'no message of ours has this number'
+
+/** Who acknowledges by a reply gets short numbers. */
+function noteNumbers(short: Set<string>, from: string, replyAcknowledges?: string): void {
+  if (replyAcknowledges === undefined) short.delete(from)
+  else short.add(from)
+}
 
 function nothingToAnswer(payload: AprsPayload): string | undefined {
   if (payload.kind === 'bulletin') return 'a bulletin is never answered'

@@ -216,8 +216,7 @@ function assemble(
     services,
     notices,
     options: options.beacons,
-    ...{ call: options.call, position, framesHeard },
-    status: () => options.status,
+    ...{ call: options.call, position, framesHeard, status: () => options.status },
     isQuiet: () => quiet() !== undefined,
   })
   const queries = queryAnswers({

@@ -40,6 +40,7 @@ const others: Readonly<Record<string, unknown>> = {
   'station.call': 'N0CALL-5',
   'node.quiet.from': '21:00',
   'node.quiet.to': '07:00',
+  'services.own.settings': { list: { minutes: 5 } },
   'services.synonyms': { hut: 'find hut' },
   'station.timeZone': 'Europe/Lisbon',
   'node.alias.services': ['help'],
