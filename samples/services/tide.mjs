@@ -11,7 +11,7 @@
 //              A text goes out in messages of 67 characters, split between words; each text of a list begins a new one.
 //
 // question.from    who asks, 'N0CALL-7'            context.nowWallMs      milliseconds since 1970
-// question.words   ['coldwell']                    context.askerPosition  { latitudeDeg, longitudeDeg, ageMs } or undefined
+// question.words   ['coldwell'], lower case      context.askerPosition  { latitudeDeg, longitudeDeg, ageMs } or undefined
 // question.rest    'coldwell', as it was sent      context.node           { call, position, units, utcOffsetMinutes, … }
 // context.stations heard last, newest first        context.weather        reports heard by radio
 // context.notices  the board, newest first         context.wayWords(a, b) '12km NE' from one position to another

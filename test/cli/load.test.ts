@@ -273,3 +273,52 @@ describe('wrong usage', () => {
     )
   })
 })
+
+describe('load service', () => {
+  const checkIn = `export default { keyword: 'check-in', summary: 'counts', usage: 'check-in [NAME]',
+    settings: { greeting: { type: 'text', default: 'Hello' } },
+    answer: ({ words }, { settings }) => settings.greeting + ' ' + words.join(' ') }\n`
+  beforeEach(() =>
+    writeFileSync(
+      at('node.toml'),
+      '[services.own]\nfolder = "mine"\n[services.own.settings.check-in]\ngreeting = "Servus"\n',
+    ),
+  )
+
+  it('checks it, tries it with what the operator has set, and puts it in its place', async () => {
+    writeFileSync(at('checkin.mjs'), checkIn)
+    const run = await load(['service', at('checkin.mjs')], 'y\n')
+    expect(run.stderr).toMatch(/^Replace it\? \[y\/N\] /)
+    expect(run.stdout).toContain('check-in: counts\nAsked with: check-in [NAME]\n')
+    expect(run.stdout).toContain('"check-in NAME" is answered with:\n  Servus name\n')
+    expect(read('mine/checkin.mjs')).toBe(checkIn)
+    expect((await load(['service', at('checkin.mjs'), '--dry-run'])).stdout).toMatch(
+      /Nothing was replaced/,
+    )
+  }, 60_000)
+
+  it('names a file that is not there', async () => {
+    const run = await load(['service', at('none.mjs'), '--yes'])
+    expect(run.exitCode).not.toBe(0)
+    expect(run.stderr).toMatch(/none\.mjs/)
+    expect(run.stderr).not.toMatch(/ENOENT/)
+  })
+
+  it.each([
+    ['a.js', checkIn, /a name that ends in \.mjs/],
+    ['a.mjs', 'export default {}', /keyword: got undefined/],
+    ['a.mjs', checkIn.replace('check-in', 'sun'), /"sun" is the node's own/],
+    ['a.mjs', checkIn.replace("'text'", "'number'"), /greeting: got "Servus", expected a number/],
+    ['a.mjs', 'export default {', /node --check a\.mjs shows where/],
+  ])(
+    'refuses %s: %s',
+    async (name, text, reason) => {
+      writeFileSync(at(name), text)
+      const run = await load(['service', at(name), '--yes'])
+      expect(run.exitCode).not.toBe(0)
+      expect(`${run.stderr}${run.stdout}`).toMatch(reason)
+      expect(existsSync(at('mine'))).toBe(false)
+    },
+    60_000,
+  )
+})

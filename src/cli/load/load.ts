@@ -12,6 +12,7 @@ import { prepareElements } from './loadElements.js'
 import type { LoadInput, Prepared } from './loadInput.js'
 import { prepareRepeaters } from './loadRepeaters.js'
 import { countWords } from './loadReport.js'
+import { prepareService } from './loadService.js'
 
 interface LoadFlags {
   readonly config: string
@@ -25,9 +26,15 @@ const kinds = {
   repeaters: prepareRepeaters,
   elements: prepareElements,
   cards: prepareCards,
+  service: prepareService,
 } as const
 type Kind = keyof typeof kinds
-const singular = { repeaters: 'repeater', elements: 'element set', cards: 'card' } as const
+const singular = {
+  repeaters: 'repeater',
+  elements: 'element set',
+  cards: 'card',
+  service: 'service',
+} as const
 
 const examples = `
 Examples:
@@ -36,6 +43,7 @@ Examples:
   ridgepost load repeaters list.csv --config node.toml --map "name=Hilltop,output=Listen" --yes
   ridgepost load elements weather-sats.txt --config node.toml --yes
   ridgepost load cards field-day/ --config node.toml
+  ridgepost load service check-in.mjs --config node.toml
 
 A running node takes the new data up by itself within seconds.
 Exit status: 0 loaded (with --dry-run: it could be), 1 nothing was replaced, 2 wrong usage.
@@ -47,8 +55,11 @@ export function loadCommand(edges: Edges): Command {
     .description(
       'Check a data file whole, show what it holds, and put it in the place of the old one.',
     )
-    .argument('<kind>', 'repeaters, elements or cards', kindArgument)
-    .argument('<file>', 'CSV directory; element sets; a file or a folder of cards')
+    .argument('<kind>', 'repeaters, elements, cards or service', kindArgument)
+    .argument(
+      '<file>',
+      'CSV directory; element sets; a file or a folder of cards; a service of your own (.mjs)',
+    )
     .requiredOption(
       '--config <file>',
       "the node's configuration, which says where the data belongs",
@@ -84,6 +95,7 @@ async function load(kind: Kind, source: string, flags: LoadFlags, edges: Edges):
     folder: dirname(resolve(flags.config)),
     map: flags.map,
     nowWallMs: edges.clock.wallMs(),
+    clock: edges.clock,
   })
   for (const line of prepared.lines) edges.stdout.write(`${harmlessText(line)}\n`)
   refuseWrong(kind, source, prepared, flags.strict === true)

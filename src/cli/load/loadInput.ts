@@ -1,5 +1,6 @@
 import { resolve } from 'node:path'
 import type { Config } from '../../config/schema.js'
+import type { Clock } from '../../runtime/clock.js'
 import type { RepeaterField } from '../../services/repeaters/headers.js'
 import { UsageError } from '../shared/usageError.js'
 
@@ -23,6 +24,9 @@ export interface LoadInput {
   readonly folder: string
   readonly map: Readonly<Partial<Record<RepeaterField, string | number>>>
   readonly nowWallMs: number
+  readonly clock: Clock
+  /** file that a service's thread begins with; ours when left out */
+  readonly threadEntry?: URL
 }
 
 /** The place of some data, by its key of the configuration. @throws UsageError when the configuration has none */

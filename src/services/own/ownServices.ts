@@ -150,7 +150,10 @@ async function marksOf(
 ): Promise<Map<string, string> | undefined> {
   let names: string[]
   try {
-    names = (await readdir(folder)).filter(isServiceFile).sort()
+    const all = await readdir(folder)
+    for (const name of all.filter((one) => /\.(js|cjs|ts|mts)$/.test(one)))
+      onFault(`${name} is not taken up: the name of a service ends in .mjs`)
+    names = all.filter(isServiceFile).sort()
   } catch (error) {
     onFault(errorText(error))
     return undefined
@@ -192,7 +195,7 @@ function serviceOf(thread: OwnThread, table: OwnTable): Service {
   const messagesOf = new Map<string, number>()
   const called = async (call: OwnCall, context: ServiceContext): Promise<Answer> => {
     const data = contextData(keyword, settings, context)
-    const answered = await thread.ask(plain(call), data)
+    const answered = await thread.ask(plain(lowered(call)), data)
     const { changes, sends, posts } = answered.effects
     context.storage.write(keyword, new Map(changes.map(([key, json]) => [key, json ?? undefined])))
     for (const { call: to, text } of sends) context.effects.send(keyword, to, text)
@@ -224,6 +227,15 @@ function serviceOf(thread: OwnThread, table: OwnTable): Service {
     answer: (question, context) => inTurn({ kind: 'question', question }, context),
   }
 }
+
+/** Words come in lower case, whatever a hand-held writes; `rest` is as it was sent. */
+const lowered = (call: OwnCall): OwnCall =>
+  call.kind !== 'question'
+    ? call
+    : {
+        ...call,
+        question: { ...call.question, words: call.question.words.map((one) => one.toLowerCase()) },
+      }
 
 const isListed = (call: string, list: readonly string[]): boolean =>
   list.includes(call) || list.includes(call.split('-')[0]!)

@@ -72,7 +72,7 @@ export function testService(service: OwnService, setting: TestNodeSetting = {}):
   }
   const question = (text: string, from: string, id: string) => {
     const rest = text.trim()
-    return { id, from, text, rest, words: rest === '' ? [] : rest.split(/\s+/) }
+    return { id, from, text, rest, words: rest === '' ? [] : rest.toLowerCase().split(/\s+/) }
   }
 
   return {

@@ -140,6 +140,47 @@ describe('own services', () => {
     ])
   })
 
+  it('are known by synonyms, are for whom the operator lists, and have his settings', async () => {
+    write(
+      'duty-2',
+      `synonyms: ['watch'], settings: { hours: { type: 'number', min: 1, default: 2 }, names: { type: 'texts', default: [] } },
+       answer: ({ words }, { settings }) => ({ text: [words.join(' '), ...settings.names, String(settings.hours), 'x', 'y'], messagesMax: 6 })`,
+    )
+    await open({ settings: { 'duty-2': { names: ['A', 'B'], mayAsk: ['q1kit', 'Q2X-7'] } } })
+    const told = async (from: string, text: string) =>
+      (await dispatch({ id: `${from} ${text}`, from, text }, { services }, testContext())).messages
+    expect(await told('Q1KIT-9', 'WATCH Tonight')).toEqual(['tonight', 'A', 'B', '2', 'x', 'y'])
+    expect(await told('Q2X-7', 'duty-2 now')).toHaveLength(6)
+    for (const from of ['Q2X', 'N0CALL'])
+      expect((await told(from, 'watch'))[0]).toMatch(/not known/)
+  })
+
+  it.each([
+    [{ hours: 0 }, /hours: got 0, expected a number from 1 to Infinity/],
+    [{ hours: 'two' }, /hours: got "two", expected a number/],
+    [{ hour: 2 }, /hour: got 2, expected one of hours, mayAsk/],
+    [{ mayAsk: 7 }, /mayAsk: got 7, expected a list of call signs/],
+  ])('with settings %j are not offered, and the reason is told', async (table, reason) => {
+    write(
+      'duty',
+      `settings: { hours: { type: 'number', min: 1, default: 2 } }, answer: () => 'yes'`,
+    )
+    await open({ settings: { duty: table } })
+    expect(services).toEqual([])
+    expect(faults()).toEqual([
+      { kind: 'fault', file: 'duty.mjs', reason: expect.stringMatching(reason) },
+    ])
+  })
+
+  it('that are called otherwise than .mjs are named once, and not taken up', async () => {
+    writeFileSync(join(folder, 'tide.js'), 'export default {}')
+    await open()
+    await lookTwice()
+    expect(faults().map((event) => event.kind === 'fault' && event.reason)).toEqual([
+      'tide.js is not taken up: the name of a service ends in .mjs',
+    ])
+  })
+
   it('may not take a keyword of the node or of one another', async () => {
     write('a', "answer: () => 'a'", 'same')
     write('b', "answer: () => 'b'", 'same')
