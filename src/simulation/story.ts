@@ -41,7 +41,7 @@ const storySchema = z.strictObject({
       }),
     )
     .default([]),
-  /** what people send: one of position, text (a message to the node) and payload (any information field) */
+  /** what people send: one of position, text (a message to the node), payload (any information field) and typed (a line, over a connection) */
   send: z.array(
     z
       .strictObject({
@@ -50,11 +50,12 @@ const storySchema = z.strictObject({
         position: z.literal(true).optional(),
         text: z.string().min(1).max(67).optional(),
         payload: z.string().min(1).max(256).optional(),
+        typed: z.string().min(1).max(500).optional(),
       })
       .refine(
-        ({ position, text, payload }) =>
-          [position, text, payload].filter((one) => one !== undefined).length === 1,
-        { message: 'expected one of position, text and payload' },
+        ({ position, text, payload, typed }) =>
+          [position, text, payload, typed].filter((one) => one !== undefined).length === 1,
+        { message: 'expected one of position, text, payload and typed' },
       ),
   ),
 })

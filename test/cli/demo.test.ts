@@ -65,3 +65,24 @@ describe('demo', () => {
     )
   })
 })
+
+describe('a laptop in the demo valley', () => {
+  it('connects, gets what a lorry took once more, leaves a letter, and goes', async () => {
+    const file = scenario('laptop.toml')
+    const story = readStory(file)
+    const wavFile = join(mkdtempSync(join(tmpdir(), 'demo-')), 'laptop.wav')
+    const telling = demoTelling(story)
+    let told = ''
+    const end = await playStory(story, dirname(file), wavFile, (sent) => {
+      told += telling.sent(sent)
+    })
+    expect(told).toMatch(/SABM, asks for a connection/)
+    expect(told).toMatch(/LOST on the way to Q3LAP: a lorry/)
+    expect(told).toMatch(/REJ, expects/)
+    expect(told).toMatch(/DISC, ends the connection/)
+    const screen = end.laptops[0]!.screen
+    expect(screen.match(/Heron Knob Q1ASH/g)).toHaveLength(1)
+    expect(screen).toContain('Letter 1 for Q4TRL is kept: 92 characters.\rQ7RDG-10>\r73.\r')
+    expect(telling.ending(end)).toContain('On the screen of Q3LAP:')
+  }, 120_000)
+})

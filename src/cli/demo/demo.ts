@@ -26,7 +26,7 @@ export function demoCommand(edges: Edges): Command {
     .addOption(
       new Option(
         '--scenario <name>',
-        '"trail", "tour" (every service), "valley" (for the page), or a TOML file of your own like samples/demo/trail.toml',
+        '"trail", "tour" (every service), "laptop" (connected mode), "valley" (for the page), or a TOML file of your own like samples/demo/trail.toml',
       ),
     )
     .addOption(

@@ -1,6 +1,7 @@
 import { describePayload } from '../../aprs/describe.js'
 import { parsePayload } from '../../aprs/parse.js'
 import { formatAddress } from '../../ax25/address.js'
+import type { Control } from '../../ax25/control.js'
 import { decodeFrame } from '../../ax25/frame.js'
 import { harmlessLines, harmlessText } from '../../runtime/harmlessText.js'
 import type { Story } from '../../simulation/story.js'
@@ -61,7 +62,9 @@ function describeSent({ octets }: Sent, times: number): string {
   const again = times > 1 ? ` (${ordinal(times)} time)` : ''
   const decoded = decodeFrame(octets)
   if (!decoded.ok) return `sends ${octets.length} octets${again}\n`
-  const { destination, payload } = decoded.frame
+  const { destination, payload, control } = decoded.frame
+  if (control.type !== 'UI')
+    return `to ${formatAddress(destination)}: ${describeLink(control, payload)}\n`
   const content = parsePayload(payload, formatAddress(destination))
   switch (content.kind) {
     case 'message': {
@@ -73,6 +76,23 @@ function describeSent({ octets }: Sent, times: number): string {
     default:
       return `to everybody${again}:\n${wrapped(harmlessText(describePayload(content)), indent).join('\n')}\n`
   }
+}
+
+/** A frame of a connection: what it does, and what it carries. */
+function describeLink(control: Control, payload: Uint8Array): string {
+  if (control.type === 'U') return linkWords[control.name] ?? control.name
+  if (control.type === 'S') return `${control.name}, expects ${control.receiveSequence}`
+  if (control.type !== 'I') return control.type
+  const text = new TextDecoder().decode(payload).replaceAll('\r', ' / ')
+  const shown = wrapped(`"${harmlessText(text)}"`, indent).join('\n')
+  return `text ${control.sendSequence}:\n${shown}`
+}
+
+const linkWords: Readonly<Record<string, string>> = {
+  SABM: 'SABM, asks for a connection',
+  UA: 'UA, agrees',
+  DISC: 'DISC, ends the connection',
+  DM: 'DM, there is no connection',
 }
 
 /** Who of the others heard it, and how well; or that it was lost, and why. */
@@ -104,7 +124,9 @@ function addressees(octets: Uint8Array, story: Story): string[] {
   const calls = story.station.map(({ call }) => call)
   const decoded = decodeFrame(octets)
   if (!decoded.ok) return calls
-  const content = parsePayload(decoded.frame.payload, formatAddress(decoded.frame.destination))
+  const to = formatAddress(decoded.frame.destination)
+  if (calls.includes(to)) return [to]
+  const content = parsePayload(decoded.frame.payload, to)
   return 'addressee' in content && calls.includes(content.addressee) ? [content.addressee] : calls
 }
 
@@ -115,7 +137,7 @@ const isShadowed = (story: Story, to: string, from: string, atMs: number) =>
       (station === to || station === from) && atMs / 1000 >= fromS && atMs / 1000 - 1 < toS,
   )
 
-function endingOf({ sent, lastsMs, handHelds }: DemoEnd, node: string): string {
+function endingOf({ sent, lastsMs, handHelds, laptops }: DemoEnd, node: string): string {
   const asked = handHelds.flatMap((radio) => radio.sent)
   const shown = handHelds.flatMap((radio) => radio.shown)
   const screens = handHelds
@@ -125,12 +147,19 @@ function endingOf({ sent, lastsMs, handHelds }: DemoEnd, node: string): string {
       ...messages.map(({ text }) => `  ${harmlessText(text)}`),
       '',
     ])
+  const terminals = laptops.flatMap(({ call, screen }) => [
+    `On the screen of ${call}:`,
+    ...screen.split('\r').flatMap((line) => wrapped(harmlessText(line), '  ')),
+    '',
+  ])
   const acknowledged = asked.filter(({ state }) => state === 'acknowledged').length
   const longest = Math.max(0, ...shown.map(({ text }) => text.length))
+  const askedWords = `${asked.length} asked, ${acknowledged} acknowledged; ${shown.length} messages shown, the longest ${longest} of 67 characters.`
   return [
     '',
     ...screens,
-    `${asked.length} asked, ${acknowledged} acknowledged; ${shown.length} messages shown, the longest ${longest} of 67 characters.`,
+    ...terminals,
+    ...(asked.length === 0 ? [] : [askedWords]),
     `${sent.length} frames on the air in ${(lastsMs / 1000).toFixed(0)} s; ${node} sent ${sent.filter(({ from }) => from === node).length} of them.`,
     '',
   ].join('\n')

@@ -9,6 +9,7 @@ import { virtualClock } from '../../runtime/virtualClock.js'
 import { type Air, createAir } from '../../simulation/air.js'
 import { airStation } from '../../simulation/airStation.js'
 import { type HandHeld, handHeld } from '../../simulation/handHeld.js'
+import { type Laptop, laptop } from '../../simulation/laptop.js'
 import type { Story } from '../../simulation/story.js'
 import { openStoryNode } from './storyNode.js'
 
@@ -26,6 +27,7 @@ export interface DemoEnd {
   readonly sent: readonly Sent[]
   readonly lastsMs: number
   readonly handHelds: readonly HandHeld[]
+  readonly laptops: readonly Laptop[]
 }
 
 /** A frame counts as lost when it was not heard so long after its transmission: the receivers' own delays are shorter. */
@@ -63,7 +65,14 @@ export async function playStory(
     const core = airStation({ air, clock, random, call, repair: 'careful' })
     const port = watch.tap(core)
     const nodeCall = story.node.call
-    return { call, core, radio: handHeld({ port, clock, random, call, nodeCall, path: [] }) }
+    const radio = handHeld({ port, clock, random, call, nodeCall, path: [] })
+    const types = story.send.some(({ station, typed }) => station === call && typed !== undefined)
+    return {
+      call,
+      core,
+      radio,
+      terminal: types ? laptop({ port, clock, call, nodeCall }) : undefined,
+    }
   })
   const ports = [node.core, ...people.map(({ core }) => core)]
   const recorder = startRecorder(air, wavFile)
@@ -81,7 +90,7 @@ export async function playStory(
     const nowMs = clock.monotonicMs()
     const isIdle =
       nowMs > lastSendMs &&
-      people.every(({ radio }) => radio.idle) &&
+      people.every(({ radio, terminal }) => radio.idle && terminal?.idle !== false) &&
       node.isIdle() &&
       ports.every((port) => port.idle)
     if (!isIdle) idleSinceMs = nowMs
@@ -94,6 +103,7 @@ export async function playStory(
     sent: watch.sent,
     lastsMs: clock.monotonicMs(),
     handHelds: people.map(({ radio }) => radio),
+    laptops: people.flatMap(({ terminal }) => (terminal === undefined ? [] : [terminal])),
   }
 }
 
@@ -162,13 +172,18 @@ function startRecorder(air: Air, file: string): { close(): void } {
 function bookSends(
   story: Story,
   clock: Clock,
-  people: readonly { readonly call: string; readonly radio: HandHeld }[],
+  people: readonly {
+    readonly call: string
+    readonly radio: HandHeld
+    readonly terminal: Laptop | undefined
+  }[],
 ): void {
-  for (const { atS, station, text, payload } of story.send) {
-    const { radio } = people.find(({ call }) => call === station)!
+  for (const { atS, station, text, payload, typed } of story.send) {
+    const { radio, terminal } = people.find(({ call }) => call === station)!
     const place = story.station.find(({ call }) => call === station)!
     clock.at(atS * 1000, () => {
-      if (text !== undefined) radio.send(text)
+      if (typed !== undefined) terminal?.type(typed)
+      else if (text !== undefined) radio.send(text)
       else if (payload !== undefined) radio.sendPayload(Buffer.from(payload, 'latin1'))
       else radio.sendPosition(place.latitudeDeg, place.longitudeDeg)
     })

@@ -1,6 +1,7 @@
 import { dirname, resolve } from 'node:path'
 import { loadConfig } from '../../config/load.js'
 import type { Config } from '../../config/schema.js'
+import type { MakeConnected } from '../../node/connected/connectedMode.js'
 import { createNode } from '../../node/node.js'
 import type { ServiceNode } from '../../node/serviceNode.js'
 import type { Port } from '../../radio/port.js'
@@ -49,6 +50,9 @@ export async function openStoryNode(parts: {
   await services.ready
   const store = openStore({ file: ':memory:', clock })
   let lastId = 0
+  const connected = story.send.some(({ typed }) => typed !== undefined)
+    ? await connectedFor(story, config)
+    : undefined
   const node = createNode({
     ports: [tap(core)],
     ...{ clock, random, store, services: services.services },
@@ -56,6 +60,7 @@ export async function openStoryNode(parts: {
     nextId: () => `demo ${++lastId}`,
     options: { ...nodeOptions(config), call: story.node.call },
     ...(parts.onEvent && { onEvent: parts.onEvent }),
+    connected,
   })
   return {
     ...{ core, node, store, config },
@@ -66,4 +71,15 @@ export async function openStoryNode(parts: {
       store.close()
     },
   }
+}
+
+/** Loaded only where somebody connects. */
+async function connectedFor({ node }: Story, config: Config): Promise<MakeConnected> {
+  const [{ connectedMode }, { connectedOptions }] = await Promise.all([
+    import('../../node/connected/connectedMode.js'),
+    import('../../setup/connectedOptions.js'),
+  ])
+  const station = { ...config.station, call: node.call }
+  const options = { ...connectedOptions({ ...config, station }), radios: [0] }
+  return (parts) => connectedMode({ ...parts, options })
 }

@@ -70,8 +70,8 @@ class Terminal implements Session {
       `This is ${own}. help: what there is; bye: leave.`,
       ...(letterCount === 0 ? [] : [`New letters for you: ${letterCount}. letters: the list`]),
       ...(messageCount === 0 ? [] : [`Messages for you: ${messageCount}. collect: read them`]),
+      this.prompt,
     ])
-    this.prompt()
   }
 
   receive(octets: Uint8Array): void {
@@ -125,8 +125,8 @@ class Terminal implements Session {
 
   private take(line: TypedLine): void {
     if (!line.ok) {
-      this.say([`Line left out: longer than ${lineOctetsMax} characters.`])
-      if (this.writing === undefined) this.prompt()
+      const left = `Line left out: longer than ${lineOctetsMax} characters.`
+      this.say(this.writing === undefined ? [left, this.prompt] : [left])
       return
     }
     if (this.writing !== undefined) {
@@ -135,7 +135,7 @@ class Terminal implements Session {
     }
     const text = line.text.trim()
     if (text === '') {
-      this.prompt()
+      this.write([this.prompt])
       return
     }
     this.parts.onAsked(text)
@@ -230,10 +230,9 @@ class Terminal implements Session {
 
   private writeLetter(writing: LetterWriting, text: string): void {
     const { lines, over } = writing.line(text)
-    if (lines.length > 0) this.say(lines)
-    if (!over) return
-    this.writing = undefined
-    this.prompt()
+    if (over) this.writing = undefined
+    const all = over ? [...lines, this.prompt] : lines
+    if (all.length > 0) this.say(all)
   }
 
   private readMessages(): void {
@@ -265,20 +264,19 @@ class Terminal implements Session {
 
   /** @returns false where it found no room: it was not written, and the station is told so */
   private answer(lines: readonly string[], logged = lines.join(' / ')): boolean {
-    const written = this.say(lines)
+    const written = this.say([...lines, this.prompt])
     this.parts.onAnswered(written ? logged : tooMuch)
-    this.prompt()
     return written
   }
 
   private say(lines: readonly string[]): boolean {
     if (this.write(lines)) return true
-    this.write([tooMuch])
+    this.write([tooMuch, this.prompt])
     return false
   }
 
-  private prompt(): void {
-    this.write([`${this.parts.own}>`])
+  private get prompt(): string {
+    return `${this.parts.own}>`
   }
 
   private write(lines: readonly string[]): boolean {
