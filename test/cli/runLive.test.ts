@@ -12,6 +12,7 @@ import { kissCommand } from '../../src/kiss/constants.js'
 import { type AlsaHome, alsaHome, hasAlsaTools } from '../audio/alsaHome.js'
 import { compiled, edgesIn, processWith, waitFor } from '../ptt/helperProcess.js'
 import { audioWith, decode, frame, loudSpans } from '../radio/fixtures.js'
+import { judgedUnlessStarved } from '../radio/judgedUnlessStarved.js'
 import { root } from '../tidy/sources.js'
 
 const rateHz = 48_000
@@ -22,12 +23,13 @@ const ownCall = 'Q7RDG-10'
 let home: AlsaHome | undefined
 const children: ChildProcess[] = []
 const sockets: Socket[] = []
-afterEach(() => {
+const tidy = (): void => {
   for (const socket of sockets.splice(0)) socket.destroy()
   for (const child of children.splice(0)) child.kill('SIGKILL')
   home?.remove()
   home = undefined
-})
+}
+afterEach(tidy)
 
 const configText = (folder: string): string => `
 [station]
@@ -138,73 +140,104 @@ const ends: readonly (readonly [name: string, end: (child: ChildProcess) => void
 ]
 
 describe.skipIf(!hasAlsaTools)('the program on a sound card (alsa-utils)', () => {
-  it('question in, acknowledgement and answers out; key log and audio agree', async () => {
-    const question = frame('Q4TRL-7', `:${ownCall.padEnd(9)}:repeaters 1{3`, 'APZ001')
-    const position = frame('Q4TRL-7', '!4510.26N/03639.78W[', 'APZ001')
-    const acknowledgement = frame('Q4TRL-7', `:${ownCall.padEnd(9)}:ack101`, 'APZ001')
-    const { child, folder, log } = startNode(
-      audioWith(9000, rateHz, [
-        { atMs: 2500, octets: position },
-        { atMs: 4000, octets: question },
-        { atMs: 8000, octets: acknowledgement },
-      ]),
-    )
-    const client = await kissClient(log)
-    const decoder = createKissDecoder({ maxOctets: 2048 })
-    const heardByClient: Uint8Array[] = []
-    client.on('data', (chunk) => {
-      for (const { data } of decoder.push(chunk)) heardByClient.push(data)
-    })
-    await waitFor(() => /acknowledged/.exec(log()) ?? undefined)
-    child.kill('SIGTERM')
-    const exitCode = await new Promise((resolve) => child.once('exit', resolve))
-    expect(exitCode, log()).toBe(0)
+  it('question in, acknowledgement and answers out; key log and audio agree', (context) =>
+    judgedUnlessStarved(context, conversation, judgeConversation, tidy))
 
-    const lines = decode(played(), rateHz)
-    expect(lines[0]).toBe(`${ownCall}>APZRPT::Q4TRL-7  :ack3`)
-    expect(lines[1]).toMatch(/^Q7RDG-10>APZRPT::Q4TRL-7 {2}:\S.* of you\{101$/)
-    expect(heardByClient.map((octets) => Buffer.from(octets))).toEqual(
-      [position, question, acknowledgement].map((octets) => Buffer.from(octets)),
-    )
-    expect(log()).toMatch(/stopped, unkeyed/)
+  it.for(ends)('%s: an identification that is owed goes out first', ([, end], context) =>
+    judgedUnlessStarved(context, () => endedBy(end), judgeEnd, tidy),
+  )
 
-    const edges = edgesIn(join(folder, 'edges.log'))
-    const keyedMs = edges
-      .filter(({ edge }) => edge === 'keyed')
-      .map(({ monotonicMs }) => {
-        const off = edges.find((one) => one.edge === 'unkeyed' && one.monotonicMs > monotonicMs)
-        return off!.monotonicMs - monotonicMs
-      })
-    // The file plugin joins what was played: pauses between transmissions are not in the file, their sum is its length.
-    const audioMs = loudSpans(played(), rateHz).reduce(
-      (sum, { fromMs, toMs }) => sum + toMs - fromMs,
-      0,
-    )
-    const excessMs = keyedMs.reduce((sum, ms) => sum + ms, 0) - audioMs
-    expect(excessMs).toBeGreaterThan(-agreeWithinMs)
-  })
-
-  it.each(ends)('%s: an identification that is owed goes out first', async (_, end) => {
-    const node = startNode(new Float32Array(rateHz))
-    await oweIdentification(node)
-    end(node.child)
-    const exitCode = await new Promise((resolve) => node.child.once('exit', resolve))
-    expect(exitCode, node.log()).toBe(0)
-    expect(node.log()).toMatch(/stopped, unkeyed/)
-    expect(decode(played(), rateHz).map((line) => line.split(':')[0])).toEqual(owedAndPaid)
-  })
-
-  it('a terminal that is gone with its session ends it in the same order', async () => {
-    const node = startNode(new Float32Array(rateHz), true)
-    await oweIdentification(node)
-    // What a broken connection leaves: no far end, and errors for whoever still reads or writes.
-    node.child.kill('SIGKILL')
-    const folderOfNode = join(node.folder, 'node.toml')
-    await waitFor(() => (isRunning(folderOfNode) ? undefined : true))
-    expect(decode(played(), rateHz).map((line) => line.split(':')[0])).toEqual(owedAndPaid)
-    expect(edgesIn(join(node.folder, 'edges.log')).at(-1)?.edge).toBe('unkeyed')
-  })
+  it('a terminal that is gone with its session ends it in the same order', (context) =>
+    judgedUnlessStarved(context, goneWithItsSession, judgeEnd, tidy))
 })
+
+const question = frame('Q4TRL-7', `:${ownCall.padEnd(9)}:repeaters 1{3`, 'APZ001')
+const position = frame('Q4TRL-7', '!4510.26N/03639.78W[', 'APZ001')
+const acknowledgement = frame('Q4TRL-7', `:${ownCall.padEnd(9)}:ack101`, 'APZ001')
+
+interface Conversation extends StartedNode {
+  readonly exitCode: unknown
+  readonly heardByClient: readonly Uint8Array[]
+}
+
+async function conversation(): Promise<Conversation> {
+  const node = startNode(
+    audioWith(9000, rateHz, [
+      { atMs: 2500, octets: position },
+      { atMs: 4000, octets: question },
+      { atMs: 8000, octets: acknowledgement },
+    ]),
+  )
+  const client = await kissClient(node.log)
+  const decoder = createKissDecoder({ maxOctets: 2048 })
+  const heardByClient: Uint8Array[] = []
+  client.on('data', (chunk) => {
+    for (const { data } of decoder.push(chunk)) heardByClient.push(data)
+  })
+  await waitFor(() => /acknowledged/.exec(node.log()) ?? undefined)
+  node.child.kill('SIGTERM')
+  return { ...node, heardByClient, exitCode: await exitOf(node) }
+}
+
+function judgeConversation({ exitCode, log, folder, heardByClient }: Conversation): void {
+  expect(exitCode, log()).toBe(0)
+  const lines = decode(played(), rateHz)
+  expect(lines[0]).toBe(`${ownCall}>APZRPT::Q4TRL-7  :ack3`)
+  expect(lines[1]).toMatch(/^Q7RDG-10>APZRPT::Q4TRL-7 {2}:\S.* of you\{101$/)
+  expect(heardByClient.map((octets) => Buffer.from(octets))).toEqual(
+    [position, question, acknowledgement].map((octets) => Buffer.from(octets)),
+  )
+  expect(log()).toMatch(/stopped, unkeyed/)
+
+  const edges = edgesIn(join(folder, 'edges.log'))
+  const keyedMs = edges
+    .filter(({ edge }) => edge === 'keyed')
+    .map(({ monotonicMs }) => {
+      const off = edges.find((one) => one.edge === 'unkeyed' && one.monotonicMs > monotonicMs)
+      return off!.monotonicMs - monotonicMs
+    })
+  // The file plugin joins what was played: pauses between transmissions are not in the file, their sum is its length.
+  const audioMs = loudSpans(played(), rateHz).reduce(
+    (sum, { fromMs, toMs }) => sum + toMs - fromMs,
+    0,
+  )
+  const excessMs = keyedMs.reduce((sum, ms) => sum + ms, 0) - audioMs
+  expect(excessMs).toBeGreaterThan(-agreeWithinMs)
+}
+
+interface Ended extends StartedNode {
+  /** undefined where nobody is left to see it */
+  readonly exitCode: unknown
+}
+
+async function endedBy(end: (child: ChildProcess) => void): Promise<Ended> {
+  const node = startNode(new Float32Array(rateHz))
+  await oweIdentification(node)
+  end(node.child)
+  return { ...node, exitCode: await exitOf(node) }
+}
+
+async function goneWithItsSession(): Promise<Ended> {
+  const node = startNode(new Float32Array(rateHz), true)
+  await oweIdentification(node)
+  // What a broken connection leaves: no far end, and errors for whoever still reads or writes.
+  node.child.kill('SIGKILL')
+  const folderOfNode = join(node.folder, 'node.toml')
+  await waitFor(() => (isRunning(folderOfNode) ? undefined : true))
+  return { ...node, exitCode: undefined }
+}
+
+function judgeEnd({ exitCode, log, folder }: Ended): void {
+  if (exitCode !== undefined) {
+    expect(exitCode, log()).toBe(0)
+    expect(log()).toMatch(/stopped, unkeyed/)
+  }
+  expect(decode(played(), rateHz).map((line) => line.split(':')[0])).toEqual(owedAndPaid)
+  expect(edgesIn(join(folder, 'edges.log')).at(-1)?.edge).toBe('unkeyed')
+}
+
+const exitOf = ({ child }: StartedNode): Promise<unknown> =>
+  new Promise((resolve) => child.once('exit', resolve))
 
 function isRunning(text: string): boolean {
   try {
