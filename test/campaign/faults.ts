@@ -101,21 +101,21 @@ const faults: Readonly<Record<FaultKind, Fault>> = {
   'service grows': (world, { lastsMs }) => misbehave(world, 'grows', lastsMs),
   'rows damaged': (world, { seed }, random) => {
     killAnd(world, random, (file) => damageRows(file, seed))
-    world.talk.forget()
+    world.forgetPast()
   },
   'file damaged': (world, { seed }, random) => {
     killAnd(world, random, (file) => damageFile(file, seed))
-    world.talk.forget()
+    world.forgetPast()
   },
   'older database': (world, { seed }, random) => {
     killAnd(world, random, (file) => makeOlder(file, seed, world.wall.wallMs()))
-    world.talk.forget()
+    world.forgetPast()
     world.recoveries.expect('an older database was brought up to date', 'migrated')
   },
   'database deleted': (world) => {
     for (const suffix of ['', '-wal', '-shm'])
       rmSync(world.disk.database + suffix, { recursive: true, force: true })
-    world.talk.forget()
+    world.forgetPast()
   },
 }
 
@@ -196,14 +196,14 @@ function unusable(world: World, lastsMs: number, random: Random): void {
     return broken
   })
   world.startIn(restartMs(random))
-  world.talk.forget()
+  world.forgetPast()
   after(world, lastsMs, () => {
     const { disk } = good
     if (disk === undefined) return
     // The control operator's file lies elsewhere, as it were.
     copyFileSync(join(world.disk.folder, controlFileName), join(disk.folder, controlFileName))
     world.endLife(() => disk)
-    world.talk.forget()
+    world.forgetPast()
     world.startIn(restartMs(random))
   })
 }
@@ -211,9 +211,9 @@ function unusable(world: World, lastsMs: number, random: Random): void {
 function setClock(world: World, ms: number, forMs: number): void {
   const set = (byMs: number): void => {
     world.wall.setWallBy(byMs)
-    world.talk.clockSet()
+    world.clockSet()
     // What is kept for days ends by the wall clock, once that is trusted again; so does what has a stamp of another year.
-    if (Math.abs(byMs) > 86_400_000) world.talk.forget()
+    if (Math.abs(byMs) > 86_400_000) world.forgetPast()
   }
   set(ms)
   after(world, forMs, () => set(-ms))

@@ -25,6 +25,9 @@ export const promiseNames = [
   'queues are bounded',
   'a stranger is answered within two minutes',
   "the control operator's hold survives",
+  'a call for help is answered at once',
+  'one answer to the calls of a station',
+  'a call for help is never relayed',
 ] as const
 export type PromiseName = (typeof promiseNames)[number]
 

@@ -42,6 +42,7 @@ export const trafficKinds = [
   'operator holds',
   'control',
   'stranger',
+  'call for help',
 ] as const
 export type TrafficKind = (typeof trafficKinds)[number]
 
@@ -64,6 +65,7 @@ export interface ScheduleOptions {
 
 const minuteMs = 60_000
 export const hourMs = 3_600_000
+const callsAnHour = 1.5
 
 /**
  * In the first part of each hour things go wrong, more than one at a time; when the last of them is over, a stranger asks.
@@ -80,7 +82,17 @@ export function planSchedule(options: ScheduleOptions): Stimulus[] {
     planFaults(random, fromMs, add)
     planTraffic(random, fromMs, options.questionsAnHour ?? 21, add)
   }
+  planCalls(seededRandom(options.seed + 5_000_000), options.hours, planned)
   return planned.sort((a, b) => a.atMs - b.atMs).map((one, id) => ({ id, ...one }))
+}
+
+/** Out of draws of their own, in bad hours and good ones. */
+function planCalls(random: Random, hours: number, into: Omit<Stimulus, 'id'>[]): void {
+  for (let count = callsAnHour * hours; count > 0; count--) {
+    const atMs = Math.round(random() * hours * hourMs)
+    const seed = Math.floor(random() * 2 ** 31)
+    into.push({ kind: 'call for help', atMs, seed, lastsMs: 0 })
+  }
 }
 
 type Add = (kind: Stimulus['kind'], atMs: number, lastsMs?: number) => void

@@ -4,6 +4,7 @@ import { readHeard } from '../../src/node/intake.js'
 import { nodeDestination } from '../../src/node/options.js'
 import type { Clock } from '../../src/runtime/clock.js'
 import type { Sqlite } from '../../src/store/sqliteDriver.js'
+import { isCallForHelp } from './helpWatch.js'
 import type { Oracle } from './oracle.js'
 
 /** What is promised to those who ask and leave messages: looked at on the air, and in the database as it is. */
@@ -305,7 +306,11 @@ class Watch implements TalkWatch {
     // What is acknowledged again has its answer.
     const saidMs = this.saidMs.get(to) ?? Number.NEGATIVE_INFINITY
     const isFirst = asked.some(
-      (one) => !one.wasAcknowledged && !one.isMachine && one.firstMs > saidMs,
+      (one) =>
+        !one.wasAcknowledged &&
+        !one.isMachine &&
+        // Who calls for help again within ten minutes is acknowledged only.
+        one.firstMs > saidMs + (isCallForHelp(one.text) ? 600_000 : 0),
     )
     for (const one of asked) one.wasAcknowledged = true
     if (isFirst) this.owed.push({ from: to, number, atAbleMs: ableMs() })

@@ -1,5 +1,6 @@
 import { type Random, seededRandom } from '../../src/runtime/random.js'
 import { excuse } from './faults.js'
+import { callToken } from './helpWatch.js'
 import { floodFrames, hostileFrame, letters, loopFrame, misreadFrame } from './hostile.js'
 import { polite } from './person.js'
 import type { Stimulus, TrafficKind } from './schedule.js'
@@ -64,6 +65,7 @@ const traffic: Readonly<Record<TrafficKind, Traffic>> = {
   },
   control: (world, _, random) => controlByRadio(world, random),
   stranger: (world, { id }) => askAsStranger(world, id),
+  'call for help': (world, { id }, random) => callForHelp(world, id, random),
 }
 
 function questionText(world: World, id: number, random: Random): string {
@@ -156,6 +158,29 @@ function askAsStranger(world: World, id: number): void {
       world.clock.at(world.clock.monotonicMs() + 5_000, look)
   }
   look()
+}
+
+/** Somebody, or several at once, and again after some minutes: by message, or in what their radios send by themselves. */
+function callForHelp(world: World, id: number, random: Random): void {
+  const several = random() < 0.1 ? 12 : 1
+  const { clock } = world
+  for (let index = 0; index < several; index++) {
+    const text = pick(random, ['sos leg broken', 'Mayday, Mayday', 'au secours', 'EMERGENCY fire'])
+    const words = `${text} ${callToken(100 * id + index)}`
+    const caller = world.person({
+      call: `Q2${letters(100 * id + index)}-7`,
+      manners: polite,
+      place: { xKm: 2 * random(), yKm: 2 * random(), heightM: 60 },
+      path: random() < 0.2 ? ['WIDE1-1'] : [],
+    })
+    const byMessage = random() < 0.6
+    const call = (): void => {
+      if (byMessage) caller.ask(words)
+      else caller.sendPosition(45.23, -36.74, `EMERGENCY ${words}`)
+    }
+    for (const afterMs of [0, 60_000 * random(), 240_000 + 200_000 * random()])
+      clock.at(clock.monotonicMs() + 1_500 * index + afterMs, call)
+  }
 }
 
 const three = (value: number): string => String(Math.floor(value)).padStart(3, '0')

@@ -6,6 +6,7 @@ import { formatLine } from '../../src/ax25/line.js'
 import type { Config } from '../../src/config/schema.js'
 import { writeControlFile } from '../../src/control/controlFile.js'
 import { counterCode } from '../../src/control/oneTimeCode.js'
+import type { Priority } from '../../src/radio/port.js'
 import { type Random, seededRandom } from '../../src/runtime/random.js'
 import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
 import { transmitOptions } from '../../src/setup/transmitOptions.js'
@@ -16,6 +17,7 @@ import { migrations } from '../../src/store/schema.js'
 import { kissClients } from './clients.js'
 import { Disk } from './disk.js'
 import { checkHealth } from './health.js'
+import { type HelpWatch, helpWatch } from './helpWatch.js'
 import type { HostileView } from './hostile.js'
 import { type WorldClock, worldClock } from './lifeClock.js'
 import { controlFileName, type LifeWatch, NodeLife } from './nodeLife.js'
@@ -54,6 +56,8 @@ export class World {
   readonly faults = new Counts()
   readonly talk: TalkWatch
   readonly transmit: TransmitWatch
+  private readonly help: HelpWatch
+  private helpAbleMs = 0
   readonly paths: Paths
   readonly channel: Channel
   readonly people: Person[] = []
@@ -110,6 +114,10 @@ export class World {
         const { life } = this
         return life === undefined || life.store.degraded ? undefined : life.disk.connection
       },
+    })
+    this.help = helpWatch({
+      ...{ oracle: this.oracle, clock: this.clock, reply: this.config.emergency.reply },
+      ableMs: () => this.helpAbleMs,
     })
     this.folder = mkdtempSync(join(memoryFolder(), 'ridgepost-campaign-'))
     this.disk = this.newDisk()
@@ -175,6 +183,7 @@ export class World {
     }
     this.startErrors = []
     this.talk.lifeBegan()
+    if (this.life.store.degraded || this.life.safe) this.help.forget()
     this.noteStart(this.life, wasGathered)
     if (this.holdExpected) this.checkHold(this.life)
   }
@@ -209,6 +218,17 @@ export class World {
     this.disk = life.disk.copyTo(next)
     this.afterLife(life)
     life.bury()
+  }
+
+  /** What was in the database may be gone. */
+  forgetPast(): void {
+    this.talk.forget()
+    this.help.forget()
+  }
+
+  clockSet(): void {
+    this.talk.clockSet()
+    this.help.clockSet()
   }
 
   newBoot(): void {
@@ -247,6 +267,8 @@ export class World {
     this.ableForMs = 0
     this.transmit.lifeEnded()
     this.talk.lifeEnded()
+    if (life.store.degraded) this.help.forget()
+    this.help.lifeEnded()
     this.clients.lost()
   }
 
@@ -265,14 +287,17 @@ export class World {
       this.checkHold(life)
     this.transmit.tick(this.ableForMs)
     this.talk.tick(hindered)
+    const helpIsHindered = life === undefined || this.isHindered(life, 'emergency')
+    if (!helpIsHindered && life?.radio.hearsCarrier === false) this.helpAbleMs += 5_000
+    this.help.tick(helpIsHindered)
     if (life !== undefined && this.clock.monotonicMs() % 60_000 === 0) this.checkHealth(life)
   }
 
-  private isHindered({ radio, startedMs }: NodeLife): boolean {
+  private isHindered({ radio, startedMs }: NodeLife, priority: Priority = 'answer'): boolean {
     if (this.excuses.size > 0 || radio.heldBy.size > 0 || radio.deafSinceMs !== undefined)
       return true
     if (this.clock.monotonicMs() - startedMs < 5_000) return true
-    return radio.airtime().freeMs('answer') <= 3_000
+    return radio.airtime().freeMs(priority) <= 3_000
   }
 
   private checkHealth(life: NodeLife): void {
@@ -291,6 +316,7 @@ export class World {
         this.traceFrame('heard', octets)
         this.recoveries.shows('heard')
         this.talk.delivered(octets, repairedBits)
+        this.help.delivered(octets, repairedBits)
       },
       keyed: (content) => {
         const { life } = this
@@ -300,7 +326,10 @@ export class World {
         for (const { octets } of requests) this.traceFrame('sends', octets)
         for (const request of requests) {
           if (request.origin === 'kiss') this.checkClient(request.octets, life)
-          else this.talk.sent(request.octets)
+          else {
+            this.talk.sent(request.octets)
+            this.help.sent(request.octets)
+          }
         }
       },
       unkeyed: (whole) => this.transmit.unkeyed(whole),
@@ -388,7 +417,7 @@ export class World {
 
   private recovered(text: string, code: string): void {
     this.recoveries.told(`${code}: ${text}`)
-    if (/store-damaged/.test(code)) this.talk.forget()
+    if (/store-damaged/.test(code)) this.forgetPast()
   }
 
   /** Whatever a client sends is in the database before it is keyed. */

@@ -129,4 +129,26 @@ export const mutants: readonly Mutant[] = [
     find: 'writeControlFile(file, { ...readControlFile(file), hold: wanted })',
     replace: '',
   },
+  {
+    name: 'a word is no call for help',
+    breaks: ['a call for help is answered at once'],
+    file: 'src/node/emergency.ts',
+    find: 'words.find((one) => beginsWith(start, comparable(one)))',
+    replace: 'words.find((one) => beginsWith(one, start))',
+  },
+  {
+    name: 'every call for help is the first one',
+    breaks: ['one answer to the calls of a station'],
+    file: 'src/node/emergencyTurns.ts',
+    find: "nowMs() - atMs < emergencyWindowMs) return 'not again'",
+    replace: "nowMs() - atMs < 1_000) return 'not again'",
+  },
+  {
+    name: 'a call for help is repeated',
+    breaks: ['a call for help is never relayed'],
+    file: 'src/node/conversation.ts',
+    find: 'return [parts.emergencies.insert(question, help, replyTo(payload))]',
+    replace:
+      'return [{ ...parts.emergencies.insert(question, help, replyTo(payload)), text: question.text }]',
+  },
 ]

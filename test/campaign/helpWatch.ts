@@ -1,0 +1,155 @@
+import { parsePayload } from '../../src/aprs/parse.js'
+import { decodeFrame } from '../../src/ax25/frame.js'
+import { readHeard } from '../../src/node/intake.js'
+import type { Clock } from '../../src/runtime/clock.js'
+import type { Oracle } from './oracle.js'
+
+/** What is promised to those who call for help, and to everybody else about them. */
+export interface HelpWatch {
+  /** a frame came to the radio */
+  delivered(octets: Uint8Array, repairedBits: number): void
+  /** a frame of the node's own begins to go out */
+  sent(octets: Uint8Array): void
+  /** @param hindered something that is no fault of the node's keeps it from sending even what has a reserve of airtime */
+  tick(hindered: boolean): void
+  lifeEnded(): void
+  /** what was in the database may be gone: who was answered is not known any more */
+  forget(): void
+  /** the wall clock was set, by which alone the next life knows who was answered */
+  clockSet(): void
+}
+
+export interface HelpWatchParts {
+  readonly oracle: Oracle
+  readonly clock: Clock
+  /** time in which the node was able to send, and the channel free, ms */
+  readonly ableMs: () => number
+  /** the operator's words */
+  readonly reply: string
+}
+
+/** In each call for help, so that it is known again wherever it turns up. */
+export const callToken = (id: number): string => `H${id}`
+const token = /\bH\d+\b/
+export const isCallForHelp = (text: string): boolean => token.test(text)
+
+/** Its acknowledgement and its answer: two transmissions, each after a wait for the channel. */
+const answeredWithinMs = 60_000
+/** The node's own window; a little less, since what it knows of the last one may be that old after a restart. */
+const oneAnswerInMs = 10 * 60_000 - 65_000
+/** The node answers ten stations at once in ten minutes; what comes then waits for its turn as any question does. */
+const demandedAtOnce = 8
+
+interface Call {
+  readonly atAbleMs: number
+  readonly number: string | undefined
+  acknowledged: boolean
+}
+
+export const helpWatch = (parts: HelpWatchParts): HelpWatch => new Watch(parts)
+
+class Watch implements HelpWatch {
+  /** by station, what has not been answered */
+  private readonly open = new Map<string, Call>()
+  private readonly answers = new Map<string, { readonly number: string; readonly atMs: number }>()
+  private firstMs: number[] = []
+  private clockWasSet = false
+  private forgottenMs = Number.NEGATIVE_INFINITY
+
+  constructor(private readonly parts: HelpWatchParts) {}
+
+  delivered(octets: Uint8Array, repairedBits: number): void {
+    if (repairedBits > 1 || !token.test(textOf(octets))) return
+    const nowMs = this.parts.clock.monotonicMs()
+    const intake = readHeard({
+      ...{ octets, repairedBits, radio: 0, heardAtMs: nowMs, heardAtWallMs: 0, detector: '' },
+    })
+    if (!intake.ok || intake.heard.thirdParty) return
+    const { from, payload } = intake.heard
+    const answeredMs = this.answers.get(from)?.atMs ?? Number.NEGATIVE_INFINITY
+    if (this.open.has(from) || nowMs - answeredMs < 10 * 60_000) return
+    this.firstMs = this.firstMs.filter((atMs) => nowMs - atMs < 11 * 60_000)
+    this.firstMs.push(nowMs)
+    // The node may know more of what was before than is known here.
+    if (this.firstMs.length > demandedAtOnce || nowMs - this.forgottenMs < 10 * 60_000) return
+    const number = payload.kind === 'message' ? payload.number : undefined
+    this.open.set(from, { atAbleMs: this.parts.ableMs(), number, acknowledged: false })
+  }
+
+  sent(octets: Uint8Array): void {
+    const decoded = decodeFrame(octets)
+    if (!decoded.ok) return
+    const text = textOf(decoded.frame.payload)
+    const payload = parsePayload(decoded.frame.payload, '')
+    const to = 'addressee' in payload ? payload.addressee : undefined
+    this.parts.oracle.check(
+      'a call for help is never relayed',
+      !token.test(text) && !/\b(sos|EMERGENCY)\b/.test(text),
+      () => text,
+    )
+    if (to === undefined) return
+    if (payload.kind === 'acknowledgement') {
+      const call = this.open.get(to)
+      if (call?.number === payload.number && call !== undefined) call.acknowledged = true
+    } else if (payload.kind === 'message' && payload.text === this.parts.reply)
+      this.answered(to, payload.number)
+  }
+
+  tick(hindered: boolean): void {
+    const { oracle, ableMs } = this.parts
+    // What waited behind a hold may be too late when that ends.
+    if (hindered) this.open.clear()
+    for (const [from, { atAbleMs }] of this.open)
+      oracle.check(
+        'a call for help is answered at once',
+        ableMs() - atAbleMs <= answeredWithinMs,
+        () => `${from}: called ${Math.round((ableMs() - atAbleMs) / 1000)} s of good time ago`,
+      )
+  }
+
+  lifeEnded(): void {
+    // What was not acknowledged may not have been kept: it is called again.
+    for (const [from, { acknowledged }] of this.open) if (!acknowledged) this.open.delete(from)
+    if (this.clockWasSet) this.forgetAnswers()
+    this.clockWasSet = false
+  }
+
+  clockSet(): void {
+    this.clockWasSet = true
+  }
+
+  forget(): void {
+    this.open.clear()
+    this.forgetAnswers()
+  }
+
+  private forgetAnswers(): void {
+    this.answers.clear()
+    this.forgottenMs = this.parts.clock.monotonicMs()
+  }
+
+  private answered(to: string, number: string | undefined): void {
+    const { oracle, clock } = this.parts
+    const nowMs = clock.monotonicMs()
+    const call = this.open.get(to)
+    if (call?.number !== undefined)
+      oracle.check(
+        'a call for help is answered at once',
+        call.acknowledged,
+        () => `${to} ${call.number}: answered, and not acknowledged`,
+      )
+    this.open.delete(to)
+    // What cannot be kept has no number, and the next life does not know of it.
+    if (number === undefined) return
+    const last = this.answers.get(to)
+    oracle.check(
+      'one answer to the calls of a station',
+      last === undefined || last.number === number || nowMs - last.atMs >= oneAnswerInMs,
+      () =>
+        `${to}: ${last?.number} and ${number} within ${Math.round((nowMs - last!.atMs) / 1000)} s`,
+    )
+    if (last?.number !== number) this.answers.set(to, { number, atMs: nowMs })
+  }
+}
+
+const textOf = (octets: Uint8Array): string => Buffer.from(octets).toString('latin1')
