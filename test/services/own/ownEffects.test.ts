@@ -53,7 +53,11 @@ afterEach(async () => {
 })
 
 /** A run of the node, with its services; what is random differs from run to run. */
-async function startNode(seed: number, file = 'node.db'): Promise<TestNode> {
+async function startNode(
+  seed: number,
+  file = 'node.db',
+  options: NonNullable<Parameters<typeof testNode>[0]>['options'] = {},
+): Promise<TestNode> {
   const live: Service[] = []
   own = openOwnServices({
     folder,
@@ -66,7 +70,7 @@ async function startNode(seed: number, file = 'node.db'): Promise<TestNode> {
     onEvent: () => {},
   })
   await own.ready
-  node = testNode({ file: join(folder, file), services: live, seed })
+  node = testNode({ file: join(folder, file), services: live, seed, options })
   return node
 }
 
@@ -135,6 +139,50 @@ describe('what own services keep', () => {
     ])
     expect(list()).toHaveLength(1)
   })
+
+  it('is what `ask` shows, octet for octet, before the node sends it: of several messages, by synonym, to others, to one name', async () => {
+    writeFileSync(
+      join(folder, 'long.mjs'),
+      `export default { keyword: 'long-2', synonyms: ['lang'], summary: 'long', usage: 'long-2', messagesMax: 5,
+        answer({ words, from }, { send, data }) {
+          data.set('n', (data.get('n') ?? 0) + 1)
+          if (words[0] === 'tell') send('Q1KIT-9', from + ' was here')
+          return ['Grüße ' + words.join(' '), 'x'.repeat(70), 'number ' + data.get('n')]
+        } }`,
+    )
+    writeFileSync(
+      join(folder, 'node.toml'),
+      '[station]\ncall = "N0DE-10"\n[store]\nfile = "node.db"\n[services.own]\nfolder = "."\n[[node.alias]]\nname = "LONG"\nservices = ["long-2"]\n',
+    )
+    const asked = async (text: string, to: string) => {
+      const config = join(folder, 'node.toml')
+      const { stdout } = await runCommand(
+        askCommand,
+        [text, '--config', config, '--to', to, '--format', 'json', '--from', 'N0CALL-7'],
+        { clock: systemClock(), random: seededRandom(5) },
+      )
+      const { messages, besides = [] } = JSON.parse(stdout) as {
+        messages: { text: string }[]
+        besides?: { to: string; text: string }[]
+      }
+      return [...messages, ...besides].map(({ text: told }) => told)
+    }
+    const aliases = [{ name: 'LONG', services: ['long-2'] }]
+    const running = await startNode(1, 'node.db', { aliases })
+    for (const [text, to] of [
+      ['long-2 one two', 'N0DE-10'],
+      ['LANG tell', 'N0DE-10'],
+      ['anything at all', 'LONG'],
+      ['count', 'N0DE-10'],
+    ] as const) {
+      const shown = await asked(text, to)
+      expect(shown.length).toBeGreaterThan(0)
+      running.hear(`N0CALL-7>APZRPP::${to.padEnd(9)}:${text}`)
+      // Those to another station go out in its own turn.
+      expect((await answersOf(running)).sort()).toEqual([...shown].sort())
+    }
+    expect(await asked('count', 'N0DE-10')).toEqual(['2'])
+  }, 120_000)
 
   it('is kept together with the answer, question after question, or not at all', async () => {
     let running = await startNode(1)
