@@ -10,6 +10,8 @@ export interface CandidateFrame {
   readonly precedingFlags: number
   /** channel bits that repair changed, a swapped pair counted as one */
   readonly repairedBits: number
+  /** copies on the air that it was made of, 1 unless given */
+  readonly copies?: number
   readonly detector: string
   /** of a frame that came with check octets */
   readonly code?: FrameCode | undefined

@@ -40,6 +40,8 @@ export interface ReceivedFrame {
   readonly repairedBits: number
   /** the forward error correction that it came with, and how many octets that corrected; absent for a plain frame */
   readonly code?: FrameCode | undefined
+  /** copies on the air that it was made of; more than one when no single one was good enough: it then counts as repaired */
+  readonly copies?: number
   readonly quality: SignalQuality
 }
 

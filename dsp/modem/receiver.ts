@@ -1,4 +1,5 @@
 import { createCarrierDetect } from './carrierDetect.js'
+import { createCopyCombiner } from './copies/combine.js'
 import {
   correlatorBankName,
   createCorrelatorBankDetector,
@@ -19,6 +20,7 @@ import type {
   ReceiverCounters,
   ReceiverOptions,
 } from './receivedFrame.js'
+import type { SymbolListener } from './sequence/lineMetric.js'
 import { createOffTuneDetectors } from './sequence/offTune.js'
 import { createSequenceDetector } from './sequence/sequenceDetector.js'
 
@@ -39,11 +41,13 @@ export function createReceiver(options: ReceiverOptions): Receiver {
   const correlators = createCorrelatorBankDetector(merger)
   const gate = createSignalGate(correlators, history)
   const offTune = createOffTuneDetectors(merger, options.repair, history)
-  const sequence = createSequenceDetector(merger, options.repair, (signs) => {
+  const combiner = createCopyCombiner(options.repair)
+  const onSymbol: SymbolListener = (signs) => {
     carrier.note(signs)
     gate.note(signs)
     offTune.note(signs)
-  })
+  }
+  const sequence = createSequenceDetector(merger, options.repair, onSymbol, 0, combiner)
 
   const finished = (merged: MergedFrame): ReceivedFrame => {
     const from = Math.round(merged.startSample) - qualityMargin
@@ -54,11 +58,8 @@ export function createReceiver(options: ReceiverOptions): Receiver {
     const firstSample = toInput(signal.startSample)
     const lastSample = toInput(signal.endSample)
     return {
-      octets: merged.octets,
-      firstSample,
-      lastSample,
-      detector: merged.detector,
-      ...{ repairedBits: merged.repairedBits, code: merged.code },
+      ...whatWasRead(merged),
+      ...{ firstSample, lastSample },
       quality: {
         ...asHeard(signal.quality),
         clippedShare: clipping.share(firstSample, lastSample),
@@ -125,6 +126,11 @@ export function createReceiver(options: ReceiverOptions): Receiver {
     counters,
   }
 }
+
+const whatWasRead = ({ octets, detector, repairedBits, code, copies }: MergedFrame) => ({
+  ...{ octets, detector, repairedBits, code },
+  ...(copies !== undefined && { copies }),
+})
 
 const damagedFrameIn =
   (history: AudioHistory, inputPerWorking: number) =>

@@ -115,7 +115,16 @@ describe('decode: output', () => {
     const [first, second, third] = jsonLines(run.stdout)
     expect(Object.keys(first!)).toEqual([
       ...['file', 'channel', 'timeS', 'octets', 'source', 'destination', 'path', 'control'],
-      ...['pid', 'payload', 'repairedBits', 'detector', 'quality'],
+      ...[
+        'pid',
+        'payload',
+        'repairedBits',
+        'code',
+        'correctedOctets',
+        'copies',
+        'detector',
+        'quality',
+      ],
     ])
     expect(first).toMatchObject({
       file,

@@ -93,7 +93,8 @@ function load(burst: Burst, correlations: ToneCorrelations, guess: FirstGuess): 
   }
 }
 
-function refitPhase(burst: Burst, apart: boolean): void {
+/** @param apart fit the difference of the phase steps too */
+export function refitPhase(burst: Burst, apart: boolean): void {
   takeOutPhase(burst)
   fitSteps(burst, apart)
   takeOutPhase(burst)
@@ -108,7 +109,12 @@ function refitPhase(burst: Burst, apart: boolean): void {
 const timingTolerance = 0.4
 
 /** A sender's symbols come at even intervals: a robust straight line through the first pass's positions. */
-function straightTiming({ run, mask, firstSymbol: first, symbolCount: count }: FirstGuess): {
+export function straightTiming({
+  run,
+  mask,
+  firstSymbol: first,
+  symbolCount: count,
+}: Pick<FirstGuess, 'run' | 'mask' | 'firstSymbol' | 'symbolCount'>): {
   start: number
   length: number
 } {
@@ -194,7 +200,7 @@ const residualTolerated = 6
  * Trust in each symbol. A correlation that lies far from all points that the model allows was hit by a click, a fade or
  * another station; what stands out of the noise, averaged with its neighbours, counts as additional noise.
  */
-function setReliabilities(burst: Burst): void {
+export function setReliabilities(burst: Burst): void {
   const { count, reliability, parameters } = burst
   const { variance, tilt } = parameters
   const tiltCos = Math.cos(tilt)

@@ -7,7 +7,6 @@
 // bounded. A hole of whole symbols does not show in the timing and is not found.
 import { createHdlcDecoder, type HdlcSegment } from '../../framing/hdlcDecoder.js'
 import { isPlausibleRepair } from '../plausible.js'
-import { spaceTurn } from '../sequence/phaseStep.js'
 import {
   createSymbolRun,
   type SymbolRun,
@@ -15,6 +14,7 @@ import {
   type ToneCorrelations,
 } from '../sequence/toneCorrelations.js'
 import { brokenTiming } from './brokenTiming.js'
+import { decideByThree, turnsOf } from './byThree.js'
 import type { FirstGuess } from './fit.js'
 import { burstSymbolsMax } from './model.js'
 
@@ -65,7 +65,7 @@ export function createHoleRepair(correlations: ToneCorrelations): HoleRepair {
   const follow = (line: Line, start: number, length: number, guess: FirstGuess): void => {
     for (let k = 0; k < guess.symbolCount; k++)
       sampleSymbol(correlations, start + length * k, line.run, k)
-    decideByThree(line, guess.symbolCount, turnsOf(guess))
+    decideByThree(line.run, guess.symbolCount, turnsOf(guess), line)
   }
 
   return {
@@ -174,55 +174,6 @@ function candidates(place: number): Candidate[] {
   const rank = ({ left, right, unknown }: Candidate): number =>
     unknown + Math.abs((left + right) / 2 - place)
   return all.toSorted((a, b) => rank(a) - rank(b))
-}
-
-interface Turns {
-  readonly re: readonly [number, number]
-  readonly im: readonly [number, number]
-}
-
-/** What takes the turn of space (0) and mark (1) back out of the symbols after it. */
-const turnsOf = ({ markStep, spaceStep }: FirstGuess): Turns => ({
-  re: [Math.cos(spaceTurn + spaceStep), Math.cos(markStep)],
-  im: [-Math.sin(spaceTurn + spaceStep), -Math.sin(markStep)],
-})
-
-/** Decides on each tone by the best sequence of three about it, and notes how much of their power lies along that. */
-function decideByThree(
-  { run, tones, shares }: Line,
-  count: number,
-  { re: turnRe, im: turnIm }: Turns,
-): void {
-  const { markRe, markIm, spaceRe, spaceIm } = run
-  const powerAt = (k: number): number =>
-    markRe[k]! ** 2 + markIm[k]! ** 2 + spaceRe[k]! ** 2 + spaceIm[k]! ** 2
-  for (let k = 1; k < count - 1; k++) {
-    let best = -1
-    for (let sequence = 0; sequence < 8; sequence++) {
-      const [first, second, third] = [sequence >> 2, (sequence >> 1) & 1, sequence & 1]
-      let cos = turnRe[first]!
-      let sin = turnIm[first]!
-      const yr = second ? markRe[k]! : spaceRe[k]!
-      const yi = second ? markIm[k]! : spaceIm[k]!
-      let re = (first ? markRe[k - 1]! : spaceRe[k - 1]!) + yr * cos - yi * sin
-      let im = (first ? markIm[k - 1]! : spaceIm[k - 1]!) + yr * sin + yi * cos
-      ;[cos, sin] = [
-        cos * turnRe[second]! - sin * turnIm[second]!,
-        cos * turnIm[second]! + sin * turnRe[second]!,
-      ]
-      const zr = third ? markRe[k + 1]! : spaceRe[k + 1]!
-      const zi = third ? markIm[k + 1]! : spaceIm[k + 1]!
-      re += zr * cos - zi * sin
-      im += zr * sin + zi * cos
-      const size = re * re + im * im
-      if (size <= best) continue
-      best = size
-      tones[k] = second
-    }
-    shares[k] = best / (3 * (powerAt(k - 1) + powerAt(k) + powerAt(k + 1)) + 1e-12)
-  }
-  tones[0] = tones[1]!
-  tones[count - 1] = tones[count - 2]!
 }
 
 function meanOf(values: Float64Array, from: number, to: number): number {

@@ -6,27 +6,33 @@
 
 import { createBlockDecoder } from '../coded/blockDecoder.js'
 import { codedSink } from '../coded/codedSink.js'
+import type { CopyCombiner } from '../copies/combine.js'
+import { createStretchCollector, type StretchCollector } from '../copies/stretch.js'
 import type { Detector, DetectorSink } from '../detector.js'
 import type { RepairLevel } from '../receivedFrame.js'
+import type { FirstGuess } from '../secondPass/fit.js'
 import { createFrameRepair } from '../secondPass/repair.js'
 import type { SymbolListener } from './lineMetric.js'
 import { type BlockEstimate, blockSymbols, createPhaseStepEstimator } from './phaseStep.js'
 import { createSequenceSearch, type SymbolSegment } from './search.js'
-import { createSymbolStream, symbolMask } from './symbols.js'
-import { createToneCorrelations } from './toneCorrelations.js'
+import { createSymbolStream, type SymbolStream, symbolMask } from './symbols.js'
+import { createToneCorrelations, type ToneCorrelations } from './toneCorrelations.js'
 import { createSequenceTrellis } from './trellis.js'
+
+const name = 'sequence'
 
 /**
  * @param onSymbol once a symbol and 3 ms behind the audio, for carrier detect and the like
  * @param shiftSteps for tones that lie so many times 200 Hz higher
+ * @param combiner takes what no frame was found in
  */
 export function createSequenceDetector(
   sink: DetectorSink,
   repair: RepairLevel,
   onSymbol?: SymbolListener,
   shiftSteps = 0,
+  combiner?: CopyCombiner,
 ): Detector {
-  const name = 'sequence'
   const correlations = createToneCorrelations(shiftSteps)
   const symbols = createSymbolStream(correlations, onSymbol)
   const steps = createPhaseStepEstimator(symbols)
@@ -41,24 +47,15 @@ export function createSequenceDetector(
   const sampleOf = (symbol: number): number => symbols.run.startSample[symbol & symbolMask]!
 
   const retry = (segment: SymbolSegment): boolean => {
-    const { firstSymbol, endSymbol, contentFirstSymbol, contentEndSymbol } = segment
-    const guess = {
-      run: symbols.run,
-      mask: symbolMask,
-      firstSymbol,
-      symbolCount: endSymbol - firstSymbol,
-      tones: search.tones,
-      markStep: segment.markStep,
-      spaceStep: segment.spaceStep,
-      startsWithSignal: segment.startsWithSignal,
-    }
+    const { firstSymbol, contentFirstSymbol, contentEndSymbol } = segment
     const frames = repairer.attempt(
-      guess,
+      firstGuess(symbols, search.tones, segment),
       contentFirstSymbol - firstSymbol - 8,
       contentEndSymbol - firstSymbol + 8,
     )
     for (const frame of frames) sink.frame({ ...frame, detector: name })
-    if (frames.length === 0)
+    if (frames.length > 0) stretches?.frame(contentFirstSymbol - 8, contentEndSymbol + 8)
+    else
       sink.damaged({
         startSample: sampleOf(contentFirstSymbol),
         endSample: sampleOf(contentEndSymbol),
@@ -68,8 +65,12 @@ export function createSequenceDetector(
   }
 
   const found = codedSink(sink, name, sampleOf)
+  const stretches = combiner && combining(combiner, sink, symbols, correlations)
   const search = createSequenceSearch({
-    frame: (segment, block) => found.frame(segment, 0, block && 0),
+    frame: (segment, block) => {
+      stretches?.frame(segment.start, segment.end)
+      found.frame(segment, 0, block && 0)
+    },
     retry,
     blockBegins: found.blockBegins,
     block(block, guess) {
@@ -77,6 +78,7 @@ export function createSequenceDetector(
       const decoded = blockDecoder.decode(block, { ...firstPass, ...guess })
       for (const frame of decoded?.frames ?? [])
         found.frame(frame, block.firstSymbol, decoded!.correctedOctets)
+      if (decoded !== undefined) stretches?.frame(block.firstSymbol, block.endSymbol)
       return decoded !== undefined
     },
   })
@@ -95,7 +97,10 @@ export function createSequenceDetector(
       // The trellis decides on the block before; noise leaves it out.
       if (Math.max(estimate.coherence, before.coherence) < noiseCoherence) tones.fill(0)
       else trellis.step(symbols.run, blocks * blockSymbols, estimate, tones)
-      if (blocks > 0) search.accept(tones, before)
+      if (blocks > 0) {
+        search.accept(tones, before)
+        stretches?.block(before)
+      }
       ;[before, estimate] = [estimate, before]
       blocks++
     }
@@ -104,9 +109,31 @@ export function createSequenceDetector(
   return {
     name,
     process: takeAll,
-    finish: () => takeAll(new Float32Array(lateSamplesMax)),
+    finish: () => {
+      takeAll(new Float32Array(lateSamplesMax))
+      stretches?.finish()
+    },
   }
 }
+
+const combining = (
+  combiner: CopyCombiner,
+  sink: DetectorSink,
+  symbols: SymbolStream,
+  correlations: ToneCorrelations,
+): StretchCollector =>
+  createStretchCollector(symbols, correlations, (stretch) => {
+    for (const frame of combiner.take(stretch)) sink.frame({ ...frame, detector: 'copies' })
+  })
+
+const firstGuess = (
+  { run }: SymbolStream,
+  tones: Uint8Array,
+  { firstSymbol, endSymbol, markStep, spaceStep, startsWithSignal }: SymbolSegment,
+): FirstGuess => ({
+  ...{ run, mask: symbolMask, tones, firstSymbol, symbolCount: endSymbol - firstSymbol },
+  ...{ markStep, spaceStep, startsWithSignal },
+})
 
 /** One hop: what the parts remember between each other is meant for steps no longer than that. */
 const chunkSamples = 320

@@ -75,6 +75,7 @@ function jsonLine({ file, channel, sampleRateHz, received }: FoundFrame): string
     repairedBits: received.repairedBits,
     code: received.code?.kind ?? null,
     correctedOctets: received.code?.correctedOctets ?? null,
+    copies: received.copies ?? 1,
     detector: received.detector,
     quality: {
       levelDbfs: rounded(quality.levelDbfs, 2),
@@ -123,7 +124,7 @@ function humanFormat(columns: number | undefined): FrameFormat {
     },
     frame({ channel, sampleRateHz, received }) {
       const { levelDbfs, toneBalanceDb, preambleFlags } = received.quality
-      const { repairedBits, octets } = received
+      const { repairedBits, octets, copies = 1 } = received
       const titles = ['time'.padStart(9), ...(hasChannels ? ['ch.'] : []), ' dBFS', 'bal dB']
       const title = isTitled ? '' : row(titles, 'from > to via path: what it says')
       isTitled = true
@@ -135,7 +136,8 @@ function humanFormat(columns: number | undefined): FrameFormat {
       ]
       const bits = repairedBits === 1 ? '1 bit' : `${repairedBits} bits`
       const repair = repairedBits === 0 ? '' : ` [${bits} repaired]`
-      const notes = repair + codeWords(received.code) + adviceOn(octets, preambleFlags)
+      const joined = copies > 1 ? ` [out of ${copies} copies]` : repair
+      const notes = joined + codeWords(received.code) + adviceOn(octets, preambleFlags)
       return `${title}${row(cells, frameWords(octets) + notes)}`
     },
     ending: (frameCount) => (frameCount === 0 ? `${' '.repeat(5)}no frames\n` : ''),

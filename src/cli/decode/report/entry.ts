@@ -11,7 +11,7 @@ export function readEntry(
   received: ReceivedFrame,
   audio: Float32Array,
 ): string {
-  const { quality, repairedBits, detector, octets } = received
+  const { quality, repairedBits, copies = 1, detector, octets } = received
   const repaired =
     repairedBits === 0 ? '' : `; ${repairedBits} ${repairedBits === 1 ? 'bit' : 'bits'} repaired`
   const figures = [
@@ -26,6 +26,7 @@ export function readEntry(
       : []),
     `${quality.preambleFlags} flags before it`,
     `${octets.length} octets`,
+    ...(copies > 1 ? [`out of ${copies} copies`] : []),
     `detector ${detector}`,
   ]
   return `<li class="entry read" id="${id}">
