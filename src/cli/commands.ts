@@ -87,6 +87,11 @@ export const commands: Readonly<Record<string, CommandEntry>> = {
     config: 'option',
     load: async () => (await import('./operator/operator.js')).reloadCommand,
   },
+  sign: {
+    summary: 'print a sign for the station: whose it is, how it is stopped',
+    config: 'argument',
+    load: async () => (await import('./sign.js')).signCommand,
+  },
   enrol: {
     summary: 'enrol who may stop the station by radio',
     config: 'option',

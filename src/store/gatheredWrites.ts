@@ -16,6 +16,7 @@ const statements = {
   transmissionEnd: 'UPDATE transmissions SET outcome = ?, airtime_ms = ?, reason = ? WHERE id = ?',
   transmissionsUnknown:
     "UPDATE transmissions SET outcome = 'unknown', reason = ? WHERE outcome = 'queued' AND id <= ?",
+  keying: 'INSERT INTO keyings (at_ms, radio, duration_ms) VALUES (?, ?, ?)',
   attempt: 'UPDATE messages SET attempts = attempts + 1 WHERE id = ?',
   heardAgain: 'UPDATE questions SET last_heard_ms = ? WHERE id = ?',
   forgetStation: 'DELETE FROM stations WHERE call = ?',

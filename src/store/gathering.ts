@@ -110,6 +110,7 @@ export function takeGatheredInto(database: Database, records: readonly GatherRec
 export function gatheredElsewhere(database: Database): {
   readonly hearings: readonly Hearing[]
   readonly events: readonly NodeEvent[]
+  readonly writes: readonly GatheredWrite[]
   readonly lastId: number
 } {
   // The file first: what is brought into the database meanwhile is left out then.
@@ -129,7 +130,7 @@ export function gatheredElsewhere(database: Database): {
     writes: state?.writes ?? 0,
     hearings: state?.hearings ?? 0,
   })
-  return { hearings, events: writes.flatMap(eventOfWrite), lastId: state?.lastId ?? 0 }
+  return { hearings, writes, events: writes.flatMap(eventOfWrite), lastId: state?.lastId ?? 0 }
 }
 
 function eventOfWrite({ name, values }: GatheredWrite): NodeEvent[] {

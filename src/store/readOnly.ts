@@ -6,6 +6,7 @@ import { type EventTable, eventTable } from './events.js'
 import { type FrameTable, frameTable } from './frames.js'
 import { gatherFileOf } from './gatherFile.js'
 import { gatheredElsewhere } from './gathering.js'
+import { type KeyingTable, keyingTable } from './keyings.js'
 import { type MailboxTable, mailboxTable } from './mailbox.js'
 import { type MessageTable, messageTable } from './messages.js'
 import { type NoticeTable, noticeTable } from './notices.js'
@@ -21,6 +22,7 @@ export interface StoreReader {
   readonly stations: StationTable
   readonly events: EventTable
   readonly frames: FrameTable
+  readonly keyings: KeyingTable
   readonly messages: MessageTable
   readonly mailbox: MailboxTable
   readonly notices: NoticeTable
@@ -50,6 +52,7 @@ export function openStoreReader(file: string, wallMs: () => number): StoreReader
       stations,
       events: eventTable(database, writer, rows, () => gatheredElsewhere(database)),
       frames: frameTable(database, writer),
+      keyings: keyingTable(database, writer, () => gatheredElsewhere(database).writes),
       messages: messageTable(database, writer, rows),
       mailbox: mailboxTable(database, rows),
       notices: noticeTable(database, rows),

@@ -28,6 +28,7 @@ const tables = [
   { name: 'frames', time: 'heard_ms', may: '1' },
   { name: 'events', time: 'at_ms', may: '1' },
   { name: 'transmissions', time: 'at_ms', may: '1' },
+  { name: 'keyings', time: 'at_ms', may: '1' },
   { name: 'messages', time: 'created_ms', may: "state NOT IN ('waiting', 'parked')" },
   { name: 'questions', time: 'heard_ms', may: "state <> 'accepted'" },
   { name: 'mailbox', time: 'left_ms', may: "state NOT IN ('waiting', 'sending')" },

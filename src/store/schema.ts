@@ -159,6 +159,11 @@ export const migrations: readonly string[] = [
   CREATE INDEX letters_expiring ON letters (expires_ms);
   CREATE INDEX letters_untrusted ON letters (id) WHERE expiry_trusted = 0;
   `,
+  // When the key lines were on: who asks whether it was this station gets an answer.
+  `
+  CREATE TABLE keyings (at_ms INTEGER NOT NULL, radio INTEGER NOT NULL, duration_ms INTEGER NOT NULL);
+  CREATE INDEX keyings_by_time ON keyings (at_ms);
+  `,
 ]
 
 /** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */

@@ -6,6 +6,7 @@ import { type Database, openDatabase } from './database.js'
 import { type EventTable, eventTable } from './events.js'
 import { type FrameTable, frameTable } from './frames.js'
 import { gatherFileBeside, takeGathered } from './gathering.js'
+import { type KeyingTable, keyingTable } from './keyings.js'
 import { type LetterTable, letterTable } from './letters.js'
 import { type MailboxTable, mailboxTable } from './mailbox.js'
 import { type MessageTable, messageTable } from './messages.js'
@@ -69,6 +70,7 @@ export interface Store {
   readonly notices: NoticeTable
   readonly letters: LetterTable
   readonly transmissions: TransmissionTable
+  readonly keyings: KeyingTable
   readonly serviceData: ServiceData
   /** Runs `work` in one transaction that is on the disk when this returns; nothing of it happened when it is not ok. */
   durably<Value>(doing: string, work: () => Value): Attempt<Value>
@@ -131,6 +133,7 @@ export function openStore(options: StoreOptions): Store {
     notices: noticeTable(database, rows),
     letters: letterTable(database, rows),
     transmissions: transmissionTable(database, writer),
+    keyings: keyingTable(database, writer),
     serviceData: serviceData(database, writer, rows),
     durably: writer.durably,
     reading: writer.reading,

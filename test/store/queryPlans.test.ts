@@ -11,6 +11,7 @@ const growing = [
   'events',
   'frames',
   'transmissions',
+  'keyings',
   'messages',
   'questions',
   'mailbox',
@@ -40,6 +41,7 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
     isMoreThan: [1, {}],
     count: [{ sinceWallMs: 1 }],
   },
+  keyings: { add: [{ atWallMs: 1, radio: 0, durationMs: 5 }], between: [1, 9] },
   questions: {
     insert: [question()],
     ...{ end: [1, 'answered', 1], heardAgain: [1], findCopy: ['Q1', '1', 'x', 1], find: [1] },

@@ -1,8 +1,9 @@
 import { dirname, resolve } from 'node:path'
 import { Command, InvalidArgumentError, Option } from 'commander'
-import { loadConfig } from '../../config/load.js'
+import { loadConfig, parseConfig } from '../../config/load.js'
 import type { Edges } from '../../devices/edges.js'
 import { every } from '../../runtime/clock.js'
+import { harmlessText } from '../../runtime/harmlessText.js'
 import { parseCall } from '../../services/callWords.js'
 import { lockDatabase } from '../../setup/databaseLock.js'
 import { storeOptions } from '../../setup/nodeOptions.js'
@@ -20,6 +21,7 @@ import { type TextOutput, textOutput } from '../shared/textOutput.js'
 import { type Moment, momentOption, wallMsOf } from '../shared/times.js'
 import { UsageError } from '../shared/usageError.js'
 import { type LogFormat, logFormats, logHeader, logLine } from './logFormat.js'
+import { type AskedTime, askedTime, onAirLines } from './onAirAnswer.js'
 
 interface LogFlags {
   readonly config?: string
@@ -33,6 +35,7 @@ interface LogFlags {
   readonly format: LogFormat
   readonly follow?: boolean
   readonly summary?: boolean
+  readonly onAir?: AskedTime
   readonly backup?: string
   readonly restore?: string
   readonly yes?: boolean
@@ -77,6 +80,11 @@ export function logCommand(edges: Edges): Command {
     )
     .option('--follow', 'go on with what happens from now on, until interrupted')
     .option('--summary', 'only how many there were of each kind')
+    .option(
+      '--on-air <time>',
+      "whether it sent at that time: 20:14 of the station's local time, or as --since; an answer to print",
+      askedTime,
+    )
     .option('--backup <file>', 'copy the database to a file, whole and checked, and end')
     .option(
       '--restore <file>',
@@ -86,7 +94,8 @@ export function logCommand(edges: Edges): Command {
     .addHelpText('after', examples)
     .action(async (flags: LogFlags) => {
       const file = await databaseOf(flags, edges)
-      if (flags.backup !== undefined) await backup(file, flags.backup, edges)
+      if (flags.onAir !== undefined) await tellOnAir(file, flags.onAir, flags, edges)
+      else if (flags.backup !== undefined) await backup(file, flags.backup, edges)
       else if (flags.restore !== undefined) await restore(file, flags.restore, flags, edges)
       else await show(file, flags, edges)
     })
@@ -104,6 +113,23 @@ async function databaseOf(flags: LogFlags, edges: Edges): Promise<string> {
   const config = await loadConfig(flags.config!)
   const { file } = storeOptions(config, dirname(resolve(flags.config!)), edges.clock, () => {})
   return file
+}
+
+async function tellOnAir(
+  file: string,
+  asked: AskedTime,
+  { config }: LogFlags,
+  { clock, stdout }: Edges,
+): Promise<void> {
+  // Of a database alone nobody knows the zone: UTC, and no name.
+  const known = config === undefined ? parseConfig('', 'log') : await loadConfig(config)
+  const reader = openStoreReader(file, () => clock.wallMs())
+  try {
+    for (const line of onAirLines(asked, known, reader.keyings, clock.wallMs()))
+      stdout.write(`${harmlessText(line)}\n`)
+  } finally {
+    reader.close()
+  }
 }
 
 async function backup(file: string, toFile: string, edges: Edges): Promise<void> {

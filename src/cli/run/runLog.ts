@@ -1,6 +1,7 @@
 import { pino } from 'pino'
 import type { Config } from '../../config/schema.js'
 import { journalPriority } from '../../devices/journal.js'
+import { keyingJournal } from '../../node/keyingJournal.js'
 import { radioJournal } from '../../node/radioJournal.js'
 import type { RadioEvent, RadioEventKind } from '../../radio/radioEvent.js'
 import type { Clock } from '../../runtime/clock.js'
@@ -26,7 +27,7 @@ export interface RunLog {
 /** A log whose faults, and what becomes of the radios, are kept, too, once there is where. */
 export interface KeepingLog extends RunLog {
   /** @param store undefined: nowhere any more */
-  keepFaultsIn(store: Pick<Store, 'events'> | undefined): void
+  keepFaultsIn(store: Pick<Store, 'events' | 'keyings'> | undefined): void
   /** only there: a fault of the log itself */
   keepFault(text: string): void
 }
@@ -35,11 +36,13 @@ export interface KeepingLog extends RunLog {
 export function keepingLog(log: RunLog, clock: Clock): KeepingLog {
   let keep: ((text: string) => void) | undefined
   let keepRadio: ReturnType<typeof radioJournal> | undefined
+  let keepKeying: ReturnType<typeof keyingJournal> | undefined
   return {
     ...log,
     radio(name, event) {
       log.radio(name, event)
       keepRadio?.(name, event)
+      keepKeying?.(event)
     },
     fault(text) {
       log.fault(text)
@@ -54,6 +57,7 @@ export function keepingLog(log: RunLog, clock: Clock): KeepingLog {
       keep =
         store && ((text) => store.events.add({ atWallMs: clock.wallMs(), kind: 'fault', text }))
       keepRadio = store && radioJournal(store, clock)
+      keepKeying = store && keyingJournal(store)
     },
   }
 }

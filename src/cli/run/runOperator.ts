@@ -131,14 +131,18 @@ export async function openConfiguredOperator(parts: {
   if (config.operator.socket === '' || holds === undefined) return undefined
   try {
     const path = resolve(parts.folder, config.operator.socket)
-    const [{ openOperatorSocket }, { doForOperator }] = await Promise.all([
+    const [{ openOperatorSocket }, { doForOperator }, { weekLines }] = await Promise.all([
       import('../../setup/operatorSocket.js'),
       import('../../setup/operatorCommands.js'),
+      import('./weekLines.js'),
     ])
     const socket = await openOperatorSocket(path, clock, (request) =>
       doForOperator(request, {
         ...{ clock, ports, holds, reload, node: running.node },
-        stateLines: () => stateLines(ports, running, guard.faultCount, parts.clients()),
+        stateLines: () => [
+          ...stateLines(ports, running, guard.faultCount, parts.clients()),
+          ...weekLines(config, running.store, clock.wallMs()),
+        ],
         note(event) {
           running.store.events.add(event)
           log.node(event)

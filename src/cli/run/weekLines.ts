@@ -1,0 +1,42 @@
+import type { Config, RadioSection } from '../../config/schema.js'
+import { combinedExposure } from '../../exposure/combined.js'
+import { estimateExposure } from '../../exposure/estimate.js'
+import { busiestShare, totalMs } from '../../setup/onAir.js'
+import type { Keying } from '../../store/keyings.js'
+import type { Store } from '../../store/store.js'
+import { bothLengths, significant } from '../exposure/exposureReport.js'
+import { dutyLimitsOf, figuresOfRadio, limitsOfConfig, siteOf } from '../exposure/exposureSite.js'
+
+const weekMs = 7 * 86_400_000
+
+/** What was really sent in the last week, a line a radio, and how near anybody might have come meanwhile. */
+export function weekLines(
+  config: Config,
+  { keyings }: Pick<Store, 'keyings'>,
+  nowWallMs: number,
+): string[] {
+  // What began in this moment, and by a clock that was set back a little since, counts.
+  const week = keyings.between(nowWallMs - weekMs, nowWallMs + 60_000)
+  return config.radios.flatMap((radio, number) => {
+    const own = week.filter((one) => one.radio === number)
+    return own.length === 0 ? [] : [`${radio.name}, last 7 days: ${sentWords(config, radio, own)}`]
+  })
+}
+
+function sentWords(config: Config, radio: RadioSection, own: readonly Keying[]): string {
+  const busiest = dutyLimitsOf(radio.transmit).map(({ windowS }) => ({
+    windowS,
+    share: busiestShare(own, windowS * 1000),
+  }))
+  const sentMs = totalMs(own)
+  const most = busiest.map(
+    ({ windowS, share }) => `${significant(100 * share, 2)} % of ${significant(windowS / 60)} min`,
+  )
+  const site = siteOf({ ...figuresOfRadio(radio), dutyLimits: busiest }, 'average')
+  const result = site.ok ? estimateExposure(site.site, limitsOfConfig(config.exposure)) : undefined
+  const exposure =
+    site.ok && result?.ok === true
+      ? `; at that, RF exposure (an estimate) asked everybody to keep ${bothLengths(combinedExposure([{ site: site.site, estimate: result.estimate }], 'general').keepAwayM)} from the antenna`
+      : ''
+  return `sent ${own.length} times, ${significant(sentMs / 60_000, 2)} min in all (${significant((100 * sentMs) / weekMs, 2)} % of the time), at most ${most.join(' and ')}${exposure}`
+}

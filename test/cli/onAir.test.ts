@@ -1,0 +1,112 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { logCommand } from '../../src/cli/log/log.js'
+import { weekLines } from '../../src/cli/run/weekLines.js'
+import { signCommand } from '../../src/cli/sign.js'
+import { loadConfig } from '../../src/config/load.js'
+import { keyingJournal } from '../../src/node/keyingJournal.js'
+import type { RadioEvent } from '../../src/radio/radioEvent.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { openStore } from '../../src/store/store.js'
+import { runCommand } from './commandBench.js'
+
+const nowWallMs = Date.parse('2026-06-21T19:00:00Z')
+let folder: string
+let file: string
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'ridgepost-'))
+  file = join(folder, 'node.toml')
+  writeFileSync(
+    file,
+    `[station]\ncall = "QQ1AA-10"\ncontrolOperator = "Q1ABC"\ntimeZone = "Europe/Berlin"
+[audio]\noutput = "wav:out.wav"
+[ptt]\nkind = "log"\nlogFile = "key.log"
+[transmit]\nenabled = true\nfrequencyMHz = 145.01\npowerW = 10\nantennaGainDbi = 2.15\nantennaHeightM = 9\nholdFile = "hold"
+[store]\nfile = "node.db"\n`,
+  )
+})
+afterEach(() => rmSync(folder, { recursive: true, force: true }))
+
+/** Keyed at these times of the day in UTC, each for 1.5 s, as a radio's events tell. */
+function keyedAt(times: readonly string[], flushIntervalMs = 0) {
+  const clock = virtualClock(nowWallMs)
+  const store = openStore({ file: join(folder, 'node.db'), clock, flushIntervalMs })
+  const take = keyingJournal(store)
+  for (const time of times) {
+    const atWallMs = Date.parse(`2026-06-21T${time}Z`)
+    const event = (kind: RadioEvent['kind'], laterMs: number): RadioEvent => ({
+      ...{ kind, radio: 0, reason: '' },
+      ...{ atMs: atWallMs - nowWallMs + laterMs, atWallMs: atWallMs + laterMs },
+    })
+    take(event('unkeyed', -1))
+    take(event('keyed', 0))
+    take(event('unkeyed', 1500))
+  }
+  return store
+}
+
+const asked = (...words: string[]) =>
+  runCommand(logCommand, ['--config', file, '--on-air', ...words], {
+    clock: virtualClock(nowWallMs),
+  })
+
+describe('was it on at 20:14?', () => {
+  it('yes, by local time, with what was before and after it', async () => {
+    keyedAt(['18:01:00', '18:14:20', '18:20:00']).close()
+    const { stdout, exitCode } = await asked('20:14')
+    expect(exitCode).toBe(0)
+    expect(stdout).toMatch(
+      /QQ1AA-10: did it send in the minute from 2026-06-21 20:14:00 \(UTC\+02:00\)\?\nYes:\n {2}2026-06-21 20:14:20 \(UTC\+02:00\) for 1\.5 s/,
+    )
+    expect(stdout).toMatch(/Before that: 2026-06-21 20:01:00/)
+    expect(stdout).toMatch(/After that: 2026-06-21 20:20:00/)
+    expect(stdout).toMatch(/3 times, 4\.5 s in all/)
+    expect(stdout).toMatch(/145\.01 MHz with 10 W[\s\S]*Q1ABC/)
+  })
+
+  it("no; and a time that is yet to come is yesterday's", async () => {
+    keyedAt(['18:01:00']).close()
+    expect((await asked('20:14')).stdout).toMatch(/\?\nNo\.\n/)
+    expect((await asked('22:30')).stdout).toMatch(/minute from 2026-06-20 22:30:00/)
+    expect((await asked('2026-06-21T18:01')).stdout).toMatch(/\?\nYes:\n/)
+  })
+
+  it('what a running node has gathered and not written yet counts', async () => {
+    const store = keyedAt(['18:14:20'], 30_000)
+    store.events.add({ atWallMs: nowWallMs, kind: 'note' as never, text: 'x' })
+    store.flush()
+    expect((await asked('20:14')).stdout).toMatch(/\?\nYes:\n/)
+    store.close()
+  })
+
+  it('no time at all is wrong usage', async () => {
+    expect((await asked('25:00')).exitCode).toBe(2)
+    expect((await asked('noon')).exitCode).toBe(2)
+  })
+})
+
+describe('the last week', () => {
+  it('is told from what was really sent, with the exposure at that', async () => {
+    const store = keyedAt(['18:01:00', '18:14:20', '18:14:30'])
+    const [line] = weekLines(await loadConfig(file), store, nowWallMs)
+    expect(line).toMatch(/^radio, last 7 days: sent 3 times, 0\.075 min in all/)
+    expect(line).toMatch(
+      /at most 0\.83 % of 6 min and 0\.25 % of 30 min; .*keep .* from the antenna$/,
+    )
+    expect(weekLines(await loadConfig(file), store, nowWallMs + 8 * 86_400_000)).toEqual([])
+    store.close()
+  })
+})
+
+describe('the sign', () => {
+  it('says whose it is, how near to stay, and how it is stopped', async () => {
+    const { stdout } = await runCommand(signCommand, [file, '--contact', '555 0100'])
+    expect(stdout).toMatch(
+      /QQ1AA-10[\s\S]*WITHOUT WARNING[\s\S]*TO STOP IT: switch off the radio[\s\S]*Q1ABC[\s\S]*555 0100/,
+    )
+    expect(stdout.replace(/\s+/g, ' ')).toContain('Keep everybody')
+    for (const line of stdout.split('\n')) expect(line.length).toBeLessThanOrEqual(64)
+  })
+})
