@@ -1,5 +1,9 @@
+import { existsSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
 import { parseConfig } from '../../src/config/load.js'
 import type { Config } from '../../src/config/schema.js'
+import { writeControlFile } from '../../src/control/controlFile.js'
+import { counterCode } from '../../src/control/oneTimeCode.js'
 import { createNode } from '../../src/node/node.js'
 import type { Clock } from '../../src/runtime/clock.js'
 import { randomId, seededRandom } from '../../src/runtime/random.js'
@@ -10,6 +14,7 @@ import { digipeater } from '../../src/simulation/digipeater.js'
 import { simulatedRadio } from '../../src/simulation/simulatedRadio.js'
 import { openStore } from '../../src/store/store.js'
 import { databaseName } from './disk.js'
+import { controlFileName } from './nodeLife.js'
 import type { Paths, Place } from './paths.js'
 import { type Manners, mannersOf } from './person.js'
 
@@ -73,6 +78,19 @@ export function openChannel(
       return channel.transmit(from, lastsMs, frames)
     },
   }
+}
+
+/**
+ * Enrols the control operator, by a counter.
+ * @returns the codes of his list
+ */
+export function enrolOperator(folder: string): string[] {
+  const secret = Uint8Array.from({ length: 20 }, (_, index) => index * 7)
+  const entry = { call: 'Q0OPR', goesBy: 'counter', secret, counter: 0 } as const
+  const file = join(folder, controlFileName)
+  if (!existsSync(file)) writeFileSync(file, '')
+  writeControlFile(file, { secrets: [entry], hold: undefined })
+  return Array.from({ length: 400 }, (_, counter) => counterCode(secret, counter, 6))
 }
 
 /** Somebody with a hand-held, before his radio is made. */

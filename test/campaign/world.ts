@@ -1,11 +1,9 @@
-import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { decodeFrame } from '../../src/ax25/frame.js'
 import { formatLine } from '../../src/ax25/line.js'
 import type { Config } from '../../src/config/schema.js'
-import { writeControlFile } from '../../src/control/controlFile.js'
-import { counterCode } from '../../src/control/oneTimeCode.js'
 import type { Priority } from '../../src/radio/port.js'
 import { type Random, seededRandom } from '../../src/runtime/random.js'
 import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
@@ -20,7 +18,7 @@ import { checkHealth } from './health.js'
 import { type HelpWatch, helpWatch } from './helpWatch.js'
 import type { HostileView } from './hostile.js'
 import { type WorldClock, worldClock } from './lifeClock.js'
-import { controlFileName, type LifeWatch, NodeLife } from './nodeLife.js'
+import { type LifeWatch, NodeLife } from './nodeLife.js'
 import { Oracle } from './oracle.js'
 import { type Misbehaviour, ownServices } from './ownServices.js'
 import { createPaths, type Paths } from './paths.js'
@@ -28,6 +26,7 @@ import { Person } from './person.js'
 import { PlainRadio } from './plainRadio.js'
 import { Recoveries } from './recoveries.js'
 import {
+  enrolOperator,
   hostileCall,
   nodeCall,
   nodeConfig,
@@ -121,7 +120,7 @@ export class World {
     })
     this.folder = mkdtempSync(join(memoryFolder(), 'ridgepost-campaign-'))
     this.disk = this.newDisk()
-    this.codes = this.enrol(this.disk)
+    this.codes = enrolOperator(this.disk.folder)
     openNeighbours(this.clock, this.channel, this.paths, seed + 4, () =>
       this.loopTimes.push(this.clock.monotonicMs()),
     )
@@ -438,15 +437,5 @@ export class World {
 
   private newDisk(): Disk {
     return new Disk(this.newFolder())
-  }
-
-  /** @returns the codes of the control operator's list */
-  private enrol(disk: Disk): string[] {
-    const secret = Uint8Array.from({ length: 20 }, (_, index) => index * 7)
-    const entry = { call: 'Q0OPR', goesBy: 'counter', secret, counter: 0 } as const
-    const file = join(disk.folder, controlFileName)
-    if (!existsSync(file)) writeFileSync(file, '')
-    writeControlFile(file, { secrets: [entry], hold: undefined })
-    return Array.from({ length: 400 }, (_, counter) => counterCode(secret, counter, 6))
   }
 }
