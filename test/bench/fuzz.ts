@@ -31,53 +31,38 @@ export const bench: Bench = {
     for (const name of names) {
       const made = await targets[name]!(program.load, seed)
       program.arms.fill(0)
-      const taken = collectTaken(program)
-      const result = await fuzz(taken.watching(made), {
+      const result = await fuzz(made, {
         ...{ seed, collect, arms: program.arms, corpus: readCorpus(name) },
         runs: runs ?? (quick ? 20_000 : 1_000_000),
         ...(seconds === undefined ? {} : { secondsMax: seconds }),
       })
       print(name, result, made, join(output, `fuzz-${name}`))
-      taken.print(name === 'frames' ? 'src/node' : undefined)
+      printTaken(program, result, name === 'frames' ? 'src/node' : undefined)
       if (save) writeCorpus(name, result.telling)
     }
   },
 }
 
-/** Remembers which arms were taken by any run. */
-function collectTaken({ arms, fileOfArm }: Instrumented) {
-  const taken = new Uint8Array(arms.length)
-  return {
-    watching: (target: Target): Target => ({
-      ...target,
-      async run(input) {
-        try {
-          await target.run(input)
-        } finally {
-          for (let arm = 0; arm < arms.length; arm++) if (arms[arm] !== 0) taken[arm] = 1
-        }
-      },
-      get reachedCount() {
-        return target.reachedCount ?? 0
-      },
-    }),
-    print(folder: string | undefined): void {
-      const byFile = new Map<string, { all: number; taken: number }>()
-      for (const [arm, file] of fileOfArm.entries()) {
-        const count = byFile.get(file) ?? { all: 0, taken: 0 }
-        byFile.set(file, { all: count.all + 1, taken: count.taken + taken[arm]! })
-      }
-      const files = [...byFile].filter(([file, count]) =>
-        folder === undefined ? count.taken > 0 : file.startsWith(`${folder}/`),
-      )
-      const sum = (of: 'all' | 'taken'): number =>
-        files.reduce((total, [, count]) => total + count[of], 0)
-      const where = folder ?? `the ${files.length} files that it reached`
-      console.log(
-        `  branches of ${where}: ${sum('taken')} of ${sum('all')} taken, ${((100 * sum('taken')) / sum('all')).toFixed(1)} %`,
-      )
-    },
+/** @param folder of the sources that count; undefined for every file that was reached */
+function printTaken(
+  { fileOfArm }: Instrumented,
+  { isTaken }: FuzzResult,
+  folder: string | undefined,
+): void {
+  const byFile = new Map<string, { all: number; taken: number }>()
+  for (const [arm, file] of fileOfArm.entries()) {
+    const { all, taken } = byFile.get(file) ?? { all: 0, taken: 0 }
+    byFile.set(file, { all: all + 1, taken: taken + (isTaken(arm) ? 1 : 0) })
   }
+  const files = [...byFile].filter(([file, { taken }]) =>
+    folder === undefined ? taken > 0 : file.startsWith(`${folder}/`),
+  )
+  const sum = (of: 'all' | 'taken'): number =>
+    files.reduce((total, [, count]) => total + count[of], 0)
+  const where = folder ?? `the ${files.length} files that it reached`
+  console.log(
+    `  branches of ${where}: ${sum('taken')} of ${sum('all')} taken, ${((100 * sum('taken')) / sum('all')).toFixed(1)} %`,
+  )
 }
 
 function print(name: string, result: FuzzResult, target: Target, file: string): void {

@@ -31,6 +31,8 @@ export interface FuzzResult {
   readonly heapGrownBytes: number
   /** inputs of the corpus that took an arm that none before them took */
   readonly telling: readonly Uint8Array[]
+  /** whether any run took this arm */
+  isTaken(arm: number): boolean
 }
 
 export interface FuzzOptions {
@@ -38,7 +40,7 @@ export interface FuzzOptions {
   readonly seed: number
   /** stop then, however many runs there were; s */
   readonly secondsMax?: number
-  /** counters of the arms; without them every mutation starts from the seeds */
+  /** counters of the arms, an even number; without them every mutation starts from the seeds */
   readonly arms?: Uint16Array | undefined
   /** forces a collection */
   readonly collect?: (() => void) | undefined
@@ -56,7 +58,7 @@ const warmUpShare = 0.3
 export async function fuzz(target: Target, options: FuzzOptions): Promise<FuzzResult> {
   const random = seededRandom(options.seed)
   const { arms, runs, checkEvery = 20_000 } = options
-  const novelty = arms && armsSeen(arms)
+  const seenArms = arms && armsSeen(arms)
   const corpus = [...target.seeds, ...(options.corpus ?? [])]
   const telling: Uint8Array[] = []
   const findings = new Map<string, Finding>()
@@ -84,7 +86,7 @@ export async function fuzz(target: Target, options: FuzzOptions): Promise<FuzzRe
     if (Math.min(tookMs, (user + system) / 1000) > hangMs) note('longer than a second', input)
   }
   const look = (input: Uint8Array): void => {
-    const seen = novelty?.()
+    const seen = seenArms?.novelty()
     if (seen === undefined || seen === 'nothing') return
     if (seen === 'arm') telling.push(Uint8Array.from(input))
     if (corpus.length < corpusMax) corpus.push(Uint8Array.from(input))
@@ -95,6 +97,7 @@ export async function fuzz(target: Target, options: FuzzOptions): Promise<FuzzRe
     } catch (error) {
       note(`afterwards: ${errorOf(error)}`, new Uint8Array())
     }
+    seenArms?.novelty()
   }
   for (const input of [...corpus]) {
     await once(input)
@@ -117,6 +120,7 @@ export async function fuzz(target: Target, options: FuzzOptions): Promise<FuzzRe
   return {
     ...{ runs: run, seconds, longestMs, corpus, telling, findings: [...findings.values()] },
     heapGrownBytes: heapNow(options.collect) - heapBefore,
+    isTaken: (arm) => seenArms?.isTaken(arm) ?? false,
   }
 }
 
@@ -136,23 +140,36 @@ function changed(target: Target, corpus: readonly Uint8Array[], random: Random):
   )
 }
 
-/** @returns tells whether the last run took an arm for the first time, or an arm more often than before */
-function armsSeen(arms: Uint16Array): () => 'arm' | 'count' | 'nothing' {
+interface ArmsSeen {
+  /** whether the last run took an arm for the first time, or an arm more often than before; counts begin anew then */
+  novelty(): 'arm' | 'count' | 'nothing'
+  /** by any run so far */
+  isTaken(arm: number): boolean
+}
+
+/** @param arms an even number of counters */
+function armsSeen(arms: Uint16Array): ArmsSeen {
   const seen = new Uint16Array(arms.length)
-  return () => {
-    let found: 'arm' | 'count' | 'nothing' = 'nothing'
-    for (let arm = 0; arm < arms.length; arm++) {
-      const count = arms[arm]!
-      if (count === 0) continue
-      const bucket = 1 << Math.min(9, 32 - Math.clz32(count))
-      if ((seen[arm]! & bucket) === 0) {
-        if (seen[arm] === 0) found = 'arm'
-        else if (found === 'nothing') found = 'count'
-        seen[arm]! |= bucket
+  // Most are zero after a run: they are looked at two at a time.
+  const pairs = new Uint32Array(arms.buffer, arms.byteOffset, arms.length / 2)
+  return {
+    novelty() {
+      let found: 'arm' | 'count' | 'nothing' = 'nothing'
+      for (let pair = 0; pair < pairs.length; pair++) {
+        if (pairs[pair] === 0) continue
+        for (const arm of [2 * pair, 2 * pair + 1]) {
+          const count = arms[arm]!
+          const bucket = count === 0 ? 0 : 1 << Math.min(9, 32 - Math.clz32(count))
+          if ((seen[arm]! & bucket) === bucket) continue
+          if (seen[arm] === 0) found = 'arm'
+          else if (found === 'nothing') found = 'count'
+          seen[arm]! |= bucket
+        }
+        pairs[pair] = 0
       }
-    }
-    arms.fill(0)
-    return found
+      return found
+    },
+    isTaken: (arm) => seen[arm] !== 0,
   }
 }
 

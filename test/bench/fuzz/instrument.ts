@@ -24,7 +24,8 @@ export function instrument(): Instrumented {
   for (const folder of ['src', 'dsp'])
     for (const path of sourcesIn(folder))
       compileFile(path, folder === 'src' ? fileOfArm : undefined)
-  const arms = new Uint16Array(fileOfArm.length)
+  // an even number
+  const arms = new Uint16Array(2 * Math.ceil(fileOfArm.length / 2))
   Object.assign(globalThis, { [counters]: arms })
   return {
     arms,
