@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { keyLineOf } from './keyLine.js'
+import { alertsSection } from './sections/alerts.js'
 import { audioSection } from './sections/audio.js'
 import { beaconsSection } from './sections/beacons.js'
 import { connectedSection } from './sections/connected.js'
@@ -60,6 +61,7 @@ export const configSchema = z
     services: servicesSection.prefault({}),
     digipeater: digipeaterSection.prefault({}),
     connected: connectedSection.prefault({}),
+    alerts: alertsSection.prefault({}),
     exposure: exposureSection.prefault({}),
     beacons: beaconsSection.prefault({}),
     store: storeSection.prefault({}),

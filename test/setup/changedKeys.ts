@@ -16,6 +16,7 @@ export const bases = [
    [[node.alias]]\nname = "HUT"
    [[page.token]]\nname = "phone"\nsha256 = "${'a'.repeat(64)}"
    [[digipeater.between]]\nfrom = 2\nto = 3
+   [[alerts.rule]]\nname = "silent"\nwhen = "not-heard"\nstation = "Q0DIG-1"\nforHours = 6\nchannel = "T"\nvalue = 5
    [[beacons.schedule]]\nsend = "status"\neveryMinutes = 30
    [[beacons.object]]\nname = "TOP"\nlatitudeDeg = 45.0\nlongitudeDeg = -36.0
    [[beacons.telemetry]]\nname = "T"\nunit = "C"\nfile = "package.json"
@@ -54,6 +55,7 @@ const others: Readonly<Record<string, unknown>> = {
   'page.allow': ['192.0.2.1'],
   'services.conditions.transducers': { OUTSIDE: 'temperatureC' },
   'digipeater.aliases': ['VALLEY'],
+  'alerts.to': ['Q1ABC-7'],
   'node.configuredPath': ['WIDE2-1'],
   'node.ignored': ['Q1ABC'],
   'transmit.identificationDestination': 'BEACON',

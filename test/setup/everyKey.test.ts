@@ -8,6 +8,7 @@ import type { Config } from '../../src/config/schema.js'
 import { estimateExposure } from '../../src/exposure/estimate.js'
 import { type ConfigKey, configTables } from '../../src/packaging/configKeys.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { alertOptions } from '../../src/setup/alerts.js'
 import { connectedOptions } from '../../src/setup/connectedOptions.js'
 import { digipeaterOptions } from '../../src/setup/digipeaterOptions.js'
 import { kissOptions } from '../../src/setup/kissEnds.js'
@@ -37,6 +38,7 @@ const declared = declaredOptions({
   host: 'src/radio/kissHost.ts: KissHostOptions',
   ends: 'src/kiss/ends.ts: KissEndsOptions',
   digipeater: 'src/node/digipeater/digipeater.ts: DigipeaterOptions',
+  alerts: 'src/setup/alerts.ts: AlertOptions',
   connected: 'src/node/connected/connectedMode.ts: ConnectedOptions',
   page: 'src/web/server.ts: PageSettings',
 })
@@ -60,6 +62,7 @@ async function partsOf(config: Config): Promise<Record<string, unknown>> {
     host: declared.host(kiss.host),
     ends: declared.ends(kiss.ends),
     digipeater: declared.digipeater(digipeaterOptions(config)),
+    alerts: declared.alerts(alertOptions(config)),
     connected: declared.connected(connectedOptions(config)),
     page: declared.page(config.page),
     telemetry: await telemetryOf(config),

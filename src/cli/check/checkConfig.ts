@@ -9,6 +9,7 @@ import { ruleNotes } from '../../regulations/rules.js'
 import { Failure } from '../../runtime/failure.js'
 import { transmitOptions } from '../../setup/transmitOptions.js'
 import { type Finding, look, mend } from '../shared/finding.js'
+import { alertFindings } from './checkAlerts.js'
 import { connectedFindings } from './checkConnected.js'
 import { digipeaterFindings } from './checkDigipeater.js'
 import { voxFindings } from './checkVox.js'
@@ -27,6 +28,7 @@ export function configFindings(config: Config): Finding[] {
     ...offerFindings(config),
     ...digipeaterFindings(config),
     ...connectedFindings(config),
+    ...alertFindings(config),
   ]
 }
 

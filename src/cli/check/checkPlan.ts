@@ -4,6 +4,7 @@ import { estimateExposure } from '../../exposure/estimate.js'
 import { bandOf } from '../../regulations/amateurBands.js'
 import { bothLengths, significant } from '../exposure/exposureReport.js'
 import { dutyLimitsOf, figuresOfRadio, limitsOfConfig, siteOf } from '../exposure/exposureSite.js'
+import { alertLines } from './checkAlerts.js'
 import { connectedLines } from './checkConnected.js'
 import { digipeaterLines } from './checkDigipeater.js'
 
@@ -29,6 +30,7 @@ export function planOf(config: Config): PlanPart[] {
     ...(config.connected.enabled
       ? [{ heading: 'Connected mode', lines: connectedLines(config) }]
       : []),
+    ...(config.alerts.rule.length > 0 ? [{ heading: 'Alerts', lines: alertLines(config) }] : []),
   ]
 }
 

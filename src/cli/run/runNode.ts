@@ -15,6 +15,7 @@ import type { Random } from '../../runtime/random.js'
 import { createServices, type OpenServices } from '../../services/all.js'
 import { isOffered, repeaterWords } from '../../services/repeaters/entry.js'
 import type { GeoPosition } from '../../services/service.js'
+import type { AlertParts, Alerts } from '../../setup/alerts.js'
 import type { EmergencyCommand } from '../../setup/emergencyCommand.js'
 import { networkTimeMark } from '../../setup/networkTime.js'
 import { nodeOptions, storeOptions } from '../../setup/nodeOptions.js'
@@ -99,6 +100,7 @@ async function assembleNode(
     closers.unshift(() => readings.close())
     const emergency = await openEmergencyCommand(options)
     closers.unshift(() => emergency?.close())
+    let alerts: Alerts | undefined
     const repeater = await openConfiguredDigipeater(config)
     const connected = await openConfiguredConnected(config)
     const weather =
@@ -122,9 +124,19 @@ async function assembleNode(
       digipeater: repeater,
       connected,
       onEvent: log.node,
-      ...(emergency && { onEmergency: emergency.tell }),
+      ...(tellsOfCalls(config) && {
+        onEmergency(report) {
+          emergency?.tell(report)
+          alerts?.emergency(report)
+        },
+      }),
     })
     closers.unshift(() => node.stop())
+    alerts = await openConfiguredAlerts(options, {
+      ...{ node, store, telemetry: readings.channels },
+      folder: dirname(resolve(folder, config.store.file)),
+    })
+    closers.unshift(() => alerts?.close())
     closers.unshift(startGps(options, node, trust))
     return { node, stop, takeConfig: (one) => node.setOptions(optionsOf(one)) }
   } catch (error) {
@@ -142,6 +154,22 @@ async function openConfiguredDigipeater(config: Config): Promise<MakeDigipeater 
   ])
   const options = digipeaterOptions(config)
   return (parts) => digipeater({ ...parts, options })
+}
+
+const tellsOfCalls = ({ emergency, alerts }: Config): boolean =>
+  emergency.command.length > 0 || alerts.rule.some(({ when }) => when === 'emergency')
+
+/** Loaded only where there are rules. */
+async function openConfiguredAlerts(
+  { config, clock, ports, log }: RunningNodeOptions,
+  parts: Pick<AlertParts, 'node' | 'store' | 'telemetry' | 'folder'>,
+): Promise<Alerts | undefined> {
+  if (config.alerts.rule.length === 0) return undefined
+  const { openAlerts, alertOptions } = await import('../../setup/alerts.js')
+  return openAlerts({
+    ...{ ...parts, clock, ports, options: alertOptions(config), onFault: log.fault },
+    onAlert: log.note,
+  })
 }
 
 /** Loaded only where it is configured. */

@@ -1,8 +1,5 @@
 import { z } from 'zod'
-
-const callWithSsid = z
-  .string()
-  .regex(/^[A-Z0-9]{1,6}(-([1-9]|1[0-5]))?$/, 'expected a call sign or name with SSID, upper case')
+import { callWithSsid } from './callSign.js'
 
 /** Repeating what others send, for stations that cannot hear each other. Off until the licensee turns it on. */
 export const digipeaterSection = z.strictObject({

@@ -1,0 +1,155 @@
+import { shortenedText } from '../aprs/messageText.js'
+
+/** A rule of the operator's own. Times in ms. */
+export interface AlertRule {
+  readonly name: string
+  readonly when:
+    | 'heard'
+    | 'not-heard'
+    | 'telemetry-below'
+    | 'telemetry-above'
+    | 'disk-below'
+    | 'held'
+    | 'emergency'
+  readonly station?: string | undefined
+  /** of 'not-heard' and 'held': it must have lasted so long */
+  readonly lastedMs: number
+  readonly channel?: string | undefined
+  /** limit of a channel, in its unit; megabytes of the disk */
+  readonly value?: number | undefined
+  readonly againMs: number
+}
+
+/** What rules are judged by; undefined where it is not known now: a rule stays as it was then. */
+export interface AlertSources {
+  lastHeardWallMs(station: string): number | undefined
+  reading(channel: string): number | undefined
+  freeMb(): number | undefined
+  /** why radios may not send, with their names */
+  holds(): readonly string[]
+}
+
+/** What people are told: fits one message. */
+export interface Alert {
+  readonly name: string
+  readonly text: string
+}
+
+export interface AlertRules {
+  /** @returns what is to be told now. @param nowMs monotonic */
+  look(sources: AlertSources, nowMs: number): Alert[]
+  /** Somebody called for help. */
+  emergency(text: string, nowMs: number): Alert[]
+}
+
+interface RuleState {
+  /** when what it looks for began, as far as that was seen */
+  sinceMs: number
+  lastHeardWallMs: number | undefined
+  /** that it holds was told, and not yet that it is over */
+  isTold: boolean
+  toldMs: number
+}
+
+/**
+ * Judges rules each time that it is asked. A rule is told when it begins to hold, again while it lasts, and once when it is over; what
+ * comes and goes is told once in `againMs`. All is counted by the monotonic clock: a clock that is set changes nothing.
+ * @param startMs monotonic: nothing lasted before that
+ */
+export function alertRules(rules: readonly AlertRule[], startMs: number): AlertRules {
+  const states = rules.map(
+    (): RuleState => ({
+      ...{ sinceMs: startMs, lastHeardWallMs: undefined },
+      ...{ isTold: false, toldMs: Number.NEGATIVE_INFINITY },
+    }),
+  )
+
+  const tell = (rule: AlertRule, state: RuleState, what: string, nowMs: number): Alert[] => {
+    if (nowMs - state.toldMs < rule.againMs) return []
+    state.toldMs = nowMs
+    state.isTold = true
+    return [alertOf(rule, what)]
+  }
+
+  const judge = (
+    rule: AlertRule,
+    state: RuleState,
+    sources: AlertSources,
+    nowMs: number,
+  ): Alert[] => {
+    const found = stateOf(rule, state, sources, nowMs)
+    if (found === undefined) return []
+    if (found !== false) return tell(rule, state, found, nowMs)
+    if (!state.isTold) return []
+    state.isTold = false
+    return rule.when === 'heard' ? [] : [{ name: rule.name, text: `Alert over: ${rule.name}` }]
+  }
+
+  return {
+    look: (sources, nowMs) =>
+      rules.flatMap((rule, index) => judge(rule, states[index]!, sources, nowMs)),
+    emergency: (text, nowMs) =>
+      rules.flatMap((rule, index) =>
+        rule.when === 'emergency' ? tell(rule, states[index]!, text, nowMs) : [],
+      ),
+  }
+}
+
+const alertOf = ({ name }: AlertRule, what: string): Alert => ({
+  name,
+  text: shortenedText(`Alert ${name}: ${what}`),
+})
+
+/** What to say where a rule holds; false where it does not; undefined where nobody knows. */
+function stateOf(
+  rule: AlertRule,
+  state: RuleState,
+  sources: AlertSources,
+  nowMs: number,
+): string | false | undefined {
+  switch (rule.when) {
+    case 'heard':
+    case 'not-heard':
+      return heardState(rule, state, sources, nowMs)
+    case 'telemetry-below':
+    case 'telemetry-above': {
+      const reading = sources.reading(rule.channel!)
+      return reading === undefined ? undefined : beyond(rule, reading)
+    }
+    case 'disk-below': {
+      const freeMb = sources.freeMb()
+      if (freeMb === undefined) return undefined
+      return freeMb < rule.value! && `${Math.floor(freeMb)} MB free, limit ${rule.value}`
+    }
+    case 'held': {
+      const [first] = sources.holds()
+      if (first === undefined) state.sinceMs = nowMs
+      return first !== undefined && nowMs - state.sinceMs >= rule.lastedMs && first
+    }
+    case 'emergency':
+      return undefined
+  }
+}
+
+function beyond(rule: AlertRule, reading: number): string | false {
+  const limit = rule.value!
+  const isBeyond = rule.when === 'telemetry-below' ? reading < limit : reading > limit
+  return isBeyond && `${rule.channel} ${reading}, limit ${limit}`
+}
+
+/** By what changes between two looks: the station's own stamp may be of a clock that was set. */
+function heardState(
+  rule: AlertRule,
+  state: RuleState,
+  sources: AlertSources,
+  nowMs: number,
+): string | false {
+  const wallMs = sources.lastHeardWallMs(rule.station!)
+  const isFirst = state.lastHeardWallMs === undefined
+  const isHeard = wallMs !== undefined && wallMs !== state.lastHeardWallMs && !isFirst
+  state.lastHeardWallMs = wallMs ?? 0
+  if (isHeard) state.sinceMs = nowMs
+  if (rule.when === 'heard') return isHeard && `${rule.station} is heard`
+  if (nowMs - state.sinceMs < rule.lastedMs) return false
+  return `${rule.station} not heard for ${Math.floor((nowMs - state.sinceMs) / 3_600_000)} h`
+}

@@ -1,0 +1,121 @@
+import { statfs } from 'node:fs/promises'
+import { inBaseUnits } from '../config/baseUnits.js'
+import type { Config } from '../config/schema.js'
+import { type Alert, type AlertRule, alertRules } from '../node/alertRules.js'
+import type { TelemetryChannel } from '../node/beaconOptions.js'
+import type { EmergencyReport } from '../node/emergencyMarks.js'
+import type { ServiceNode } from '../node/serviceNode.js'
+import { runCommand } from '../ptt/childCommand.js'
+import type { Port } from '../radio/port.js'
+import { type Clock, every } from '../runtime/clock.js'
+import { errorText } from '../runtime/errorText.js'
+import type { Store } from '../store/store.js'
+import { describeReport } from './emergencyCommand.js'
+
+/** Rules and receivers out of the configuration. */
+export interface AlertOptions {
+  readonly to: readonly string[]
+  readonly command: readonly string[]
+  readonly rules: readonly AlertRule[]
+}
+
+export function alertOptions(config: Config): AlertOptions {
+  const { to, command, rule } = inBaseUnits(config.alerts)
+  return {
+    ...{ to, command },
+    rules: rule.map(({ forMs = 0, ...rest }) => ({ ...rest, lastedMs: forMs })),
+  }
+}
+
+export interface AlertParts {
+  readonly options: AlertOptions
+  readonly clock: Clock
+  readonly node: Pick<ServiceNode, 'say'>
+  readonly store: Store
+  readonly ports: readonly Port[]
+  readonly telemetry: readonly TelemetryChannel[]
+  /** whose free room "disk-below" means */
+  readonly folder: string
+  readonly onAlert: (text: string) => void
+  readonly onFault: (text: string) => void
+}
+
+export interface Alerts {
+  emergency(report: EmergencyReport): void
+  close(): void
+}
+
+const lookEveryMs = 60_000
+const commandTimeLimitMs = 30_000
+const commandsMax = 20
+
+/** Looks each minute whether one of the operator's rules holds, and tells who is to be told. */
+export function openAlerts(parts: AlertParts): Alerts {
+  const { options, clock, store } = parts
+  const rules = alertRules(options.rules, clock.monotonicMs())
+  const run = commandQueue(parts)
+  const wantsDisk = options.rules.some(({ when }) => when === 'disk-below')
+  let freeMb: number | undefined
+
+  const tell = (alerts: readonly Alert[]): void => {
+    for (const { name, text } of alerts) {
+      parts.onAlert(text)
+      for (const to of options.to) {
+        const said = parts.node.say({ to, text })
+        if (!said.ok) parts.onFault(`alerts: ${to} cannot be told: ${said.reason}`)
+      }
+      if (options.command.length > 0) run([...options.command, name, text])
+    }
+  }
+
+  const lookAtDisk = async (): Promise<void> => {
+    const stats = await statfs(parts.folder).catch(() => undefined)
+    freeMb = stats && (stats.bavail * stats.bsize) / 1e6
+  }
+
+  const look = (): void => {
+    if (wantsDisk) void lookAtDisk()
+    tell(
+      rules.look(
+        {
+          lastHeardWallMs: (call) => store.stations.find(call)?.lastHeardWallMs,
+          reading: (channel) => parts.telemetry.find(({ name }) => name === channel)?.read(),
+          freeMb: () => freeMb,
+          holds: () => holdsOf(parts.ports),
+        },
+        clock.monotonicMs(),
+      ),
+    )
+  }
+  const cancel = every(clock, lookEveryMs, look)
+  return {
+    emergency: (report) => tell(rules.emergency(describeReport(report), clock.monotonicMs())),
+    close: cancel,
+  }
+}
+
+const holdsOf = (ports: readonly Port[]): string[] =>
+  ports.flatMap((port) =>
+    (port.state().holds ?? []).map(({ source, reason }) => `${port.name}, ${source}: ${reason}`),
+  )
+
+/** One program at a time, never through a shell. */
+function commandQueue({ clock, onFault }: AlertParts): (words: readonly string[]) => void {
+  let waitingCount = 0
+  let last = Promise.resolve()
+  return (words) => {
+    if (waitingCount >= commandsMax) {
+      onFault('alerts.command: too many alerts: one is not told')
+      return
+    }
+    waitingCount++
+    last = last.then(async () => {
+      const status = await runCommand(words, clock, commandTimeLimitMs).then(
+        (ended) => ended.status,
+        (error: unknown) => errorText(error),
+      )
+      waitingCount--
+      if (status !== 'status 0') onFault(`alerts.command: ${words[0]}: ${status}`)
+    })
+  }
+}

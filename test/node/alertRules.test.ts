@@ -1,0 +1,93 @@
+import { describe, expect, it } from 'vitest'
+import { type AlertRule, type AlertSources, alertRules } from '../../src/node/alertRules.js'
+
+const hourMs = 3_600_000
+const rule = (change: Partial<AlertRule>): AlertRule => ({
+  ...{ name: 'test', when: 'heard', lastedMs: 0, againMs: 12 * hourMs, ...change },
+})
+const sources = (change: Partial<AlertSources> = {}): AlertSources => ({
+  ...{ lastHeardWallMs: () => undefined, reading: () => undefined, freeMb: () => undefined },
+  ...{ holds: () => [], ...change },
+})
+const texts = (alerts: readonly { readonly text: string }[]): string[] =>
+  alerts.map(({ text }) => text)
+
+describe('rules of the operator', () => {
+  it('not heard: after so long, again while it lasts, and once when it is over', () => {
+    const rules = alertRules(
+      [rule({ name: 'silent', when: 'not-heard', station: 'Q0DIG-1', lastedMs: 6 * hourMs })],
+      0,
+    )
+    let wallMs = 1000
+    const look = (hours: number): string[] =>
+      texts(rules.look(sources({ lastHeardWallMs: () => wallMs }), hours * hourMs))
+    expect(look(1)).toEqual([])
+    wallMs = 2000
+    expect(look(5)).toEqual([])
+    expect(look(10.9)).toEqual([])
+    expect(look(11)).toEqual(['Alert silent: Q0DIG-1 not heard for 6 h'])
+    expect(look(22)).toEqual([])
+    expect(look(23)).toEqual(['Alert silent: Q0DIG-1 not heard for 18 h'])
+    // the clock was set back: a stamp that changes is a station that was heard
+    wallMs = 500
+    expect(look(24)).toEqual(['Alert over: silent'])
+    expect(look(25)).toEqual([])
+  })
+
+  it('heard: each time that it comes, at most once in so long', () => {
+    const rules = alertRules([rule({ name: 'here', station: 'Q1ABC-7' })], 0)
+    let wallMs: number | undefined
+    const look = (hours: number): string[] =>
+      texts(rules.look(sources({ lastHeardWallMs: () => wallMs }), hours * hourMs))
+    expect(look(1)).toEqual([])
+    wallMs = 7
+    expect(look(2)).toEqual(['Alert here: Q1ABC-7 is heard'])
+    wallMs = 8
+    expect(look(3)).toEqual([])
+    expect(look(15)).toEqual([])
+    wallMs = 9
+    expect(look(16)).toEqual(['Alert here: Q1ABC-7 is heard'])
+  })
+
+  it('telemetry at its limit, and without a reading; what comes and goes is told once', () => {
+    const below = rule({ name: 'battery', when: 'telemetry-below', channel: 'Battery', value: 12 })
+    const rules = alertRules([below, { ...below, name: 'high', when: 'telemetry-above' }], 0)
+    const look = (reading: number | undefined, hours: number): string[] =>
+      texts(rules.look(sources({ reading: () => reading }), hours * hourMs))
+    expect(look(12, 0)).toEqual([])
+    expect(look(11.9, 1)).toEqual(['Alert battery: Battery 11.9, limit 12'])
+    expect(look(undefined, 2)).toEqual([])
+    expect(look(12, 3)).toEqual(['Alert over: battery'])
+    expect(look(11.9, 4)).toEqual([])
+    expect(look(12.1, 5)).toEqual(['Alert high: Battery 12.1, limit 12'])
+    expect(look(11.9, 13)).toEqual(['Alert battery: Battery 11.9, limit 12', 'Alert over: high'])
+  })
+
+  it('the disk, holds that last, and calls for help', () => {
+    const rules = alertRules(
+      [
+        rule({ name: 'disk', when: 'disk-below', value: 500 }),
+        rule({ name: 'held', when: 'held', lastedMs: hourMs }),
+        rule({ name: 'help', when: 'emergency' }),
+      ],
+      0,
+    )
+    const look = (freeMb: number | undefined, holds: string[], hours: number): string[] =>
+      texts(rules.look(sources({ freeMb: () => freeMb, holds: () => holds }), hours * hourMs))
+    expect(look(undefined, ['hill, key line: away'], 0.5)).toEqual([])
+    expect(look(500, [], 0.9)).toEqual([])
+    expect(look(499.9, ['hill, key line: away'], 1)).toEqual(['Alert disk: 499 MB free, limit 500'])
+    expect(look(499.9, ['hill, key line: away'], 1.9)).toEqual(['Alert held: hill, key line: away'])
+    expect(look(501, [], 2)).toEqual(['Alert over: disk', 'Alert over: held'])
+    expect(texts(rules.emergency('Q1ABC-7: SOS; position unknown', 0))).toEqual([
+      'Alert help: Q1ABC-7: SOS; position unknown',
+    ])
+    expect(rules.emergency('again', hourMs)).toEqual([])
+  })
+
+  it('fits one message, whatever the words', () => {
+    const rules = alertRules([rule({ name: 'n'.repeat(25), when: 'held' })], 0)
+    const [text] = texts(rules.look(sources({ holds: () => ['x'.repeat(300)] }), 1))
+    expect(text!.length).toBeLessThanOrEqual(67)
+  })
+})

@@ -1,0 +1,76 @@
+import { chmodSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterAll, describe, expect, it, vi } from 'vitest'
+import { parseConfig } from '../../src/config/load.js'
+import type { Port } from '../../src/radio/port.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { alertOptions, openAlerts } from '../../src/setup/alerts.js'
+import type { Store } from '../../src/store/store.js'
+
+const folder = mkdtempSync(join(tmpdir(), 'ridgepost-alerts-'))
+afterAll(() => rmSync(folder, { recursive: true }))
+
+/** A program that writes down its words, one a line. */
+function program(): { readonly file: string; words(): string[] } {
+  const file = join(folder, 'bell')
+  const told = `${file}.told`
+  writeFileSync(file, `#!/bin/sh\nfor word in "$@"; do echo "$word" >> ${told}; done\n`)
+  chmodSync(file, 0o755)
+  return {
+    file,
+    words: () => (existsSync(told) ? readFileSync(told, 'utf8').trim().split('\n') : []),
+  }
+}
+
+describe('alerts', () => {
+  it('tell stations by message and a program by words of its own; what a stranger writes is no option', async () => {
+    const { file, words } = program()
+    const clock = virtualClock()
+    const said: { to: string; text: string }[] = []
+    const [faults, noted]: [string[], string[]] = [[], []]
+    const config = parseConfig(
+      `[station]\ncall = "Q2VAN"\n[alerts]\nto = ["Q1ABC-7", "Q3OPS"]\ncommand = ["${file}", "--to"]
+       [[alerts.rule]]\nname = "help"\nwhen = "emergency"
+       [[alerts.rule]]\nname = "held"\nwhen = "held"\nforHours = 1
+       [[alerts.rule]]\nname = "disk"\nwhen = "disk-below"\nvalue = 1e12`,
+      'node.toml',
+    )
+    const holds = [{ source: 'key line', reason: 'it is away', sinceMs: 0 }]
+    const alerts = openAlerts({
+      ...{ options: alertOptions(config), clock, folder, telemetry: [] },
+      store: { stations: { find: () => undefined } } as unknown as Store,
+      ports: [{ name: 'hill', state: () => ({ holds }) } as unknown as Port],
+      node: {
+        say(message) {
+          said.push(message)
+          return message.to === 'Q3OPS'
+            ? { ok: false, reason: 'no' }
+            : { ok: true, reference: 'M1' }
+        },
+      },
+      onAlert: (text) => noted.push(text),
+      onFault: (text) => faults.push(text),
+    })
+    alerts.emergency({
+      ...{ station: 'Q9BAD', radio: 0, sign: 'sos', exercise: false, position: undefined },
+      text: 'SOS --help `id`',
+    })
+    clock.advanceBy(3_700_000)
+    await vi.waitFor(() => expect(words()).toHaveLength(6), { timeout: 20_000 })
+    expect(words()).toEqual([
+      ...['--to', 'help', 'Alert help: Q9BAD: sos: SOS --help `id`; position unknown'],
+      ...['--to', 'held', 'Alert held: hill, key line: it is away'],
+    ])
+    expect(noted).toHaveLength(2)
+    expect(said.map(({ to }) => to)).toEqual(['Q1ABC-7', 'Q3OPS', 'Q1ABC-7', 'Q3OPS'])
+    expect(faults).toEqual(Array(2).fill('alerts: Q3OPS cannot be told: no'))
+    // the free room is known from the first look on
+    await new Promise((resume) => setImmediate(resume))
+    await vi.waitFor(() => {
+      clock.advanceBy(60_000)
+      expect(noted.at(-1)).toMatch(/^Alert disk: \d+ MB free, limit 1000000000000$/)
+    })
+    alerts.close()
+  })
+})
