@@ -310,7 +310,7 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
       }
     }
     expect(found).toEqual([])
-  })
+  }, 600_000)
 
   it('everything can be reached and done by keyboard', async () => {
     const page = await open('try')

@@ -122,7 +122,18 @@ describe('the report of a recording', () => {
     expect(textOf('site/index.html')).toContain('1 read, 0 damaged')
     const before = readFileSync(wav)
     expect((await report([wav, '--report', wav])).exitCode).toBe(2)
+    expect((await report([wav, '--report', place('frames.txt')])).stderr).toMatch(
+      /--report: got .*the same as --output/,
+    )
     expect(readFileSync(wav)).toEqual(before)
+  })
+
+  it('a place that cannot be written is told before anything is decoded', async () => {
+    const wav = wavOf('early.wav', [signalOf('Q1TST>APZ001:>early')])
+    const run = await report([wav, '--report', join(wav, 'report.html')])
+    expect(run).toMatchObject({ exitCode: 1, stdout: '' })
+    expect(run.stderr).toMatch(/report\.html: cannot be written: /)
+    expect(run.stderr).not.toContain('frame')
   })
 
   it('of what lasts longer, pages lie beside it: bounded in time and in frames, each reached from the next', () => {

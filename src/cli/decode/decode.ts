@@ -1,5 +1,5 @@
 import { createReadStream, readdirSync, realpathSync, statSync } from 'node:fs'
-import { join } from 'node:path'
+import { join, resolve } from 'node:path'
 import { Command, Option } from 'commander'
 import type { RepairLevel } from '../../../dsp/modem/receivedFrame.js'
 import { type SampleFormat, sampleFormats } from '../../audio/audioDevice.js'
@@ -158,13 +158,19 @@ async function open(edges: Edges, file: string, options: DecodeOptions): Promise
   }
 }
 
-/** Of a folder its WAV files, by name; anything else is one itself. */
+/** Of a folder its WAV files, by name; anything else is one itself, and so is a folder that has none or shows none. */
 function recordingsAt(place: string): string[] {
-  if (place === '-' || statSync(place, { throwIfNoEntry: false })?.isDirectory() !== true)
-    return [place]
-  const names = readdirSync(place).filter((name) => /\.wav$/i.test(name))
-  // Alone, it is said that it cannot be read.
+  const names = place === '-' ? [] : namesIn(place).filter((name) => /\.wav$/i.test(name))
   return names.length === 0 ? [place] : names.sort().map((name) => join(place, name))
+}
+
+function namesIn(place: string): string[] {
+  try {
+    return statSync(place).isDirectory() ? readdirSync(place) : []
+  } catch {
+    // Whatever is wrong with it is told when it is opened.
+    return []
+  }
 }
 
 /** A named pipe, or what a shell makes of `<(program)`. */
@@ -193,14 +199,19 @@ function refuseOverwriting(files: readonly string[], options: DecodeOptions): vo
         expected: 'another file',
       })
   }
-  if (options.output !== undefined && options.capture !== undefined)
-    if (options.output === options.capture)
+  const taken = new Map<string, string>()
+  for (const [option, target] of Object.entries(targets)) {
+    if (target === undefined) continue
+    const other = taken.get(resolve(target))
+    if (other !== undefined)
       throw new UsageError({
         code: 'output-twice',
-        subject: '--capture',
-        got: `${options.capture}, the same as --output`,
+        subject: option,
+        got: `${target}, the same as ${other}`,
         expected: 'another file',
       })
+    taken.set(resolve(target), option)
+  }
 }
 
 function isSamePlace(one: string, other: string): boolean {

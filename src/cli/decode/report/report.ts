@@ -4,6 +4,7 @@ import type { DamagedFrame, ReceivedFrame } from '../../../../dsp/modem/received
 import { replaceFile } from '../../../devices/replaceFile.js'
 import type { RecordingHead } from '../decodeFormat.js'
 import { type PageLinks, partPage, summaryOf, trackPage, trackTitle } from './channelPages.js'
+import { htmlPage } from './html.js'
 import { type IndexLine, indexPage } from './indexPage.js'
 import { pageLine, type ReportPage } from './reportPage.js'
 import { createReportTrack } from './reportTrack.js'
@@ -34,6 +35,8 @@ export interface TrackReport {
 /**
  * @param target a file, or a folder that is there: its index.html. What does not fit into it lies in a folder beside it,
  * called as the file with '-pages' behind it.
+
+ * @throws Failure 'output-unwritable' at once
  */
 export function openReport(target: string): Report {
   const file = isFolder(target) ? join(target, 'index.html') : target
@@ -44,6 +47,10 @@ export function openReport(target: string): Report {
   const fromFile = (name: string): string =>
     `${encodeURIComponent(folder)}/${encodeURIComponent(name)}`
   const lines: IndexLine[] = []
+  // Whoever cannot write there hears of it now, and not after hours of audio.
+  replaceFile(file, htmlPage('Not finished', '<p>This report is not finished.</p>'), {
+    durable: false,
+  })
   let isIndexed = true
   let trackCount = 0
 
@@ -91,7 +98,12 @@ export function openReport(target: string): Report {
 }
 
 function isFolder(path: string): boolean {
-  return statSync(path, { throwIfNoEntry: false })?.isDirectory() === true
+  try {
+    return statSync(path).isDirectory()
+  } catch {
+    // Whatever is wrong with it is told when it is written.
+    return false
+  }
 }
 
 /** Part of a file's name on any system, whatever the recording is called. */
