@@ -43,15 +43,14 @@ export function foundAt(tokens: readonly Token[], at: number, offered: Offered):
   const { services, vocabulary } = offered
   const named = (keyword: string): Service | undefined =>
     services.find((service) => service.keyword === keyword)
-  const keyed =
-    named(token.folded) ?? services.find(({ synonyms }) => synonyms?.includes(token.folded))
+  const keyed = hyphenedAt(tokens, at, services) ?? keyedBy(token, services)
   const length = phraseAt(tokens, at, vocabulary.phraseMax, (phrase) => {
     const meaning = vocabulary.meanings.get(phrase)
     return meaning !== undefined && named(meaning.keyword) !== undefined
   })
   // What is not one of our own keywords is the club's, and theirs wins.
-  if (keyed !== undefined && (length <= 1 || !vocabulary.keywords.has(keyed.keyword)))
-    return { service: keyed, begin: at, length: 1, words: [], strong: true, byKeyword: true }
+  if (keyed !== undefined && (length <= 1 || !vocabulary.keywords.has(keyed.service.keyword)))
+    return { ...keyed, begin: at, words: [], strong: true, byKeyword: true }
   if (length > 0) {
     const phrase = tokens
       .slice(at, at + length)
@@ -73,6 +72,32 @@ export function foundAt(tokens: readonly Token[], at: number, offered: Offered):
   ]
   const found = foundAt(apart, at, offered) ?? begunBy(letters, at, offered)
   return found?.strong ? { ...found, tokens: apart } : undefined
+}
+
+type Keyed = Pick<Found, 'service' | 'length'>
+
+function keyedBy({ folded }: Token, services: readonly Service[]): Keyed | undefined {
+  const service =
+    services.find(({ keyword }) => keyword === folded) ??
+    services.find(({ synonyms }) => synonyms?.includes(folded))
+  return service && { service, length: 1 }
+}
+
+/** A keyword with a hyphen is sent as it stands, as several words or as one: 'check-in', 'check in', 'checkin'. */
+function hyphenedAt(
+  tokens: readonly Token[],
+  at: number,
+  services: readonly Service[],
+): Keyed | undefined {
+  for (const service of services)
+    for (const name of [service.keyword, ...(service.synonyms ?? [])]) {
+      if (!name.includes('-')) continue
+      const parts = name.split('-').filter((part) => part !== '')
+      if (parts.every((part, index) => tokens[at + index]?.folded === part))
+        return { service, length: parts.length }
+      if (tokens[at]!.folded === parts.join('')) return { service, length: 1 }
+    }
+  return undefined
 }
 
 /** '3rptr'. */

@@ -231,3 +231,17 @@ describe('the parts', () => {
     expect(lettersWrong('', 'abc', 5)).toBe(3)
   })
 })
+
+describe('a keyword with a hyphen', () => {
+  const offered = [...services, service('check-in'), service('net-3-list')]
+  it.each([
+    ['check-in', 'check-in'],
+    ['Check-In!', 'check-in'],
+    ['check in', 'check-in'],
+    ['checkin', 'check-in'],
+    ['net-3-list', 'net-3-list'],
+    ['check', 'hello'],
+  ])('%s', (text, what) => {
+    expect(meant(text, offered)).toBe(what)
+  })
+})
