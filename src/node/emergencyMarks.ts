@@ -1,11 +1,11 @@
 import { describePayload } from '../aprs/describe.js'
 import { positionOf } from '../aprs/parse.js'
+import type { AprsPayload } from '../aprs/types.js'
 import type { Clock } from '../runtime/clock.js'
 import { wallAgeMs } from '../runtime/clockTrust.js'
 import type { GeoPosition } from '../services/service.js'
 import type { Store } from '../store/store.js'
 import { type EmergencyCall, emergencyIn } from './emergency.js'
-import type { Heard } from './intake.js'
 import type { Journal } from './journal.js'
 import type { NodeOptions } from './options.js'
 import { rateLimit } from './rateLimit.js'
@@ -16,6 +16,14 @@ export interface EmergencyReport extends EmergencyCall {
   readonly radio: number
   /** where the station said that it is, and how long ago */
   readonly position: (GeoPosition & { readonly ageMs: number }) | undefined
+}
+
+/** What somebody sent: in a frame, or as a line over a connection. */
+export interface SaidSomething {
+  readonly from: string
+  readonly payload: AprsPayload
+  readonly thirdParty: boolean
+  readonly frame: { readonly radio: number }
 }
 
 /** Calls of one station in so long are one thing: marked, told and answered as such. */
@@ -38,14 +46,14 @@ export function emergencyMarks(parts: {
   readonly note: Journal
   readonly options: NodeOptions
   readonly onEmergency?: ((report: EmergencyReport) => void) | undefined
-}): (heard: Heard) => EmergencyCall | undefined {
+}): (heard: SaidSomething) => EmergencyCall | undefined {
   const { clock, store, note, options } = parts
   const marked = rateLimit(emergencyWindowMs)
   const told = rateLimit(unasked.windowMs)
   const nowMs = (): number => clock.monotonicMs()
 
   /** @returns false where too much of it is marked already */
-  const mark = (heard: Heard, call: EmergencyCall, isFirst: boolean): boolean => {
+  const mark = (heard: SaidSomething, call: EmergencyCall, isFirst: boolean): boolean => {
     const { from: station, frame } = heard
     const count = marked.count('', nowMs())
     if (count > markedMax || marked.count(station, nowMs()) >= markedOfStationMax) return false
@@ -67,7 +75,11 @@ export function emergencyMarks(parts: {
     return true
   }
 
-  const positionFor = ({ payload, from, thirdParty }: Heard): EmergencyReport['position'] => {
+  const positionFor = ({
+    payload,
+    from,
+    thirdParty,
+  }: SaidSomething): EmergencyReport['position'] => {
     const own = positionOf(payload)
     if (own !== undefined)
       return { latitudeDeg: own.latitudeDeg, longitudeDeg: own.longitudeDeg, ageMs: 0 }

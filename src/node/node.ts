@@ -227,17 +227,14 @@ function assemble(
     beacons: ownBeacons,
     pathTo,
   })
+  const noticeEmergency = emergencyMarks({
+    ...common,
+    onEmergency: parts.onEmergency && guard.listener('telling a call for help', parts.onEmergency),
+  })
   const attend = attention({
     ...common,
-    outbox: conversations.outbox,
-    mail: conversations.mail,
-    conversations: conversations.conversations,
-    emergencies: conversations.emergencies,
-    noticeEmergency: emergencyMarks({
-      ...common,
-      onEmergency:
-        parts.onEmergency && guard.listener('telling a call for help', parts.onEmergency),
-    }),
+    ...conversations,
+    noticeEmergency,
     via,
     shortNumbers,
     position,
@@ -247,7 +244,7 @@ function assemble(
     onHeard: conversations.acting.heard,
   })
   const contextFor = contextMaker(parts, options, offsetAt, where, conversations.mail, notices)
-  const shared = { ...common, transmitter: ownTransmitter, quietUntil: quiet }
+  const shared = { ...common, transmitter: ownTransmitter, quietUntil: quiet, noticeEmergency }
   const connected = parts.connected?.(connectedParts(parts, shared, conversations, contextFor))
   return {
     attend,
@@ -278,7 +275,7 @@ const connectedParts = (
   { nextId, ports, services, vocabulary, options }: NodeParts,
   common: Pick<
     ConnectedNeeds,
-    'clock' | 'clockTrust' | 'store' | 'note' | 'transmitter' | 'quietUntil'
+    'clock' | 'clockTrust' | 'store' | 'note' | 'transmitter' | 'quietUntil' | 'noticeEmergency'
   >,
   { mail, outbox, storage }: Conversing,
   contextFor: ContextFor,

@@ -6,6 +6,8 @@ import { dispatchLong, type Offer } from '../../services/dispatch.js'
 import type { MailboxView } from '../../services/service.js'
 import type { Store } from '../../store/store.js'
 import type { ContextFor } from '../answering.js'
+import type { EmergencyCall } from '../emergency.js'
+import type { SaidSomething } from '../emergencyMarks.js'
 import type { Journal } from '../journal.js'
 import type { KeptByServices } from '../keptByServices.js'
 import type { Mail } from '../mail.js'
@@ -37,6 +39,8 @@ export interface ConnectedParts {
   readonly outbox: Pick<Outbox, 'add'>
   readonly nodeOptions: NodeOptions
   readonly quietUntil: () => string | undefined
+  /** Marks and tells a call for help. @returns undefined for what is none */
+  readonly noticeEmergency: (said: SaidSomething) => EmergencyCall | undefined
   readonly options: ConnectedOptions
 }
 
@@ -66,6 +70,7 @@ export function connectedMode(parts: ConnectedParts): Connections {
             radio,
           ),
         tellOfLetter: tellOfLetter(parts, own),
+        callForHelp: (text) => answerToCall(parts, peer.call, radio, text),
         onAsked: (text) => note('asked', text, detail),
         onAnswered: (text) => note('answered', text.slice(0, loggedCharacters), detail),
         onFault: (text, reason) => note('fault', text, { ...detail, reason }),
@@ -77,6 +82,19 @@ export function connectedMode(parts: ConnectedParts): Connections {
 }
 
 const loggedCharacters = 1_000
+
+/** A line is a call for help as a message with the same words is. @returns the operator's words; undefined for what is none */
+function answerToCall(
+  { noticeEmergency, nodeOptions, options }: ConnectedParts,
+  from: string,
+  radio: number,
+  text: string,
+): string | undefined {
+  const addressee = formatAddress(options.own)
+  const payload = { kind: 'message', addressee, text } as const
+  const call = noticeEmergency({ from, payload, thirdParty: false, frame: { radio } })
+  return call && nodeOptions.emergency.reply
+}
 
 /** The services as they answer messages, in long form. What they keep is kept with the answer. */
 function askServices(parts: ConnectedParts): TerminalParts['ask'] {

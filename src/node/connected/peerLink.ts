@@ -404,7 +404,8 @@ class Link implements PeerLink {
   /** Answered in any state; it changes a connection that stands, and begins none. */
   private takeXid(payload: Uint8Array, isCommand: boolean, pollFinal: boolean): void {
     const told = decodeXid(payload)
-    if (told.ok) this.peerOctetsMax = told.value.informationOctetsMax ?? this.peerOctetsMax
+    const octetsMax = told.ok ? told.value.informationOctetsMax : undefined
+    if (octetsMax !== undefined) this.peerOctetsMax = Math.max(octetsMax, peerOctetsMin)
     if (told.ok && this.isOpen) {
       const { parameters } = this.link
       const next = negotiated(parameters, told.value)
@@ -416,6 +417,8 @@ class Link implements PeerLink {
   }
 }
 
+/** Whoever says that it can take less would have each answer cut into hundreds of frames. */
+const peerOctetsMin = 16
 /** AX.25 v2.2, figure 6.2: seven bits count those that follow. */
 const segmentsMax = 128
 const empty = new Uint8Array()

@@ -22,6 +22,8 @@ export interface TerminalParts {
   readonly tellOfLetter: (from: string, to: string, octetCount: number) => void
   /** Asks the services. @returns whole lines; never rejects but for a mistake of ours */
   readonly ask: (from: string, text: string) => Promise<readonly string[]>
+  /** A line that calls for help is marked and told. @returns what it is answered with; undefined for what is none */
+  readonly callForHelp: (text: string) => string | undefined
   /** for the log: what a person typed, and what it was answered */
   readonly onAsked: (text: string) => void
   readonly onAnswered: (text: string) => void
@@ -129,32 +131,39 @@ class Terminal implements Session {
       this.say(this.writing === undefined ? [left, this.prompt] : [left])
       return
     }
+    const text = line.text.trim()
+    // Also in the middle of a letter: better once too often.
+    const help = this.parts.callForHelp(text)
     if (this.writing !== undefined) {
+      if (help !== undefined) this.say([help])
       this.writeLetter(this.writing, line.text)
       return
     }
-    const text = line.text.trim()
     if (text === '') {
       this.write([this.prompt])
       return
     }
     this.parts.onAsked(text)
+    if (help !== undefined) {
+      this.answer([help])
+      return
+    }
     const [word = '', ...rest] = text.split(/\s+/)
-    const own = this.commands[word.toLowerCase()]
+    const own = this.commands.get(word.toLowerCase())
     if (own === undefined) this.askServices(text)
     else own(rest)
   }
 
-  private readonly commands: Readonly<Record<string, (words: readonly string[]) => void>> = {
-    bye: () => this.leave(),
-    quit: () => this.leave(),
-    exit: () => this.leave(),
-    letters: () => this.answer(this.listLetters()),
-    letter: (words) => this.beginLetter(words),
-    read: (words) => this.readLetter(words[0]),
-    erase: (words) => this.eraseLetter(words[0]),
-    collect: () => this.readMessages(),
-  }
+  private readonly commands = new Map<string, (words: readonly string[]) => void>([
+    ['bye', () => this.leave()],
+    ['quit', () => this.leave()],
+    ['exit', () => this.leave()],
+    ['letters', () => void this.answer(this.listLetters())],
+    ['letter', (words) => this.beginLetter(words)],
+    ['read', (words) => this.readLetter(words[0])],
+    ['erase', (words) => this.eraseLetter(words[0])],
+    ['collect', () => this.readMessages()],
+  ])
 
   private leave(): void {
     this.over = true

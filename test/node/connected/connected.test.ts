@@ -6,6 +6,7 @@ import { describe, expect, it } from 'vitest'
 import { decodeFrame } from '../../../src/ax25/frame.js'
 import { decodeXid, encodeXid } from '../../../src/ax25/session/xid.js'
 import { pcapHeader, pcapRecord } from '../../../src/capture/pcap.js'
+import { defaultNodeOptions } from '../../../src/setup/defaultOptions.js'
 import { ConnectedBench } from './connectedBench.js'
 
 const analyserAbsent = spawnSync('tshark', ['--version']).error !== undefined
@@ -95,6 +96,22 @@ describe('a station that connects', () => {
     const reader = await bench.connect('Q1ABC')
     const read = await bench.say(reader, 'read 1\r', 240)
     expect(read).toContain(line.repeat(99) + line.trim())
+  })
+
+  it('calls for help in a line: marked, told and answered as a message is, also in a letter', async () => {
+    const told: string[] = []
+    const bench = new ConnectedBench('', {
+      onEmergency: ({ station, text }) => told.push(`${station}: ${text}`),
+    })
+    const peer = await bench.connect('Q7LAP')
+    const reply = defaultNodeOptions({}).emergency.reply
+    expect(await bench.say(peer, 'sos leg broken at the mill\r')).toBe(`${reply}\rQ2VAN-5>\r`)
+    expect(bench.events('emergency')).toHaveLength(1)
+    expect(told).toEqual(['Q7LAP: sos leg broken at the mill'])
+    await bench.say(peer, 'letter Q1ABC help\r')
+    expect(await bench.say(peer, 'mayday again\r')).toBe(`${reply}\r`)
+    expect(bench.events('emergency')).toHaveLength(2)
+    expect(await bench.say(peer, '.\r')).toContain('is kept')
   })
 
   it('has TEST and XID answered, connected or not', async () => {

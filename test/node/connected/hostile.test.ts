@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { encodeXid } from '../../../src/ax25/session/xid.js'
 import { seededRandom } from '../../../src/runtime/random.js'
 import { ConnectedBench } from './connectedBench.js'
 
@@ -84,6 +85,29 @@ describe('whoever is hostile, careless or broken', () => {
     expect(said).toBe('[2Jhi therX\rQ2VAN-5>\r')
     expect(bench.events('asked')).toEqual(['Q7LAP: echo [2Jhi therX'])
     expect(bench.events('answered')).toEqual(['Q7LAP: [2Jhi therX'])
+  })
+
+  it('types names that every object has: unknown words like others', async () => {
+    const bench = new ConnectedBench()
+    const peer = await bench.connect('Q7LAP')
+    for (const word of ['constructor', '__proto__', 'toString', 'hasOwnProperty']) {
+      const said = await bench.say(peer, `${word}\r`)
+      expect(said).toMatch(/\S.*\rQ2VAN-5>\r$/)
+      expect(bench.events('fault')).toEqual([])
+    }
+    expect(bench.events('answered')).toHaveLength(4)
+    expect(bench.test.node.state().connected?.openCount).toBe(1)
+  })
+
+  it('says by XID that it takes one octet at a time: frames stay few', async () => {
+    const bench = new ConnectedBench()
+    const peer = await bench.connect('Q7LAP')
+    const control = { type: 'U', name: 'XID', pollFinal: true } as const
+    bench.hear('Q7LAP', control, { payload: encodeXid({ informationOctetsMax: 1 }) })
+    await bench.run(2)
+    const before = bench.sentTo('Q7LAP').length
+    expect(await bench.say(peer, `echo ${'x'.repeat(150)}\r`, 40)).toContain('x'.repeat(150))
+    expect(bench.sentTo('Q7LAP').length - before).toBeLessThan(30)
   })
 
   it('asks a thousand things at once: is asked to wait, and each is answered once and in order', async () => {
