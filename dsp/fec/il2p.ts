@@ -7,7 +7,7 @@
 // bring back octet for octet goes out whole, as payload (type 0).
 import { computeFcs } from '../framing/fcs.js'
 import { headerOf, type Il2pHeader, readHeader } from './il2pHeader.js'
-import { createReedSolomon } from './reedSolomon.js'
+import { createReedSolomon, type ReedSolomonCode } from './reedSolomon.js'
 
 export const il2pSyncWord = [0xf1, 0x5e, 0x48] as const
 /** Header and its check octets. */
@@ -15,8 +15,8 @@ export const il2pHeaderOctets = 15
 const headerDataOctets = 13
 const blockCheckOctets = 16
 const blockDataOctetsMax = 239
-const crcOctets = 4
-export const il2pPayloadOctetsMax = 1023
+export const il2pCrcOctets = 4
+const il2pPayloadOctetsMax = 1023
 
 const headerCode = createReedSolomon(2, 0)
 const blockCode = createReedSolomon(blockCheckOctets, 0)
@@ -45,7 +45,7 @@ export function encodeIl2p(frame: Uint8Array): Uint8Array | undefined {
 export function il2pOctetCount(frame: Uint8Array): number | undefined {
   const { payload } = headerOf(frame)
   if (payload.length > il2pPayloadOctetsMax) return undefined
-  return il2pHeaderOctets + bodyOctets(payload.length) + crcOctets
+  return il2pHeaderOctets + bodyOctets(payload.length) + il2pCrcOctets
 }
 
 export interface Il2pStart {
@@ -56,16 +56,23 @@ export interface Il2pStart {
   readonly correctedOctets: number
 }
 
-/** @param octets the first 15 after the sync word; undefined where they are no header */
-export function decodeIl2pHeader(octets: Uint8Array): Il2pStart | undefined {
-  const corrected = headerCode.correct(octets)
+/**
+ * @param octets the first 15 after the sync word
+ * @param certainty of each of them: the least certain one is left out where they are no header as they are
+ * @returns undefined where they are no header
+ */
+export function decodeIl2pHeader(
+  octets: Uint8Array,
+  certainty?: Float64Array,
+): Il2pStart | undefined {
+  const corrected = correctBlock(headerCode, octets, certainty, 1)?.octets
   if (corrected === undefined) return undefined
   const header = readHeader(unscramble(corrected.subarray(0, headerDataOctets)))
   if (header === undefined) return undefined
   return {
     header,
     bodyOctetCount: bodyOctets(header.payloadOctetCount),
-    crcOctetCount: crcOctets,
+    crcOctetCount: il2pCrcOctets,
     correctedOctets: differences(octets, corrected),
   }
 }
@@ -76,30 +83,62 @@ export interface Il2pFrame {
   readonly correctedOctets: number
   /** 'right' or 'wrong' where one may follow: a sender without it leaves noise in its place */
   readonly crc: 'right' | 'wrong'
+  readonly blockCount: number
+  /** octets that were not used because they were uncertain */
+  readonly leftOut: number
 }
 
 /**
  * @param body what followed the header: blocks, then the octets where a CRC may stand
+ * @param certainty of each octet of it: the least certain ones of a block are left out where that is beyond correction
  * @returns undefined when a block is beyond correction
  */
-export function decodeIl2pBody(start: Il2pStart, body: Uint8Array): Il2pFrame | undefined {
+export function decodeIl2pBody(
+  start: Il2pStart,
+  body: Uint8Array,
+  certainty?: Float64Array,
+): Il2pFrame | undefined {
   const { header } = start
   const payload = new Uint8Array(header.payloadOctetCount)
   let { correctedOctets } = start
   let from = 0
   let at = 0
-  for (const size of blockSizes(payload.length)) {
+  let leftOut = 0
+  const sizes = blockSizes(payload.length)
+  for (const size of sizes) {
     const heard = body.subarray(from, from + size + blockCheckOctets)
-    const corrected = blockCode.correct(heard)
-    if (corrected === undefined) return undefined
-    correctedOctets += differences(heard, corrected)
-    payload.set(unscramble(corrected.subarray(0, size)), at)
+    const certain = certainty?.subarray(from, from + heard.length)
+    const block = correctBlock(blockCode, heard, certain, leftOutMax)
+    if (block === undefined) return undefined
+    leftOut += block.leftOut
+    correctedOctets += differences(heard, block.octets)
+    payload.set(unscramble(block.octets.subarray(0, size)), at)
     from += heard.length
     at += size
   }
   const octets = header.frameOf(payload)
-  const crc = readCrc(body.subarray(from, from + crcOctets))
-  return { octets, correctedOctets, crc: crc === computeFcs(octets) ? 'right' : 'wrong' }
+  const crc = readCrc(body.subarray(from, from + il2pCrcOctets))
+  const isRight = crc === computeFcs(octets)
+  const blockCount = sizes.length
+  return { octets, correctedOctets, crc: isRight ? 'right' : 'wrong', blockCount, leftOut }
+}
+
+/** As many check octets as this stay to tell right from wrong: four. */
+const leftOutMax = blockCheckOctets - 4
+
+function correctBlock(
+  code: ReedSolomonCode,
+  heard: Uint8Array,
+  certainty: Float64Array | undefined,
+  most: number,
+): { octets: Uint8Array; leftOut: number } | undefined {
+  const order =
+    certainty && Array.from(certainty.keys()).sort((a, b) => certainty[a]! - certainty[b]!)
+  for (let leftOut = 0; leftOut <= (order === undefined ? 0 : most); leftOut += most > 1 ? 2 : 1) {
+    const octets = code.correct(heard, order?.slice(0, leftOut))
+    if (octets !== undefined) return { octets, leftOut }
+  }
+  return undefined
 }
 
 /** As even as they can be, the larger ones first. */

@@ -108,9 +108,7 @@ function readControl(
 }
 
 /** What the short header can say at all of a frame; whether that brings it back is for the caller to see. */
-function shortHeaderOf(
-  frame: Uint8Array,
-): { header: Uint8Array; payload: Uint8Array } | undefined {
+function shortHeaderOf(frame: Uint8Array): { header: Uint8Array; payload: Uint8Array } | undefined {
   if (frame.length <= addressOctets || (frame[13]! & 1) === 0) return undefined
   const header = new Uint8Array(headerOctets)
   for (let at = 0; at < 6; at++) {
@@ -154,7 +152,13 @@ function codedControl(
 }
 
 /** Writes a number into one bit of some octets, its most significant bit into the first. */
-function putBits(header: Uint8Array, bit: number, first: number, last: number, value: number): void {
+function putBits(
+  header: Uint8Array,
+  bit: number,
+  first: number,
+  last: number,
+  value: number,
+): void {
   for (let at = first; at <= last; at++) header[at]! |= ((value >> (last - at)) & 1) << bit
 }
 

@@ -15,11 +15,13 @@ export interface CandidateFrame {
   readonly detector: string
   /** of a frame that came with check octets */
   readonly code?: FrameCode | undefined
+  /** line levels from startSample on, of a frame that stands on the air otherwise than between two flags: 1 is mark */
+  readonly levels?: Uint8Array | undefined
 }
 
 /** The forward error correction that a frame came with. */
 export interface FrameCode {
-  readonly kind: 'FX.25'
+  readonly kind: 'FX.25' | 'IL2P'
   /** octets of frame, filling and check octets that were wrong as heard */
   readonly correctedOctets: number
 }

@@ -1,4 +1,5 @@
 import { encodeFx25, type Fx25CheckOctetCount, fx25BitCount } from '../fec/fx25.js'
+import { type Il2pStreamOptions, il2pLevelCount, il2pLevels } from '../fec/il2pStream.js'
 import { encodeHdlc, type HdlcStreamOptions, hdlcBitCount } from '../framing/hdlcEncoder.js'
 import { encodeNrzi } from '../framing/nrzi.js'
 import { type ModulatorOptions, modulateLevels, symbolRateHz } from './modulator.js'
@@ -15,10 +16,9 @@ export interface TransmissionOptions extends ModulatorOptions {
 }
 
 /** The forward error correction that frames go out with. */
-export interface SendingCode {
-  readonly kind: 'fx25'
-  readonly checkOctets: Fx25CheckOctetCount
-}
+export type SendingCode =
+  | { readonly kind: 'fx25'; readonly checkOctets: Fx25CheckOctetCount }
+  | { readonly kind: 'il2p'; readonly hasCrc: boolean }
 
 /**
  * The audio of one transmission: preamble, frames that share one flag between them, tail.
@@ -26,7 +26,7 @@ export interface SendingCode {
  * @throws RangeError when a rate or a time is out of range
  */
 export function modulateTransmission(options: TransmissionOptions): Float32Array {
-  return modulateLevels(encodeNrzi(transmissionBits(options)), options)
+  return modulateLevels(transmissionLevels(options), options)
 }
 
 /** How long that audio lasts. */
@@ -45,10 +45,26 @@ const streamOf = ({ frames, preambleMs, tailMs }: FlagsAndFrames): HdlcStreamOpt
   trailingFlags: flagsFor(tailMs) + 1,
 })
 
+/** In place of flags IL2P has as many alternating octets; a frame that is too long for it sends all of them plain. */
+function il2pStreamOf(options: FlagsAndFrames): Il2pStreamOptions | undefined {
+  if (options.code?.kind !== 'il2p') return undefined
+  return {
+    frames: options.frames,
+    leadingOctets: flagsFor(options.preambleMs) + 1,
+    trailingOctets: flagsFor(options.tailMs) + 1,
+    hasCrc: options.code.hasCrc,
+  }
+}
+
+function transmissionLevels(options: FlagsAndFrames): Uint8Array {
+  const il2p = il2pStreamOf(options)
+  return (il2p && il2pLevels(il2p)) ?? encodeNrzi(transmissionBits(options))
+}
+
 /** The data bits of one transmission, before NRZI. */
 function transmissionBits(options: FlagsAndFrames): Uint8Array {
   const stream = streamOf(options)
-  if (options.code === undefined) return encodeHdlc(stream)
+  if (options.code?.kind !== 'fx25') return encodeHdlc(stream)
   const { checkOctets } = options.code
   const parts = stream.frames.flatMap((frame, index) => {
     const block = encodeFx25(frame, checkOctets) ?? encodeHdlc(betweenFlags(frame))
@@ -59,8 +75,11 @@ function transmissionBits(options: FlagsAndFrames): Uint8Array {
 
 /** How many they are, without making them. */
 function transmissionBitCount(options: FlagsAndFrames): number {
+  const il2p = il2pStreamOf(options)
+  const il2pCount = il2p && il2pLevelCount(il2p)
+  if (il2pCount !== undefined) return il2pCount
   const stream = streamOf(options)
-  if (options.code === undefined) return hdlcBitCount(stream)
+  if (options.code?.kind !== 'fx25') return hdlcBitCount(stream)
   const { checkOctets } = options.code
   const { frames, leadingFlags, trailingFlags } = stream
   const between = Math.max(0, frames.length - 1)

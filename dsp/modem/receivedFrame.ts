@@ -63,6 +63,8 @@ export interface ReceiverOptions {
   readonly repair: RepairLevel
   /** count any signal above the noise as a busy channel, not only a modem signal */
   readonly busyOnAnySignal?: boolean
+  /** reads IL2P, too */
+  readonly il2p?: boolean
 }
 
 /** A signal that looked like a frame, whose FCS was wrong in every detector and beyond repair. */

@@ -29,7 +29,7 @@ import { createSequenceDetector } from './sequence/sequenceDetector.js'
  * @throws RangeError for a sample rate outside 8000 to 192000 Hz
  */
 export function createReceiver(options: ReceiverOptions): Receiver {
-  const { sampleRateHz } = options
+  const { sampleRateHz, il2p } = options
   const counters: ReceiverCounters = { frames: 0, repaired: 0, fcsRejected: 0, implausible: 0 }
   const inputPerWorking = sampleRateHz / workingRateHz
   const frontEnd = createFrontEnd(sampleRateHz)
@@ -47,12 +47,12 @@ export function createReceiver(options: ReceiverOptions): Receiver {
     gate.note(signs)
     offTune.note(signs)
   }
-  const sequence = createSequenceDetector(merger, options.repair, onSymbol, 0, combiner)
+  const sequence = createSequenceDetector(merger, options.repair, onSymbol, { il2p, combiner })
 
   const finished = (merged: MergedFrame): ReceivedFrame => {
     const from = Math.round(merged.startSample) - qualityMargin
     const to = Math.round(merged.endSample) + qualityMargin
-    const signal = meter.measure(history.slice(from, to), merged.octets)
+    const signal = meter.measure(history.slice(from, to), merged.octets, merged.levels)
     const toInput = (position: number): number =>
       Math.max(0, Math.round((from + position) * inputPerWorking))
     const firstSample = toInput(signal.startSample)

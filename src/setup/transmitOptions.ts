@@ -1,8 +1,8 @@
-import type { SendingCode } from '../../dsp/modem/modulateTransmission.js'
 import { inBaseUnits } from '../config/baseUnits.js'
 import type { Config, RadioSection } from '../config/schema.js'
 import { isVox } from '../config/vox.js'
 import type { TransmitOptions } from '../radio/transmitOptions.js'
+import { sendingCodes } from './sendingCodes.js'
 
 /** What a radio may send and how, out of the configuration. */
 export function transmitOptions(config: Config, radio: RadioSection): TransmitOptions {
@@ -31,13 +31,4 @@ export function transmitOptions(config: Config, radio: RadioSection): TransmitOp
       morse: hasMorse ? morse : undefined,
     },
   }
-}
-
-const sendingCodes: Readonly<
-  Record<RadioSection['signal']['errorCorrection'], SendingCode | undefined>
-> = {
-  none: undefined,
-  'fx25-16': { kind: 'fx25', checkOctets: 16 },
-  'fx25-32': { kind: 'fx25', checkOctets: 32 },
-  'fx25-64': { kind: 'fx25', checkOctets: 64 },
 }

@@ -44,7 +44,7 @@ describe('config tables audio and receiver', () => {
       channel: 0,
       sampleFormat: 's16le',
     })
-    expect(radio!.receiver).toEqual({ repair: 'careful', busyOnAnySignal: false })
+    expect(radio!.receiver).toEqual({ repair: 'careful', busyOnAnySignal: false, il2p: false })
   })
 
   it.each([

@@ -49,7 +49,7 @@ function listen(octets: Uint8Array, db: number, random: Random) {
       return []
     },
   }
-  const detector = createSequenceDetector(sink, 'careful', undefined, 0, keep)
+  const detector = createSequenceDetector(sink, 'careful', undefined, { combiner: keep })
   detector.process(createFrontEnd(workingRateHz).process(audio))
   detector.finish?.()
   return { frames, stretches }

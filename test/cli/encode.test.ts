@@ -39,7 +39,17 @@ async function decoded(file: string): Promise<Found[]> {
 it('FX.25 goes into the file and comes out of it, at an Eb/N0 where plain frames are lost', async () => {
   const lines = ['N0CALL-1>APZRDG:first', 'N0CALL-2>APZRDG:and the second']
   const file = place('fx25.wav')
-  await encode([...lines, '--output', file, '--fx25', '32', '--noise', '4.5', '--rate', '12000'])
+  await encode([
+    ...lines,
+    '--output',
+    file,
+    '--error-correction',
+    'fx25-32',
+    '--noise',
+    '4.5',
+    '--rate',
+    '12000',
+  ])
   const found = (await decoded(file)) as (Found & { code: string; correctedOctets: number })[]
   expect(found.map(({ payload }) => payload)).toEqual(['first', 'and the second'])
   expect(found.some(({ code, correctedOctets }) => code === 'FX.25' && correctedOctets > 0)).toBe(

@@ -42,6 +42,20 @@ describe('airtime', () => {
     expect(coded.reserveMs()).toBeGreaterThan(plan.reserveMs() + 100)
   })
 
+  it.each([
+    { kind: 'fx25', checkOctets: 64 },
+    { kind: 'il2p', hasCrc: true },
+    { kind: 'il2p', hasCrc: false },
+  ] as const)('is as long as the audio of $kind, also where a frame is too long for it', (code) => {
+    const coded = createContentPlan({ ...transmitDefaults, code, dutyLimits: limits, ...timing })
+    const shape = { sampleRateHz: 48_000, peakLevel: 0.5, toneBalanceDb: 0 }
+    for (const lengths of [[10, 200], [20, 1100], []]) {
+      const frames = lengths.map((length) => frame('QQ1RP', 'x'.repeat(length)))
+      const content = coded.framesContent(frames)
+      expect(transmissionAudio(content, shape).length / 48).toBeCloseTo(coded.keyedMs(content))
+    }
+  })
+
   it('is what the limit leaves, less what is set aside', () => {
     const set = plan.reserveMs()
     expect(at(0).freeMs('answer')).toBeCloseTo(72_000 - set)

@@ -34,8 +34,9 @@ export interface SignalMeter {
   /**
    * @param wide audio at the working rate, from qualityMargin before the frame to qualityMargin after it
    * @param octets the frame, without FCS
+   * @param heard its line levels where they are not those of a frame between two flags
    */
-  measure(wide: Float32Array, octets: Uint8Array): MeasuredSignal
+  measure(wide: Float32Array, octets: Uint8Array, heard?: Uint8Array): MeasuredSignal
 }
 
 export function createSignalMeter(): SignalMeter {
@@ -43,8 +44,8 @@ export function createSignalMeter(): SignalMeter {
   let sums: Partial<TonePair> = {}
   let memory: FitMemory | undefined
   return {
-    measure(wide, octets) {
-      const levels = frameLevels(octets)
+    measure(wide, octets, heard) {
+      const levels = heard ?? frameLevels(octets)
       const guess = {
         startSample: qualityMargin,
         samplesPerSymbol: (wide.length - 2 * qualityMargin) / levels.length,

@@ -62,7 +62,7 @@ export function createOffTuneDetectors(
       const carrier = createCarrierDetect({ onAnySignal: false })
       const onSymbol = (signs: Readonly<SymbolSigns>): void => carrier.note(signs)
       return {
-        detector: createSequenceDetector(sinkFrom(from), repair, onSymbol, shiftSteps),
+        detector: createSequenceDetector(sinkFrom(from), repair, onSymbol, { shiftSteps }),
         carrier,
       }
     })

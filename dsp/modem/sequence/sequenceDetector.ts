@@ -6,6 +6,7 @@
 
 import { createBlockDecoder } from '../coded/blockDecoder.js'
 import { codedSink } from '../coded/codedSink.js'
+import { createIl2pReader } from '../coded/il2pReader.js'
 import type { CopyCombiner } from '../copies/combine.js'
 import { createStretchCollector, type StretchCollector } from '../copies/stretch.js'
 import type { Detector, DetectorSink } from '../detector.js'
@@ -21,17 +22,22 @@ import { createSequenceTrellis } from './trellis.js'
 
 const name = 'sequence'
 
+export interface SequenceOptions {
+  /** for tones that lie so many times 200 Hz higher */
+  readonly shiftSteps?: number
+  readonly il2p?: boolean | undefined
+  /** takes what no frame was found in */
+  readonly combiner?: CopyCombiner | undefined
+}
+
 /**
  * @param onSymbol once a symbol and 3 ms behind the audio, for carrier detect and the like
- * @param shiftSteps for tones that lie so many times 200 Hz higher
- * @param combiner takes what no frame was found in
  */
 export function createSequenceDetector(
   sink: DetectorSink,
   repair: RepairLevel,
   onSymbol?: SymbolListener,
-  shiftSteps = 0,
-  combiner?: CopyCombiner,
+  { shiftSteps = 0, il2p: readsIl2p = false, combiner }: SequenceOptions = {},
 ): Detector {
   const correlations = createToneCorrelations(shiftSteps)
   const symbols = createSymbolStream(correlations, onSymbol)
@@ -40,8 +46,7 @@ export function createSequenceDetector(
   const repairer = createFrameRepair(correlations, repair)
   const blockDecoder = createBlockDecoder(correlations)
   const tones = new Uint8Array(blockSymbols)
-  let estimate = emptyEstimate()
-  let before = emptyEstimate()
+  let [estimate, before] = [emptyEstimate(), emptyEstimate()]
   let blocks = 0
 
   const sampleOf = (symbol: number): number => symbols.run.startSample[symbol & symbolMask]!
@@ -74,14 +79,16 @@ export function createSequenceDetector(
     retry,
     blockBegins: found.blockBegins,
     block(block, guess) {
-      const firstPass = { run: symbols.run, mask: symbolMask, tones: search.tones }
-      const decoded = blockDecoder.decode(block, { ...firstPass, ...guess })
+      const decoded = blockDecoder.decode(block, { ...ring, ...guess })
       for (const frame of decoded?.frames ?? [])
         found.frame(frame, block.firstSymbol, decoded!.correctedOctets)
       if (decoded !== undefined) stretches?.frame(block.firstSymbol, block.endSymbol)
       return decoded !== undefined
     },
   })
+
+  const ring = { run: symbols.run, mask: symbolMask, tones: search.tones }
+  const il2p = readsIl2p && createIl2pReader({ correlations, ...ring, sink, detector: name })
 
   const takeAll = (samples: Float32Array): void => {
     for (let at = 0; at < samples.length; at += chunkSamples)
@@ -99,6 +106,7 @@ export function createSequenceDetector(
       else trellis.step(symbols.run, blocks * blockSymbols, estimate, tones)
       if (blocks > 0) {
         search.accept(tones, before)
+        if (il2p) il2p.accept(tones, before)
         stretches?.block(before)
       }
       ;[before, estimate] = [estimate, before]

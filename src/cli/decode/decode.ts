@@ -20,6 +20,7 @@ interface DecodeOptions {
   readonly format: FormatName
   readonly channel: number | 'all'
   readonly repair: RepairLevel
+  readonly il2p: boolean
   readonly output?: string
   readonly capture?: string
   readonly report?: string
@@ -55,6 +56,7 @@ export function decodeCommand(edges: Edges): Command {
         .choices(['none', 'careful', 'eager'])
         .default('careful'),
     )
+    .option('--il2p', 'read IL2P, too; FX.25 always is', false)
     .option('--output <file>', 'write the frames there instead of to standard output')
     .option('--capture <file.pcap>', 'also write a capture for protocol analysers (link type 202)')
     .option(

@@ -27,6 +27,7 @@ export async function decodeRecording(
   options: {
     readonly channel: number | 'all'
     readonly repair: RepairLevel
+    readonly il2p: boolean
     /** no other is decoded */
     readonly isOnly: boolean
   },
@@ -38,7 +39,7 @@ export async function decodeRecording(
   const channels = chosenChannels(recording, options.channel)
   const receivers = channels.map((channel) => ({
     channel,
-    receiver: createReceiver({ sampleRateHz, repair: options.repair }),
+    receiver: createReceiver({ sampleRateHz, repair: options.repair, il2p: options.il2p }),
     report: sinks.report?.track(recording, channel, options.isOnly && channels.length === 1),
   }))
   let frames = 0

@@ -1,8 +1,8 @@
 import { Command, Option } from 'commander'
-import { type Fx25CheckOctetCount, fx25CheckOctetCounts } from '../../../dsp/fec/fx25.js'
 import { type SampleFormat, sampleFormats } from '../../audio/audioDevice.js'
 import { createWav } from '../../audio/wavWriter.js'
 import type { Edges } from '../../devices/edges.js'
+import { sendingCodes } from '../../setup/sendingCodes.js'
 import { clockText } from '../decode/decodeFormat.js'
 import { number, wholeNumber } from '../shared/optionValues.js'
 import { UsageError } from '../shared/usageError.js'
@@ -19,7 +19,7 @@ interface EncodeOptions extends EncodeRequest {
   readonly tail: number
   readonly gap: number
   readonly together: boolean
-  readonly fx25?: '16' | '32' | '64'
+  readonly errorCorrection: keyof typeof sendingCodes
   readonly rateError: number
   readonly offset: number
   readonly noise?: number
@@ -63,9 +63,9 @@ export function encodeCommand(edges: Edges): Command {
     )
     .option('--together', 'all frames in one transmission, not one each', false)
     .addOption(
-      new Option('--fx25 <octets>', 'check octets with each frame that fits (FX.25)').choices(
-        fx25CheckOctetCounts.map(String),
-      ),
+      new Option('--error-correction <kind>', 'what frames go out with, as signal.errorCorrection')
+        .choices(Object.keys(sendingCodes))
+        .default('none'),
     )
     .option('--rate-error <ppm>', 'symbol rate over 1200 baud', number(-60_000, 60_000), 0)
     .option('--offset <hertz>', 'both tones off their frequency', number(-500, 500), 0)
@@ -83,10 +83,7 @@ async function encode(edges: Edges, lines: string[], options: EncodeOptions): Pr
     toneBalanceDb: options.balance,
     preambleMs: options.preamble,
     tailMs: options.tail,
-    code: options.fx25 && {
-      kind: 'fx25',
-      checkOctets: Number(options.fx25) as Fx25CheckOctetCount,
-    },
+    code: sendingCodes[options.errorCorrection],
     gapMs: options.gap,
     symbolRateErrorPpm: options.rateError,
     toneOffsetHz: options.offset,

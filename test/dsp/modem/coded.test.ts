@@ -74,3 +74,52 @@ describe('FX.25 through the receiver', () => {
     expect(frames.map(({ octets }) => hex(octets))).toEqual([hex(second)])
   })
 })
+
+describe('IL2P through the receiver', () => {
+  const il2p = (frames: readonly Uint8Array[], hasCrc: boolean): Float32Array =>
+    modulateTransmission({ ...transmission, frames, code: { kind: 'il2p', hasCrc } })
+  const reading = { sampleRateHz, repair: 'none', il2p: true } as const
+
+  it.each([true, false])('frames of one transmission come once each, with CRC: %s', (hasCrc) => {
+    const random = seededRandom(11)
+    const sent = [20, 60, 250].map((length) => testFrame(length, random))
+    const { frames } = receiveAll(noisy(il2p(sent, hasCrc), 12, random), reading)
+    expect(frames.map(({ octets }) => hex(octets))).toEqual(sent.map(hex))
+    expect(frames.map(({ code }) => code?.kind)).toEqual(['IL2P', 'IL2P', 'IL2P'])
+    for (const { quality } of frames) {
+      expect(Math.abs(quality.ebN0Db - 12)).toBeLessThan(1)
+      expect(Math.abs(quality.toneOffsetHz)).toBeLessThan(3)
+    }
+  })
+
+  it('is not read unless asked for, and gives no frame then', () => {
+    const random = seededRandom(12)
+    const signal = noisy(il2p([testFrame(60, random)], true), 20, random)
+    expect(receiveAll(signal, { sampleRateHz, repair: 'eager' }).frames).toEqual([])
+  })
+
+  it('what noise damages is corrected', () => {
+    const random = seededRandom(13)
+    const sent = Array.from({ length: 6 }, () => testFrame(56, random))
+    const found = sent.flatMap((frame) =>
+      receiveAll(noisy(il2p([frame], true), 5, random), reading).frames.filter(
+        ({ octets }) => hex(octets) === hex(frame),
+      ),
+    )
+    expect(found.length).toBeGreaterThan(4)
+    expect(found.some(({ code }) => code!.correctedOctets > 2)).toBe(true)
+  })
+
+  it('plain frames are read beside it', () => {
+    const random = seededRandom(14)
+    const [plain, coded] = [testFrame(30, random), testFrame(30, random)]
+    const audio = withGaps(
+      [modulateTransmission({ ...transmission, frames: [plain] }), il2p([coded], true)],
+      3000,
+      0.003,
+      random,
+    )
+    const { frames } = receiveAll(audio, reading)
+    expect(frames.map(({ octets }) => hex(octets))).toEqual([plain, coded].map(hex))
+  })
+})
