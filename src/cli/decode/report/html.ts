@@ -18,8 +18,12 @@ ${style}
 </style>
 </head>
 <body>
+<header>
 ${look}
+</header>
+<main>
 ${body}
+</main>
 </body>
 </html>
 `
