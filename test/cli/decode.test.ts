@@ -281,7 +281,7 @@ describe('decode: output', () => {
     // A clock that is half a second further each time it is asked.
     let nowMs = 0
     const clock = { ...systemClock(), monotonicMs: () => (nowMs += 500) }
-    await decode([`${recordings}/fr05.wav`], { stderr, clock })
+    await decode([`${recordings}/fr05.wav`], { stderr, clock, env: { TERM: 'xterm' } })
     const text = Buffer.concat(chunks).toString()
     expect(text).toMatch(/\r\x1b\[K\[#+\.+\] +\d+ % +0:0\d of 0:02 +0 frames +\d+ times real time/)
     expect(text).toMatch(/\r\x1b\[K0 frames \(0 repaired\)[^\r]*\n$/)

@@ -148,7 +148,7 @@ describe('levels: the meter', () => {
     const stdout = Object.assign(new PassThrough(), { isTTY: true, columns: 70 })
     const chunks: Buffer[] = []
     stdout.on('data', (chunk: Buffer) => chunks.push(chunk))
-    await levels([recording(packets({}))], { stdout })
+    await levels([recording(packets({}))], { stdout, env: { TERM: 'xterm' } })
     const drawings = Buffer.concat(chunks).toString().split('\x1b[J')
     expect(drawings.length).toBeGreaterThan(4)
     let height = 0

@@ -7,6 +7,7 @@ import type { Edges } from '../../devices/edges.js'
 import { Failure } from '../../runtime/failure.js'
 import { harmlessText } from '../../runtime/harmlessText.js'
 import { openCapture } from '../run/captureFile.js'
+import { isDrawable } from '../shared/drawable.js'
 import { wholeNumber } from '../shared/optionValues.js'
 import { openTextFile, textOutput } from '../shared/textOutput.js'
 import { UsageError } from '../shared/usageError.js'
@@ -27,6 +28,7 @@ interface DecodeOptions {
   readonly rate?: number
   readonly sampleFormat: SampleFormat
   readonly channels: number
+  readonly plot: boolean
 }
 
 export function decodeCommand(edges: Edges): Command {
@@ -57,6 +59,7 @@ export function decodeCommand(edges: Edges): Command {
         .default('careful'),
     )
     .option('--il2p', 'read IL2P, too; FX.25 always is', false)
+    .option('--no-plot', 'progress as plain lines, without a bar')
     .option('--output <file>', 'write the frames there instead of to standard output')
     .option('--capture <file.pcap>', 'also write a capture for protocol analysers (link type 202)')
     .option(
@@ -96,7 +99,11 @@ async function decode(
     options.report === undefined
       ? undefined
       : (await import('./report/report.js')).openReport(options.report)
-  const progress = createProgress(edges.stderr, edges.clock)
+  const progress = createProgress(
+    edges.stderr,
+    edges.clock,
+    isDrawable(edges.stderr, edges.env, options.plot),
+  )
   const stop = new AbortController()
   edges.onStop(() => stop.abort())
   const startedMs = edges.clock.monotonicMs()

@@ -13,12 +13,14 @@ export interface Progress {
 
 const firstAfterMs = 700
 const intervalMs = 100
+const plainEveryMs = 10_000
 const barLength = 24
 
-export function createProgress(stream: Edges['stderr'], clock: Clock): Progress {
+/** @param isDrawn false on a terminal gives a plain line now and then, for a screen reader or a terminal without a cursor */
+export function createProgress(stream: Edges['stderr'], clock: Clock, isDrawn: boolean): Progress {
   if (stream.isTTY !== true) return { show: () => {}, hide: () => {} }
   const startedMs = clock.monotonicMs()
-  let dueMs = startedMs + firstAfterMs
+  let dueMs = startedMs + (isDrawn ? firstAfterMs : plainEveryMs)
   let isShown = false
   let beforeS = 0
   let lastDoneS = 0
@@ -29,9 +31,13 @@ export function createProgress(stream: Edges['stderr'], clock: Clock): Progress 
       lastDoneS = doneS
       const nowMs = clock.monotonicMs()
       if (nowMs < dueMs) return
-      dueMs = nowMs + intervalMs
+      dueMs = nowMs + (isDrawn ? intervalMs : plainEveryMs)
       const timesReal = ((beforeS + doneS) * 1000) / (nowMs - startedMs)
-      const text = progressText(recording, doneS, frames, timesReal)
+      const text = progressText(recording, doneS, frames, timesReal, isDrawn)
+      if (!isDrawn) {
+        stream.write(`${text}\n`)
+        return
+      }
       stream.write(`\r\x1b[K${text.slice(0, (stream.columns ?? 80) - 1)}`)
       isShown = true
     },
@@ -47,6 +53,7 @@ function progressText(
   doneS: number,
   frames: number,
   timesReal: number,
+  isDrawn: boolean,
 ): string {
   const { durationS } = recording
   const found = `${frames} ${frames === 1 ? 'frame' : 'frames'}`
@@ -56,7 +63,8 @@ function progressText(
   const filled = Math.round(share * barLength)
   const bar = '#'.repeat(filled) + '.'.repeat(barLength - filled)
   const percent = `${Math.floor(share * 100)} %`.padStart(5)
-  return `[${bar}]${percent}  ${clockText(doneS, 0)} of ${clockText(durationS, 0)}  ${found}  ${speed}`
+  const drawing = isDrawn ? `[${bar}]${percent}` : percent.trim()
+  return `${drawing}  ${clockText(doneS, 0)} of ${clockText(durationS, 0)}  ${found}  ${speed}`
 }
 
 /** What a run found and how fast it was: one line. */

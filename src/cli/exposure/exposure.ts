@@ -24,6 +24,7 @@ import {
 } from './exposureSite.js'
 
 interface ExposureFlags {
+  readonly plot: boolean
   readonly radio?: number
   readonly frequency?: number
   readonly power?: number
@@ -71,6 +72,7 @@ export function exposureCommand(edges: Edges): Command {
     .option('--own <w>', "with --limits own: everybody's limit, W/m2", number)
     .option('--own-occupational <w>', 'the same for trained people, W/m2', number)
     .option('--own-averaging <minutes>', 'time over which the own limits are averaged', number)
+    .option('--no-plot', 'without the drawing: its figures are in the table')
     .option('--distance <m>', 'one more distance for the table; may be repeated', several, [])
     .addOption(
       new Option('--format <format>', 'report for a person, or JSON')
@@ -102,7 +104,7 @@ function ofOneRadio(
   const reported = { site, estimate: estimated(site, limits), voxHangMs: hangOf(radio) }
   return json
     ? [jsonText({ site, estimate: reported.estimate, distances: distancesOf(reported, flags) })]
-    : exposureReport(reported, limits, flags.distance)
+    : exposureReport(reported, limits, flags.distance, flags.plot)
 }
 
 function ofAllRadios(

@@ -41,11 +41,15 @@ export interface ReportedRadio {
   readonly voxHangMs?: number | undefined
 }
 
-/** The whole report for a person, in lines to 80 columns but for the remarks of the table. */
+/**
+ * The whole report for a person, in lines to 80 columns but for the remarks of the table.
+ * @param plot false leaves the drawing out: the table has its figures
+ */
 export function exposureReport(
   { site, estimate, voxHangMs }: ReportedRadio,
   limits: LimitSet,
   distancesM: readonly number[] = [],
+  plot = true,
 ): string[] {
   return [
     'RF exposure: an estimate for one transmitter, in the main beam, in the far field',
@@ -63,8 +67,7 @@ export function exposureReport(
     '',
     ...tableLines(site, estimate, limits, distancesM),
     '',
-    ...plotLines(site, estimate),
-    '',
+    ...(plot ? [...plotLines(site, estimate), ''] : []),
     ...cautionLines([{ site, estimate, voxHangMs }], limits),
   ]
 }

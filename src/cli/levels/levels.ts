@@ -14,9 +14,11 @@ import type { Failure } from '../../runtime/failure.js'
 import { harmlessText } from '../../runtime/harmlessText.js'
 import { audioSpecAt } from '../../setup/openRadio.js'
 import { openWavRecording } from '../decode/recording.js'
+import { isDrawable } from '../shared/drawable.js'
 import { number, wholeNumber } from '../shared/optionValues.js'
 import { UsageError } from '../shared/usageError.js'
 import { adviseOnControls } from './levelsAdvice.js'
+import { audibleWords, playLevels, refuseRadioOutput } from './levelsAudible.js'
 import { createLevelsScreen } from './levelsScreen.js'
 import { createLevelsWatch, type LevelsWatch } from './levelsWatch.js'
 
@@ -29,12 +31,16 @@ interface LevelsOptions {
   readonly channels: number
   readonly channel: number
   readonly seconds?: number
+  readonly plot: boolean
+  readonly audible?: string | true
 }
 
 /** What is listened to, from the command line or the configuration. */
 interface Input {
   readonly spec: string
   readonly layout: Pick<AudioOptions, 'sampleRateHz' | 'sampleFormat' | 'channelCount' | 'channel'>
+  /** what plays there may go on the air */
+  readonly radioOutputs: readonly (string | undefined)[]
 }
 
 export function levelsCommand(edges: Edges): Command {
@@ -59,6 +65,14 @@ export function levelsCommand(edges: Edges): Command {
     )
     .option('--channels <count>', 'channels of device or stream', wholeNumber(1, 32), 1)
     .option('--channel <number>', 'the channel to look at, 0 the left one', wholeNumber(0, 255), 0)
+    .option(
+      '--no-plot',
+      'plain lines, without a drawing: for a screen reader, or a terminal without a cursor',
+    )
+    .option(
+      '--audible [output]',
+      'play tones whose pitch follows level and tone balance, on headphones: alsa:default unless given',
+    )
     .option('--seconds <count>', 'end by itself after so long', number(0.1, 86_400))
     .action((input: string | undefined, options: LevelsOptions) => levels(edges, input, options))
 }
@@ -71,6 +85,7 @@ async function levels(
   if (options.list) return list(edges)
   const input = await chooseInput(given, options)
   const parsed = parseAudioSpec(input.spec)
+  if (options.audible !== undefined) checkAudible(edges, parsed.kind, input, options)
   if (parsed.kind === 'wav') await measureFile(edges, parsed.path, input, options)
   else await measureLive(edges, input, options)
 }
@@ -82,6 +97,7 @@ async function chooseInput(given: string | undefined, options: LevelsOptions): P
     return {
       spec: isFile ? `wav:${given}` : (given ?? 'alsa:default'),
       layout: { sampleRateHz, sampleFormat, channelCount, channel },
+      radioOutputs: [],
     }
   }
   if (given !== undefined)
@@ -102,7 +118,8 @@ async function chooseInput(given: string | undefined, options: LevelsOptions): P
     })
   const { input, rateHz: sampleRateHz, sampleFormat, channelCount, channel } = radio.audio
   const spec = audioSpecAt(input, dirname(resolve(options.config)))
-  return { spec, layout: { sampleRateHz, sampleFormat, channelCount, channel } }
+  const radioOutputs = radios.map(({ audio }) => audio.output)
+  return { spec, layout: { sampleRateHz, sampleFormat, channelCount, channel }, radioOutputs }
 }
 
 /** As fast as it can be read; a line for each second, for each minute's sixtieth in long ones. */
@@ -123,7 +140,7 @@ async function measureFile(
     edges.stderr.write(`ridgepost: ${harmlessText(`${file}: ${warning}`)}\n`)
   const title = `${file}  ${sampleRateHz} Hz, channel ${channel} of ${channelCount}`
   const watch = createLevelsWatch({ title, sampleRateHz })
-  const screen = createLevelsScreen(edges.stdout)
+  const screen = createLevelsScreen(edges.stdout, isDrawable(edges.stdout, edges.env, options.plot))
   edges.onStop(() => recording.close())
   const everyS = Math.max(1, Math.ceil(durationS / 60))
   try {
@@ -152,12 +169,14 @@ async function measureLive(edges: Edges, input: Input, options: LevelsOptions): 
   const { sampleRateHz } = source
   const title = `${spec}  ${sampleRateHz} Hz, channel ${layout.channel} of ${layout.channelCount}`
   const watch = createLevelsWatch({ title, sampleRateHz })
-  const screen = createLevelsScreen(edges.stdout)
+  const screen = createLevelsScreen(edges.stdout, isDrawable(edges.stdout, edges.env, options.plot))
   await tellControls(edges, spec)
   const say = (failure: Failure): void => {
     screen.hide()
     edges.stderr.write(`ridgepost: ${harmlessText(failure.message)}\n`)
   }
+  const cancelTones =
+    options.audible === undefined ? () => {} : playLevels(audibleOf(options), watch, edges)
   let cancelTicks: Cancel = () => {}
   let cancelEnd: Cancel = () => {}
   await new Promise<void>((resolve) => {
@@ -179,6 +198,7 @@ async function measureLive(edges: Edges, input: Input, options: LevelsOptions): 
     if (options.seconds !== undefined)
       cancelEnd = clock.at(clock.monotonicMs() + options.seconds * 1000 + 500, resolve)
   })
+  cancelTones()
   cancelTicks()
   cancelEnd()
   await source.close()
@@ -195,6 +215,21 @@ function finish(
   screen.end(watch.readTotal())
   if (overruns > 0) edges.stderr.write(`ridgepost: the card lost audio ${overruns} times\n`)
   if (watch.atS === 0) edges.setExitCode(1)
+}
+
+const audibleOf = ({ audible }: LevelsOptions): string =>
+  typeof audible === 'string' ? audible : 'alsa:default'
+
+function checkAudible(edges: Edges, kind: string, input: Input, options: LevelsOptions): void {
+  if (kind === 'wav')
+    throw new UsageError({
+      code: 'levels-audible',
+      subject: '--audible',
+      got: 'a recording, which is read faster than it can be heard',
+      expected: 'a live input',
+    })
+  refuseRadioOutput(audibleOf(options), input.radioOutputs)
+  for (const line of audibleWords) edges.stdout.write(`${line}\n`)
 }
 
 /** The mixer's controls of a sound card's input, before anything is measured. */

@@ -17,9 +17,10 @@ export interface LevelsScreen {
 }
 
 /** A block of lines that is drawn over itself on a terminal; line by line elsewhere. */
-export function createLevelsScreen(stream: Edges['stdout']): LevelsScreen {
+/** @param isDrawn false gives plain lines: for a file, a pipe, or somebody who listens to them */
+export function createLevelsScreen(stream: Edges['stdout'], isDrawn: boolean): LevelsScreen {
   const output = textOutput(stream, 'standard output')
-  return stream.isTTY === true ? drawn(output, () => stream.columns ?? 80) : plain(output)
+  return isDrawn ? drawn(output, () => stream.columns ?? 80) : plain(output)
 }
 
 function drawn(output: TextOutput, columns: () => number): LevelsScreen {

@@ -12,6 +12,8 @@ export interface LevelsWatch {
   finish(): ReceivedFrame[]
   /** What came since the last reading, with advice from the last ten seconds and the latest frames. */
   read(): LevelsReading
+  /** As it is now: the last ten seconds; the next reading is not shortened by it. */
+  now(): LevelsReading
   /** What came in all. */
   readTotal(): LevelsReading
   /** audio so far */
@@ -80,6 +82,7 @@ export function createLevelsWatch(options: {
       samplesRead = samples
       return reading(meter.takeLatest(), meter.recent())
     },
+    now: () => reading(meter.recent(), meter.recent()),
     readTotal: () => reading(meter.total(), meter.total()),
     get atS() {
       return atS()
