@@ -14,14 +14,24 @@ export type AddresseeKind =
 /** @param addressee as parsed: without the padding */
 export function addresseeOf(
   addressee: string,
-  own: { readonly call: string; readonly aliases: readonly Alias[] },
+  own: {
+    readonly call: string
+    readonly aliases: readonly Alias[]
+    readonly groups?: readonly string[]
+  },
 ): AddresseeKind {
   const wanted = addressee.trim().toUpperCase().replace(/-0$/, '')
   if (wanted === own.call) return { kind: 'us' }
   const alias = own.aliases.find(({ name }) => name.toUpperCase() === wanted)
   if (alias !== undefined) return { kind: 'alias', alias }
-  return isGroupAddressee(wanted) ? { kind: 'group' } : { kind: 'other' }
+  return isGroupAddressee(wanted) || isOwnGroup(wanted, own) ? { kind: 'group' } : { kind: 'other' }
 }
+
+/** A group of people that the node was told of (APRS reference, chapter 14: user-defined message groups). */
+export const isOwnGroup = (
+  addressee: string,
+  { groups = [] }: { readonly groups?: readonly string[] },
+): boolean => groups.includes(addressee.trim().toUpperCase())
 
 /** True when `call` is in the list: with its SSID, or its call sign alone for every SSID. */
 export function callIsListed(call: string, list: readonly string[]): boolean {

@@ -13,6 +13,7 @@ import type { Conversations } from './conversation.js'
 import { copies, copyKey } from './copies.js'
 import type { EmergencyCall } from './emergency.js'
 import type { EmergencyAnswers } from './emergencyAnswers.js'
+import type { HeardBulletins } from './heardBulletins.js'
 import { type Heard, readHeard } from './intake.js'
 import type { Journal } from './journal.js'
 import type { Mail } from './mail.js'
@@ -37,6 +38,7 @@ export interface AttentionParts {
   readonly emergencies: Pick<EmergencyAnswers, 'answerUnasked'>
   /** @returns undefined for what is no call for help */
   readonly noticeEmergency: (heard: Heard) => EmergencyCall | undefined
+  readonly bulletins: HeardBulletins
   readonly via: ViaTable
   /** stations that understand a reply that acknowledges: their messages get short numbers */
   readonly shortNumbers: Set<string>
@@ -81,6 +83,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     const isCopy =
       seen.note(copyKey(heard.ax25), heard.via.join(), clock.monotonicMs()) !== undefined
     addStation(parts, heard)
+    if (!isCopy) parts.bulletins.take(heard)
     const reason = act(heard, isCopy, isCopy ? undefined : parts.noticeEmergency(heard))
     note('heard', text, { ...detail, reason })
     outbox.stationHeard(heard.source)

@@ -22,9 +22,9 @@ export function takeOptions(own: NodeOptions, next: NodeOptions): boolean {
   const { schedules, telemetry, weather } = own.beacons
   const isRescheduled = JSON.stringify(schedules) !== JSON.stringify(next.beacons.schedules)
   const { heightM, units, timeZone, utcOffsetMinutes } = next
-  const { answering, aliases, ignored, status, quiet } = next
+  const { answering, aliases, groups, ignored, status, quiet } = next
   Object.assign(own, { heightM, units, timeZone, utcOffsetMinutes })
-  Object.assign(own, { answering, aliases, ignored, status, quiet })
+  Object.assign(own, { answering, aliases, groups, ignored, status, quiet })
   for (const table of ['answers', 'copies', 'mailbox', 'notices', 'emergency'] as const)
     Object.assign(own[table], next[table])
   Object.assign(own.limits, { perStation: next.limits.perStation })

@@ -16,6 +16,7 @@ import { type Conversing, conversing } from './conversing.js'
 import type { Digipeater, MakeDigipeater } from './digipeater/digipeater.js'
 import { emergencyMarks } from './emergencyMarks.js'
 import { startExpiry } from './expiry.js'
+import { heardBulletins } from './heardBulletins.js'
 import { type Journal, journal } from './journal.js'
 import { offsetOf, ownOptions, takeOptions } from './liveOptions.js'
 import type { Mail } from './mail.js'
@@ -242,6 +243,7 @@ function assemble(
     isOperator: (call) => services.some((service) => service.isFor?.(call) === true),
     onQuery: queries.answer,
     onHeard: conversations.acting.heard,
+    bulletins: heardBulletins(common),
   })
   const contextFor = contextMaker(parts, options, offsetAt, where, conversations.mail, notices)
   const shared = { ...common, transmitter: ownTransmitter, quietUntil: quiet, noticeEmergency }

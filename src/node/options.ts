@@ -91,6 +91,8 @@ export interface NodeOptions {
   readonly timeZone: string
   readonly utcOffsetMinutes: number
   readonly aliases: readonly Alias[]
+  /** names of groups whose messages are kept for the service `bulletins` */
+  readonly groups: readonly string[]
   /** stations that are never answered: calls with SSID, or without for every SSID; upper case */
   readonly ignored: readonly string[]
   /** status text for beacons and the query for it, at most 62 characters */

@@ -2,6 +2,7 @@ import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import { createVocabulary, type Vocabulary } from './asking/vocabulary.js'
 import { boardService, postService } from './board.js'
+import { bulletinsService } from './bulletins.js'
 import { type CardIndex, cardIndex } from './cards/cardIndex.js'
 import { type Cards, loadCards } from './cards/loadCards.js'
 import { clockService } from './clock.js'
@@ -140,6 +141,7 @@ export function createServices(options: ServicesOptions): OpenServices {
     postService,
     findService({ cards: data.cards, ignored: vocabulary.ignored }),
     clockService,
+    bulletinsService({ positionAgeMaxMs }),
   ].filter((service) => !off.includes(service.keyword))
   const services = [...builtIn]
   const own =
@@ -184,6 +186,7 @@ export const builtInKeywords: readonly string[] = [
   'post',
   'find',
   'clock',
+  'bulletins',
 ]
 
 /** The files that the built-in services answer out of. */

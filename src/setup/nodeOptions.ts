@@ -41,7 +41,9 @@ export interface NodeSources {
 export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOptions {
   const { latitudeDeg, longitudeDeg, ...station } = config.station
   const { call, heightM, units, timeZone, utcOffsetMinutes } = station
-  const { answer, alias, ignored, mailbox, notices, quiet, ...node } = inBaseUnits(config.node)
+  const { answer, alias, groups, ignored, mailbox, notices, quiet, ...node } = inBaseUnits(
+    config.node,
+  )
   const { emergency } = config
   return {
     position:
@@ -49,7 +51,7 @@ export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOpti
         ? undefined
         : { latitudeDeg, longitudeDeg },
     ...{ call, heightM, units, timeZone, utcOffsetMinutes },
-    ...{ answering: answer, aliases: alias, ignored, mailbox, notices },
+    ...{ answering: answer, aliases: alias, groups, ignored, mailbox, notices },
     status: config.beacons.status,
     quiet:
       quiet.from === ''

@@ -58,6 +58,7 @@ const others: Readonly<Record<string, unknown>> = {
   'alerts.to': ['Q1ABC-7'],
   'node.configuredPath': ['WIDE2-1'],
   'node.ignored': ['Q1ABC'],
+  'node.groups': ['RESCUE'],
   'transmit.identificationDestination': 'BEACON',
   'audio.input': 'alsa:other',
   'audio.output': 'alsa:other',

@@ -30,6 +30,11 @@ export const nodeSection = z.strictObject({
   answer: z.boolean().default(true),
   /** Tactical names, besides station.call. */
   alias: z.array(aliasSection).max(20).default([]),
+  /** groups whose messages are kept for `bulletins`, such as ["RESCUE"]; never answered */
+  groups: z
+    .array(z.string().regex(/^[A-Z0-9-]{3,9}$/))
+    .max(20)
+    .default([]),
   /** stations that are never answered: calls with SSID, or without for every SSID */
   ignored: z.array(callOrAlias).max(1000).default([]),
   /** waits before each repetition of a message that is not acknowledged, in seconds */

@@ -54,6 +54,7 @@ export const english: LanguageSynonyms = {
       time please, qtr, locator, grid, gridsquare, grid square, maidenhead, what day is it, which day, todays date, what date, clock please, exact time, whats the time`,
     where: `where is, wheres, distance to, how far is, how far to, locate, how far away is, how far to, bearing to, bearing, direction to, way to, track, whereabouts`,
     'conditions forecast': `forecast, weather forecast, will it rain, will it snow, going to rain, going to snow, is it going to, will be the weather, weather be, wx forecast, outlook`,
+    'bulletins objects': `objects, objects heard, items`,
   },
   weak: {
     leave: 'let, inform, notify',

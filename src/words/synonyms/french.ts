@@ -52,6 +52,7 @@ export const french: LanguageSynonyms = {
     clock: `
       heure, quelle heure, quelle heure est il, l heure, horloge, date, heure utc, carré locator, locator, quel jour, quelle date, quel jour sommes nous, heure exacte`,
     'conditions forecast': `va t il pleuvoir, pleuvoir, neiger, prévisions, prévision, pleuvra, neigera, temps qu il fera, quel temps fera, fera t il, météo prévue, il va pleuvoir, il pleuvra, tendance`,
+    'bulletins objects': `objets`,
   },
   weak: {
     conditions: 'temps',

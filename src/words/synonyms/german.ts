@@ -54,6 +54,7 @@ export const german: LanguageSynonyms = {
     clock: `
       uhrzeit, uhr, wie spät, wie spät ist es, wie viel uhr, wieviel uhr, datum, zeit utc, qth kenner, planquadrat, welcher tag, welches datum, welchen tag, den wievielten, genaue zeit`,
     'conditions forecast': `wettervorhersage, vorhersage, regnen, schneien, wie wird das wetter, wirds regnen, wird es regnen, wird es schneien, wetterprognose, prognose, wie wirds wetter, wirds wetter, wie wird wetter, wird das wetter`,
+    'bulletins objects': `objekte`,
   },
   weak: {
     repeaters: 'nahe, nächste, nächster, nächstes, in der nähe, umgebung',

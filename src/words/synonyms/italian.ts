@@ -48,6 +48,7 @@ export const italian: LanguageSynonyms = {
     clock: `
       ora, che ora, che ora è, che ore sono, orologio, data, ora utc, orario, ore, locator, locatore, che giorno, che data, ora esatta, quale giorno`,
     'conditions forecast': `pioverà, piovere, nevicare, previsioni, previsione, che tempo farà, tempo farà, farà freddo, farà caldo, nevicherà, sta per piovere`,
+    'bulletins objects': `oggetti`,
   },
   weak: {
     conditions: 'tempo, fuori',

@@ -154,7 +154,9 @@ export const rules: Readonly<Record<string, Rule>> = {
   leave: ({ station }, tried) =>
     by('leave', tried) && all(tried).startsWith(`Kept 7 days for ${station}.`),
   help: (_, tried) => by('help', tried),
-  notices: (_, tried) => by('board', tried) && /Hut path/.test(all(tried)),
+  // Bulletins tell the board's notices among those that were heard.
+  notices: (_, tried) =>
+    (by('board', tried) || by('bulletins', tried)) && /Hut path/.test(all(tried)),
   time: (_, tried) => by('clock', tried),
   greeting: (_, tried) => /^Hello/.test(all(tried)),
   test: (_, tried) => /^Hello/.test(all(tried)),

@@ -1,0 +1,98 @@
+import { afterEach, describe, expect, it } from 'vitest'
+import { bulletinRecords, bulletinsService, objectRecords } from '../../src/services/bulletins.js'
+import { type TestNode, testNode } from './testNode.js'
+
+let node: TestNode | undefined
+afterEach(() => {
+  node?.node.stop()
+  node?.store.close()
+})
+const service = bulletinsService({ positionAgeMaxMs: 3_600_000 })
+
+function start(more: Parameters<typeof testNode>[0] = {}) {
+  node = testNode({
+    services: [service],
+    options: { groups: ['RESCUE'], position: { latitudeDeg: 49, longitudeDeg: -72 } },
+    ...more,
+  })
+  return node
+}
+async function told(question: string): Promise<string[]> {
+  node!.sentTexts()
+  node!.hear(`N0CALL-7>APZRPP::N0DE-10  :${question}`)
+  await node!.wait(20)
+  return node!.sentTexts().map((text) => text.replace(/^:.{9}:/, ''))
+}
+
+describe('bulletins', () => {
+  // The payloads are those of the reference's chapters 11 and 14.
+  it('are kept as they are heard, newest first, each once, and offered', async () => {
+    const { hear, wait } = start()
+    hear('Q1ABC>APZRPP::BLN3     :Snow expected in Tampa RSN')
+    await wait(120)
+    hear('Q1ABC>APZRPP::BLNQ     :Mt St Helen digi will be QRT this weekend')
+    hear('Q1ABC>APZRPP::BLN3     :Snow expected in Tampa RSN')
+    hear('Q1ABC>APZRPP::BLN4WX   :Stand by your snowplows')
+    expect(await told('bulletins')).toEqual([
+      'Q1ABC now: Mt St Helen digi will be QRT this weekend',
+      'Q1ABC to WX now: Stand by your snowplows',
+      'Q1ABC 2min: Snow expected in Tampa RSN',
+    ])
+    expect(await told('bulletins wx')).toEqual(['Q1ABC now: Stand by your snowplows'])
+    expect(await told('bulletins 1')).toHaveLength(1)
+  })
+
+  it('of groups that are configured are kept, of others not', async () => {
+    const { hear } = start()
+    hear('Q1ABC>APZRPP::RESCUE   :Team 2 to the hut')
+    hear('Q1ABC>APZRPP::OTHERS   :not for us')
+    hear('Q1ABC>APZRPP::ALL      :hello all')
+    expect(await told('bulletins')).toEqual(['Q1ABC to RESCUE now: Team 2 to the hut'])
+  })
+
+  it('are told after a restart, and forgotten after a day', async () => {
+    const { hear, store, clock } = start()
+    hear('Q1ABC>APZRPP::BLN1     :Net tonight')
+    node!.node.stop()
+    node = testNode({ services: [service], store, clock })
+    expect(await told('bulletins')).toEqual(['Q1ABC now: Net tonight'])
+    clock.advanceBy(24 * 3_600_000)
+    expect((await told('bulletins'))[0]).toMatch(/^No bulletins were heard/)
+  })
+
+  it('that are repeated cost no write, and a flood of them is bounded', async () => {
+    const { hear, store } = start()
+    hear('Q1ABC>APZRPP::BLN1     :Net tonight')
+    const before = store.serviceData.all(bulletinRecords)
+    for (let at = 0; at < 5; at++) {
+      await node!.wait(60)
+      hear('Q1ABC>APZRPP::BLN1     :Net tonight')
+    }
+    expect(store.serviceData.all(bulletinRecords)).toEqual(before)
+    for (let at = 0; at < 300; at++) {
+      hear(`Q${at}X>APZRPP::BLN1     :flood ${at}`)
+      await node!.wait(1)
+    }
+    expect(store.serviceData.all(bulletinRecords).size).toBe(60)
+    expect(store.serviceData.all(bulletinRecords).has('Q119X  1')).toBe(false)
+    expect(store.serviceData.all(bulletinRecords).has('Q118X  1')).toBe(true)
+  })
+})
+
+describe('objects', () => {
+  it('are told with where they are, until their sender says that they are gone', async () => {
+    const { hear, store } = start()
+    hear('Q1ABC>APZRPP:;LEADER   *092345z4903.50N/07201.75W>088/036hut')
+    hear('Q1ABC>APZRPP:)AIDV#2!4903.50N/07201.75WA')
+    expect(await told('bulletins objects')).toEqual([
+      'AIDV#2 6.8km NNW of node, now / LEADER 6.8km NNW of node, now: hut',
+    ])
+    hear('Q2XYZ>APZRPP:;LEADER   _092345z4903.50N/07201.75W>')
+    expect(store.serviceData.all(objectRecords).size).toBe(2)
+    hear('Q1ABC>APZRPP:;LEADER   _092345z4903.50N/07201.75W>')
+    hear('Q1ABC>APZRPP:)AIDV#2_4903.50N/07201.75WA')
+    // asked again within 28 s it is a copy
+    await node!.wait(30)
+    expect(await told('bulletins objects')).toEqual(['No objects were heard in the last 24h.'])
+  })
+})
