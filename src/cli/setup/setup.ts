@@ -63,14 +63,15 @@ async function converse(file: string, edges: Edges, open: typeof openRadio): Pro
   edges.onStop(() => {
     isStopped = true
     effects.stop()
+    show('\nStopping: what was keyed is unkeyed; letting go of the devices takes some seconds.')
     answers.close()
   })
   try {
-    const last = await conversation(file, edges, effects, answers, show)
+    const last = await conversation(file, edges, effects, answers, show, () => isStopped)
     if (last.over?.isGood !== true) edges.setExitCode(1)
     if (last.over === undefined)
       show(
-        `\n${isStopped ? 'Stopped' : 'No more answers come'}: nothing is keyed${isWritten(last) ? '' : ', nothing was written'}.`,
+        `${isStopped ? 'Stopped' : 'No more answers come'}: nothing is keyed${isWritten(last) ? '' : ', nothing was written'}.`,
       )
   } finally {
     answers.close()
@@ -85,6 +86,7 @@ async function conversation(
   effects: Effects,
   answers: TypedAnswers,
   show: (line: string) => void,
+  isStopped: () => boolean,
 ): Promise<Turn> {
   let turn = begin(aroundOf(file, edges), await findDevices(edges.env))
   for (;;) {
@@ -95,7 +97,10 @@ async function conversation(
     for (const line of turn.lines) for (const part of folded(line)) show(part)
     if (over !== undefined) return turn
     if (effect !== undefined) {
-      turn = effectDone(session, effect, await effects.run(effect))
+      const result = await effects.run(effect)
+      // What became of it is no matter any more; a file that is written stays written.
+      if (isStopped()) return { session, lines: [] }
+      turn = effectDone(session, effect, result)
       continue
     }
     edges.stdout.write(harmlessText(prompt!))
