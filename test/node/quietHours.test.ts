@@ -96,4 +96,25 @@ describe('a node in its quiet hours', () => {
     await node.wait(60)
     expect(node.sentTexts().join()).toContain('Heard you.')
   })
+
+  it('what is under way while other options come goes on: each is answered once, no frame is lost', async () => {
+    const node = testNode()
+    const options = defaultNodeOptions({ call: 'N0DE-10' })
+    for (let turn = 0; turn < 20; turn++) {
+      node.ask(`Q${turn % 10}ABC-7`, `echo word${turn}`)
+      await node.wait(turn % 3)
+      node.node.setOptions({ ...options, answers: { ...options.answers, window: 1 + (turn % 3) } })
+      await node.wait(2)
+    }
+    await node.wait(300)
+    const heard = node.events.filter(({ kind }) => kind === 'heard')
+    expect(heard).toHaveLength(20)
+    const first = new Map<string, number>()
+    for (const text of node.sentTexts()) {
+      const word = /:(word\d+)/.exec(text)?.[1]
+      if (word !== undefined) first.set(word, (first.get(word) ?? 0) + 1)
+    }
+    expect(first.size).toBe(20)
+    expect(node.events.filter(({ kind }) => kind === 'answered')).toHaveLength(20)
+  })
 })

@@ -45,7 +45,7 @@ export function onAirLines(
     ...(during.length === 0 ? ['No.'] : ['Yes:', ...during.map((keying) => `  ${one(keying)}`)]),
     `Before that: ${before === undefined ? 'nothing in half an hour' : one(before)}.`,
     `After that: ${after === undefined ? 'nothing in half an hour' : one(after)}.`,
-    `In the ${minutes} minutes around it: ${around.length} times, ${(totalMs(around) / 1000).toFixed(1)} s in all.`,
+    `In the ${minutes} minutes around it: ${timesText(around.length)}, ${(totalMs(around) / 1000).toFixed(1)} s in all.`,
     ...radios.flatMap(({ transmit }) =>
       transmit.enabled && transmit.frequencyMHz !== undefined
         ? [
@@ -57,6 +57,8 @@ export function onAirLines(
     'Times are those of its own clock; what it sent stands in its log as it happened, as far back as that is kept.',
   ]
 }
+
+const timesText = (count: number): string => (count === 1 ? 'once' : `${count} times`)
 
 /** The latest such minute that has begun. */
 function lastAt(minuteOfDay: number, nowWallMs: number, offsetAt: (ms: number) => number): number {

@@ -38,5 +38,5 @@ function sentWords(config: Config, radio: RadioSection, own: readonly Keying[]):
     site.ok && result?.ok === true
       ? `; at that, RF exposure (an estimate) asked everybody to keep ${bothLengths(combinedExposure([{ site: site.site, estimate: result.estimate }], 'general').keepAwayM)} from the antenna`
       : ''
-  return `sent ${own.length} times, ${significant(sentMs / 60_000, 2)} min in all (${significant((100 * sentMs) / weekMs, 2)} % of the time), at most ${most.join(' and ')}${exposure}`
+  return `sent ${own.length === 1 ? 'once' : `${own.length} times`}, ${significant(sentMs / 60_000, 2)} min in all (${significant((100 * sentMs) / weekMs, 2)} % of the time), at most ${most.join(' and ')}${exposure}`
 }
