@@ -33,7 +33,8 @@ export interface Acknowledgements {
 interface Hearing {
   /** as its latest copy had it: a reply-acknowledgement changes what follows the number */
   numberAsSent: string
-  readonly paths: Set<string>
+  /** by which its copies came, the newest last */
+  readonly paths: Map<string, true>
   lastHeardMs: number
   /** when an acknowledgement was sent last; undefined before the first */
   respondedMs: number | undefined
@@ -43,6 +44,8 @@ interface Hearing {
 }
 
 const hearingsMax = 1_000
+/** Somebody may repeat one question for ever, each time by another way. */
+const pathsMax = 20
 /**
  * An acknowledgement is of no use later: the sender's radio has given up by then. Where the duty limit is reached, it may have
  * to wait longer than for the first repetition.
@@ -57,7 +60,7 @@ const digipeatedWithinMs = 8_000
 const tooSoonMs = 4_000
 
 const notHeardYet = (): Hearing => ({
-  ...{ numberAsSent: '', paths: new Set<string>(), lastHeardMs: 0 },
+  ...{ numberAsSent: '', paths: new Map<string, true>(), lastHeardMs: 0 },
   ...{ respondedMs: undefined, waits: false, cancelLater: undefined },
 })
 
@@ -74,7 +77,7 @@ export function acknowledgements(parts: {
   const remember = (id: number, heard: Heard, payload: MessagePayload): Hearing => {
     const hearing = hearings.get(id) ?? notHeardYet()
     hearing.numberAsSent = payload.numberAsSent ?? payload.number ?? ''
-    hearing.paths.add(heard.via.join())
+    setNewest(hearing.paths, heard.via.join(), true, pathsMax)
     hearing.lastHeardMs = clock.monotonicMs()
     setNewest(hearings, id, hearing, hearingsMax)
     return hearing

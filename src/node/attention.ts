@@ -20,6 +20,7 @@ import type { Mail } from './mail.js'
 import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 import { directedReply, generalReply, type QueryReply } from './queries.js'
+import type { ShortNumbers } from './shortNumbers.js'
 import type { Tally } from './tally.js'
 import type { ViaTable } from './viaTable.js'
 
@@ -40,8 +41,7 @@ export interface AttentionParts {
   readonly noticeEmergency: (heard: Heard) => EmergencyCall | undefined
   readonly bulletins: HeardBulletins
   readonly via: ViaTable
-  /** stations that understand a reply that acknowledges: their messages get short numbers */
-  readonly shortNumbers: Set<string>
+  readonly shortNumbers: ShortNumbers
   readonly position: () => GeoPosition | undefined
   /** a station that may be spoken to was heard */
   readonly onHeard: (call: string) => void
@@ -136,7 +136,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
       }
       case 'message': {
         inReturn(from, payload)
-        noteNumbers(parts.shortNumbers, from, payload.replyAcknowledges)
+        parts.shortNumbers.note(from, payload.replyAcknowledges !== undefined)
         parts.conversations.take(heard, payload, to, call)
         return undefined
       }
@@ -174,11 +174,6 @@ function quietReason(
 const unknownNumber = 'no message of ours has this number'
 
 /** Who acknowledges by a reply gets short numbers. */
-function noteNumbers(short: Set<string>, from: string, replyAcknowledges?: string): void {
-  if (replyAcknowledges === undefined) short.delete(from)
-  else short.add(from)
-}
-
 function nothingToAnswer(payload: AprsPayload): string | undefined {
   if (payload.kind === 'bulletin') return 'a bulletin is never answered'
   if (payload.kind === 'unreadable') return `unreadable: ${payload.reason}`

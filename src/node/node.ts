@@ -28,6 +28,7 @@ import { queryAnswers } from './queryAnswers.js'
 import { quietUntil } from './quietHours.js'
 import { replyPath } from './replyPath.js'
 import type { NodeParts, ServiceNode } from './serviceNode.js'
+import { shortNumbers } from './shortNumbers.js'
 import { tally } from './tally.js'
 import { type Transmitter, transmitter } from './transmitter.js'
 import { viaTable } from './viaTable.js'
@@ -186,12 +187,12 @@ function assemble(
   const radioFor = radioOf(parts)
   const common = { clock, clockTrust, random, store, note, tally: ownTally, options, radioFor }
   const via = viaTable()
-  const shortNumbers = new Set<string>()
+  const short = shortNumbers()
   const pathTo = (call: string): readonly string[] =>
     replyPath(via.find(call) ?? store.stations.find(call)?.via ?? [], options.answers, options.call)
   const newNumber = (call: string): string => {
-    const short = shortNumbers.has(call)
-    return messageNumber(store.count(short ? 'short number' : 'number'), short)
+    const isShort = short.has(call)
+    return messageNumber(store.count(isShort ? 'short number' : 'number'), isShort)
   }
   const ownTransmitter = transmitter({
     ...common,
@@ -237,7 +238,7 @@ function assemble(
     ...conversations,
     noticeEmergency,
     via,
-    shortNumbers,
+    shortNumbers: short,
     position,
     quietUntil: quiet,
     isOperator: (call) => services.some((service) => service.isFor?.(call) === true),
