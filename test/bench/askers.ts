@@ -1,4 +1,4 @@
-import { runAskers } from '../simulation/askers.js'
+import { type AskersOptions, runAskers } from '../simulation/askers.js'
 import type { Bench } from './bench.js'
 
 const minuteMs = 60_000
@@ -34,8 +34,18 @@ export const bench: Bench = {
   },
 }
 
-/** What is demanded must hold on every afternoon. */
+/** Of one station's questions; nobody reaches it here. */
+const withoutLimit = { limits: { perStation: 1_000_000 } }
+
+/** What is demanded must hold on every afternoon, with the limit of questions a station as without it. */
 async function manySeeds(): Promise<void> {
+  for (const limited of [true, false]) {
+    console.log(`\nlimit of questions a station: ${limited ? 'on' : 'off'}`)
+    await crowds(limited ? {} : { nodeOptions: withoutLimit })
+  }
+}
+
+async function crowds(options: Pick<AskersOptions, 'nodeOptions'>): Promise<void> {
   for (const [askerCount, withinMs] of [
     [300, 10 * minuteMs],
     [1_000, minuteMs],
@@ -43,7 +53,10 @@ async function manySeeds(): Promise<void> {
     const counts: number[] = []
     let usefulMin = 1
     for (let seed = 1; seed <= 20; seed++) {
-      const result = await runAskers({ seed, askerCount, withinMs, lastsMs: 25 * minuteMs })
+      const result = await runAskers({
+        ...{ ...options, seed, askerCount, withinMs },
+        lastsMs: 25 * minuteMs,
+      })
       counts.push(result.wholeCount)
       usefulMin = Math.min(usefulMin, result.usefulShare)
     }
