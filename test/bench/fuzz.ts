@@ -27,7 +27,9 @@ export const bench: Bench = {
     setFlagsFromString('--expose-gc')
     const collect = runInNewContext('gc') as () => void
     const program = instrument()
-    console.log('target         runs   runs/s   reached   longest ms   heap MB   corpus   findings')
+    console.log(
+      'target         runs   runs/s   a CPU s   reached   longest ms   heap MB   corpus   findings',
+    )
     for (const name of names) {
       const made = await targets[name]!(program.load, seed)
       program.arms.fill(0)
@@ -66,12 +68,12 @@ function printTaken(
 }
 
 function print(name: string, result: FuzzResult, target: Target, file: string): void {
-  const { runs, seconds, findings, longestMs, corpus, heapGrownBytes } = result
+  const { runs, seconds, cpuSeconds, findings, longestMs, corpus, heapGrownBytes } = result
   const share = (target.reachedCount ?? 0) / runs
   const isJudged = name === 'frames'
   const heapMb = heapGrownBytes / 1e6
   console.log(
-    `${name.padEnd(10)}${String(runs).padStart(9)}${(runs / seconds).toFixed(0).padStart(9)}` +
+    `${name.padEnd(10)}${String(runs).padStart(9)}${(runs / seconds).toFixed(0).padStart(9)}${(runs / cpuSeconds).toFixed(0).padStart(10)}` +
       `${(target.reachedCount === undefined ? '-' : `${(100 * share).toFixed(1)} %`).padStart(10)}` +
       `${longestMs.toFixed(0).padStart(13)}${heapMb.toFixed(2).padStart(10)}${String(corpus.length).padStart(9)}${String(findings.length).padStart(11)}` +
       `${heapMb > heapMbMax ? `  HEAP OVER ${heapMbMax} MB` : ''}${isJudged && share < reachedShareMin ? '  TOO FEW REACHED' : ''}`,
