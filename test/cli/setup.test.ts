@@ -186,6 +186,17 @@ describe('setup, typed sessions', () => {
     expect(keyedCount(effects)).toBe(0)
   })
 
+  it("of the package's service the files lie where it may write, and it is looked at as the service", () => {
+    const words = [...Array<string>(14).fill('skip'), 'write']
+    const file = '/etc/ridgepost/node.toml'
+    const { effects, said } = session(words, undefined, begin(around({ file }), found()))
+    const config = parseConfig(writtenText(effects), 'node.toml')
+    expect(config.store.file).toBe('/var/lib/ridgepost/ridgepost.db')
+    expect(config.operator.socket).toBe('/run/ridgepost/operator')
+    expect(config.radios[0]!.transmit.holdFile).toBe('/var/lib/ridgepost/hold')
+    expect(said).toMatch(/runuser -u ridgepost -- ridgepost check \/etc\/ridgepost\/node\.toml/)
+  })
+
   it('a step is undone, and one is repeated from the list; what hangs on it is asked again', () => {
     const undone = session([...station, 'back', 'back', 'HN15pf'])
     expect(undone.turn.session.answers).toMatchObject({

@@ -8,6 +8,9 @@ const beaconMinutes = 30
 /** Where the Debian package has its service's files. */
 const serviceFolder = '/etc/ridgepost'
 
+/** It will run as the package's service, not as who types. */
+export const isServiceFile = (file: string): boolean => dirname(file) === serviceFolder
+
 /**
  * The configuration that the answers make, with a comment for who opens it.
  * @param change what a trial needs otherwise
@@ -18,7 +21,7 @@ export function configText(
   change: { readonly enabled?: boolean } = {},
 ): string {
   const folder = dirname(around.file)
-  const isService = folder === serviceFolder
+  const isService = isServiceFile(around.file)
   const enabled = change.enabled ?? answers.enabled ?? false
   return [
     '# Written by `ridgepost setup`. `ridgepost check` says what it does; the sample of a configuration lists every key.',

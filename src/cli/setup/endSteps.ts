@@ -1,5 +1,5 @@
 import { isAbsolute, join } from 'node:path'
-import { configText } from './configText.js'
+import { configText, isServiceFile } from './configText.js'
 import { ask, bracketed, sayYesOrNo, yesOrNo } from './questions.js'
 import type { Answers, Step } from './session.js'
 
@@ -81,11 +81,17 @@ const write: Step = {
   },
 }
 
-const nextLines = (file: string): string[] => [
-  '',
-  `Next: \`ridgepost check ${file}\` once more after what is to mend, then \`ridgepost run ${file}\`.`,
-  'With the Debian package the service starts by `systemctl start ridgepost`.',
-]
+/** Root may open what the service may not: it looks once more as the service does. */
+const nextLines = (file: string): string[] =>
+  isServiceFile(file)
+    ? [
+        '',
+        `Next: \`runuser -u ridgepost -- ridgepost check ${file}\`, as the service sees it, then \`systemctl start ridgepost\`.`,
+      ]
+    : [
+        '',
+        `Next: \`ridgepost check ${file}\` once more after what is to mend, then \`ridgepost run ${file}\`.`,
+      ]
 
 /** What it answers from, and the end. */
 export const endSteps: readonly Step[] = [...data, write]
