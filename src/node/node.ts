@@ -354,6 +354,7 @@ function contextMaker(
       notices,
       storage: written,
       effects: written,
+      language: options.language,
       rehearsal: false,
       services,
     }

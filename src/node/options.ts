@@ -1,4 +1,5 @@
 import type { GeoPosition } from '../services/service.js'
+import type { AirLanguage } from '../words/air/texts.js'
 import type { BeaconOptions } from './beaconOptions.js'
 import type { QuietHours } from './quietHours.js'
 
@@ -87,6 +88,8 @@ export interface NodeOptions {
   readonly answering: boolean
   readonly heightM: number
   readonly units: 'km' | 'miles'
+  /** of answers, where a question has none */
+  readonly language: AirLanguage
   /** '' where local time is by utcOffsetMinutes */
   readonly timeZone: string
   readonly utcOffsetMinutes: number

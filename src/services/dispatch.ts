@@ -1,6 +1,8 @@
 import { fitsMessage } from '../aprs/messageText.js'
 import { errorText } from '../runtime/errorText.js'
+import { airTextsOf } from '../words/air/all.js'
 import { airText, keptText } from './airText.js'
+import { languageOf } from './asking/languageOf.js'
 import { understand } from './asking/understand.js'
 import type { Understanding } from './asking/understanding.js'
 import { standardVocabulary, type Vocabulary } from './asking/vocabulary.js'
@@ -66,7 +68,7 @@ export async function dispatch(
 ): Promise<Dispatched> {
   const { answer, messagesMax, other, ...rest } = await answerTo(sent, offer, context)
   const messages = splitAnswer(answer, messagesMax === undefined ? {} : { messagesMax })
-  return { messages: withOther(messages, other), ...rest }
+  return { messages: withOther(messages, other, inLanguageOf(sent.text, offer, context)), ...rest }
 }
 
 /** What is to be shown where there is room: an answer in whole lines. */
@@ -90,7 +92,8 @@ const linesOf = (answer: Answer): string[] =>
     .map((entry) => (typeof entry === 'string' ? airText(entry) : keptText(entry.asSent)))
     .filter((line) => line !== '')
 
-async function answerTo(sent: Asked, offer: Offer, context: ServiceContext): Promise<Answered> {
+async function answerTo(sent: Asked, offer: Offer, given: ServiceContext): Promise<Answered> {
+  const context = inLanguageOf(sent.text, offer, given)
   const offered = offeredTo(sent.from, offer.services)
   const meant = understandAsked(sent, offer)
   if (meant.kind !== 'service') {
@@ -105,24 +108,35 @@ async function answerTo(sent: Asked, offer: Offer, context: ServiceContext): Pro
     const messagesMax = Math.min(asked, messagesMaxEver)
     if (linesOf(answer).length > 0)
       return { answer, keyword: service.keyword, messagesMax, other: meant.other }
-    return { ...failed(service), fault: 'the answer was empty' }
+    return { ...failed(service, context), fault: 'the answer was empty' }
   } catch (error) {
-    return { ...failed(service), fault: errorText(error) }
+    return { ...failed(service, context), fault: errorText(error) }
   }
 }
 
 /** One question is answered at a time; how to ask the other is said where it costs no message. */
-function withOther(messages: readonly string[], other: Service | undefined): readonly string[] {
+function withOther(
+  messages: readonly string[],
+  other: Service | undefined,
+  { language }: ServiceContext,
+): readonly string[] {
   if (other === undefined) return messages
   const last = messages.at(-1)!
-  const told = `${last}${/[.?!]$/.test(last) ? '' : '.'} Next: ${other.keyword}`
+  const told = `${last}${/[.?!]$/.test(last) ? '' : '.'} ${airTextsOf(language).next(other.keyword)}`
   return fitsMessage(told) ? [...messages.slice(0, -1), told] : messages
 }
 
-const failed = ({ keyword }: Service): Answered => ({
-  answer: `Sorry, ${keyword} does not work here just now.`,
+const failed = ({ keyword }: Service, { language }: ServiceContext): Answered => ({
+  answer: airTextsOf(language).failed(keyword),
   keyword,
 })
+
+/** Who asks in a language is answered in it, where the node has the words. */
+const inLanguageOf = (
+  text: string,
+  { vocabulary = standardVocabulary }: Offer,
+  context: ServiceContext,
+): ServiceContext => ({ ...context, language: languageOf(text, vocabulary) ?? context.language })
 
 function answerWithoutService(
   meant: Exclude<Understanding, { kind: 'service' }>,
@@ -130,23 +144,27 @@ function answerWithoutService(
   services: readonly Service[],
   context: ServiceContext,
 ): Answer {
+  const texts = airTextsOf(context.language)
   switch (meant.kind) {
     case 'greeting':
       return greetingText(meant.sort, from, context)
     case 'usage':
       return `${meant.service.usage}: ${meant.service.summary}`
     case 'absent':
-      return `There is no ${meant.keyword} here. Send help for what there is.`
+      return texts.absent(meant.keyword)
     case 'offer':
-      return `${shortened(meant.word)}? Send ${offerText(meant.services, meant.argument)}.`
+      return texts.offer(shortened(meant.word), offerText(meant.services, texts.or, meant.argument))
     case 'nothing':
-      return `"${shortened(meant.word)}" is not known here. ${examplesOf(readyAmong(services, context))}`
+      return texts.notKnown(
+        shortened(meant.word),
+        examplesOf(readyAmong(services, context)).join(', '),
+      )
   }
 }
 
 const shortened = (word: string): string => (word.length > 16 ? `${word.slice(0, 14)}..` : word)
 
-function offerText(services: readonly Service[], argument?: string): string {
+function offerText(services: readonly Service[], or: string, argument?: string): string {
   const [first, ...others] = services
   // One whose arguments cannot be guessed is shown with how it is asked.
   if (first !== undefined && others.length === 0)
@@ -154,14 +172,13 @@ function offerText(services: readonly Service[], argument?: string): string {
   const names = services.map(({ keyword }) =>
     argument === undefined ? keyword : `${keyword} ${argument}`,
   )
-  return `${names.slice(0, -1).join(', ')} or ${names.at(-1)}`
+  return `${names.slice(0, -1).join(', ')} ${or} ${names.at(-1)}`
 }
 
 /** What somebody who knows no keyword may send as it is written. */
 const examples = ['help', 'repeaters', 'conditions', 'sun']
 
-function examplesOf(services: readonly Service[]): string {
+function examplesOf(services: readonly Service[]): readonly string[] {
   const known = examples.filter((one) => services.some(({ keyword }) => keyword === one))
-  const names = known.length > 0 ? known : services.slice(0, 4).map(({ keyword }) => keyword)
-  return names.length === 0 ? '' : `Send ${names.join(', ')}.`
+  return known.length > 0 ? known : services.slice(0, 4).map(({ keyword }) => keyword)
 }

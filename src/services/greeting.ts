@@ -1,3 +1,5 @@
+import { airTextsOf } from '../words/air/all.js'
+import type { AirTexts } from '../words/air/texts.js'
 import type { ServiceContext } from './service.js'
 
 /** Measurements of a station are of the greeting itself while they are that young. */
@@ -10,22 +12,23 @@ const measuredWithinMs = 60_000
 export function greetingText(
   sort: 'hello' | 'thanks' | 'cancel',
   from: string,
-  context: Pick<ServiceContext, 'stations' | 'clock'>,
+  context: Pick<ServiceContext, 'stations' | 'clock' | 'language'>,
 ): string {
-  const heard = heardText(from, context)
-  if (sort === 'cancel') return 'Cancelled: nothing more is sent to you. To ask again: help'
-  if (sort === 'thanks') return `You are welcome, ${from}${heard}. 73`
-  return `Hello ${from}${heard}. What I know: send help`
+  const texts = airTextsOf(context.language)
+  const heard = heardText(from, context, texts)
+  if (sort === 'cancel') return texts.cancelled
+  return sort === 'thanks' ? texts.thanks(from, heard) : texts.hello(from, heard)
 }
 
 function heardText(
   from: string,
   { stations, clock }: Pick<ServiceContext, 'stations' | 'clock'>,
+  texts: AirTexts,
 ): string {
   const [last] = stations.signals(from, 1)
   if (last !== undefined && Math.abs(clock.wallMs() - last.atWallMs) <= measuredWithinMs)
-    return `, heard direct, Eb/N0 ${Math.round(last.quality.ebN0Db)} dB`
+    return texts.heardDirectWith(Math.round(last.quality.ebN0Db))
   const via = stations.find(from)?.via
   if (via === undefined) return ''
-  return via.length === 0 || via[0] === 'direct' ? ', heard direct' : `, heard via ${via[0]}`
+  return via.length === 0 || via[0] === 'direct' ? texts.heardDirect : texts.heardVia(via[0]!)
 }

@@ -1,3 +1,4 @@
+import { airTextsOf } from '../words/air/all.js'
 import type { Reference } from './geo/reference.js'
 import type { Question, ServiceContext } from './service.js'
 
@@ -5,8 +6,6 @@ import type { Question, ServiceContext } from './service.js'
 const recordsOf = '(position)'
 /** Who was told longest ago makes room. */
 const toldMax = 500
-
-const hint = 'Your position is not known here: send one.'
 
 /**
  * Who asks without a known position is answered from the node's, and told once to send one.
@@ -16,7 +15,7 @@ export function positionHint(
   reference: Reference,
   isPlaceAsked: boolean,
   { from }: Pick<Question, 'from'>,
-  { storage, clock }: Pick<ServiceContext, 'storage' | 'clock'>,
+  { storage, clock, language }: Pick<ServiceContext, 'storage' | 'clock' | 'language'>,
 ): string | undefined {
   if (reference.of !== 'node' || isPlaceAsked) return undefined
   const told = storage.read(recordsOf)
@@ -27,5 +26,5 @@ export function positionHint(
     if (oldest !== undefined) changes.set(oldest[0], undefined)
   }
   storage.write(recordsOf, changes)
-  return hint
+  return airTextsOf(language).sendPosition
 }

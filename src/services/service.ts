@@ -1,5 +1,6 @@
 import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
 import type { Clock } from '../runtime/clock.js'
+import type { AirLanguage } from '../words/air/texts.js'
 
 /** Degrees, WGS84, north and east positive. */
 export interface GeoPosition {
@@ -205,6 +206,8 @@ export interface ServiceContext {
     readonly units: 'km' | 'miles'
     readonly heightM: number
   }
+  /** of the question; the station's own where it has none. English unless given. */
+  readonly language?: AirLanguage | undefined
   readonly clock: Clock
   readonly stations: StationsView
   readonly mailbox: MailboxView

@@ -40,7 +40,7 @@ export interface NodeSources {
 /** The node's options out of the configuration. */
 export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOptions {
   const { latitudeDeg, longitudeDeg, ...station } = config.station
-  const { call, heightM, units, timeZone, utcOffsetMinutes } = station
+  const { call, heightM, units, language, timeZone, utcOffsetMinutes } = station
   const { answer, alias, groups, ignored, mailbox, notices, quiet, ...node } = inBaseUnits(
     config.node,
   )
@@ -50,7 +50,7 @@ export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOpti
       latitudeDeg === undefined || longitudeDeg === undefined
         ? undefined
         : { latitudeDeg, longitudeDeg },
-    ...{ call, heightM, units, timeZone, utcOffsetMinutes },
+    ...{ call, heightM, units, language, timeZone, utcOffsetMinutes },
     ...{ answering: answer, aliases: alias, groups, ignored, mailbox, notices },
     status: config.beacons.status,
     quiet:

@@ -31,7 +31,7 @@ export const allowedImports: Readonly<Record<string, readonly string[]>> = {
   'src/ax25': [],
   'src/exposure': [],
   'src/aprs': ['src/ax25'],
-  'src/config': ['src/runtime'],
+  'src/config': ['src/runtime', 'src/words'],
   'src/kiss': ['src/runtime', 'src/devices', 'src/ax25'],
   'src/capture': ['src/runtime', 'src/ax25'],
   'src/ptt': ['src/runtime', 'src/devices'],
@@ -61,6 +61,7 @@ export const allowedImports: Readonly<Record<string, readonly string[]>> = {
     'src/aprs',
   ],
   'src/node': [
+    'src/words',
     'dsp',
     'src/runtime',
     'src/devices',

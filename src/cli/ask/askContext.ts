@@ -84,6 +84,7 @@ export function askWorld(config: Config, clock: Clock, reader: StoreReader | und
       notices,
       storage,
       effects,
+      language: station.language,
       rehearsal: true,
       services,
     }),

@@ -1,3 +1,4 @@
+import type { AirLanguage } from '../../words/air/texts.js'
 import { languages } from '../../words/synonyms/all.js'
 import { type LanguageSynonyms, phrasesOf } from '../../words/synonyms/language.js'
 import { foldSpelled } from './fold.js'
@@ -22,6 +23,8 @@ export interface Vocabulary {
   /** to 'jan' to 'dec'; mean a month only beside a number */
   readonly months: ReadonlyMap<string, string>
   readonly ignored: ReadonlySet<string>
+  /** words and phrases that only one language has */
+  readonly languages: ReadonlyMap<string, AirLanguage>
   /** parts of the longest phrase */
   readonly phraseMax: number
   /** what the languages' words mean: our own services, not the club's */
@@ -122,9 +125,26 @@ function vocabularyOf(of: readonly LanguageSynonyms[]): Vocabulary {
   const keywords = keywordsOf(meanings)
   return {
     ...{ meanings, greetings, thanks, cancel, arguments: argumentWords, months, ignored },
-    ...{ phraseMax, keywords },
+    ...{ phraseMax, keywords, languages: wordsOfOne(of) },
   }
 }
+
+/** Keywords are nobody's language. */
+function wordsOfOne(of: readonly LanguageSynonyms[]): ReadonlyMap<string, AirLanguage> {
+  const known = new Map<string, AirLanguage | undefined>()
+  for (const { language, ...lists } of of)
+    for (const text of textsIn(lists))
+      for (const phrase of text.split(/[,/]/).flatMap((one) => [...foldedForms(one)]))
+        known.set(
+          phrase,
+          known.has(phrase) && known.get(phrase) !== language ? undefined : language,
+        )
+  const whole = [...known].filter((one): one is [string, AirLanguage] => one[1] !== undefined)
+  return new Map(whole.filter(([phrase]) => phrase.length > 1))
+}
+
+const textsIn = (value: unknown): string[] =>
+  typeof value === 'string' ? [value] : Object.values(value as object).flatMap(textsIn)
 
 /** With its accents left out, and with its umlauts spelled. */
 function foldedForms(phrase: string): ReadonlySet<string> {

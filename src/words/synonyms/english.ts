@@ -1,6 +1,7 @@
 import type { LanguageSynonyms } from './language.js'
 
 export const english: LanguageSynonyms = {
+  language: 'en',
   strong: {
     help: `
       commands, menu, usage, options, services, what can you do, how to use, how do i use, what can i ask,

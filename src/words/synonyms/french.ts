@@ -1,6 +1,7 @@
 import type { LanguageSynonyms } from './language.js'
 
 export const french: LanguageSynonyms = {
+  language: 'fr',
   strong: {
     help: `
       aide, commandes, commande, mode d emploi, que sais tu faire, que peux tu faire, aide moi, comment ça marche,

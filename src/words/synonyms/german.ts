@@ -1,6 +1,7 @@
 import type { LanguageSynonyms } from './language.js'
 
 export const german: LanguageSynonyms = {
+  language: 'de',
   strong: {
     help: `
       hilfe, befehle, befehl, kommandos, anleitung, menü, was kannst du, was gibt es, was kann ich fragen, dienste,

@@ -1,6 +1,7 @@
 import type { LanguageSynonyms } from './language.js'
 
 export const italian: LanguageSynonyms = {
+  language: 'it',
   strong: {
     help: `
       aiuto, comandi, comando, cosa sai fare, che cosa sai fare, istruzioni, guida, come funziona, menù, opzioni,

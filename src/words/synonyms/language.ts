@@ -1,8 +1,11 @@
+import type { AirLanguage } from '../air/texts.js'
+
 /**
  * What people of one language call things. Each text is a list of words and phrases with commas between them. They may have
  * accents; case, accents and punctuation are folded away before they are compared, with umlauts both ways (ä is a and ae).
  */
 export interface LanguageSynonyms {
+  readonly language: AirLanguage
   /** by what is meant, a keyword and perhaps its arguments: the words that mean it wherever they stand in a text */
   readonly strong: Readonly<Record<string, string>>
   /** the same, for words that mean it only where no strong one stands beside them */

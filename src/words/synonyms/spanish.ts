@@ -1,6 +1,7 @@
 import type { LanguageSynonyms } from './language.js'
 
 export const spanish: LanguageSynonyms = {
+  language: 'es',
   strong: {
     help: `
       ayuda, comandos, comando, menú, qué puedes hacer, instrucciones, opciones, cómo funciona, órdenes, servicios,

@@ -28,7 +28,11 @@ it('each means what it was meant to mean', async () => {
     const one = { text, language: '', means: '', note: '' }
     const { keyword, kind, words: understood, messages } = await world.ask(one)
     const told = messages.join(' / ')
-    const greeting = /73$/.test(told) ? 'thanks' : /^Cancel/.test(told) ? 'cancel' : 'greeting'
+    const greeting = /73$/.test(told)
+      ? 'thanks'
+      : /^(Cancel|Abgebr|Annul)/.test(told)
+        ? 'cancel'
+        : 'greeting'
     const got = keyword === 'greeting' ? greeting : (keyword ?? kind)
     const said = fold(`${understood.join(' ')} ${told}`)
     if (!kinds.includes(got) || !words.every((word) => said.includes(fold(word))))

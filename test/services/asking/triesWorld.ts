@@ -158,12 +158,14 @@ export const rules: Readonly<Record<string, Rule>> = {
   notices: (_, tried) =>
     (by('board', tried) || by('bulletins', tried)) && /Hut path/.test(all(tried)),
   time: (_, tried) => by('clock', tried),
-  greeting: (_, tried) => /^Hello/.test(all(tried)),
-  test: (_, tried) => /^Hello/.test(all(tried)),
+  // Who greets in a language is answered in it.
+  greeting: (_, tried) => /^(Hello|Hallo|Bonjour|Hola|Ciao)/.test(all(tried)),
+  test: (_, tried) => /^(Hello|Hallo|Bonjour|Hola|Ciao)/.test(all(tried)),
   thanks: (_, tried) => /73/.test(all(tried)),
-  cancel: (_, tried) => /^Cancelled/.test(all(tried)),
+  cancel: (_, tried) => /^(Cancelled|Abgebrochen|Annule|Cancelado|Annullato)/.test(all(tried)),
   cards: (_, tried) => by('find', tried) && /mountain rescue|Colle Verde/.test(all(tried)),
-  unclear: (_, tried) => ['nothing', 'offer'].includes(tried.kind) && /Send/.test(all(tried)),
+  unclear: (_, tried) =>
+    ['nothing', 'offer'].includes(tried.kind) && /Send|Envoyez|Envia|Invia/.test(all(tried)),
 }
 
 /** An answer of another service than was meant, or for another place, day or station than was named, without saying so. */

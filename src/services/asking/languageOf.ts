@@ -1,0 +1,27 @@
+import type { AirLanguage } from '../../words/air/texts.js'
+import { phraseAt } from './findMeanings.js'
+import { tokensOf } from './tokens.js'
+import type { Vocabulary } from './vocabulary.js'
+
+/**
+ * The language that a text is written in, by the words that only one language has; undefined where there are none, or as many of
+ * another one: keywords, call signs and numbers are everybody's.
+ */
+export function languageOf(
+  text: string,
+  { languages, phraseMax }: Pick<Vocabulary, 'languages' | 'phraseMax'>,
+): AirLanguage | undefined {
+  const tokens = tokensOf(text)
+  const weights = new Map<AirLanguage, number>()
+  for (let at = 0; at < tokens.length; ) {
+    const length = phraseAt(tokens, at, phraseMax, (phrase) => languages.has(phrase))
+    if (length > 0) {
+      const phrase = tokens.slice(at, at + length).map(({ folded }) => folded)
+      const language = languages.get(phrase.join(' '))!
+      weights.set(language, (weights.get(language) ?? 0) + length)
+    }
+    at += Math.max(1, length)
+  }
+  const [first, second] = [...weights].sort(([, a], [, b]) => b - a)
+  return first === undefined || first[1] === second?.[1] ? undefined : first[0]
+}
