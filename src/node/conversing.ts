@@ -55,6 +55,8 @@ export interface ConversingParts {
   /** inside a transaction */
   readonly newNumber: (call: string) => string
   readonly contextFor: (mail: Mail) => ContextFor
+  /** local time at which the quiet hours that hold now are over */
+  readonly quietUntil: () => string | undefined
   /** where a station was heard last, or the first radio */
   readonly radioFor: (call: string) => number
 }

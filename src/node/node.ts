@@ -86,7 +86,7 @@ export function createNode(given: NodeParts): ServiceNode {
         guard.call('messages under way', addMessages)
         guard.call('questions left open', members.conversing.resume)
       }
-      guard.call('beacons and services at the start', () => begin(members, options))
+      guard.call('beacons and services at the start', () => begin(members))
       cancelExpiry = startExpiry({ ...parts, note, options, mail: members.conversing.mail })
       noteBadRows(store, note)
     },
@@ -185,7 +185,8 @@ function assemble(
   const quiet = quietNow(options, clock, offsetAt)
   const ownTally = tally()
   const radioFor = radioOf(parts)
-  const common = { clock, clockTrust, random, store, note, tally: ownTally, options, radioFor }
+  const also = { tally: ownTally, options, radioFor, quietUntil: quiet }
+  const common = { clock, clockTrust, random, store, note, ...also }
   const via = viaTable()
   const short = shortNumbers()
   const pathTo = (call: string): readonly string[] =>
@@ -240,14 +241,13 @@ function assemble(
     via,
     shortNumbers: short,
     position,
-    quietUntil: quiet,
     isOperator: (call) => services.some((service) => service.isFor?.(call) === true),
     onQuery: queries.answer,
     onHeard: conversations.acting.heard,
     bulletins: heardBulletins(common),
   })
   const contextFor = contextMaker(parts, options, offsetAt, where, conversations.mail, notices)
-  const shared = { ...common, transmitter: ownTransmitter, quietUntil: quiet, noticeEmergency }
+  const shared = { ...common, transmitter: ownTransmitter, noticeEmergency }
   const connected = parts.connected?.(connectedParts(parts, shared, conversations, contextFor))
   return {
     attend,
@@ -293,12 +293,12 @@ const radioOf =
     store.stations.find(call)?.radio ?? ports[0]?.radio ?? 0
 
 /** What is sent without being asked. */
-function begin(
-  { beacons, conversing }: Pick<ReturnType<typeof assemble>, 'beacons' | 'conversing'>,
-  { answering }: NodeOptions,
-): void {
+function begin({
+  beacons,
+  conversing,
+}: Pick<ReturnType<typeof assemble>, 'beacons' | 'conversing'>): void {
   beacons.start()
-  if (answering) conversing.acting.start()
+  conversing.acting.start()
 }
 
 /** @returns the local time at which the quiet hours that hold now are over */

@@ -5,6 +5,7 @@ import type { Store } from '../store/store.js'
 import type { ContextFor } from './answering.js'
 import type { Journal } from './journal.js'
 import type { KeptByServices } from './keptByServices.js'
+import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 import { rateLimit } from './rateLimit.js'
 
@@ -27,6 +28,9 @@ export interface ServiceActingParts {
   readonly contextFor: ContextFor
   readonly storage: KeptByServices
   readonly outbox: Outbox
+  readonly options: Pick<NodeOptions, 'answering'>
+  /** local time at which the quiet hours that hold now are over */
+  readonly quietUntil: () => string | undefined
 }
 
 const minuteMs = 60_000
@@ -66,6 +70,8 @@ export function serviceActing(parts: ServiceActingParts): ServiceActing {
   }
 
   const look = (): void => {
+    // What is due meanwhile is done as soon as it may.
+    if (!parts.options.answering || parts.quietUntil() !== undefined) return
     const nowMs = clock.monotonicMs()
     for (const service of parts.services) {
       const everyMs = service.acts?.everyMs

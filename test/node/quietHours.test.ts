@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { quietUntil } from '../../src/node/quietHours.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import type { Service } from '../../src/services/service.js'
 import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import { testNode } from './testNode.js'
 
@@ -116,5 +117,30 @@ describe('a node in its quiet hours', () => {
     }
     expect(first.size).toBe(20)
     expect(node.events.filter(({ kind }) => kind === 'answered')).toHaveLength(20)
+  })
+
+  it('a service that acts by itself waits for the end of the quiet hours', async () => {
+    let count = 0
+    const acting: Service = {
+      ...{ keyword: 'net', summary: 'reminds', usage: 'net', answer: () => '' },
+      acts: {
+        everyMs: 600_000,
+        onHeard: false,
+        act: async () => {
+          count++
+        },
+      },
+    }
+    const node = testNode({
+      ...{ clock: virtualClock(at('21:00')), services: [acting], options: { quiet: night } },
+    })
+    await node.wait(3500)
+    expect(count).toBe(5)
+    await node.wait(100)
+    const before = count
+    await node.wait(8 * 3600 - 600)
+    expect(count).toBe(before)
+    await node.wait(1200)
+    expect(count).toBeGreaterThan(before)
   })
 })
