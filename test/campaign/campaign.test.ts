@@ -13,5 +13,6 @@ describe('a few hours with faults and a hostile station', () => {
     expect(broken[0], lately.map(formatStimulus).join('\n')).toBeUndefined()
     expect(questions).toBeGreaterThan(20 * hours)
     expect(checked['a stranger is answered within two minutes']).toBe(hours)
+    expect(checked['what is read over a connection is whole']).toBeGreaterThan(2 * hours)
   })
 })

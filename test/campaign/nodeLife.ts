@@ -3,6 +3,7 @@ import { safeStart } from '../../src/cli/run/safeStart.js'
 import { countStart } from '../../src/cli/run/startCount.js'
 import type { Config } from '../../src/config/schema.js'
 import { createKissHub, type KissHub } from '../../src/kiss/hub.js'
+import { connectedMode } from '../../src/node/connected/connectedMode.js'
 import { createNode } from '../../src/node/node.js'
 import { radioJournal } from '../../src/node/radioJournal.js'
 import type { ServiceNode } from '../../src/node/serviceNode.js'
@@ -17,6 +18,7 @@ import { type Random, randomId } from '../../src/runtime/random.js'
 import { createServices } from '../../src/services/all.js'
 import type { Service } from '../../src/services/service.js'
 import { clientRecord } from '../../src/setup/clientRecord.js'
+import { connectedOptions } from '../../src/setup/connectedOptions.js'
 import { nodeOptions, storeOptions } from '../../src/setup/nodeOptions.js'
 import { openControl } from '../../src/setup/openControl.js'
 import { serviceOptions } from '../../src/setup/serviceOptions.js'
@@ -145,6 +147,7 @@ export class NodeLife {
         ...{ clock, clockTrust: trust, random: options.random, nextId, store },
         services: [...control.services, ...services.services, ...options.ownServices],
         options: nodeOptions(config),
+        connected: (given) => connectedMode({ ...given, options: connectedOptions(config) }),
         onEvent: (event) => {
           if (!this.main.dead) watch.event(event)
         },

@@ -28,6 +28,7 @@ export const promiseNames = [
   'a call for help is answered at once',
   'one answer to the calls of a station',
   'a call for help is never relayed',
+  'what is read over a connection is whole',
 ] as const
 export type PromiseName = (typeof promiseNames)[number]
 

@@ -14,6 +14,7 @@ import { digipeater } from '../../src/simulation/digipeater.js'
 import { simulatedRadio } from '../../src/simulation/simulatedRadio.js'
 import { openStore } from '../../src/store/store.js'
 import { databaseName } from './disk.js'
+import { laptopCall } from './laptopUser.js'
 import { controlFileName } from './nodeLife.js'
 import type { Paths, Place } from './paths.js'
 import { type Manners, mannersOf } from './person.js'
@@ -44,6 +45,8 @@ kind = "log"
 logFile = "ptt.log"
 [audio]
 output = "alsa:default"
+[connected]
+enabled = true
 [[beacons.schedule]]
 send = "status"
 everyMinutes = 25
@@ -136,6 +139,7 @@ export function openNeighbours(
   places.set(nodeCall, { xKm: 0, yKm: 0, heightM: 400 })
   places.set(digipeaterCall, { xKm: 6, yKm: 5, heightM: 250 })
   places.set(secondCall, { xKm: -9, yKm: 4, heightM: 200 })
+  places.set(laptopCall, { xKm: 4, yKm: 3, heightM: 60 })
   places.set(hostileCall, { xKm: 3, yKm: -2, heightM: 30 })
   const radioOf = (call: string) =>
     simulatedRadio({ clock, random: seededRandom(seed + call.length), channel, call })

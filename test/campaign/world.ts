@@ -17,6 +17,7 @@ import { Disk } from './disk.js'
 import { checkHealth } from './health.js'
 import { type HelpWatch, helpWatch } from './helpWatch.js'
 import type { HostileView } from './hostile.js'
+import { laptopUser } from './laptopUser.js'
 import { type WorldClock, worldClock } from './lifeClock.js'
 import { type LifeWatch, NodeLife } from './nodeLife.js'
 import { Oracle } from './oracle.js'
@@ -129,6 +130,10 @@ export class World {
       ...{ clock: this.clock, channel: this.channel, random: seededRandom(seed + 5) },
       call: hostileCall,
       onFrame: () => {},
+    })
+    laptopUser({
+      ...{ clock: this.clock, channel: this.channel, oracle: this.oracle, nodeCall },
+      seed: seed + 8,
     })
     this.every(5_000, () => this.tick())
   }
