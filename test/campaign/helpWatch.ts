@@ -52,6 +52,8 @@ class Watch implements HelpWatch {
   /** by station, what has not been answered */
   private readonly open = new Map<string, Call>()
   private readonly answers = new Map<string, { readonly number: string; readonly atMs: number }>()
+  /** with or without a number */
+  private readonly answeredMs = new Map<string, number>()
   private firstMs: number[] = []
   private clockWasSet = false
   private forgottenMs = Number.NEGATIVE_INFINITY
@@ -66,7 +68,7 @@ class Watch implements HelpWatch {
     })
     if (!intake.ok || intake.heard.thirdParty) return
     const { from, payload } = intake.heard
-    const answeredMs = this.answers.get(from)?.atMs ?? Number.NEGATIVE_INFINITY
+    const answeredMs = this.answeredMs.get(from) ?? Number.NEGATIVE_INFINITY
     if (this.open.has(from) || nowMs - answeredMs < 10 * 60_000) return
     this.firstMs = this.firstMs.filter((atMs) => nowMs - atMs < 11 * 60_000)
     this.firstMs.push(nowMs)
@@ -125,6 +127,7 @@ class Watch implements HelpWatch {
 
   private forgetAnswers(): void {
     this.answers.clear()
+    this.answeredMs.clear()
     this.forgottenMs = this.parts.clock.monotonicMs()
   }
 
@@ -132,15 +135,16 @@ class Watch implements HelpWatch {
     const { oracle, clock } = this.parts
     const nowMs = clock.monotonicMs()
     const call = this.open.get(to)
+    this.open.delete(to)
+    this.answeredMs.set(to, nowMs)
+    // What cannot be kept is answered without a number and not acknowledged, and the next life does not know of it.
+    if (number === undefined) return
     if (call?.number !== undefined)
       oracle.check(
         'a call for help is answered at once',
         call.acknowledged,
         () => `${to} ${call.number}: answered, and not acknowledged`,
       )
-    this.open.delete(to)
-    // What cannot be kept has no number, and the next life does not know of it.
-    if (number === undefined) return
     const last = this.answers.get(to)
     oracle.check(
       'one answer to the calls of a station',
