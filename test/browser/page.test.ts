@@ -244,7 +244,11 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     })
     await other.getByText('Q7RDG-10: sending.').waitFor()
     await page.getByLabel(/^Why/).fill('work on the mast')
-    await page.getByRole('button', { name: 'Hold sending' }).click()
+    const hold = page.getByRole('button', { name: 'Hold sending' })
+    // On a phone's first screen.
+    const box = await hold.boundingBox()
+    expect(box!.y + box!.height).toBeLessThanOrEqual(844)
+    await hold.click()
     await other.getByText(/Held since .* work on the mast/).waitFor()
     expect(valley.core.state().keyed).toBe(false)
     // From the click's arrival to the key line, on the valley's clock.
