@@ -282,6 +282,8 @@ class Link implements PeerLink {
     this.cancelAcknowledge()
     this.parts.onReset()
     this.session?.reset()
+    // What it was to be told before the end is gone.
+    if (this.closing) this.advance({ type: 'disconnect' })
   }
 
   private finish(by: 'peer' | 'us' | 'silence'): void {

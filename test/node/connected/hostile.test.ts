@@ -87,6 +87,18 @@ describe('whoever is hostile, careless or broken', () => {
     expect(bench.events('answered')).toEqual(['Q7LAP: [2Jhi therX'])
   })
 
+  it('says bye, and calls again before that has ended: let go at once, not when it has said nothing for long', async () => {
+    const bench = new ConnectedBench()
+    bench.hear('Q7BAD', sabm)
+    await bench.run(3)
+    const control = { type: 'I', sendSequence: 0, receiveSequence: 1, pollFinal: false } as const
+    bench.hear('Q7BAD', control, { payload: text('bye\r') })
+    await bench.run(1)
+    bench.hear('Q7BAD', sabm)
+    await bench.run(10)
+    expect(bench.sentTo('Q7BAD')).toContain('DISC 1')
+  })
+
   it('types names that every object has: unknown words like others', async () => {
     const bench = new ConnectedBench()
     const peer = await bench.connect('Q7LAP')
