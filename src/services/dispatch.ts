@@ -6,8 +6,9 @@ import { languageOf } from './asking/languageOf.js'
 import { understand } from './asking/understand.js'
 import type { Understanding } from './asking/understanding.js'
 import { standardVocabulary, type Vocabulary } from './asking/vocabulary.js'
+import { elsewhere } from './elsewhere.js'
 import { greetingText } from './greeting.js'
-import { readyAmong } from './readiness.js'
+import { readinessOf, readyAmong } from './readiness.js'
 import type { Answer, Question, Service, ServiceContext } from './service.js'
 import { messagesMaxDefault, splitAnswer } from './splitAnswer.js'
 
@@ -103,7 +104,9 @@ async function answerTo(sent: Asked, offer: Offer, given: ServiceContext): Promi
   const { service, words, rest } = meant
   const question: Question = { ...sent, words, rest }
   try {
-    const answer = await service.answer(question, { ...context, services: offered })
+    const given = await service.answer(question, { ...context, services: offered })
+    const isReady = readinessOf(service, context).state === 'ready'
+    const answer = isReady ? given : withElsewhere(given, service.keyword, context)
     const asked = service.messagesMax?.(question) ?? messagesMaxDefault
     const messagesMax = Math.min(asked, messagesMaxEver)
     if (linesOf(answer).length > 0)
@@ -112,6 +115,12 @@ async function answerTo(sent: Asked, offer: Offer, given: ServiceContext): Promi
   } catch (error) {
     return { ...failed(service, context), fault: errorText(error) }
   }
+}
+
+function withElsewhere(answer: Answer, keyword: string, context: ServiceContext): Answer {
+  const other = elsewhere(keyword, context)
+  if (other === undefined) return answer
+  return typeof answer === 'string' ? `${answer} ${other}` : [...answer, other]
 }
 
 /** One question is answered at a time; how to ask the other is said where it costs no message. */
@@ -151,7 +160,7 @@ function answerWithoutService(
     case 'usage':
       return `${meant.service.usage}: ${meant.service.summary}`
     case 'absent':
-      return texts.absent(meant.keyword)
+      return withElsewhere(texts.absent(meant.keyword), meant.keyword, context)
     case 'offer':
       return texts.offer(shortened(meant.word), offerText(meant.services, texts.or, meant.argument))
     case 'nothing':

@@ -1,5 +1,6 @@
 import { afterEach, describe, expect, it } from 'vitest'
 import { bulletinRecords, bulletinsService, objectRecords } from '../../src/services/bulletins.js'
+import type { Service } from '../../src/services/service.js'
 import { type TestNode, testNode } from './testNode.js'
 
 let node: TestNode | undefined
@@ -76,6 +77,28 @@ describe('bulletins', () => {
     expect(store.serviceData.all(bulletinRecords).size).toBe(60)
     expect(store.serviceData.all(bulletinRecords).has('Q119X  1')).toBe(false)
     expect(store.serviceData.all(bulletinRecords).has('Q118X  1')).toBe(true)
+  })
+})
+
+describe('a service that has nothing', () => {
+  const empty: Service = {
+    ...{ keyword: 'repeaters', summary: 'none', usage: 'repeaters' },
+    ready: () => ({ state: 'empty', reason: 'no list is loaded' }),
+    answer: () => 'No repeater directory is loaded here.',
+  }
+
+  it('names a node that was heard lately and has announced it', async () => {
+    const { hear, wait } = start({ services: [service, empty] })
+    expect(await told('repeaters')).toEqual(['No repeater directory is loaded here.'])
+    hear('Q1XYZ-10>APZRPT::BLN0     :Message Q1XYZ-10 with: help [KEYWORD], repeaters N')
+    hear('Q1ABC>APZRPP::BLN1     :repeaters are fun')
+    await wait(180)
+    expect(await told('repeaters')).toEqual([
+      'No repeater directory is loaded here. Ask Q1XYZ-10, heard 3min ago.',
+    ])
+    expect((await told('wetter'))[0]).toMatch(/^conditions gibt es hier nicht/)
+    await wait(4 * 3_600)
+    expect(await told('repeaters')).toEqual(['No repeater directory is loaded here.'])
   })
 })
 

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { dispatch } from '../../src/services/dispatch.js'
-import type { Service, ServiceContext } from '../../src/services/service.js'
+import type { Service } from '../../src/services/service.js'
+import { testContext } from './testContext.js'
 
 const echo = (keyword: string, more: Partial<Service> = {}): Service => ({
   keyword,
@@ -28,7 +29,7 @@ const services = [
     messagesMax: () => 50,
   }),
 ]
-const context = {} as ServiceContext
+const context = testContext()
 const ask = (text: string) => dispatch({ id: 'q1', from: 'N0CALL-7', text }, { services }, context)
 
 describe('dispatch', () => {

@@ -26,6 +26,7 @@ const longest: { readonly [Name in keyof AirTexts]: (texts: AirTexts) => readonl
   failed: (texts) => [texts.failed(keyword)],
   next: (texts) => [texts.next(keyword)],
   sendPosition: (texts) => [texts.sendPosition],
+  askElsewhere: (texts) => [texts.askElsewhere(call, '99min')],
 }
 const heardsOf = (texts: AirTexts): string[] => [
   '',

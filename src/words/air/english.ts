@@ -15,4 +15,5 @@ export const english: AirTexts = {
   failed: (keyword) => `Sorry, ${keyword} does not work here just now.`,
   next: (keyword) => `Next: ${keyword}`,
   sendPosition: 'Your position is not known here: send one.',
+  askElsewhere: (call, age) => `Ask ${call}, heard ${age} ago.`,
 }

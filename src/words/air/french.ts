@@ -15,4 +15,5 @@ export const french: AirTexts = {
   failed: (keyword) => `Desole, ${keyword} ne marche pas en ce moment.`,
   next: (keyword) => `Ensuite: ${keyword}`,
   sendPosition: "Votre position n'est pas connue ici: envoyez-la.",
+  askElsewhere: (call, age) => `Demandez a ${call}, recu il y a ${age}.`,
 }

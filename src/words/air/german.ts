@@ -15,4 +15,5 @@ export const german: AirTexts = {
   failed: (keyword) => `${keyword} geht hier gerade leider nicht.`,
   next: (keyword) => `Dann: ${keyword}`,
   sendPosition: 'Deine Position ist hier nicht bekannt: sende eine.',
+  askElsewhere: (call, age) => `Frage ${call}, gehoert vor ${age}.`,
 }

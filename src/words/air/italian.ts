@@ -15,4 +15,5 @@ export const italian: AirTexts = {
   failed: (keyword) => `Spiacente, ${keyword} ora non funziona.`,
   next: (keyword) => `Poi: ${keyword}`,
   sendPosition: 'La tua posizione non e nota qui: inviane una.',
+  askElsewhere: (call, age) => `Chiedi a ${call}, sentito ${age} fa.`,
 }

@@ -15,4 +15,5 @@ export const spanish: AirTexts = {
   failed: (keyword) => `Lo siento, ${keyword} no funciona ahora.`,
   next: (keyword) => `Luego: ${keyword}`,
   sendPosition: 'Tu posicion no se conoce aqui: envia una.',
+  askElsewhere: (call, age) => `Pregunta a ${call}, oido hace ${age}.`,
 }

@@ -18,6 +18,8 @@ export interface AirTexts {
   readonly failed: (keyword: string) => string
   readonly next: (keyword: string) => string
   readonly sendPosition: string
+  /** another node that has announced the service; the age as '3min' or '2h' */
+  readonly askElsewhere: (call: string, age: string) => string
 }
 
 /** As ISO 639 has them. */
