@@ -17,6 +17,7 @@ const node = 'test/limits/node.test.ts'
 const radio = 'test/limits/radio.test.ts'
 const store = 'test/limits/store.test.ts'
 const services = 'test/limits/services.test.ts'
+const connected = 'test/limits/connected.test.ts'
 
 const limits: Readonly<Record<string, Limits>> = {
   'dsp/framing/hdlcDecoder.ts': {
@@ -30,6 +31,8 @@ const limits: Readonly<Record<string, Limits>> = {
       ['ones !== 5', 'ones !== 4'],
     ],
   },
+  'src/node/connected/terminal.ts': { tests: connected, names: ['lineOctetsMax'] },
+  'src/node/connected/connections.ts': { tests: connected, names: ['callsMax'] },
   'src/ax25/frame.ts': { tests: codecs, names: ['digipeaterCountMax', 'informationOctetCountMax'] },
   'src/aprs/messageText.ts': {
     tests: codecs,
