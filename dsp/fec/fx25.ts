@@ -111,28 +111,75 @@ export interface Fx25Block {
   readonly correctedOctets: number
 }
 
+export interface OctetChange {
+  readonly at: number
+  /** bits that change */
+  readonly bits: number
+}
+
+/** One way in which a block may have been read wrongly. */
+export interface Slip {
+  /** how much less likely, natural logarithm */
+  readonly cost: number
+  readonly changes: readonly OctetChange[]
+}
+
+/** Slips that are tried, alone and together; so many words are tried at most. */
+const slipsTried = 8
+const wordsTriedMax = 64
+
 /**
- * What a block holds.
+ * What a block holds: as it was read; with the least certain octets left out (generalised minimum distance: G. D. Forney,
+ * IEEE Trans. Inform. Theory 12, 1966); with the likeliest slips undone as well (D. Chase, IEEE Trans. Inform. Theory 18, 1972;
+ * both from memory). What was guessed must make sense: each guess is a chance for a wrong frame.
  * @param octets data and check octets as received
- * @param doubtful places in it, the least reliable first
+ * @param slips the likeliest first
  * @returns undefined when it is beyond correction or holds no frame with a right FCS
  */
 export function decodeFx25(
   of: Fx25Code,
   octets: Uint8Array,
-  doubtful: readonly number[] = [],
+  slips: readonly Slip[] = [],
+  makesSense: (frame: Uint8Array) => boolean = () => true,
 ): Fx25Block | undefined {
-  const filled = withKnownFilling(octets, of.dataOctetCount)
-  const words = filled === undefined ? [octets] : [filled, octets]
-  for (const word of words)
-    for (const zeros of zerosPlaces(of))
-      for (const count of erasureCounts(of, doubtful.length)) {
-        const corrected = correctWord(of, word, zeros, doubtful.slice(0, count))
-        if (corrected === undefined) continue
-        const frames = framesIn(corrected.subarray(0, of.dataOctetCount))
-        if (frames.length > 0) return { frames, correctedOctets: differences(octets, corrected) }
-      }
+  const doubtful = octetsInDoubt(slips)
+  let tried = 0
+  for (const changes of slipSets(slips.slice(0, slipsTried))) {
+    if (tried++ >= wordsTriedMax) break
+    const read = octets.slice()
+    for (const { at, bits } of changes) read[at]! ^= bits
+    const filled = withKnownFilling(read, of.dataOctetCount)
+    for (const word of filled === undefined ? [read] : [filled, read])
+      for (const zeros of zerosPlaces(of))
+        for (const leftOut of erasureCounts(of, doubtful.length)) {
+          const corrected = correctWord(of, word, zeros, doubtful.slice(0, leftOut))
+          if (corrected === undefined) continue
+          const isGuess = leftOut > 0 || changes.length > 0
+          const frames = framesIn(corrected.subarray(0, of.dataOctetCount)).filter(
+            ({ octetsWithFcs }) => !isGuess || makesSense(octetsWithFcs.subarray(0, -2)),
+          )
+          if (frames.length > 0) return { frames, correctedOctets: differences(octets, corrected) }
+        }
+  }
   return undefined
+}
+
+/** Octets that slips change, the least certain first. */
+function octetsInDoubt(slips: readonly Slip[]): number[] {
+  const places = new Set<number>()
+  for (const { changes } of slips) for (const { at } of changes) places.add(at)
+  return [...places]
+}
+
+/** None, then sets of them that touch no octet twice, the likeliest first. */
+function slipSets(slips: readonly Slip[]): readonly (readonly OctetChange[])[] {
+  const sets: { cost: number; changes: OctetChange[] }[] = [{ cost: 0, changes: [] }]
+  for (const { cost, changes } of slips)
+    for (const set of [...sets]) {
+      if (set.changes.some(({ at }) => changes.some((change) => change.at === at))) continue
+      sets.push({ cost: set.cost + cost, changes: [...set.changes, ...changes] })
+    }
+  return sets.sort((a, b) => a.cost - b.cost).map(({ changes }) => changes)
 }
 
 /** Octets of data bits, least significant bit first. */

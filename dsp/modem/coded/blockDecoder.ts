@@ -1,7 +1,13 @@
 // The frames in a block with check octets: out of the tones as the first pass decided them, else out of those that the second
-// pass decides, whose least certain octets are then left out one by one (generalised minimum distance: G. D. Forney,
-// IEEE Trans. Inform. Theory 12, 1966; from memory).
-import { decodeFx25, type Fx25Block, fx25TagBits, octetsOf } from '../../fec/fx25.js'
+// pass decides, with what it knows of where it may be wrong.
+import {
+  decodeFx25,
+  type Fx25Block,
+  fx25TagBits,
+  type OctetChange,
+  octetsOf,
+} from '../../fec/fx25.js'
+import { isPlausibleRepair } from '../plausible.js'
 import type { ToneCorrelations } from '../sequence/toneCorrelations.js'
 import type { CodedBlock } from './codedBlocks.js'
 import { createSecondLook, type FirstPass } from './secondLook.js'
@@ -18,18 +24,14 @@ export function createBlockDecoder(correlations: ToneCorrelations): BlockDecoder
     const look = lookAgain(tagSymbol, block.endSymbol, guess)
     if (look === undefined) return undefined
     const from = block.firstSymbol - tagSymbol + 1
-    const bits = new Uint8Array(block.endSymbol - block.firstSymbol)
-    const certainty = new Float64Array(bits.length >> 3).fill(Number.POSITIVE_INFINITY)
-    for (let bit = 0; bit < bits.length; bit++) {
-      const k = from + bit
-      bits[bit] = look.tones[k] === look.tones[k - 1] ? 1 : 0
-      // A path that leaves at one symbol most often swaps it with the one before: the bits on both sides of the swap change.
-      const octet = bit >> 3
-      const cost = Math.min(look.costs[k + 1] ?? Number.POSITIVE_INFINITY, look.costs[k - 1]!)
-      certainty[octet] = Math.min(certainty[octet]!, cost)
-    }
-    const doubtful = Array.from(certainty.keys()).sort((a, b) => certainty[a]! - certainty[b]!)
-    return decodeFx25(block.code, octetsOf(bits), doubtful)
+    const bitCount = block.endSymbol - block.firstSymbol
+    const bits = new Uint8Array(bitCount)
+    for (let bit = 0; bit < bitCount; bit++)
+      bits[bit] = look.tones[from + bit] === look.tones[from + bit - 1] ? 1 : 0
+    const slips = look.departures
+      .map(({ cost, symbols }) => ({ cost, changes: changesOf(symbols, from, bitCount) }))
+      .filter(({ changes }) => changes.length > 0)
+    return decodeFx25(block.code, octetsOf(bits), slips, isPlausibleRepair)
   }
 
   return {
@@ -43,4 +45,14 @@ export function createBlockDecoder(correlations: ToneCorrelations): BlockDecoder
       return decodeFx25(block.code, octetsOf(bits)) ?? decideAgain(block, guess)
     },
   }
+}
+
+/** What other tones change in the octets: after NRZI a bit at the tone, and one behind it. */
+function changesOf(symbols: readonly number[], from: number, bitCount: number): OctetChange[] {
+  const octets = new Map<number, number>()
+  for (const symbol of symbols)
+    for (const bit of [symbol - from, symbol - from + 1])
+      if (bit >= 0 && bit < bitCount)
+        octets.set(bit >> 3, (octets.get(bit >> 3) ?? 0) ^ (1 << (bit & 7)))
+  return [...octets].filter(([, bits]) => bits !== 0).map(([at, bits]) => ({ at, bits }))
 }

@@ -161,14 +161,14 @@ function octetsAt(octetCount: number, bitAt: (bit: number) => number): Uint8Arra
   return octets
 }
 
-/** A path that leaves at one symbol most often changes it and the one before. */
-function certaintyOf({ costs }: SecondLook, offset: number, octetCount: number): Float64Array {
+/** What it would cost that one of an octet's tones is the other one. */
+function certaintyOf({ departures }: SecondLook, offset: number, octetCount: number): Float64Array {
   const certainty = new Float64Array(octetCount).fill(Number.POSITIVE_INFINITY)
-  for (let bit = 0; bit < 8 * octetCount; bit++) {
-    const k = offset + bit
-    const cost = Math.min(costs[k]!, costs[k + 1] ?? Number.POSITIVE_INFINITY)
-    certainty[bit >> 3] = Math.min(certainty[bit >> 3]!, cost)
-  }
+  for (const { cost, symbols } of departures)
+    for (const symbol of symbols) {
+      const octet = (symbol - offset) >> 3
+      if (octet >= 0 && octet < octetCount) certainty[octet] = Math.min(certainty[octet]!, cost)
+    }
   return certainty
 }
 

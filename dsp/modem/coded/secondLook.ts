@@ -1,13 +1,28 @@
-// The second pass over a stretch that carries check octets: its tones, and what it would cost the decision to leave the best
-// path at each symbol, by which the least certain octets are known.
-import { createDecisionRecord, departureCosts, runTrellis } from '../secondPass/decision.js'
+// The second pass over a stretch that carries check octets: its tones, and where the decision may be wrong at what cost, by
+// which the least certain octets are known.
+import {
+  createDecisionRecord,
+  type Departure,
+  decideWithDepartures,
+  runTrellis,
+} from '../secondPass/decision.js'
 import { type FirstGuess, fitBurst } from '../secondPass/fit.js'
 import { burstSymbolsMax, createBurst } from '../secondPass/model.js'
+import { symbolCapacity } from '../sequence/symbols.js'
 import type { ToneCorrelations } from '../sequence/toneCorrelations.js'
 
 /** Symbols before and after the stretch that help to fit. */
 const leadSymbols = 24
 const trailSymbols = 8
+
+/**
+ * Fits, each from the tones of the one before: where every tenth tone is wrong, as check octets still bear, the first one does
+ * not get near.
+ */
+const fits = 3
+
+/** A departure that costs more is right once in three million times. */
+const costMax = 15
 
 /** What the first pass knows. */
 export type FirstPass = Omit<FirstGuess, 'firstSymbol' | 'symbolCount' | 'startsWithSignal'> & {
@@ -18,8 +33,8 @@ export type FirstPass = Omit<FirstGuess, 'firstSymbol' | 'symbolCount' | 'starts
 export interface SecondLook {
   /** from the symbol before the stretch on; used again by the next look */
   readonly tones: Uint8Array
-  /** by the last symbol at which the runner-up differs, likewise */
-  readonly costs: Float64Array
+  /** its symbols counted likewise, the cheapest first */
+  readonly departures: readonly Departure[]
 }
 
 /** @returns undefined where no signal can be fitted */
@@ -34,21 +49,33 @@ export function createSecondLook(correlations: ToneCorrelations): LookAgain {
   let memory: ReturnType<typeof createMemory> | undefined
   return (firstSymbol, endSymbol, guess) => {
     memory ??= createMemory()
-    const { burst, record, costs } = memory
+    const { burst, record } = memory
     const from = Math.max(0, firstSymbol - leadSymbols)
     const to = Math.min(guess.count, endSymbol + trailSymbols)
     const place = { firstSymbol: from, symbolCount: to - from, startsWithSignal: false }
     if (to - from > burstSymbolsMax) return undefined
-    if (!fitBurst(burst, record, correlations, { ...guess, ...place })) return undefined
+    const { tones } = memory
+    for (let k = from; k < to; k++) tones[k & guess.mask] = guess.tones[k & guess.mask]!
+    let isFitted = false
+    for (let round = 0; round < fits; round++) {
+      isFitted = fitBurst(burst, record, correlations, { ...guess, ...place, tones })
+      for (let k = from; k < to; k++) tones[k & guess.mask] = burst.tones[k - from]!
+    }
+    if (!isFitted) return undefined
     runTrellis(burst, record)
-    departureCosts(burst, record, burst.tones, costs)
+    const departures = decideWithDepartures(burst, record, burst.tones, costMax)
     const before = firstSymbol - from - 1
-    return { tones: burst.tones.subarray(before), costs: costs.subarray(before) }
+    return {
+      tones: burst.tones.subarray(before),
+      departures: departures
+        .map(({ cost, symbols }) => ({ cost, symbols: symbols.map((symbol) => symbol - before) }))
+        .sort((a, b) => a.cost - b.cost),
+    }
   }
 }
 
 const createMemory = () => ({
   burst: createBurst(),
   record: createDecisionRecord(),
-  costs: new Float64Array(burstSymbolsMax),
+  tones: new Uint8Array(symbolCapacity),
 })

@@ -198,25 +198,49 @@ export function tracePath(
   }
 }
 
+/** Another path that leaves the most likely one and comes back to it. */
+export interface Departure {
+  /** difference of log-likelihoods */
+  readonly cost: number
+  /** symbols whose tone is the other one, late ones first */
+  readonly symbols: readonly number[]
+}
+
 /**
- * The most likely path and what it would cost to leave it.
+ * Decides on the most likely path, and lists the ways in which it may be wrong at one place.
  * @param into tones of the path
- * @param costs by the last symbol at which the other path differs
  */
-export function departureCosts(
+export function decideWithDepartures(
   burst: Burst,
   record: DecisionRecord,
   into: Uint8Array,
-  costs: Float64Array,
-): void {
-  const before = burst.tones.slice(0, burst.count)
-  let state = record.bestEnd
-  for (let k = burst.count - 1; k >= 0; k--) {
-    const at = k * stateCount + state
-    const tone = record.winner[at]!
-    costs[k] = record.gap[at]!
+  costMax: number,
+): Departure[] {
+  const { count } = burst
+  const before = burst.tones.slice(0, count)
+  // states[k] is the one behind symbol k - 1.
+  const states = new Int8Array(count + 1)
+  states[count] = record.bestEnd
+  for (let k = count - 1; k >= 0; k--) {
+    const tone = record.winner[k * stateCount + states[k + 1]!]!
     into[k] = tone
-    state += tone - before[k]!
-    if (state < 0 || state >= stateCount) return
+    states[k] = states[k + 1]! + tone - before[k]!
+    if (states[k]! < 0 || states[k]! >= stateCount) return []
   }
+  const departures: Departure[] = []
+  for (let k = 0; k < count; k++) {
+    const cost = record.gap[k * stateCount + states[k + 1]!]!
+    if (cost > costMax) continue
+    const symbols = [k]
+    let state = states[k + 1]! + (into[k]! ^ 1) - before[k]!
+    for (let at = k - 1; at >= 0 && state !== states[at + 1] && isState(state); at--) {
+      const tone = record.winner[at * stateCount + state]!
+      if (tone !== into[at]) symbols.push(at)
+      state += tone - before[at]!
+    }
+    departures.push({ cost, symbols })
+  }
+  return departures
 }
+
+const isState = (state: number): boolean => state >= 0 && state < stateCount

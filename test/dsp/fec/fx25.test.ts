@@ -73,7 +73,8 @@ describe('FX.25', () => {
     const doubtful = [5, 9, 20, 33, 41, 57, 60, 71, 83, 90]
     for (const at of doubtful) octets[at]! ^= 0x18
     expect(decodeFx25(fx25Codes[1]!, octets)).toBeUndefined()
-    const block = decodeFx25(fx25Codes[1]!, octets, doubtful)!
+    const slips = doubtful.map((at) => ({ cost: 20, changes: [{ at, bits: 1 }] }))
+    const block = decodeFx25(fx25Codes[1]!, octets, slips)!
     expect(block.frames[0]!.octetsWithFcs.slice(0, -2)).toEqual(frame)
   })
 
