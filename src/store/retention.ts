@@ -80,6 +80,8 @@ function removeOldStep(
   { database, writer, stations, options }: RetentionParts,
   nowWallMs: number,
 ): boolean {
+  // once a day: what is gathered grows old, too
+  writer.settle()
   stations.forgetBefore(nowWallMs - options.keepStationsMs)
   return step(database, writer, () => {
     let removed = removeBefore(database, nowWallMs - options.keepMs)
@@ -101,6 +103,13 @@ function makeRoomStep(
   { database, writer, stations, options }: RetentionParts,
   nowWallMs: number,
 ): boolean {
+  // What is gathered stays so while there is room: brought in each hour, it would cost a card what gathering spares it.
+  const isTooLarge = writer.reading(
+    'how large the database is',
+    false,
+    () => usedBytes(database) > options.sizeBytesMax,
+  )
+  if (!isTooLarge) return false
   writer.settle()
   return step(database, writer, () => {
     if (usedBytes(database) <= options.sizeBytesMax) return 0

@@ -161,6 +161,20 @@ describe('what was gathered', () => {
     store.close()
   })
 
+  it('stays gathered while retention looks for room each hour', () => {
+    const file = temporaryFile()
+    const { store, clock } = openTestStore(file)
+    // the first look for what is old is over, the next one a day later
+    clock.advanceBy(4 * 3_600_000)
+    hear(store, clock, 'Q1ONE')
+    clock.advanceBy(3 * 3_600_000)
+    const database = openSqlite(file, { readOnly: true })
+    expect(database.get('SELECT count(*) AS count FROM frames')).toEqual({ count: 0 })
+    database.close()
+    expect(store.frames.query()).toHaveLength(1)
+    store.close()
+  })
+
   it('of a conversation is on the disk within a second', () => {
     const file = temporaryFile()
     const { store, clock } = openTestStore(file)
