@@ -1,3 +1,4 @@
+import type { CopyCombiner } from './copies/combine.js'
 import type { FrameCode } from './detector.js'
 
 /** How strictly a receiver may mend frames whose check sequence (FCS) fails. */
@@ -65,6 +66,8 @@ export interface ReceiverOptions {
   readonly busyOnAnySignal?: boolean
   /** reads IL2P, too */
   readonly il2p?: boolean
+  /** where signals without a frame are kept, when several receivers share it; else the receiver has its own */
+  readonly combiner?: CopyCombiner | undefined
 }
 
 /** A signal that looked like a frame, whose FCS was wrong in every detector and beyond repair. */

@@ -41,7 +41,7 @@ export function createReceiver(options: ReceiverOptions): Receiver {
   const correlators = createCorrelatorBankDetector(merger)
   const gate = createSignalGate(correlators, history)
   const offTune = createOffTuneDetectors(merger, options.repair, history)
-  const combiner = createCopyCombiner(options.repair)
+  const combiner = options.combiner ?? createCopyCombiner(options.repair)
   const onSymbol: SymbolListener = (signs) => {
     carrier.note(signs)
     gate.note(signs)

@@ -2,7 +2,7 @@
 import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import type { RepairLevel } from '../../dsp/modem/receivedFrame.js'
-import { receiveFile } from './receiveFile.js'
+import { receiveCombined } from './receiveFile.js'
 
 export interface SentFrame {
   readonly hex: string
@@ -34,12 +34,12 @@ export interface Score {
   readonly cpuS: number
 }
 
-/** What the receiver makes of the first channel of one recording. */
+/** What the receiver makes of one recording; the channels of one with several are receivers of one transmission. */
 export function scoreOf(folder: string, name: string, repair: RepairLevel): Score {
   const truth = readTruth(folder, name)
   const left = new Map<string, number>()
   for (const { hex } of truth) left.set(hex, (left.get(hex) ?? 0) + 1)
-  const { frames, audioS, cpuS } = receiveFile(join(folder, `${name}.wav`), { repair })
+  const { frames, audioS, cpuS } = receiveCombined(join(folder, `${name}.wav`), { repair })
   let [found, repaired, wrong, doubled] = [0, 0, 0, 0]
   for (const frame of frames) {
     const hex = Buffer.from(frame.octets).toString('hex')

@@ -1,4 +1,5 @@
 // What the benchmarks of the receiver share: a WAV file through the receiver, and what that cost.
+import { createCombinedReceiver } from '../../dsp/modem/combinedReceiver.js'
 import type { ReceivedFrame, ReceiverOptions } from '../../dsp/modem/receivedFrame.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
 import { openWav } from '../../src/audio/wavReader.js'
@@ -45,4 +46,26 @@ export function table(rows: readonly (readonly (string | number)[])[]): string {
         .join('  '),
     )
     .join('\n')
+}
+
+/** A file whose channels are receivers of one transmission. */
+export function receiveCombined(
+  file: string,
+  options: Omit<ReceiverOptions, 'sampleRateHz'>,
+): FileReception {
+  const wav = openWav(file)
+  const { channelCount, sampleRateHz } = wav
+  if (channelCount === 1) {
+    wav.close()
+    return receiveFile(file, options)
+  }
+  const receiver = createCombinedReceiver({ ...options, sampleRateHz }, channelCount)
+  const frames: ReceivedFrame[] = []
+  const before = process.cpuUsage()
+  for (let block = wav.read(4800); block !== undefined; block = wav.read(4800))
+    frames.push(...receiver.push(block))
+  frames.push(...receiver.finish())
+  wav.close()
+  const { user, system } = process.cpuUsage(before)
+  return { frames, audioS: wav.durationS, cpuS: (user + system) / 1e6 }
 }

@@ -20,24 +20,38 @@ const significanceMin = 6
 /** Symbols of the first stretch, its middle, that are tried at every shift: enough at 1 dB Eb/N0, and the cost stays bounded. */
 const templateSymbols = 512
 
+/** Two receivers of one transmission hear it within so many symbols of each other, and then less likeness will do. */
+const delaySymbolsMax = 6
+const likenessTogetherMin = 0.15
+const significanceTogetherMin = 4
+
 /** @returns undefined where no shift makes them alike */
 export function align(a: Stretch, b: Stretch): Alignment | undefined {
+  const sameTime = Math.round((a.startSample - b.startSample) / a.symbolLength)
+  // Of one receiver no two stretches overlap.
+  const together = sameTime < b.count && -sameTime < a.count
   const start = Math.max(0, (a.count - templateSymbols) >> 1)
   const end = Math.min(a.count, start + templateSymbols)
   let best = 0
   let bestShift = 0
-  for (let shift = overlapMin - end; shift <= b.count - overlapMin - start; shift++) {
+  const first = together ? sameTime - delaySymbolsMax : overlapMin - end
+  const last = together ? sameTime + delaySymbolsMax : b.count - overlapMin - start
+  for (let shift = first; shift <= last; shift++) {
     const from = Math.max(start, -shift)
     const to = Math.min(end, b.count - shift)
+    if (to - from < overlapMin) continue
     const score = product(a.leads, b.leads, from, to, shift) / Math.sqrt(to - from)
     if (Math.abs(score) <= Math.abs(best)) continue
     best = score
     bestShift = shift
   }
+  if (best === 0) return undefined
   const from = Math.max(0, -bestShift)
   const to = Math.min(a.count, b.count - bestShift)
   const likeness = Math.abs(product(a.leads, b.leads, from, to, bestShift)) / (to - from)
-  if (Math.abs(best) < significanceMin || likeness < likenessMin) return undefined
+  const enough = together ? significanceTogetherMin : significanceMin
+  const alike = together ? likenessTogetherMin : likenessMin
+  if (Math.abs(best) < enough || likeness < alike) return undefined
   return { shift: bestShift, inverted: best < 0, likeness }
 }
 

@@ -170,7 +170,7 @@ function createJointDecider(budget: CopyBudget, counters: CopyCounters): JointDe
     const copies = parts.map(({ stretch: own, first, inverted }, at) => {
       const burst = bursts[at]!
       load(burst, own, first, count)
-      return { burst, inverted }
+      return { burst, inverted, weights: own.weights.subarray(first, first + count) }
     })
     for (let round = 0; round < rounds; round++) {
       for (const copy of copies) fitAlong(copy, tones, round > 0)
@@ -231,15 +231,26 @@ function load(burst: Burst, { run, ...stretch }: Stretch, first: number, count: 
   Object.assign(burst.parameters, {
     ...{ markStep, spaceStep, markAmplitude, spaceAmplitude, variance, tilt: 0 },
   })
-  burst.reliability.fill(1, 0, count)
+  burst.reliability.set(stretch.weights.subarray(first, first + count))
+}
+
+interface WeighedCopy extends FittedCopy {
+  /** trust in each symbol, from before anything was fitted */
+  readonly weights: Float32Array
 }
 
 /** Fits a copy's model along the common tones. */
-function fitAlong({ burst, inverted }: FittedCopy, tones: Uint8Array, apart: boolean): void {
+function fitAlong(
+  { burst, inverted, weights }: WeighedCopy,
+  tones: Uint8Array,
+  apart: boolean,
+): void {
   for (let k = 0; k < burst.count; k++) burst.tones[k] = inverted ? 1 - tones[k]! : tones[k]!
   refitPhase(burst, apart)
   fitAmplitudes(burst)
   setReliabilities(burst)
+  for (let k = 0; k < burst.count; k++)
+    burst.reliability[k] = Math.min(burst.reliability[k]!, weights[k]!)
 }
 
 /** Whether a copy would much rather have had something else, somewhere in the frame or in its check sequence. */

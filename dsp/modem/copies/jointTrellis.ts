@@ -14,6 +14,8 @@ export interface CopyInTrellis {
   readonly markAmplitude: number
   readonly spaceAmplitude: number
   readonly variance: number
+  /** trust in each symbol, 1 and less */
+  readonly weights: Float32Array
 }
 
 /** Found by trial for the first pass (trellis.ts); with two copies each has half of the signal, and averages as long. */
@@ -36,13 +38,14 @@ export function decideJointly(
   const tonesOf = copies.map((copy) => [toneOf(copy, 0), toneOf(copy, 1)] as const)
   /** a C of each copy for the tone at hand, real and imaginary */
   const branch = new Float64Array(width)
+  const weights = Float64Array.from(copies, ({ variance }) => 1 / variance)
   for (let k = 0; k < count; k++) {
     let chosen = 0
     for (let tone = 0; tone < 2; tone++) {
       const energy = fillBranch(copies, tonesOf, k, tone, branch)
       for (let p = 0; p < half; p++) {
-        const first = metrics[p]! + gain(references, p * width, branch, tonesOf)
-        const second = metrics[half + p]! + gain(references, (half + p) * width, branch, tonesOf)
+        const first = metrics[p]! + gain(references, p * width, branch, weights)
+        const second = metrics[half + p]! + gain(references, (half + p) * width, branch, weights)
         const from = second > first ? half + p : p
         const state = 2 * p + tone
         if (from !== p) chosen |= 1 << state
@@ -72,15 +75,13 @@ interface Tone {
   readonly sin: number
   readonly amplitude: number
   readonly isMark: boolean
-  /** 1 over the copy's variance */
-  readonly weight: number
 }
 
 function toneOf(copy: CopyInTrellis, tone: number): Tone {
   const isMark = (tone === 1) !== copy.inverted
   const step = isMark ? copy.markStep : copy.spaceStep + spaceTurn
   return {
-    ...{ cos: Math.cos(step), sin: Math.sin(step), isMark, weight: 1 / copy.variance },
+    ...{ cos: Math.cos(step), sin: Math.sin(step), isMark },
     amplitude: isMark ? copy.markAmplitude : copy.spaceAmplitude,
   }
 }
@@ -94,11 +95,12 @@ function fillBranch(
   branch: Float64Array,
 ): number {
   let energy = 0
-  copies.forEach(({ run, first }, c) => {
-    const { amplitude, isMark, weight } = tonesOf[c]![tone as 0 | 1]
-    branch[2 * c] = amplitude * (isMark ? run.markRe : run.spaceRe)[first + k]!
-    branch[2 * c + 1] = amplitude * (isMark ? run.markIm : run.spaceIm)[first + k]!
-    energy += (weight * amplitude * amplitude) / 2
+  copies.forEach(({ run, first, weights, variance }, c) => {
+    const { amplitude, isMark } = tonesOf[c]![tone as 0 | 1]
+    const trust = weights[first + k]!
+    branch[2 * c] = trust * amplitude * (isMark ? run.markRe : run.spaceRe)[first + k]!
+    branch[2 * c + 1] = trust * amplitude * (isMark ? run.markIm : run.spaceIm)[first + k]!
+    energy += (trust * amplitude * amplitude) / (2 * variance)
   })
   return energy
 }
@@ -108,15 +110,15 @@ function gain(
   references: Float64Array,
   at: number,
   branch: Float64Array,
-  tonesOf: readonly (readonly [Tone, Tone])[],
+  weights: Float64Array,
 ): number {
   let sum = 0
-  for (let c = 0; c < tonesOf.length; c++) {
+  for (let c = 0; c < weights.length; c++) {
     const re = references[at + 2 * c]!
     const im = references[at + 2 * c + 1]!
     const x = re + branch[2 * c]!
     const y = im + branch[2 * c + 1]!
-    sum += tonesOf[c]![0].weight * (Math.sqrt(x * x + y * y) - Math.sqrt(re * re + im * im))
+    sum += weights[c]! * (Math.sqrt(x * x + y * y) - Math.sqrt(re * re + im * im))
   }
   return sum
 }

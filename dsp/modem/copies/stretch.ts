@@ -26,6 +26,8 @@ export interface Stretch {
   readonly variance: number
   /** how far mark leads over space in each symbol, mean taken out and mean square 1 */
   readonly leads: Float32Array
+  /** trust in each symbol, 1 and less: noise over the noise about it, which rises where an FM signal fades */
+  readonly weights: Float32Array
 }
 
 /** Correlations of a run of symbols, as they are kept. */
@@ -69,8 +71,9 @@ export function createStretchCollector(
   let covered: { from: number; to: number }[] = []
 
   const emit = (from: number, to: number): void => {
-    if (to - from >= symbolsMin)
-      onStretch(makeStretch(symbols, correlations, from, to, meanEstimate(estimates)))
+    if (to - from < symbolsMin) return
+    const stretch = makeStretch(symbols, correlations, from, to, meanEstimate(estimates))
+    if (stretch !== undefined) onStretch(stretch)
   }
   /** What of the signal no frame accounts for. */
   const end = (): void => {
@@ -136,26 +139,40 @@ function makeStretch(
   from: number,
   to: number,
   estimate: MeanEstimate,
-): Stretch {
-  const count = to - from
-  const { start, length } = straightTiming({
-    ...{ run: symbols.run, mask: symbolMask, firstSymbol: from, symbolCount: count },
+): Stretch | undefined {
+  const all = to - from
+  const { start: allStart, length } = straightTiming({
+    ...{ run: symbols.run, mask: symbolMask, firstSymbol: from, symbolCount: all },
   })
-  const run = createSymbolRun(count)
-  for (let k = 0; k < count; k++) sampleSymbol(correlations, start + length * k, run, k)
-  const leads = new Float32Array(count)
-  decideByThree(run, count, turnsOf(estimate), {
-    tones: new Uint8Array(count),
-    shares: new Float64Array(count),
-    leads,
-  })
+  const whole = createSymbolRun(all)
+  for (let k = 0; k < all; k++) sampleSymbol(correlations, allStart + length * k, whole, k)
+  const allLeads = new Float32Array(all)
+  const allShares = new Float64Array(all)
+  const decided = { tones: new Uint8Array(all), shares: allShares, leads: allLeads }
+  decideByThree(whole, all, turnsOf(estimate), decided)
+  const kept = besideFlags(allLeads)
+  if (kept.end - kept.first < symbolsMin) return undefined
+  const cut = <T extends Float32Array | Float64Array>(values: T): T =>
+    values.slice(kept.first, kept.end) as T
+  const count = kept.end - kept.first
+  const start = allStart + length * kept.first
+  const leads = cut(allLeads)
+  const shares = cut(allShares)
+  const run = {
+    ...{ markRe: cut(whole.markRe), markIm: cut(whole.markIm) },
+    ...{ spaceRe: cut(whole.spaceRe), spaceIm: cut(whole.spaceIm) },
+  }
   normalise(leads)
-  let power = 0
-  for (let k = 0; k < count; k++)
-    power += run.markRe[k]! ** 2 + run.markIm[k]! ** 2 + run.spaceRe[k]! ** 2 + run.spaceIm[k]! ** 2
+  const powers = Float64Array.from(
+    { length: count },
+    (_, k) =>
+      run.markRe[k]! ** 2 + run.markIm[k]! ** 2 + run.spaceRe[k]! ** 2 + run.spaceIm[k]! ** 2,
+  )
+  const power = powers.reduce((sum, one) => sum + one, 0)
   const signal = (estimate.markAmplitude ** 2 + estimate.spaceAmplitude ** 2) / 2
   return {
     ...{ count, startSample: start, symbolLength: length, leads, ...estimate },
+    weights: weightsOf(powers, shares),
     run: {
       markRe: Float32Array.from(run.markRe),
       markIm: Float32Array.from(run.markIm),
@@ -164,6 +181,65 @@ function makeStretch(
     },
     variance: Math.max((power / count - signal) / 4, 0.01 * signal) + 1e-12,
   }
+}
+
+/** A flag takes 8 symbols and begins and ends with the same tone: where flags follow each other, tones come again after 8. */
+const flagSymbols = 8
+/** Symbols on each side over which likeness with those a flag later is averaged, and the least that flags have at 1 dB Eb/N0. */
+const flagReach = 16
+const flagLikeness = 0.4
+/** Flags that are kept around the rest. */
+const marginSymbols = 40
+
+/**
+ * What of a stretch is more than flags: idle transmissions are alike without saying anything.
+ * @param leads not yet normalised
+ */
+function besideFlags(leads: Float32Array): { first: number; end: number } {
+  const { length } = leads
+  let product = 0
+  let power = 1e-12
+  let first = -1
+  let last = -2
+  for (let k = 0; k + flagSymbols < length; k++) {
+    product += leads[k]! * leads[k + flagSymbols]!
+    power += leads[k]! ** 2
+    const old = k - 2 * flagReach
+    if (old < 0) continue
+    if (product < flagLikeness * power) {
+      if (first < 0) first = old
+      last = k
+    }
+    product -= leads[old]! * leads[old + flagSymbols]!
+    power -= leads[old]! ** 2
+  }
+  if (last - first < symbolsMin) return { first: 0, end: 0 }
+  return {
+    first: Math.max(0, first - marginSymbols),
+    end: Math.min(length, last + marginSymbols),
+  }
+}
+
+/** Symbols on each side over which the noise is averaged. */
+const noiseReach = 12
+const weightMin = 0.02
+/** Up to this, over its median, it is taken for the chance of white noise. */
+const noiseTolerated = 1.7
+
+/** What does not lie along the best sequence is taken for noise. */
+function weightsOf(powers: Float64Array, shares: Float64Array): Float32Array {
+  const { length } = powers
+  const noises = new Float64Array(length)
+  for (let k = 0; k < length; k++) {
+    const from = Math.max(0, k - noiseReach)
+    const to = Math.min(length, k + noiseReach + 1)
+    for (let at = from; at < to; at++) noises[k]! += powers[at]! * (1 - shares[at]!)
+    noises[k]! /= to - from
+  }
+  const median = noises.toSorted()[length >> 1]!
+  return Float32Array.from(noises, (noise) =>
+    Math.max(weightMin, Math.min(1, (noiseTolerated * median) / (noise + 1e-12))),
+  )
 }
 
 function normalise(values: Float32Array): void {

@@ -22,6 +22,7 @@ interface DecodeOptions {
   readonly channel: number | 'all'
   readonly repair: RepairLevel
   readonly il2p: boolean
+  readonly combine: boolean
   readonly output?: string
   readonly capture?: string
   readonly report?: string
@@ -60,6 +61,11 @@ export function decodeCommand(edges: Edges): Command {
     )
     .option('--il2p', 'read IL2P, too; FX.25 always is', false)
     .option('--no-plot', 'progress as plain lines, without a bar')
+    .option(
+      '--combine',
+      'the channels are receivers of one transmission: each frame once, also out of what they heard together',
+      false,
+    )
     .option('--output <file>', 'write the frames there instead of to standard output')
     .option('--capture <file.pcap>', 'also write a capture for protocol analysers (link type 202)')
     .option(
@@ -85,6 +91,7 @@ async function decode(
   places: readonly string[],
   options: DecodeOptions,
 ): Promise<void> {
+  refuseOneChannel(options)
   const files = places.flatMap(recordingsAt)
   refuseOverwriting(files, options)
   const isOnly = files.length === 1
@@ -123,7 +130,8 @@ async function decode(
       // A stream may keep silent for ever; a recording that is closed ends.
       stop.signal.addEventListener('abort', () => recording.close())
       try {
-        await decodeRecording(recording, { ...options, isOnly }, sinks, total)
+        const remark = await decodeRecording(recording, { ...options, isOnly }, sinks, total)
+        if (remark !== undefined) say(`${recording.name}: ${remark}`)
       } finally {
         recording.close()
       }
@@ -190,6 +198,14 @@ function isPipe(file: string): boolean {
     // Whatever is wrong with it is told when it is opened.
     return false
   }
+}
+
+function refuseOneChannel({ combine, channel }: DecodeOptions): void {
+  if (combine && channel !== 'all')
+    throw new UsageError({
+      ...{ code: 'combine-one-channel', subject: '--combine' },
+      ...{ got: `--channel ${channel} beside it`, expected: 'all channels: leave out --channel' },
+    })
 }
 
 /** A slip of the hand must not cost a recording. */

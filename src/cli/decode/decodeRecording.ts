@@ -1,11 +1,11 @@
 import type { ReceivedFrame, RepairLevel } from '../../../dsp/modem/receivedFrame.js'
-import { createReceiver } from '../../../dsp/modem/receiver.js'
 import { channelFailure } from '../../audio/wavDevices.js'
 import type { CaptureFile } from '../run/captureFile.js'
 import type { TextOutput } from '../shared/textOutput.js'
 import type { FrameFormat } from './decodeFormat.js'
 import type { Progress } from './decodeProgress.js'
 import type { Tally } from './decodeTally.js'
+import { channelListener, combinedListener } from './listeners.js'
 import type { Recording } from './recording.js'
 import type { Report } from './report/report.js'
 
@@ -20,6 +20,7 @@ export interface DecodeSinks {
 
 /**
  * Decodes one recording, each of its channels on its own, in the order in which the frames ended.
+ * @returns what is to be said of it beside its frames
  * @throws Failure when the recording has not that channel, or a medium fails
  */
 export async function decodeRecording(
@@ -28,19 +29,30 @@ export async function decodeRecording(
     readonly channel: number | 'all'
     readonly repair: RepairLevel
     readonly il2p: boolean
+    /** its channels are receivers of one transmission */
+    readonly combine: boolean
     /** no other is decoded */
     readonly isOnly: boolean
   },
   sinks: DecodeSinks,
   total: Tally,
-): Promise<void> {
+): Promise<string | undefined> {
   const { sampleRateHz, channelCount } = recording
   const { output, progress } = sinks
   const channels = chosenChannels(recording, options.channel)
-  const receivers = channels.map((channel) => ({
-    channel,
-    receiver: createReceiver({ sampleRateHz, repair: options.repair, il2p: options.il2p }),
-    report: sinks.report?.track(recording, channel, options.isOnly && channels.length === 1),
+  const { repair, il2p } = options
+  const each = { sampleRateHz, repair, il2p }
+  const listeners =
+    options.combine && channelCount > 1
+      ? [combinedListener(channelCount, each)]
+      : channels.map((channel) => channelListener(channel, each))
+  const receivers = listeners.map((receiver) => ({
+    ...{ receiver, channel: receiver.channel },
+    report: sinks.report?.track(
+      recording,
+      receiver.channel,
+      options.isOnly && listeners.length === 1,
+    ),
   }))
   let frames = 0
   const addUp = (samples: number): void => {
@@ -71,7 +83,7 @@ export async function decodeRecording(
     for await (const block of recording.blocks()) {
       tell(
         receivers.flatMap(({ channel, receiver, report }) => {
-          const found = receiver.push(block[channel]!)
+          const found = receiver.push(block)
           report?.push(block[channel]!)
           report?.take(found, receiver.takeDamaged())
           return tagged(channel, found)
@@ -90,6 +102,7 @@ export async function decodeRecording(
       }),
     )
     output.write(sinks.format.ending(frames))
+    return listeners[0]?.remark?.()
   } finally {
     addUp(samples)
     // Of a recording that broke off, too.
