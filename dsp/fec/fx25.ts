@@ -124,9 +124,12 @@ export interface Slip {
   readonly changes: readonly OctetChange[]
 }
 
-/** Slips that are tried, alone and together; so many words are tried at most. */
-const slipsTried = 8
-const wordsTriedMax = 64
+/**
+ * Slips that are tried, alone and together; so many words are tried at most: a block that cannot be read must not hold up the
+ * audio behind it.
+ */
+const slipsTried = 6
+const wordsTriedMax = 24
 
 /**
  * What a block holds: as it was read; with the least certain octets left out (generalised minimum distance: G. D. Forney,
@@ -143,14 +146,15 @@ export function decodeFx25(
   makesSense: (frame: Uint8Array) => boolean = () => true,
 ): Fx25Block | undefined {
   const doubtful = octetsInDoubt(slips)
-  let tried = 0
-  for (const changes of slipSets(slips.slice(0, slipsTried))) {
-    if (tried++ >= wordsTriedMax) break
+  const sets = slipSets(slips.slice(0, slipsTried)).slice(0, wordsTriedMax)
+  for (const changes of sets) {
     const read = octets.slice()
     for (const { at, bits } of changes) read[at]! ^= bits
     const filled = withKnownFilling(read, of.dataOctetCount)
-    for (const word of filled === undefined ? [read] : [filled, read])
-      for (const zeros of zerosPlaces(of))
+    // With slips undone only what is likeliest is tried.
+    const most = changes.length === 0 ? 2 : 1
+    for (const word of [...(filled === undefined ? [] : [filled]), read].slice(0, most))
+      for (const zeros of zerosPlaces(of).slice(0, most))
         for (const leftOut of erasureCounts(of, doubtful.length)) {
           const corrected = correctWord(of, word, zeros, doubtful.slice(0, leftOut))
           if (corrected === undefined) continue
@@ -208,10 +212,10 @@ function withZeros(of: Fx25Code, data: Uint8Array): Uint8Array {
   return whole
 }
 
-/** None, then more and more of the doubtful ones; as many as four octets of redundancy are left to tell right from wrong. */
+/** None, then more and more of the doubtful ones, in eight steps; as many as four octets of redundancy are left to tell right from wrong. */
 function* erasureCounts(of: Fx25Code, doubtfulCount: number): Generator<number> {
   const most = Math.min(doubtfulCount, of.checkOctetCount - 4)
-  for (let count = 0; count <= most; count += 2) yield count
+  for (let count = 0; count <= most; count += of.checkOctetCount / 8) yield count
 }
 
 function correctWord(
