@@ -118,7 +118,7 @@ export async function newOwner(debian, startedAt) {
     encode('question', `Q1ABC-7>APZ000::${call.padEnd(9)}:sun{1`)
     debian.must('mv', '/root/question.wav', '/root/question.raw')
     await until('an answer on the air', 60_000, () => {
-      const heard = debian.run('ridgepost', 'decode', radio.output).stdout
+      const heard = debian.run('ridgepost', 'decode', '--format', 'line', radio.output).stdout
       return /:Q1ABC-7 +:.*dawn/.test(heard)
     })
   } finally {
