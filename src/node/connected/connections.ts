@@ -1,5 +1,5 @@
-import { type Address, formatAddress } from '../../ax25/address.js'
-import { type Ax25Frame, decodeFrame } from '../../ax25/frame.js'
+import { type Address, formatAddress, isWellFormed } from '../../ax25/address.js'
+import { type Ax25Frame, decodeFrame, digipeaterCountMax } from '../../ax25/frame.js'
 import type { LinkOptions } from '../../ax25/session/linkState.js'
 import type { HeardFrame, Port } from '../../radio/port.js'
 import { type Allowance, createAllowance } from '../../runtime/allowance.js'
@@ -131,7 +131,10 @@ class AllConnections implements Connections {
     const { own } = this.parts.options
     const isOwn = destination.call === own.call && destination.ssid === own.ssid
     const isFromUs = source.call === own.call && source.ssid === own.ssid
-    return isOwn && !isFromUs && path.every(({ repeated }) => repeated)
+    // What is no call sign can be no way back.
+    const isWhole = [source, ...path.map(({ address }) => address)].every(isWellFormed)
+    const hasCome = path.length <= digipeaterCountMax && path.every(({ repeated }) => repeated)
+    return isOwn && !isFromUs && isWhole && hasCome
   }
 
   private listen(heard: HeardFrame, plain: Ax25Frame): void {

@@ -99,6 +99,19 @@ describe('whoever is hostile, careless or broken', () => {
     expect(bench.sentTo('Q7BAD')).toContain('DISC 1')
   })
 
+  it('calls by way of what is no call sign, or of more than eight: no answer', async () => {
+    const bench = new ConnectedBench()
+    const through = (call: string, count: number) =>
+      Array.from({ length: count }, () => ({ address: { call, ssid: 5 }, repeated: true }))
+    bench.hear('Q7BAD', sabm, { path: through('DIG/1', 1) })
+    bench.hear('Q7BAD', sabm, { path: through('Q0DIG', 9) })
+    await bench.run(5)
+    expect(bench.sentTo('Q7BAD')).toEqual([])
+    bench.hear('Q7BAD', sabm, { path: through('Q0DIG', 8) })
+    await bench.run(5)
+    expect(bench.sentTo('Q7BAD')[0]).toBe('UA 1')
+  })
+
   it('types names that every object has: unknown words like others', async () => {
     const bench = new ConnectedBench()
     const peer = await bench.connect('Q7LAP')
