@@ -133,7 +133,11 @@ export async function bootDebian() {
       const walk = (inside) => {
         for (const entry of readdirSync(join(root, inside), { withFileTypes: true })) {
           const path = `${inside}/${entry.name}`
-          if (/^\/(proc|sys|dev|run|tmp|var\/(lib\/(dpkg|systemd)|log|cache|tmp))(\/|$)/.test(path))
+          if (
+            /^\/(proc|sys|dev|run|tmp|var\/(lib\/(apt|dpkg|systemd)|log|cache|tmp))(\/|$)/.test(
+              path,
+            )
+          )
             continue
           found.push(path)
           if (entry.isDirectory()) walk(path)
