@@ -1,4 +1,5 @@
 import { parsePayload } from '../../src/aprs/parse.js'
+import type { AprsPayload } from '../../src/aprs/types.js'
 import { decodeFrame } from '../../src/ax25/frame.js'
 import { readHeard } from '../../src/node/intake.js'
 import type { Clock } from '../../src/runtime/clock.js'
@@ -68,6 +69,7 @@ class Watch implements HelpWatch {
     })
     if (!intake.ok || intake.heard.thirdParty) return
     const { from, payload } = intake.heard
+    if (!isWhole(payload)) return
     const answeredMs = this.answeredMs.get(from) ?? Number.NEGATIVE_INFINITY
     if (this.open.has(from) || nowMs - answeredMs < 10 * 60_000) return
     this.firstMs = this.firstMs.filter((atMs) => nowMs - atMs < 11 * 60_000)
@@ -154,6 +156,13 @@ class Watch implements HelpWatch {
     )
     if (last?.number !== number) this.answers.set(to, { number, atMs: nowMs })
   }
+}
+
+/** A frame that somebody changed on its way may have lost what made it a call. */
+function isWhole(payload: AprsPayload): boolean {
+  const said = 'comment' in payload ? payload.comment : 'text' in payload ? payload.text : ''
+  const begins = payload.kind === 'message' && /^(sos|mayday|au secours)\b/i.test(said)
+  return begins || /(^|\s)EMERGENCY(\s|$)/.test(said)
 }
 
 const textOf = (octets: Uint8Array): string => Buffer.from(octets).toString('latin1')
