@@ -35,7 +35,13 @@ export const automaticReply = /^AA:/
 const automaticReason = 'an automatic reply is not answered'
 const nodeReason = 'what another node says is not answered'
 const chatReason = 'greeted often enough: acknowledged only'
-const silentReasons: ReadonlySet<string> = new Set([automaticReason, nodeReason, chatReason])
+export const answeredLately = 'its call for help was answered within ten minutes'
+const silentReasons: ReadonlySet<string> = new Set([
+  automaticReason,
+  nodeReason,
+  chatReason,
+  answeredLately,
+])
 
 /** Why a text is a machine's by its own marks; undefined when it is not. @param destination as heard */
 export function machineReason(text: string, destination: string): string | undefined {

@@ -11,10 +11,16 @@ import type { Acknowledgements } from './acknowledgements.js'
 import { type AddresseeKind, offerOf } from './addressing.js'
 import type { Admission } from './admission.js'
 import type { Answering } from './answering.js'
-import { type AskLimits, askLimits, machineReason, type Refusal } from './askLimits.js'
+import {
+  type AskLimits,
+  answeredLately,
+  askLimits,
+  machineReason,
+  type Refusal,
+} from './askLimits.js'
 import type { EmergencyCall } from './emergency.js'
 import type { EmergencyAnswers } from './emergencyAnswers.js'
-import { answeredLately, type EmergencyTurn } from './emergencyTurns.js'
+import type { EmergencyTurn } from './emergencyTurns.js'
 import type { Heard } from './intake.js'
 import { type Journal, questionReference } from './journal.js'
 import type { NodeOptions } from './options.js'
@@ -134,20 +140,28 @@ export function conversations(parts: ConversationParts): Conversations {
     if (known.state === 'answered') outbox.sendAgain(known.id)
   }
 
-  /** It got what we sent, and would send back whatever comes next, acknowledgements too. */
-  const echoed = ({ from, frame }: Heard, { text }: MessagePayload): void => {
-    note('ignored', text, { station: from, radio: frame.radio, reason: isEcho })
-    outbox.endAll(from, isEcho)
-  }
-
   return {
     take(heard, payload, to, call) {
       const known = keeping.copyOf(heard.from, payload)
-      if (isOurs(parts, heard, payload, to, known !== undefined)) echoed(heard, payload)
-      else if (known !== undefined) heardAgain(heard, payload, known)
-      else ask(heard, payload, to, call && parts.emergencies.turnOf(heard.from))
+      if (isOurs(parts, heard, payload, to, known !== undefined))
+        return echoed(parts, heard, payload)
+      const isNew = known === undefined || (call !== undefined && known.reason === answeredLately)
+      const help = isNew ? call && parts.emergencies.turnOf(heard.from) : 'not again'
+      // Whoever goes on calling for help when that time is over is answered anew.
+      if (known !== undefined && help === 'not again') heardAgain(heard, payload, known)
+      else ask(heard, payload, to, help)
     },
   }
+}
+
+/** It got what we sent, and would send back whatever comes next, acknowledgements too. */
+function echoed(
+  { note, outbox }: ConversationParts,
+  { from, frame }: Heard,
+  { text }: MessagePayload,
+): void {
+  note('ignored', text, { station: from, radio: frame.radio, reason: isEcho })
+  outbox.endAll(from, isEcho)
 }
 
 /** A plain question that we wrote ourselves, as an example, is answered once; more often it is an echo's. */

@@ -1,5 +1,6 @@
 import type { Clock } from '../runtime/clock.js'
 import { setNewest } from '../runtime/setNewest.js'
+import { answeredLately } from './askLimits.js'
 import { emergencyWindowMs, unasked } from './emergencyMarks.js'
 import { rateLimit } from './rateLimit.js'
 
@@ -27,8 +28,6 @@ export interface EmergencyTurns {
  */
 const atOnceMax = 10
 const stationsMax = 5_000
-
-export const answeredLately = 'its call for help was answered within ten minutes'
 
 export function emergencyTurns(clock: Clock): EmergencyTurns {
   const atOnce = rateLimit(emergencyWindowMs)

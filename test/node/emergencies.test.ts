@@ -65,6 +65,30 @@ describe('a call for help as a message', () => {
     expect(marksOf(second)).toHaveLength(1)
   })
 
+  // Found by the campaign, seeds 401 and 3012: it was told 'rej'.
+  it('one that goes on under the same number is never rejected, and after ten minutes answered anew', async () => {
+    const hut = node()
+    hut.ask('Q1ABC-7', 'sos{1')
+    await hut.wait(5)
+    hut.hear('Q1ABC-7>APZ001::N0DE-10  :ack100')
+    await hut.wait(295)
+    hut.sentTexts()
+    hut.ask('Q1ABC-7', 'sos still here{2')
+    await hut.wait(290)
+    hut.ask('Q1ABC-7', 'sos still here{2')
+    await hut.wait(60)
+    expect(hut.sentTexts()).toEqual([':Q1ABC-7  :ack2', ':Q1ABC-7  :ack2'])
+    hut.ask('Q1ABC-7', 'sos still here{2')
+    await hut.wait(5)
+    expect(hut.sentTexts()).toEqual([
+      ':Q1ABC-7  :ack2',
+      expect.stringMatching(`:Q1ABC-7  :${reply}\\{`),
+    ])
+    hut.ask('Q1ABC-7', 'sos still here{2')
+    await hut.wait(5)
+    expect(hut.sentTexts().filter((text) => text.includes('Heard.'))).toEqual([])
+  })
+
   it('another one of the station within ten minutes is acknowledged only; after that it is a new one', async () => {
     const hut = node()
     hut.ask('Q1ABC-7', 'sos')
