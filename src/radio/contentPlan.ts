@@ -54,7 +54,7 @@ export interface ContentPlanOptions extends TransmitOptions {
 export function createContentPlan(options: ContentPlanOptions): ContentPlan {
   const { durationMs, timeOutMs } = options
   const devicesMs = options.keyOverheadMs + options.unkeyMarginMs + (options.hangMs ?? 0)
-  const ownCall = ownCallOf(options)
+  const identifyingCalls = plainlyRead(options.code) === options.code ? [ownCallOf(options)] : []
   let access = options.access
   // What an identification that is owed goes out with: its airtime was set aside under these settings.
   let identificationAccess = access
@@ -65,7 +65,7 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
   }
   const toneContent = (tone: Tone, toneMs: number, gapMs?: number): TransmissionContent =>
     tone === 'flags'
-      ? { ...framesContent([flagsFrame(options, toneMs)]), preambleMs: toneMs }
+      ? { ...plain(framesContent([flagsFrame(options, toneMs)])), preambleMs: toneMs }
       : { kind: 'tone', tone, durationMs: toneMs, gapMs }
   const keyedMs = (content: TransmissionContent): number => durationMs(content) + devicesMs
   const identification = identificationPlan(options, keyedMs)
@@ -94,7 +94,8 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
     frameContent(octets) {
       const decoded = decodeFrame(octets)
       if (!decoded.ok) return bad(`not an AX.25 frame: ${decoded.reason}`)
-      return good({ kind: 'frame', octets, identifies: decoded.frame.source.call === ownCall })
+      const { call } = decoded.frame.source
+      return good({ kind: 'frame', octets, identifies: identifyingCalls.includes(call) })
     },
     tooLong(content) {
       const neededMs = keyedMs(
@@ -158,8 +159,9 @@ function identificationPlan(
   const { morse: sound } = options.identification
   const morse = sound && { text: `DE ${ownCallOf(options)}`, ...sound }
 
+  const code = plainlyRead(options.code)
   const content = ({ keyDelayMs: preambleMs, tailMs }: ChannelAccess): TransmissionContent => ({
-    ...{ kind: 'frames', frames, preambleMs, tailMs, code: options.code, morse },
+    ...{ kind: 'frames', frames, preambleMs, tailMs, code, morse },
   })
   const keyedMsMax = (access: ChannelAccess): number =>
     Math.min(keyedMs(content(access)) + identificationSlackMs, shortestMs)
@@ -178,6 +180,15 @@ function identificationPlan(
     },
   }
 }
+
+/** Whoever listens must be able to read who sends, so an identification never goes out in IL2P, and no frame in IL2P is one. */
+const plainlyRead = (code: TransmitOptions['code']): TransmitOptions['code'] =>
+  code?.kind === 'il2p' ? undefined : code
+
+const plain = (content: Extract<TransmissionContent, { kind: 'frames' }>) => ({
+  ...content,
+  code: plainlyRead(content.code),
+})
 
 /** Without the SSID. */
 const ownCallOf = ({ call }: ContentPlanOptions): string => call.split('-')[0]!
