@@ -26,6 +26,8 @@ export function laptopUser(parts: {
   })
   const terminal: Laptop = laptop({ port, clock, call: laptopCall, nodeCall })
   let number = 7000
+  /** What was typed while no connection came about is sent over the next one. */
+  let typed: number[] = []
 
   const whenIdle = (run: () => void): void => {
     clock.at(clock.monotonicMs() + lookMs, () => {
@@ -37,6 +39,7 @@ export function laptopUser(parts: {
   const visit = (): void => {
     const begin = terminal.screen.length
     number++
+    typed = [...typed.slice(-20), number]
     terminal.type(`read ${number}`)
     terminal.type('bye')
     whenIdle(() => {
@@ -51,7 +54,8 @@ export function laptopUser(parts: {
     const lines = screen.split('\r').slice(0, -1)
     // A call that was repeated is greeted once more.
     const rest = lines.slice(lines.lastIndexOf(prompt, lines.length - 4) + 1)
-    const wanted = [`${number}? letters: the list`, prompt, '73.']
+    const asked = typed.find((one) => rest[0] === `${one}? letters: the list`) ?? number
+    const wanted = [`${asked}? letters: the list`, prompt, '73.']
     oracle.check(
       'what is read over a connection is whole',
       JSON.stringify(rest) === JSON.stringify(wanted),
