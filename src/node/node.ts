@@ -95,8 +95,8 @@ export function createNode(given: NodeParts): ServiceNode {
       cancelExpiry()
       const { queries, connected, digipeater } = members
       for (const member of [members.beacons, queries, connected, members.conversing, digipeater])
-        if (member !== undefined) guard.call('stopping', member.stop)
-      guard.call('stopping', members.transmitter.stop)
+        if (member !== undefined) guard.call('stopping', () => member.stop())
+      guard.call('stopping', () => members.transmitter.stop())
       store.flush()
     },
     state: () => ({

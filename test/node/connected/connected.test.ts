@@ -127,6 +127,17 @@ describe('a station that connects', () => {
     expect(told).toMatchObject({ value: { modulo: 128, informationOctetsMax: 256 } })
   })
 
+  it('is not sent any more once the node has stopped', async () => {
+    const bench = new ConnectedBench()
+    await bench.connect('Q7LAP')
+    bench.test.node.stop()
+    expect(bench.test.node.state().faultCount).toBe(0)
+    const { length } = bench.test.port.sent
+    bench.hear('Q7LAP', { type: 'U', name: 'SABM', pollFinal: true })
+    await bench.run(900)
+    expect(bench.test.port.sent).toHaveLength(length)
+  })
+
   it('gets DM after a restart, with whatever it goes on', async () => {
     const bench = new ConnectedBench()
     bench.hear('Q7LAP', { type: 'I', sendSequence: 3, receiveSequence: 2, pollFinal: false })
