@@ -11,10 +11,12 @@ export function fileIdentity(file: string): string | undefined {
 
 /** What has been promised on the air, by table. */
 const promised: Readonly<Record<string, string>> = {
-  questions: "state = 'accepted'",
+  questions:
+    "state = 'accepted' OR id IN (SELECT question_id FROM messages WHERE state IN ('waiting', 'parked'))",
   messages: "state IN ('waiting', 'parked')",
   mailbox: "state IN ('waiting', 'sending')",
   notices: '1',
+  letters: '1',
 }
 
 /**
@@ -30,6 +32,7 @@ export function carryOver(former: Sqlite, present: Sqlite): number {
       const ids = former.all<{ id: number }>(`SELECT id FROM ${table} WHERE ${condition}`)
       for (const { id } of ids) if (carryRow(former, present, table, id)) count++
     }
+    count += carryServiceData(former, present)
     for (const { name, value } of former.all<{ name: string; value: number }>(
       `SELECT name, value FROM counters WHERE typeof(value) = 'integer' AND value BETWEEN 0 AND ${Number.MAX_SAFE_INTEGER}`,
     ))
@@ -59,6 +62,23 @@ export function carryOver(former: Sqlite, present: Sqlite): number {
   }
 }
 
+/** What own services keep has no number of its own. */
+function carryServiceData(former: Sqlite, present: Sqlite): number {
+  let count = 0
+  const names = former.all<{ service: string; key: string }>(
+    'SELECT service, key FROM service_data',
+  )
+  for (const { service, key } of names) {
+    const where = 'FROM service_data WHERE service = ? AND key = ?'
+    const row = former.get<{ value: SqlValue }>(`SELECT value ${where}`, service, key)
+    if (row === undefined) continue
+    const into = 'INSERT OR REPLACE INTO service_data (service, key, value) VALUES (?, ?, ?)'
+    present.run(into, service, key, row.value)
+    count++
+  }
+  return count
+}
+
 /** @returns false for a row that is damaged: it stays behind, and keeps none of the others */
 function carryRow(former: Sqlite, present: Sqlite, table: string, id: number): boolean {
   try {
@@ -81,5 +101,5 @@ export const replacedFailure = (file: string, count: number): Failure =>
     subject: file,
     got: 'another file, or none, where the database was',
     expected: 'the same file as long as the node runs',
-    advice: `it was opened anew, with the ${count} questions, messages and notices that were open; stop the node before the database is moved or restored`,
+    advice: `it was opened anew, with the ${count} questions, messages, letters and other entries that must not be lost; stop the node before the database is moved or restored`,
   })

@@ -35,6 +35,34 @@ describe('a database that is gone from under the node', () => {
     store.close()
   })
 
+  it('deleted: letters, what services keep, and a question whose answer waits are carried over', () => {
+    const file = temporaryFile()
+    const { store } = openTestStore(file)
+    const answered = ask(store, 'answered')
+    store.durably('all', () => {
+      store.letters.insert({
+        ...{ from: 'N0CALL-7', to: 'N0CALL-8', subject: 'walk', text: 'from the mill' },
+        ...{ leftWallMs: 1_000, expiresWallMs: 9_000_000, expiryTrusted: true },
+      })
+      store.serviceData.set('check-in', 'today', '["N0CALL-7"]')
+      const questionId = answered.ok ? answered.value.id : 0
+      store.questions.end(questionId, 'answered', 1)
+      store.messages.insert({
+        ...{ kind: 'answer', to: 'N0CALL-7', number: '101', replyTo: undefined, text: 'hi' },
+        ...{ questionId, mailboxId: undefined, radio: 0, state: 'waiting' },
+        ...{ createdWallMs: 1_000, notAfterWallMs: 9_000_000 },
+      })
+    })
+    for (const suffix of ['', '-wal', '-shm']) rmSync(file + suffix, { force: true })
+    expect(ask(store, 'after').ok).toBe(true)
+    expect(kept(file)).toEqual(['answered', 'after'])
+    expect(store.letters.waitingFor('N0CALL-8', undefined)).toMatchObject([
+      { text: 'from the mill' },
+    ])
+    expect(store.serviceData.all('check-in').get('today')).toBe('["N0CALL-7"]')
+    store.close()
+  })
+
   it('deleted, with rows in it that are damaged: these stay behind, and nothing else', () => {
     const file = temporaryFile()
     const { store, faults } = openTestStore(file)
