@@ -13,6 +13,9 @@ export interface FindOptions {
 /** As the last word of a question: the whole card, however long. */
 const wantsMore = /\smore$/i
 
+/** What words of need are taken to mean; the asker's own words may name a card where none is of this name. */
+const emergencyTopic = 'emergency'
+
 /** `find TOPIC`: the card that fits best. */
 export function findService(options: FindOptions): Service {
   return {
@@ -30,13 +33,17 @@ export function findService(options: FindOptions): Service {
       const index = options.cards()
       if (index === undefined || index.cards.length === 0)
         return 'The operator has stored no topics.'
-      const topic = topicIn(
-        question.rest.replace(wantsMore, '').trim(),
-        options.ignored ?? standardVocabulary.ignored,
-      )
+      const ignored = options.ignored ?? standardVocabulary.ignored
+      const topic = topicIn(question.rest.replace(wantsMore, '').trim(), ignored)
       if (topic === '') return `Find what? Topics: ${titles(index)}`
-      const [best, ...others] = index.search(topic)
-      if (best === undefined) return `Nothing on "${topic.slice(0, 20)}". Topics: ${titles(index)}`
+      const named = index.search(topic)
+      const said = topicIn(question.text, ignored)
+      const [best, ...others] =
+        named.length === 0 && index.recognises(said) ? index.search(said) : named
+      if (best === undefined) {
+        const also = topic === emergencyTopic ? ' Call for help by voice.' : ''
+        return `Nothing on "${topic.slice(0, 20)}".${also} Topics: ${titles(index)}`
+      }
       const card = `${best.title}: ${best.text}`
       const [other] = others
       // One more title only where it costs no further message.

@@ -145,6 +145,18 @@ describe('find', () => {
     expect(await ask('more')).toEqual(['More: tea'])
   })
 
+  it('whoever is in need gets the card that his own words name, else is told to call', async () => {
+    const cards = [card('First aid post', 'school hall', ['medic']), card('Bus', 'hourly')]
+    const service = findService({ cards: () => cardIndex(cards) })
+    const ask = async (text: string) =>
+      (await dispatch({ id: 'q', from: 'N0CALL-7', text }, { services: [service] }, testContext()))
+        .messages
+    expect(await ask('my mate is injured, need a medic')).toEqual(['First aid post: school hall'])
+    expect((await ask('emergency')).join(' ')).toBe(
+      'Nothing on "emergency". Call for help by voice. Topics: First aid post, Bus',
+    )
+  })
+
   it('says what there is when it finds nothing, or is asked nothing', async () => {
     const service = findService({ cards: () => cardIndex([card('Bus', 'hourly')]) })
     expect(await answerOf(service, 'tea')).toEqual(['Nothing on "tea". Topics: Bus'])
