@@ -4,6 +4,7 @@ import { duplicateWindowMs } from '../aprs/path.js'
 import type { AprsPayload, QueryPayload, Weather } from '../aprs/types.js'
 import type { HeardFrame } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
+import { counted } from '../runtime/counted.js'
 import type { GeoPosition } from '../services/service.js'
 import { plausibleWeather, type WeatherFigures } from '../services/weather/plausible.js'
 import type { Store } from '../store/store.js'
@@ -188,8 +189,6 @@ function mendedReason({ repairedBits, code }: HeardFrame): string | undefined {
   if (code === undefined || code.correctedOctets === 0) return undefined
   return `${counted(code.correctedOctets, 'octet')} corrected by ${code.kind}`
 }
-
-const counted = (count: number, noun: string): string => `${count} ${noun}${count === 1 ? '' : 's'}`
 
 function answerEverybody(
   { position, options, onQuery }: AttentionParts,

@@ -1,3 +1,4 @@
+import { counted } from '../runtime/counted.js'
 import type { TooLong } from './service.js'
 
 const hourMs = 3_600_000
@@ -11,5 +12,3 @@ export function keptWords(keptMs: number): string {
 /** The end of a refusal. */
 export const tooLongWords = ({ excessCharacters, charactersMax }: TooLong): string =>
   `${counted(excessCharacters, 'character')} too long. At most ${charactersMax} with your call.`
-
-const counted = (count: number, what: string): string => `${count} ${what}${count === 1 ? '' : 's'}`

@@ -105,7 +105,7 @@ function commandQueue({ clock, onFault }: AlertParts): (words: readonly string[]
   let last = Promise.resolve()
   return (words) => {
     if (waitingCount >= commandsMax) {
-      onFault('alerts.command: too many alerts: one is not told')
+      onFault('alerts.command: too many alerts at once: one was left out')
       return
     }
     waitingCount++

@@ -32,7 +32,7 @@ describe('the operator at the terminal', () => {
   it('sees in the state what was caught anywhere', async () => {
     const state = await stateWith(0, 0, 0)
     expect(state).toContain('hill: receiving, channel free, 2 waiting, duty 10 % used')
-    expect(state).toContain('7 frames heard')
+    expect(state).toContain('7 frames heard, 1 question and 0 messages open, 3 in the mailbox')
     expect(state).toContain('KISS clients: tcp 127.0.0.1:50412')
     expect(state).not.toContain('fault')
     expect(await stateWith(1, 2, 4)).toContain('7 faults of the program (see the log)')

@@ -131,8 +131,8 @@ const sessions: readonly (readonly [
   ],
   [
     'an external modem on TCP',
-    [...station, '3', 'modem.example:8001', 'no', ...site, 'yes', 'yes', ...rest],
-    { modem: { kind: 'tcp', host: 'modem.example', port: 8001 } },
+    [...station, '3', 'modem.example:18701', 'no', ...site, 'yes', 'yes', ...rest],
+    { modem: { kind: 'tcp', host: 'modem.example', port: 18701 } },
   ],
 ]
 

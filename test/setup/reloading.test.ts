@@ -91,7 +91,7 @@ describe('a reload with each key changed once', () => {
       const { position: __, ...wanted } = dataOf(nodeOptions(after)) as { position: unknown }
       expect(taken).toEqual(wanted)
     }
-    expect((await reload()).lines).toEqual(['Nothing is different.'])
+    expect((await reload()).lines).toEqual(['Nothing has changed in it.'])
   })
 })
 
@@ -113,7 +113,7 @@ describe('reload', () => {
     writeFileSync(configFile, '[node]\nwindow = 2')
     expect(await Promise.all([reload(), reload()])).toEqual([
       { ok: true, lines: ['Taken over: node.window.'] },
-      { ok: true, lines: ['Nothing is different.'] },
+      { ok: true, lines: ['Nothing has changed in it.'] },
     ])
     writeFileSync(
       configFile,

@@ -59,7 +59,7 @@ export function decodeCommand(edges: Edges): Command {
         .choices(['none', 'careful', 'eager'])
         .default('careful'),
     )
-    .option('--il2p', 'read IL2P, too; FX.25 always is', false)
+    .option('--il2p', 'also read IL2P; FX.25 is always read', false)
     .option('--no-plot', 'progress as plain lines, without a bar')
     .option(
       '--combine',

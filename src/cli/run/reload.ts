@@ -68,7 +68,7 @@ function takeAccess(
 }
 
 function lines(taken: readonly string[], restart: readonly string[]): string[] {
-  if (taken.length + restart.length === 0) return ['Nothing is different.']
+  if (taken.length + restart.length === 0) return ['Nothing has changed in it.']
   return [
     ...(taken.length === 0 ? [] : [`Taken over: ${taken.join(', ')}.`]),
     ...(restart.length === 0 ? [] : [`Needs a restart: ${restart.join(', ')}.`]),

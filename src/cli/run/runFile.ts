@@ -5,6 +5,7 @@ import type { Edges } from '../../devices/edges.js'
 import { createFileRadio, type FileRadio } from '../../radio/fileRadio.js'
 import { tapPort } from '../../radio/tapPort.js'
 import type { Clock } from '../../runtime/clock.js'
+import { counted } from '../../runtime/counted.js'
 import { Failure } from '../../runtime/failure.js'
 import { randomId } from '../../runtime/random.js'
 import { virtualClock } from '../../runtime/virtualClock.js'
@@ -98,7 +99,7 @@ async function hearRecording(
   const length = `${(run.inputMs / 1000).toFixed(1)} s of recording`
   const more = `${((run.totalMs - run.inputMs) / 1000).toFixed(1)} s of silence after it`
   const open = run.wasIdle ? '' : '; ended with something still to send'
-  return `${length}, ${more}: ${framesHeardCount} frames heard${open}`
+  return `${length}, ${more}: ${counted(framesHeardCount, 'frame')} heard${open}`
 }
 
 const wavPath = (spec: string): string => spec.slice('wav:'.length)

@@ -4,6 +4,7 @@ import type { Config } from '../../config/schema.js'
 import type { Edges } from '../../devices/edges.js'
 import type { RadioPort } from '../../radio/radioPort.js'
 import type { Clock } from '../../runtime/clock.js'
+import { counted } from '../../runtime/counted.js'
 import { errorText } from '../../runtime/errorText.js'
 import type { Guard } from '../../runtime/guard.js'
 import { type KeptHolds, operatorSource } from '../../setup/keptHolds.js'
@@ -104,11 +105,11 @@ function stateLines(
   faultCount += rest.faultCount
   return [
     ...radios,
-    `${framesHeardCount} frames heard, ${openQuestionCount} questions and ${openMessageCount} messages open, ${mailboxCount} in the mailbox`,
+    `${counted(framesHeardCount, 'frame')} heard, ${counted(openQuestionCount, 'question')} and ${counted(openMessageCount, 'message')} open, ${mailboxCount} in the mailbox`,
     ...(clients.length === 0 ? [] : [`KISS clients: ${clients.join(', ')}`]),
-    ...(connected === undefined ? [] : [`${connected.openCount} stations connected`]),
-    ...(digipeater === undefined ? [] : [`${digipeater.repeatedCount} frames repeated`]),
-    ...(faultCount > 0 ? [`${faultCount} faults of the program (see the log)`] : []),
+    ...(connected === undefined ? [] : [`${counted(connected.openCount, 'station')} connected`]),
+    ...(digipeater === undefined ? [] : [`${counted(digipeater.repeatedCount, 'frame')} repeated`]),
+    ...(faultCount > 0 ? [`${counted(faultCount, 'fault')} of the program (see the log)`] : []),
   ]
 }
 

@@ -75,7 +75,11 @@ export function createEffects(
 /** The old file is aside before the new one takes its place, so that at no moment there is none. */
 function written({ file, text, asideFile }: Extract<Effect, { kind: 'write' }>): EffectResult {
   if (asideFile === undefined && existsSync(file))
-    return { ok: false, isThere: true, lines: [`${file} has come meanwhile.`] }
+    return {
+      ok: false,
+      isThere: true,
+      lines: [`${file} was made by somebody else in the meantime.`],
+    }
   if (asideFile !== undefined) copyFileSync(file, asideFile, constants.COPYFILE_EXCL)
   replaceFile(file, text)
   return {

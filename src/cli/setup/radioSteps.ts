@@ -134,7 +134,7 @@ const modem: Step = {
         ],
   prompt: ({ answers, found }) =>
     answers.joined === 'tcp-modem'
-      ? `Machine and port, such as modem.example:8001${bracketed(answers.modemHost && `${answers.modemHost}:${answers.modemPort}`)}: `
+      ? `Machine and port, such as modem.example:18701${bracketed(answers.modemHost && `${answers.modemHost}:${answers.modemPort}`)}: `
       : `Its line, by number or name, and after a blank its speed if that is not 9600${bracketed(modemByDefault(answers, found.serialLines.length > 0))}: `,
   take(word, { answers, found }) {
     if (word === '' && (answers.modemHost ?? answers.modemDevice) !== undefined)
@@ -194,7 +194,7 @@ const hear: Step = {
     say: result.ok
       ? ['It hears.']
       : [
-          'README, "When nothing is heard", says what to look at; it can be tried later with `ridgepost levels`.',
+          'README, "When something is wrong", says what to look at; it can be tried later with `ridgepost levels`.',
         ],
   }),
 }

@@ -93,7 +93,7 @@ export type Effect =
 export interface EffectResult {
   readonly ok: boolean
   readonly lines: readonly string[]
-  /** of 'write': a file of that name has come meanwhile */
+  /** of 'write': a file of that name was made in the meantime */
   readonly isThere?: boolean
   /** of 'find' */
   readonly found?: Found

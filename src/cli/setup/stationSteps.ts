@@ -55,7 +55,7 @@ const place: Step = {
   keys: ['latitudeDeg', 'longitudeDeg'],
   applies: always,
   intro: () => [
-    'Where the antenna is: distances, satellite passes and sun times are reckoned from there.',
+    'Where the antenna is: distances, satellite passes and sun times are calculated from there.',
   ],
   prompt: ({ answers: { latitudeDeg, longitudeDeg } }) =>
     `Latitude and longitude such as 45.2310 -36.7420 (north and east positive), or a locator such as HN15pf${bracketed(latitudeDeg === undefined ? '' : `${latitudeDeg} ${longitudeDeg}`)}: `,

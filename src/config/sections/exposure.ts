@@ -1,6 +1,6 @@
 import { z } from 'zod'
 
-/** Whose limits `check` and `exposure` reckon with; local rules decide. */
+/** Whose limits `check` and `exposure` use; local rules decide. */
 export const exposureSection = z
   .strictObject({
     /** a set by its name, or own with the figures below */

@@ -6,6 +6,6 @@ export const receiverSection = z.strictObject({
   repair: z.enum(['none', 'careful', 'eager']).default('careful'),
   /** count any signal above the noise, voice included, as a busy channel; not only packet */
   busyOnAnySignal: z.boolean().default(false),
-  /** read IL2P, too; FX.25 always is */
+  /** also read IL2P; FX.25 is always read */
   il2p: z.boolean().default(false),
 })

@@ -20,7 +20,7 @@ const holdInput = z.strictObject({
   intervalMs: z.number().int().min(100).max(10_000).default(500),
 })
 
-/** What may be sent, when, and the figures of the station that `check` and `exposure` reckon with. */
+/** What may be sent, when, and the figures of the station that `check` and `exposure` use. */
 export const transmitSection = z
   .strictObject({
     /** nothing is ever keyed until this is true and station.call is a real call sign */

@@ -250,7 +250,7 @@ class AllConnections implements Connections {
     const nowMs = this.parts.clock.monotonicMs()
     if (this.calls.note(entry.call, nowMs) <= callsMax) return
     entry.closingSinceMs ??= nowMs
-    entry.closeReason ??= 'it began anew too often'
+    entry.closeReason ??= 'it connected again too often'
     entry.link.drop()
   }
 

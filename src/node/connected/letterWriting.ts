@@ -3,12 +3,12 @@ import type { Letters } from './letters.js'
 
 /** A letter while it is typed. */
 export interface LetterWriting {
-  /** @returns what to say, and whether the letter is over: kept, or thrown away */
+  /** @returns what to say, and whether the letter is over: kept, or dropped */
   line(text: string): { readonly lines: readonly string[]; readonly over: boolean }
 }
 
-/** Ends a letter, alone on a line; a point is the trade's old way (common practice), and easy to type. */
-const endLines = new Set(['.', '/ex', '\u001a'])
+/** Ends a letter, alone on a line: a dot, as in RFC 5321, section 4.5.2, or Ctrl-Z. */
+const endLines = new Set(['.', '\u001a'])
 const dropLine = '/drop'
 const subjectMax = 60
 
@@ -38,13 +38,13 @@ export function letterWriting(
   return {
     line(text) {
       const word = text.trim().toLowerCase()
-      if (word === dropLine) return { lines: ['Thrown away.'], over: true }
+      if (word === dropLine) return { lines: ['Dropped.'], over: true }
       if (title === '') {
         title = keptText(text).slice(0, subjectMax)
         return title === ''
           ? { lines: ['Subject?'], over: false }
           : {
-              lines: [`Text, then a line with a point alone. ${dropLine} throws it away.`],
+              lines: [`Text, then a line with only a dot. ${dropLine} drops it.`],
               over: false,
             }
       }
@@ -59,7 +59,7 @@ export function letterWriting(
       lines.length = 0
       return {
         lines: first
-          ? [`Too long: at most ${letters.octetsMax} characters. ${dropLine} and begin anew.`]
+          ? [`Too long: at most ${letters.octetsMax} characters. ${dropLine} drops it.`]
           : [],
         over: false,
       }

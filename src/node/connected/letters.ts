@@ -43,7 +43,7 @@ interface Refused {
   readonly reason: string
 }
 
-const outOfOrder = 'The letters are out of order. Tell the operator.'
+const outOfOrder = 'Letters do not work here just now. Tell the operator.'
 const letterReference = (id: number): string => `L${id}`
 
 export function letters(parts: {

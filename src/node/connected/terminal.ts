@@ -207,7 +207,11 @@ class Terminal implements Session {
     const letter = this.letterOf(word)
     if (letter === undefined) return
     const gone = this.parts.letters.remove(letter, this.peer.call)
-    this.answer([gone ? `Letter ${letter.id} is erased.` : 'The letters are out of order.'])
+    this.answer([
+      gone
+        ? `Letter ${letter.id} is erased.`
+        : 'Letters do not work here just now. Tell the operator.',
+    ])
   }
 
   private beginLetter([word, ...subject]: readonly string[]): void {
@@ -233,7 +237,7 @@ class Terminal implements Session {
     this.say([
       subject.length === 0
         ? `Letter for ${to}. Subject?`
-        : `Letter for ${to}. Text, then a line with a point alone. /drop throws it away.`,
+        : `Letter for ${to}. Text, then a line with only a dot. /drop drops it.`,
     ])
   }
 
