@@ -1,4 +1,5 @@
 import type { Database } from './database.js'
+import { expiringRows, notExpired } from './expiringRows.js'
 import {
   callText,
   flag,
@@ -48,6 +49,7 @@ export interface LetterTable {
 }
 
 export function letterTable(database: Database, rows: RowReader): LetterTable {
+  const expiring = expiringRows(database, 'letters')
   const count = (condition: string, ...values: string[]): number =>
     database.get<{ count: number }>(
       `SELECT count(*) AS count FROM letters WHERE ${condition}`,
@@ -72,7 +74,7 @@ export function letterTable(database: Database, rows: RowReader): LetterTable {
     waitingFor: (call, wallMs) =>
       rows.list(
         table,
-        'to_call IN (?, ?) AND (expiry_trusted = 0 OR expires_ms > ?) ORDER BY id',
+        `to_call IN (?, ?) AND ${notExpired} ORDER BY id`,
         call,
         call.split('-')[0]!,
         wallMs ?? 0,
@@ -95,14 +97,9 @@ export function letterTable(database: Database, rows: RowReader): LetterTable {
       return count('1')
     },
     get untrustedCount() {
-      return count('expiry_trusted = 0')
+      return expiring.untrustedCount()
     },
-    trustExpiry(expiresWallMs) {
-      database.run(
-        'UPDATE letters SET expires_ms = ?, expiry_trusted = 1 WHERE expiry_trusted = 0',
-        expiresWallMs,
-      )
-    },
+    trustExpiry: expiring.trustExpiry,
   }
 }
 

@@ -1,4 +1,5 @@
 import type { Database } from './database.js'
+import { expiringRows } from './expiringRows.js'
 import {
   callText,
   flag,
@@ -82,6 +83,7 @@ export interface MailboxTable {
 const open = "state IN ('waiting', 'sending')"
 
 export function mailboxTable(database: Database, rows: RowReader): MailboxTable {
+  const expiring = expiringRows(database, 'mailbox')
   const list = (condition: string, ...values: (string | number)[]): MailboxEntry[] =>
     rows.list(table, `${condition} ORDER BY id`, ...values)
   const count = (condition: string, ...values: string[]): number =>
@@ -155,14 +157,9 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
         countMax,
       ),
     get untrustedCount() {
-      return count('expiry_trusted = 0')
+      return expiring.untrustedCount()
     },
-    trustExpiry(expiresWallMs) {
-      database.run(
-        'UPDATE mailbox SET expires_ms = ?, expiry_trusted = 1 WHERE expiry_trusted = 0',
-        expiresWallMs,
-      )
-    },
+    trustExpiry: expiring.trustExpiry,
     openCountFrom: (call) => count(`${open} AND from_call = ?`, call),
     openCountFor: (call) => count(`${open} AND to_call = ?`, call),
     get openCount() {

@@ -1,5 +1,6 @@
 import type { Notice } from '../services/service.js'
 import type { Database } from './database.js'
+import { expiringRows, notExpired } from './expiringRows.js'
 import { callText, flag, freeText, type RowReader, type Table, wallTime, whole } from './rows.js'
 
 export interface NoticeRecord extends Notice {
@@ -22,10 +23,8 @@ export interface NoticeTable {
   trustExpiry(expiresWallMs: number): void
 }
 
-/** A time that is not trusted is not over. */
-const valid = '(expiry_trusted = 0 OR expires_ms > ?)'
-
 export function noticeTable(database: Database, rows: RowReader): NoticeTable {
+  const expiring = expiringRows(database, 'notices')
   return {
     insert(notice) {
       database.run(
@@ -42,26 +41,17 @@ export function noticeTable(database: Database, rows: RowReader): NoticeTable {
     hasQuestion: (questionId) =>
       database.get('SELECT 1 FROM notices WHERE question_id = ?', questionId) !== undefined,
     current: (wallMs, count) =>
-      rows.list(table, `${valid} ORDER BY id DESC LIMIT ?`, wallMs ?? 0, count),
+      rows.list(table, `${notExpired} ORDER BY id DESC LIMIT ?`, wallMs ?? 0, count),
     countFrom: (call, wallMs) =>
       database.get<{ count: number }>(
-        `SELECT count(*) AS count FROM notices WHERE from_call = ? AND ${valid}`,
+        `SELECT count(*) AS count FROM notices WHERE from_call = ? AND ${notExpired}`,
         call,
         wallMs ?? 0,
       )?.count ?? 0,
     get untrustedCount() {
-      return (
-        database.get<{ count: number }>(
-          'SELECT count(*) AS count FROM notices WHERE expiry_trusted = 0',
-        )?.count ?? 0
-      )
+      return expiring.untrustedCount()
     },
-    trustExpiry(expiresWallMs) {
-      database.run(
-        'UPDATE notices SET expires_ms = ?, expiry_trusted = 1 WHERE expiry_trusted = 0',
-        expiresWallMs,
-      )
-    },
+    trustExpiry: expiring.trustExpiry,
   }
 }
 
