@@ -14,7 +14,16 @@ async function stateWith(radio: number, node: number, program: number): Promise<
     ...{ receiving: true, channelBusy: false, keyed: false, queuedCount: 2, dutyUsed: 0.1 },
     faultCount: radio,
   }
-  const counts = { framesHeardCount: 7, openQuestionCount: 1, openMessageCount: 0, mailboxCount: 3 }
+  const counts = {
+    ...{ framesHeardCount: 7, openQuestionCount: 1, openMessageCount: 0, mailboxCount: 3 },
+    digipeater: {
+      repeatedCount: 1,
+      reasons: [
+        { what: 'not repeated', reason: 'too many wait', count: 4 },
+        { what: 'not repeated', reason: 'no digipeater is asked', count: 2 },
+      ],
+    },
+  }
   const stopped = stopAsked(
     { stdin, onStop: () => {} } as unknown as Edges,
     [{ name: 'hill', state: () => state } as unknown as RadioPort],
@@ -34,6 +43,9 @@ describe('the operator at the terminal', () => {
     expect(state).toContain('hill: receiving, channel free, 2 waiting, duty 10 % used')
     expect(state).toContain('7 frames heard, 1 question and 0 messages open, 3 in the mailbox')
     expect(state).toContain('KISS clients: tcp 127.0.0.1:50412')
+    expect(state).toContain(
+      '1 frame repeated; not repeated: 4 (too many wait), 2 (no digipeater is asked)',
+    )
     expect(state).not.toContain('fault')
     expect(await stateWith(1, 2, 4)).toContain('7 faults of the program (see the log)')
   })

@@ -108,9 +108,17 @@ function stateLines(
     `${counted(framesHeardCount, 'frame')} heard, ${counted(openQuestionCount, 'question')} and ${counted(openMessageCount, 'message')} open, ${mailboxCount} in the mailbox`,
     ...(clients.length === 0 ? [] : [`KISS clients: ${clients.join(', ')}`]),
     ...(connected === undefined ? [] : [`${counted(connected.openCount, 'station')} connected`]),
-    ...(digipeater === undefined ? [] : [`${counted(digipeater.repeatedCount, 'frame')} repeated`]),
+    ...(digipeater === undefined ? [] : [repeatedWords(digipeater)]),
     ...(faultCount > 0 ? [`${counted(faultCount, 'fault')} of the program (see the log)`] : []),
   ]
+}
+
+type DigipeaterState = NonNullable<ReturnType<RunningNode['node']['state']>['digipeater']>
+
+/** '3 frames repeated; not repeated: 4 (too many wait), 2 (...)' */
+function repeatedWords({ repeatedCount, reasons }: DigipeaterState): string {
+  const not = reasons.map(({ reason, count }) => `${count} (${reason})`)
+  return `${counted(repeatedCount, 'frame')} repeated${not.length === 0 ? '' : `; not repeated: ${not.join(', ')}`}`
 }
 
 /** The operator's socket, where it is configured, loaded only then. One that cannot be had stops no node: it is told. */
