@@ -83,7 +83,7 @@ export const commands: Readonly<Record<string, CommandEntry>> = {
     load: async () => (await import('./operator/operator.js')).beaconCommand,
   },
   reload: {
-    summary: 'have the running node read its configuration anew',
+    summary: 'have the running node read its configuration again',
     config: 'option',
     load: async () => (await import('./operator/operator.js')).reloadCommand,
   },

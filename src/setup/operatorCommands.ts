@@ -31,7 +31,7 @@ export interface OperatorParts {
   readonly holds: KeptHolds
   /** the station's state, a line each */
   readonly stateLines: () => readonly string[]
-  /** reads the configuration anew */
+  /** reads the configuration again */
   readonly reload: () => Promise<OperatorReply>
   /** Keeps what was wanted, and by whom, in the log. */
   readonly note: (event: NodeEvent) => void

@@ -39,11 +39,11 @@ export const stateCommand = (edges: Edges): Command =>
     (flags: OperatorFlags) => ask(edges, flags, 'state', []),
   )
 
-/** `ridgepost reload`: reads the configuration anew. */
+/** `ridgepost reload`: reads the configuration again. */
 export const reloadCommand = (edges: Edges): Command =>
   toRunningNode(
     'reload',
-    'Have the running node read its configuration anew: what can change is taken over, the rest is named.',
+    'Have the running node read its configuration again: what can change is taken over, the rest is named.',
   ).action((flags: OperatorFlags) => ask(edges, flags, 'reload', []))
 
 /** `ridgepost say`: a message as the station. */

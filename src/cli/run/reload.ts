@@ -19,7 +19,7 @@ export interface ReloadParts {
 }
 
 /**
- * Reads the configuration anew; what can change while it runs is taken over, the rest is named. The radios go on: no channel is
+ * Reads the configuration again; what can change while it runs is taken over, the rest is named. The radios go on: no channel is
  * closed, no transmission is cut. A file that is wrong changes nothing.
  */
 export function createReload(parts: ReloadParts): () => Promise<OperatorReply> {
