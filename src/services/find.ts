@@ -31,19 +31,18 @@ export function findService(options: FindOptions): Service {
     messagesMax: (question) => (wantsMore.test(question.rest) ? 10 : 3),
     answer(question) {
       const index = options.cards()
-      if (index === undefined || index.cards.length === 0)
-        return 'The operator has stored no topics.'
       const ignored = options.ignored ?? standardVocabulary.ignored
       const topic = topicIn(question.rest.replace(wantsMore, '').trim(), ignored)
+      const byVoice = topic === emergencyTopic ? ' Call for help by voice.' : ''
+      if (index === undefined || index.cards.length === 0)
+        return `The operator has stored no topics.${byVoice}`
       if (topic === '') return `Find what? Topics: ${titles(index)}`
       const named = index.search(topic)
       const said = topicIn(question.text, ignored)
       const [best, ...others] =
         named.length === 0 && index.recognises(said) ? index.search(said) : named
-      if (best === undefined) {
-        const also = topic === emergencyTopic ? ' Call for help by voice.' : ''
-        return `Nothing on "${topic.slice(0, 20)}".${also} Topics: ${titles(index)}`
-      }
+      if (best === undefined)
+        return `Nothing on "${topic.slice(0, 20)}".${byVoice} Topics: ${titles(index)}`
       const card = `${best.title}: ${best.text}`
       const [other] = others
       // One more title only where it costs no further message.

@@ -157,6 +157,16 @@ describe('find', () => {
     )
   })
 
+  it('whoever is in need where no card is stored is told to call by voice', async () => {
+    const service = findService({ cards: () => undefined })
+    const { messages } = await dispatch(
+      { id: 'q', from: 'N0CALL-7', text: 'need a medic' },
+      { services: [service] },
+      testContext(),
+    )
+    expect(messages).toEqual(['The operator has stored no topics. Call for help by voice.'])
+  })
+
   it('says what there is when it finds nothing, or is asked nothing', async () => {
     const service = findService({ cards: () => cardIndex([card('Bus', 'hourly')]) })
     expect(await answerOf(service, 'tea')).toEqual(['Nothing on "tea". Topics: Bus'])
