@@ -6,6 +6,7 @@
 // Values: test/published/fec.json, which says what is published and what from memory. A frame that the short header would not
 // bring back octet for octet goes out whole, as payload (type 0).
 import { computeFcs } from '../framing/fcs.js'
+import { joined } from '../framing/joined.js'
 import { headerOf, type Il2pHeader, readHeader } from './il2pHeader.js'
 import { createReedSolomon, type ReedSolomonCode } from './reedSolomon.js'
 
@@ -203,14 +204,4 @@ function differences(before: Uint8Array, after: Uint8Array): number {
   let count = 0
   for (let at = 0; at < after.length; at++) if (before[at] !== after[at]) count++
   return count
-}
-
-function joined(parts: readonly Uint8Array[]): Uint8Array {
-  const octets = new Uint8Array(parts.reduce((sum, part) => sum + part.length, 0))
-  let at = 0
-  for (const part of parts) {
-    octets.set(part, at)
-    at += part.length
-  }
-  return octets
 }

@@ -1,6 +1,7 @@
 import { encodeFx25, type Fx25CheckOctetCount, fx25BitCount } from '../fec/fx25.js'
 import { type Il2pStreamOptions, il2pLevelCount, il2pLevels } from '../fec/il2pStream.js'
 import { encodeHdlc, type HdlcStreamOptions, hdlcBitCount } from '../framing/hdlcEncoder.js'
+import { joined } from '../framing/joined.js'
 import { encodeNrzi } from '../framing/nrzi.js'
 import { type ModulatorOptions, modulateLevels, symbolRateHz } from './modulator.js'
 
@@ -96,16 +97,6 @@ const betweenFlags = (frame: Uint8Array): HdlcStreamOptions => ({
 /** Of no frames at all, the opening flag and the closing ones are made. */
 const flags = (count: number): Uint8Array =>
   encodeHdlc({ frames: [], leadingFlags: 1, trailingFlags: count }).subarray(8)
-
-function joined(parts: readonly Uint8Array[]): Uint8Array {
-  const bits = new Uint8Array(parts.reduce((sum, part) => sum + part.length, 0))
-  let at = 0
-  for (const part of parts) {
-    bits.set(part, at)
-    at += part.length
-  }
-  return bits
-}
 
 function flagsFor(ms: number): number {
   if (!(ms >= 0 && ms <= timeMsMax))
