@@ -6,21 +6,23 @@
 // (secondPass/fit.ts), and runners-up are tried as in the repair of single copies.
 // What could go wrong: two different frames of one station, of which the sum is neither. So a path is believed only where no
 // copy contradicts it: along any few symbols, another path must not be much likelier in that copy.
-import { createHdlcDecoder, type HdlcSegment } from '../../framing/hdlcDecoder.js'
-import { isPlausibleRepair } from '../plausible.js'
+import type { HdlcSegment } from '../../framing/hdlcDecoder.js'
 import type { RepairLevel } from '../receivedFrame.js'
+import type { FittedCopy } from '../secondPass/branchGains.js'
 import {
   createDecisionRecord,
   type DecisionRecord,
+  runJointTrellis,
   runTrellis,
   tracePath,
   visitPaths,
 } from '../secondPass/decision.js'
 import { refitPhase, setReliabilities } from '../secondPass/fit.js'
+import { createFrameReader, isRightAndPlausible } from '../secondPass/frameReader.js'
 import { type Burst, createBurst, fitAmplitudes } from '../secondPass/model.js'
 import { type Alignment, align } from './align.js'
-import { type FittedCopy, likelihoodGains, runJointTrellis } from './jointDecision.js'
 import { decideJointly } from './jointTrellis.js'
+import { likelihoodGains } from './likelihoodGains.js'
 import { type Stretch, stretchSymbolsMax } from './stretch.js'
 
 export interface CombinedFrame {
@@ -207,10 +209,7 @@ function createJointDecider(budget: CopyBudget, counters: CopyCounters): JointDe
       isBest = false
       const segments = readFrames(tones, burst.count)
       counters.tries += segments.length
-      right = segments.filter(
-        ({ fcsRight, octetsWithFcs }) =>
-          fcsRight && isPlausibleRepair(octetsWithFcs.subarray(0, -2)),
-      )
+      right = segments.filter(isRightAndPlausible)
       const believed = right.filter((segment) =>
         copies.every((copy) => !contradicts(copy, tones, segment, ownRecord)),
       )
@@ -283,18 +282,4 @@ function largestWindow(values: Float64Array, from: number, to: number): number {
     largest = Math.max(largest, sum)
   }
   return largest
-}
-
-/** Reads a whole sequence of tones: all segments of whole octets. */
-function createFrameReader(): (tones: Uint8Array, count: number) => HdlcSegment[] {
-  let found: HdlcSegment[] = []
-  const decoder = createHdlcDecoder({ octetCountMax: 420, wrongFcsToo: true }, (segment) =>
-    found.push(segment),
-  )
-  return (tones, count) => {
-    found = []
-    decoder.reset()
-    for (let k = 1; k < count; k++) decoder.push(tones[k] === tones[k - 1] ? 1 : 0, k + 1)
-    return found
-  }
 }

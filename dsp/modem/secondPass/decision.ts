@@ -2,16 +2,14 @@
 // list of the next best sequences for repair.
 //
 // State: how many more spaces (or fewer, negative) a path has had than the path decided on before; its phase then differs by
-// that many slip angles. Branch metric: the log-likelihood  (a Re(C exp(-j phase)) - a^2 / 2) / variance,  times the symbol's
-// reliability. Metrics are additive, so the runners-up are exact: a path that leaves the best one where two paths merged, taking
-// the losing one, costs the difference that was found there. Candidates come off a heap in order of cost; each path may only
-// leave again earlier than it last left, so that none comes twice.
+// that many slip angles (branchGains.ts has the branch metric). Metrics are additive, so the runners-up are exact: a path that
+// leaves the best one where two paths merged, taking the losing one, costs the difference that was found there. Candidates come
+// off a heap in order of cost; each path may only leave again earlier than it last left, so that none comes twice.
 // Sources: Seshadri and Sundberg, List Viterbi Decoding Algorithms with Applications, IEEE Trans. Commun. 42, 1994; Soong and
 // Huang, A Tree-Trellis Based Fast Search for Finding the N Best Sentence Hypotheses, ICASSP 1991.
-import { type Burst, burstSymbolsMax, slipAngle } from './model.js'
+import { addGains, type FittedCopy, reach, stateCount, turnTable } from './branchGains.js'
+import { type Burst, burstSymbolsMax } from './model.js'
 
-const reach = 3
-const stateCount = 2 * reach + 1
 const impossible = -1e9
 const unreachable = 1e8
 
@@ -38,32 +36,29 @@ export function createDecisionRecord(): DecisionRecord {
 
 /** Runs the trellis along the burst's tones; they stay as they are, since the record refers to them. */
 export function runTrellis(burst: Burst, record: DecisionRecord): void {
-  const { count, run, tones, phaseRe, phaseIm, referenceRe, referenceIm, reliability, parameters } =
-    burst
-  const { markAmplitude, spaceAmplitude, variance } = parameters
+  runJointTrellis([{ burst, inverted: false }], record)
+}
+
+/**
+ * The same over several copies, along the first one's tones: what they have in common is the path, and their log-likelihoods
+ * add up. Each has its own phase reference, amplitudes, noise and reliabilities.
+ */
+export function runJointTrellis(copies: readonly FittedCopy[], record: DecisionRecord): void {
+  const { count, tones } = copies[0]!.burst
   const { winner, gap } = record
-  const slip = slipAngle(parameters)
-  const cosines = Float64Array.from({ length: stateCount }, (_, s) => Math.cos(slip * (s - reach)))
-  const sines = Float64Array.from({ length: stateCount }, (_, s) => Math.sin(slip * (s - reach)))
-  const tiltCos = Math.cos(parameters.tilt)
-  const tiltSin = Math.sin(parameters.tilt)
+  const tables = copies.map(({ burst, inverted }) => turnTable(burst.parameters, inverted))
+  const marks = new Float64Array(stateCount)
+  const spaces = new Float64Array(stateCount)
   let metric = record.metric.fill(0)
   let next = record.next
   for (let k = 0; k < count; k++) {
-    const cos = phaseRe[k]!
-    const sin = phaseIm[k]!
-    const re = cos * referenceRe[k]! - sin * referenceIm[k]!
-    const im = sin * referenceRe[k]! + cos * referenceIm[k]!
-    const markGain = (reliability[k]! * markAmplitude) / variance
-    const spaceGain = (reliability[k]! * spaceAmplitude) / variance
-    const mr = markGain * (run.markRe[k]! * re + run.markIm[k]! * im)
-    const mi = markGain * (run.markIm[k]! * re - run.markRe[k]! * im)
-    const ur = spaceGain * (run.spaceRe[k]! * re + run.spaceIm[k]! * im)
-    const ui = spaceGain * (run.spaceIm[k]! * re - run.spaceRe[k]! * im)
-    const sr = ur * tiltCos + ui * tiltSin
-    const si = ui * tiltCos - ur * tiltSin
-    const markEnergy = (markGain * markAmplitude) / 2
-    const spaceEnergy = (spaceGain * spaceAmplitude) / 2
+    marks.fill(0)
+    spaces.fill(0)
+    for (let at = 0; at < copies.length; at++) {
+      const { burst, inverted } = copies[at]!
+      if (inverted) addGains(burst, tables[at]!, k, spaces, marks)
+      else addGains(burst, tables[at]!, k, marks, spaces)
+    }
     // A space more than the path decided on leads one state up, a space less one state down.
     const fromMark = tones[k] === 1 ? 0 : 1
     const fromSpace = fromMark - 1
@@ -71,10 +66,8 @@ export function runTrellis(burst: Burst, record: DecisionRecord): void {
     for (let state = 0; state < stateCount; state++) {
       const m = state + fromMark
       const s = state + fromSpace
-      const mark =
-        m < stateCount ? metric[m]! + mr * cosines[m]! + mi * sines[m]! - markEnergy : impossible
-      const space =
-        s >= 0 ? metric[s]! + sr * cosines[s]! + si * sines[s]! - spaceEnergy : impossible
+      const mark = m < stateCount ? metric[m]! + marks[m]! : impossible
+      const space = s >= 0 ? metric[s]! + spaces[s]! : impossible
       const markWins = mark >= space
       next[state] = markWins ? mark : space
       winner[base + state] = markWins ? 1 : 0

@@ -5,8 +5,6 @@
 // of three symbols' power lies along the best sequence; and the few tones about the place, as many as may have been lost
 // among them, are tried. Each sequence of whole octets is a try, a chance for a wrong frame of one in 65536, and they are
 // bounded. A hole of whole symbols does not show in the timing and is not found.
-import { createHdlcDecoder, type HdlcSegment } from '../../framing/hdlcDecoder.js'
-import { isPlausibleRepair } from '../plausible.js'
 import {
   createSymbolRun,
   type SymbolRun,
@@ -16,6 +14,7 @@ import {
 import { brokenTiming } from './brokenTiming.js'
 import { decideByThree, turnsOf } from './byThree.js'
 import type { FirstGuess } from './fit.js'
+import { createFrameReader, isRightAndPlausible } from './frameReader.js'
 import { burstSymbolsMax } from './model.js'
 
 export interface FrameAcrossHole {
@@ -90,11 +89,11 @@ export function createHoleRepair(correlations: ToneCorrelations): HoleRepair {
         ]
         for (let pattern = 0; pattern < 1 << unknown; pattern++) {
           for (let bit = 0; bit < unknown; bit++) tones[left + bit] = (pattern >> bit) & 1
-          const across = readFrames(tones).filter(
+          const across = readFrames(tones, tones.length).filter(
             (segment) => segment.start < left && segment.end > left + unknown,
           )
           tries += across.length
-          const frame = across.find(isRight)
+          const frame = across.find(isRightAndPlausible)
           if (frame !== undefined) {
             const end = frame.end - left - unknown + right
             return [
@@ -112,23 +111,6 @@ export function createHoleRepair(correlations: ToneCorrelations): HoleRepair {
       }
       return []
     },
-  }
-}
-
-const isRight = ({ fcsRight, octetsWithFcs }: HdlcSegment): boolean =>
-  fcsRight && isPlausibleRepair(octetsWithFcs.subarray(0, -2))
-
-/** Reads a whole sequence of tones: all segments of whole octets. */
-function createFrameReader(): (tones: readonly number[]) => HdlcSegment[] {
-  let found: HdlcSegment[] = []
-  const decoder = createHdlcDecoder({ octetCountMax: 420, wrongFcsToo: true }, (segment) =>
-    found.push(segment),
-  )
-  return (tones) => {
-    found = []
-    decoder.reset()
-    for (let k = 1; k < tones.length; k++) decoder.push(tones[k] === tones[k - 1] ? 1 : 0, k + 1)
-    return found
   }
 }
 
