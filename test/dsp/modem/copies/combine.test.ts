@@ -22,19 +22,24 @@ function receive(sent: readonly Uint8Array[], ebN0Db: number, seed: number): Rec
   return [...frames, ...receiver.finish()]
 }
 
-it('of eight frames at 3 dB Eb/N0, each sent twice, half are read, hardly one of them from a single copy', () => {
-  const random = seededRandom(3)
-  const sent = Array.from({ length: 8 }, () => testFrame(50, random))
-  const got = receive([...sent, ...sent], 3, 11)
-  const single = got.filter(({ copies }) => copies === undefined)
-  const combined = got.filter(({ copies }) => copies === 2)
-  expect(single.length).toBeLessThanOrEqual(1)
-  expect(combined.length).toBeGreaterThanOrEqual(4)
-  for (const { octets, repairedBits } of combined) {
-    expect(sent.map(hex)).toContain(hex(octets))
-    // The node takes it for a repaired one.
-    expect(repairedBits).toBeGreaterThanOrEqual(1)
+// Over 40 seeds a run of eight gave 4 to 8, 6.2 on average, and nothing wrong; three of the runs even that out.
+it('of 24 frames at 3 dB Eb/N0, each sent twice, 15 are read at least, hardly one of them from a single copy', () => {
+  const counts = { single: 0, combined: 0 }
+  for (const seed of [1, 2, 3]) {
+    const random = seededRandom(seed)
+    const sent = Array.from({ length: 8 }, () => testFrame(50, random))
+    const got = receive([...sent, ...sent], 3, 1000 + seed)
+    const combined = got.filter(({ copies }) => copies === 2)
+    counts.single += got.filter(({ copies }) => copies === undefined).length
+    counts.combined += combined.length
+    for (const { octets, repairedBits } of combined) {
+      expect(sent.map(hex)).toContain(hex(octets))
+      // The node takes it for a repaired one.
+      expect(repairedBits).toBeGreaterThanOrEqual(1)
+    }
   }
+  expect(counts.single).toBeLessThanOrEqual(1)
+  expect(counts.combined).toBeGreaterThanOrEqual(15)
 })
 
 it('it stands where its latest copy was heard', () => {
