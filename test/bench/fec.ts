@@ -25,9 +25,9 @@ export const bench: Bench = {
   name: 'fec',
   about: 'forward error correction: frames received against Eb/N0, airtime',
   async run({ seed, quick }) {
-    const frameCount = quick ? 24 : 200
+    const frameCount = quick ? 50 : 200
     const ebN0Dbs = quick
-      ? [2.7, 3.5, 4.3, 5.1, 5.9]
+      ? [2, 2.7, 3.4, 4.1, 4.8, 5.5]
       : [2.2, 2.7, 3.2, 3.7, 4.2, 4.7, 5.2, 5.7, 6.2]
     const rows = Object.entries(sendingCodes).map(([kind, code]) => {
       const points = ebN0Dbs.map((db) => measure(code, db, frameCount, seed))
