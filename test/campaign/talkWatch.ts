@@ -42,6 +42,8 @@ const unnumberedWindowMs = 28_000
 const answeredWithinMs = 13 * 60_000
 const acknowledgedAgainWithinMs = 125_000
 const acknowledgedLatelyMs = 36_000
+/** Ten minutes that an answer is of use, and half an hour of the refusal that follows it. */
+const answerAndRefusalMs = 40 * 60_000
 const survivorsChecked = 60
 
 interface Hearing {
@@ -98,6 +100,7 @@ class Watch implements TalkWatch {
   private readonly countOf = new Map<string, number>()
   private lives = 0
   private clockWasSet = false
+  private hinderedSinceMs: number | undefined
   private keepsNothing = false
   private forgottenMs = Number.NEGATIVE_INFINITY
 
@@ -179,6 +182,10 @@ class Watch implements TalkWatch {
   tick(hindered: boolean): void {
     if (hindered) this.awaitNone()
     const { oracle, ableMs, clock } = this.parts
+    const nowMs = clock.monotonicMs()
+    this.hinderedSinceMs = hindered ? (this.hinderedSinceMs ?? nowMs) : undefined
+    // Such a hold outlasts an answer, and then the word that there is none.
+    if (nowMs - (this.hinderedSinceMs ?? nowMs) > answerAndRefusalMs) this.owed = []
     const nowAbleMs = ableMs()
     for (const { from, number, atAbleMs } of this.owed)
       oracle.check(
