@@ -1,4 +1,5 @@
 import { shortenedText } from '../aprs/messageText.js'
+import { rateLimit } from './rateLimit.js'
 
 /** A rule of the operator's own. Times in ms. */
 export interface AlertRule {
@@ -39,8 +40,18 @@ export interface AlertRules {
   /** @returns what is to be told now. @param nowMs monotonic */
   look(sources: AlertSources, nowMs: number): Alert[]
   /** Somebody called for help. */
-  emergency(text: string, nowMs: number): Alert[]
+  emergency(call: CallForHelp, nowMs: number): Alert[]
 }
+
+export interface CallForHelp {
+  readonly station: string
+  readonly exercise: boolean
+  readonly text: string
+}
+
+/** Anybody can forge calls for help under any number of call signs, and each alert may be sent by radio. */
+const hourMs = 3_600_000
+const helpPerHourMax = { real: 8, exercise: 2 } as const
 
 interface RuleState {
   /** when what it looks for began, as far as that was seen */
@@ -53,7 +64,7 @@ interface RuleState {
 
 /**
  * Judges rules each time that it is asked. A rule is told when it begins to hold, again while it lasts, and once when it is over; what
- * comes and goes is told once in `againMs`. All is counted by the monotonic clock: a clock that is set changes nothing.
+ * comes and goes is told once in `againMs`; of calls for help, that of each station, so that one forged or exercised hides no other. All is counted by the monotonic clock: a clock that is set changes nothing.
  * @param startMs monotonic: nothing lasted before that
  */
 export function alertRules(rules: readonly AlertRule[], startMs: number): AlertRules {
@@ -63,6 +74,18 @@ export function alertRules(rules: readonly AlertRule[], startMs: number): AlertR
       ...{ isTold: false, toldMs: Number.NEGATIVE_INFINITY },
     }),
   )
+
+  const inHour = rateLimit(hourMs)
+  const helpTold = rules.map(({ againMs }) => rateLimit(againMs))
+  const tellHelp = (rule: AlertRule, index: number, call: CallForHelp, nowMs: number): Alert[] => {
+    const kind = call.exercise ? 'exercise' : 'real'
+    const name = `${kind} ${call.station}`
+    if (helpTold[index]!.count(name, nowMs) > 0) return []
+    if (inHour.count(`${index} ${kind}`, nowMs) >= helpPerHourMax[kind]) return []
+    inHour.note(`${index} ${kind}`, nowMs)
+    helpTold[index]!.note(name, nowMs)
+    return [alertOf(rule, call.exercise ? `exercise: ${call.text}` : call.text)]
+  }
 
   const tell = (rule: AlertRule, state: RuleState, what: string, nowMs: number): Alert[] => {
     if (nowMs - state.toldMs < rule.againMs) return []
@@ -88,9 +111,9 @@ export function alertRules(rules: readonly AlertRule[], startMs: number): AlertR
   return {
     look: (sources, nowMs) =>
       rules.flatMap((rule, index) => judge(rule, states[index]!, sources, nowMs)),
-    emergency: (text, nowMs) =>
+    emergency: (call, nowMs) =>
       rules.flatMap((rule, index) =>
-        rule.when === 'emergency' ? tell(rule, states[index]!, text, nowMs) : [],
+        rule.when === 'emergency' ? tellHelp(rule, index, call, nowMs) : [],
       ),
   }
 }

@@ -53,7 +53,7 @@ const commandsMax = 20
 export function openAlerts(parts: AlertParts): Alerts {
   const { options, clock, store } = parts
   const rules = alertRules(options.rules, clock.monotonicMs())
-  const run = commandQueue(parts)
+  const commands = commandQueue(parts)
   const wantsDisk = options.rules.some(({ when }) => when === 'disk-below')
   let freeMb: number | undefined
 
@@ -64,7 +64,7 @@ export function openAlerts(parts: AlertParts): Alerts {
         const said = parts.node.say({ to, text })
         if (!said.ok) parts.onFault(`alerts: ${to} cannot be told: ${said.reason}`)
       }
-      if (options.command.length > 0) run([...options.command, name, text])
+      if (options.command.length > 0) commands.run([...options.command, name, text])
     }
   }
 
@@ -89,8 +89,15 @@ export function openAlerts(parts: AlertParts): Alerts {
   }
   const cancel = every(clock, lookEveryMs, look)
   return {
-    emergency: (report) => tell(rules.emergency(describeReport(report), clock.monotonicMs())),
-    close: cancel,
+    emergency(report) {
+      const { station, exercise } = report
+      const call = { station, exercise, text: describeReport(report) }
+      tell(rules.emergency(call, clock.monotonicMs()))
+    },
+    close() {
+      cancel()
+      commands.close()
+    },
   }
 }
 
@@ -99,23 +106,34 @@ const holdsOf = (ports: readonly Port[]): string[] =>
     (port.state().holds ?? []).map(({ source, reason }) => `${port.name}, ${source}: ${reason}`),
   )
 
-/** One program at a time, never through a shell. */
-function commandQueue({ clock, onFault }: AlertParts): (words: readonly string[]) => void {
+/** One program at a time, never through a shell. Once it is closed, what waits is not told any more. */
+function commandQueue({ clock, onFault }: AlertParts): {
+  run(words: readonly string[]): void
+  close(): void
+} {
   let waitingCount = 0
+  let closed = false
   let last = Promise.resolve()
-  return (words) => {
-    if (waitingCount >= commandsMax) {
-      onFault('alerts.command: too many alerts at once: one was left out')
-      return
-    }
-    waitingCount++
-    last = last.then(async () => {
-      const status = await runCommand(words, clock, commandTimeLimitMs).then(
-        (ended) => ended.status,
-        (error: unknown) => errorText(error),
-      )
-      waitingCount--
-      if (status !== 'status 0') onFault(`alerts.command: ${words[0]}: ${status}`)
-    })
+  const runOne = async (words: readonly string[]): Promise<void> => {
+    waitingCount--
+    if (closed) return
+    const status = await runCommand(words, clock, commandTimeLimitMs).then(
+      (ended) => ended.status,
+      (error: unknown) => errorText(error),
+    )
+    if (status !== 'status 0') onFault(`alerts.command: ${words[0]}: ${status}`)
+  }
+  return {
+    run(words) {
+      if (waitingCount >= commandsMax) {
+        onFault('alerts.command: too many alerts at once: one was left out')
+        return
+      }
+      waitingCount++
+      last = last.then(() => runOne(words))
+    },
+    close() {
+      closed = true
+    },
   }
 }

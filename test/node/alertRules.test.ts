@@ -79,10 +79,28 @@ describe('rules of the operator', () => {
     expect(look(499.9, ['hill, key line: away'], 1)).toEqual(['Alert disk: 499 MB free, limit 500'])
     expect(look(499.9, ['hill, key line: away'], 1.9)).toEqual(['Alert held: hill, key line: away'])
     expect(look(501, [], 2)).toEqual(['Alert over: disk', 'Alert over: held'])
-    expect(texts(rules.emergency('Q1ABC-7: SOS; position unknown', 0))).toEqual([
-      'Alert help: Q1ABC-7: SOS; position unknown',
-    ])
-    expect(rules.emergency('again', hourMs)).toEqual([])
+  })
+
+  it('calls for help: of each station once, whatever others called before; exercises are named', () => {
+    const rules = alertRules([rule({ name: 'help', when: 'emergency', againMs: 12 * hourMs })], 0)
+    const help = (station: string, hours: number, exercise = false): string[] =>
+      texts(rules.emergency({ station, exercise, text: `${station}: SOS` }, hours * hourMs))
+    expect(help('Q1ABC-7', 0, true)).toEqual(['Alert help: exercise: Q1ABC-7: SOS'])
+    expect(help('Q1ABC-7', 0)).toEqual(['Alert help: Q1ABC-7: SOS'])
+    expect(help('Q1ABC-7', 1)).toEqual([])
+    expect(help('Q2XYZ', 1)).toEqual(['Alert help: Q2XYZ: SOS'])
+    expect(help('Q1ABC-7', 12)).toEqual(['Alert help: Q1ABC-7: SOS'])
+  })
+
+  it('calls for help: forged under many calls they are bounded, and exercises take no room of others', () => {
+    const rules = alertRules([rule({ name: 'help', when: 'emergency', againMs: 12 * hourMs })], 0)
+    const told = (exercise: boolean): number =>
+      Array.from({ length: 50 }, (_, at) =>
+        rules.emergency({ station: `Q${at}X`, exercise, text: 'SOS' }, at),
+      ).flat().length
+    expect([told(true), told(false)]).toEqual([2, 8])
+    const late = { station: 'Q1ABC', exercise: false, text: 'SOS' }
+    expect(rules.emergency(late, hourMs + 50)).toHaveLength(1)
   })
 
   it('fits one message, whatever the words', () => {

@@ -1,3 +1,4 @@
+import { execFile } from 'node:child_process'
 import { chmodSync, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -72,5 +73,36 @@ describe('alerts', () => {
       expect(noted.at(-1)).toMatch(/^Alert disk: \d+ MB free, limit 1000000000000$/)
     })
     alerts.close()
+  })
+
+  it('that wait for the program when the node stops are not told any more', async () => {
+    const { file, words } = program()
+    const config = parseConfig(
+      `[station]\ncall = "Q2VAN"\n[alerts]\ncommand = ["${file}"]
+       [[alerts.rule]]\nname = "help"\nwhen = "emergency"`,
+      'node.toml',
+    )
+    const before = words().length
+    const alerts = openAlerts({
+      ...{ options: alertOptions(config), clock: virtualClock(), folder, telemetry: [], ports: [] },
+      store: {} as Store,
+      node: { say: () => ({ ok: true, reference: 'M1' }) },
+      ...{ onAlert: () => {}, onFault: () => {} },
+    })
+    for (const station of ['Q1ABC', 'Q2ABC', 'Q3ABC'])
+      alerts.emergency({
+        ...{ station, radio: 0, sign: 'sos', exercise: false, position: undefined, text: '' },
+      })
+    // The first has begun.
+    await Promise.resolve()
+    alerts.close()
+    await vi.waitFor(() => expect(words()).toHaveLength(before + 2), { timeout: 20_000 })
+    const quit = program()
+    await new Promise((resume) => execFile(quit.file, ['end'], resume))
+    expect(words().slice(before)).toEqual([
+      'help',
+      'Alert help: Q1ABC: sos; position unknown',
+      'end',
+    ])
   })
 })
