@@ -47,7 +47,7 @@ export function heardBulletins({
     if (writes.note('', clock.monotonicMs()) > writesPerHourMax) return
     store.durably('a bulletin that was heard', () => {
       if (before === undefined && all.size >= keptMax) {
-        const oldest = oldestOf(all)
+        const oldest = farthestFrom(atWallMs, all)
         if (oldest !== undefined) store.serviceData.delete(service, oldest)
       }
       store.serviceData.set(service, key, JSON.stringify(record))
@@ -96,9 +96,11 @@ function bulletinOf(
     : undefined
 }
 
-function oldestOf(all: ReadonlyMap<string, string>): string | undefined {
-  const times = [...all].map(
-    ([key, json]) => [key, (JSON.parse(json) as { readonly atWallMs: number }).atWallMs] as const,
-  )
-  return times.sort(([, a], [, b]) => a - b)[0]?.[0]
+/** The oldest, or what was kept while the clock was ahead: that would never be the oldest. */
+function farthestFrom(nowWallMs: number, all: ReadonlyMap<string, string>): string | undefined {
+  const distances = [...all].map(([key, json]) => {
+    const { atWallMs } = JSON.parse(json) as { readonly atWallMs: number }
+    return [key, Math.abs(nowWallMs - atWallMs)] as const
+  })
+  return distances.sort(([, a], [, b]) => b - a)[0]?.[0]
 }

@@ -92,10 +92,13 @@ function recordsOf<T extends { readonly atWallMs: number }>(
   { storage, clock }: ServiceContext,
 ): [string, T][] {
   const nowMs = clock.wallMs()
-  return [...storage.read(kind)]
-    .map(([key, json]): [string, T] => [key, JSON.parse(json) as T])
-    .filter(([, { atWallMs }]) => nowMs - atWallMs <= ageMaxMs)
-    .sort(([, a], [, b]) => b.atWallMs - a.atWallMs)
+  return (
+    [...storage.read(kind)]
+      .map(([key, json]): [string, T] => [key, JSON.parse(json) as T])
+      // What was kept while the clock was ahead is as little of this day as what is old.
+      .filter(([, { atWallMs }]) => Math.abs(nowMs - atWallMs) <= ageMaxMs)
+      .sort(([, a], [, b]) => b.atWallMs - a.atWallMs)
+  )
 }
 
 function shownOf(words: readonly string[]): number {

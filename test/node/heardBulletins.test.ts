@@ -61,6 +61,17 @@ describe('bulletins', () => {
     expect((await told('bulletins'))[0]).toMatch(/^No bulletins were heard/)
   })
 
+  it('that were kept while the clock was years ahead are not told, and make room first', async () => {
+    const { hear, store } = start()
+    const ahead = JSON.stringify({ from: 'Q9OLD', atWallMs: 4_000_000_000_000, text: 'from 2096' })
+    for (let at = 0; at < 60; at++) store.serviceData.set(bulletinRecords, `Q9OLD  ${at}`, ahead)
+    hear('Q1ABC>APZRPP::BLN1     :Net tonight')
+    await node!.wait(1)
+    hear('Q1ABC>APZRPP::BLN2     :on the hill')
+    expect(store.serviceData.all(bulletinRecords).size).toBe(60)
+    expect(await told('bulletins')).toEqual(['Q1ABC now: on the hill / Q1ABC now: Net tonight'])
+  })
+
   it('that are repeated cost no write, and a flood of them is bounded', async () => {
     const { hear, store } = start()
     hear('Q1ABC>APZRPP::BLN1     :Net tonight')
