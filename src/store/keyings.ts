@@ -16,6 +16,8 @@ export interface KeyingTable {
   add(keying: Keying): void
   /** Those that began in that time, oldest first. */
   between(fromWallMs: number, toWallMs: number): Keying[]
+  /** when the first that is kept began: nothing is known of what was before */
+  readonly firstWallMs: number | undefined
 }
 
 /** @param gathered what another process has gathered, and not written yet */
@@ -24,13 +26,22 @@ export function keyingTable(
   writer: Writer,
   gathered: () => readonly GatheredWrite[] = () => [],
 ): KeyingTable {
+  const isKeying = ({ name }: GatheredWrite): boolean => name === 'keying'
   return {
+    get firstWallMs() {
+      writer.settle()
+      const waiting = gathered().find(isKeying)
+      const row = writer.reading('what was sent', undefined, () =>
+        database.get<{ at_ms: number }>('SELECT at_ms FROM keyings ORDER BY at_ms LIMIT 1'),
+      )
+      return row?.at_ms ?? (waiting && Number(waiting.values[0]))
+    },
     add: ({ atWallMs, radio, durationMs }) =>
       writer.later('keying', [atWallMs, radio, Math.round(durationMs)]),
     between(fromWallMs, toWallMs) {
       writer.settle()
       // These first: what is brought into the database meanwhile is found there, too, and not twice.
-      const waiting = gathered().filter(({ name }) => name === 'keying')
+      const waiting = gathered().filter(isKeying)
       const rows = writer.reading('what was sent', [], () =>
         database.all<{ at_ms: number; radio: number; duration_ms: number }>(
           'SELECT * FROM keyings WHERE at_ms >= ? AND at_ms < ? ORDER BY at_ms',

@@ -73,6 +73,17 @@ describe('was it on at 20:14?', () => {
     expect((await asked('2026-06-21T18:01')).stdout).toMatch(/\?\nYes:\n/)
   })
 
+  it('is not denied where the record does not reach so far back', async () => {
+    keyedAt([]).close()
+    expect((await asked('20:14')).stdout).toMatch(/\?\nThat is not known: no transmission is on/)
+    keyedAt(['18:20:00']).close()
+    const { stdout } = await asked('20:14')
+    expect(stdout).toMatch(
+      /\?\nThat is not known: its record begins with the transmission of 2026-06-21 20:20:00/,
+    )
+    expect(stdout).not.toContain('No.')
+  })
+
   it('what a running node has gathered and not written yet counts', async () => {
     const store = keyedAt(['18:14:20'], 30_000)
     store.events.add({ atWallMs: nowWallMs, kind: 'note' as never, text: 'x' })

@@ -39,10 +39,17 @@ export function onAirLines(
   const near = keyings.between(wallMs - aroundMs - minuteMs, wallMs + aroundMs)
   const { during, before, after, around } = onAirAt(near, wallMs)
   const minutes = (2 * aroundMs) / minuteMs
+  const { firstWallMs } = keyings
+  const isKnown = during.length > 0 || (firstWallMs !== undefined && firstWallMs <= wallMs)
   return [
     `Station ${station.call}: did it send in the minute from ${time(wallMs)}?`,
     ...(wallMs > nowWallMs ? ['That is not over yet.'] : []),
-    ...(during.length === 0 ? ['No.'] : ['Yes:', ...during.map((keying) => `  ${one(keying)}`)]),
+    ...(isKnown ? [] : [unknownText(firstWallMs, time)]),
+    ...(during.length === 0
+      ? isKnown
+        ? ['No.']
+        : []
+      : ['Yes:', ...during.map((keying) => `  ${one(keying)}`)]),
     `Before that: ${before === undefined ? 'nothing in half an hour' : one(before)}.`,
     `After that: ${after === undefined ? 'nothing in half an hour' : one(after)}.`,
     `In the ${minutes} minutes around it: ${timesText(around.length)}, ${(totalMs(around) / 1000).toFixed(1)} s in all.`,
@@ -57,6 +64,12 @@ export function onAirLines(
     'Times are those of its own clock; what it sent stands in its log as it happened, as far back as that is kept.',
   ]
 }
+
+/** An upgrade, a new database, or what is too old to be kept. */
+const unknownText = (firstWallMs: number | undefined, time: (ms: number) => string): string =>
+  firstWallMs === undefined
+    ? 'That is not known: no transmission is on record here.'
+    : `That is not known: its record begins with the transmission of ${time(firstWallMs)}.`
 
 const timesText = (count: number): string => (count === 1 ? 'once' : `${count} times`)
 
