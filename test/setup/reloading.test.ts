@@ -22,7 +22,7 @@ const dataOf = (options: NodeOptions): unknown =>
   JSON.parse(JSON.stringify({ ...options, objects: options.beacons.objects() }))
 
 /** A running node as far as a reload sees it: what it was given last. */
-function running(config: Config) {
+function running(config: Config, take = takeOptions) {
   const options = ownOptions(nodeOptions(config))
   const access: unknown[] = []
   const logs: unknown[] = []
@@ -31,7 +31,7 @@ function running(config: Config) {
   const reload = createReload({
     ...{ configFile, config, adjust: (one) => one },
     ports: config.radios.map(() => port),
-    running: { takeConfig: (one) => takeOptions(options, nodeOptions(one)) },
+    running: { takeConfig: (one) => take(options, nodeOptions(one)) },
     log: log as unknown as Parameters<typeof createReload>[0]['log'],
   })
   return { reload, options, access, logs }
@@ -106,6 +106,18 @@ describe('reload', () => {
     expect([options.answers.window, options.ignored, logs]).toEqual([2, [], []])
     rmSync(configFile)
     expect((await reload()).ok).toBe(false)
+  })
+
+  it('after one that failed the next one takes over what that did not', async () => {
+    let times = 0
+    const { reload, options } = running(parseConfig('', 'node.toml'), (own, next) => {
+      if (times++ === 0) throw new Error('a mistake')
+      return takeOptions(own, next)
+    })
+    writeFileSync(configFile, '[node]\nwindow = 2')
+    await expect(reload()).rejects.toThrow('a mistake')
+    expect((await reload()).lines).toEqual(['Taken over: node.window.'])
+    expect(options.answers.window).toBe(2)
   })
 
   it('two at once are one after the other; a radio more is named, not taken for a change of the first', async () => {

@@ -35,9 +35,10 @@ export function createReload(parts: ReloadParts): () => Promise<OperatorReply> {
       return { ok: false, lines: [...errorText(error).split('\n'), 'Nothing is changed.'] }
     }
     const { taken, restart } = configChange(current, next)
-    current = takenInto(current, next, taken)
+    const merged = takenInto(current, next, taken)
+    if (taken.length > 0) running.takeConfig(merged)
+    current = merged
     if (taken.length > 0) {
-      running.takeConfig(current)
       log.change(current.log)
       for (const [number, port] of ports.entries()) takeAccess(port, current, number, taken)
     }
@@ -47,7 +48,7 @@ export function createReload(parts: ReloadParts): () => Promise<OperatorReply> {
   return () => {
     // One after the other: two that overlap would each compare with what the other replaces.
     const turn = last.then(once)
-    last = turn
+    last = turn.catch(() => {})
     return turn
   }
 }
