@@ -14,6 +14,7 @@ export interface DatabaseSummary {
   readonly version: number
   readonly messageCount: number
   readonly mailboxCount: number
+  readonly letterCount: number
   readonly eventCount: number
   readonly stationCount: number
 }
@@ -99,11 +100,16 @@ export function checkDatabase(file: string): DatabaseSummary {
     if (check !== 'ok') throw damaged(file, 'it is damaged', new Error(String(check)))
     const count = (table: string): number =>
       sqlite!.get<{ count: number }>(`SELECT count(*) AS count FROM ${table}`)!.count
+    const has = (table: string): boolean =>
+      sqlite!.get("SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = ?", table) !==
+      undefined
     return {
       file,
       version,
       messageCount: count('messages'),
       mailboxCount: count('mailbox'),
+      // A back-up of a former version has none.
+      letterCount: has('letters') ? count('letters') : 0,
       eventCount: count('events'),
       stationCount: count('stations'),
     }

@@ -181,8 +181,12 @@ describe('log', () => {
 
   it('backs the database up, and puts a back-up back', async () => {
     const copy = join(folder, 'copy.db')
+    store.letters.insert({
+      ...{ from: 'Q1ABC', to: 'Q2XYZ', subject: 's', text: 't', leftWallMs: start },
+      ...{ expiresWallMs: start + hour, expiryTrusted: true },
+    })
     expect((await log('--backup', copy)).stdout).toBe(
-      `Backed up to ${copy}: 5 events, 0 messages, 0 in the mailbox, 0 stations\n`,
+      `Backed up to ${copy}: 5 events, 0 messages, 0 in the mailbox, 1 letters, 0 stations\n`,
     )
     store.events.add({ atWallMs: start + 4 * hour, kind: 'heard', text: 'later' })
     store.flush()

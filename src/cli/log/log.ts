@@ -153,7 +153,7 @@ async function restore(file: string, from: string, flags: LogFlags, edges: Edges
 }
 
 const summaryWords = (summary: DatabaseSummary): string =>
-  `${summary.eventCount} events, ${summary.messageCount} messages, ${summary.mailboxCount} in the mailbox, ${summary.stationCount} stations`
+  `${summary.eventCount} events, ${summary.messageCount} messages, ${summary.mailboxCount} in the mailbox, ${summary.letterCount} letters, ${summary.stationCount} stations`
 
 async function show(file: string, flags: LogFlags, edges: Edges): Promise<void> {
   const { clock } = edges
