@@ -76,7 +76,8 @@ export function serviceActing(parts: ServiceActingParts): ServiceActing {
     for (const service of parts.services) {
       const everyMs = service.acts?.everyMs
       if (everyMs === undefined) continue
-      const due = dueMs.get(service.keyword) ?? nowMs + everyMs
+      // A file that was changed may say a shorter time than it did.
+      const due = Math.min(dueMs.get(service.keyword) ?? Infinity, nowMs + everyMs)
       dueMs.set(service.keyword, due <= nowMs ? nowMs + everyMs : due)
       if (due <= nowMs) void act(service, { kind: 'time' })
     }

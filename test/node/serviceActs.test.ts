@@ -120,6 +120,19 @@ describe('a service that acts', () => {
     expect(heardCalls).toHaveLength(2)
   })
 
+  it('whose file now says a shorter time does not wait for the longer one', async () => {
+    const acts = {
+      everyMs: 86_400_000,
+      act: (_: unknown, context: ServiceContext) => count(context, 'ticks'),
+    }
+    const service = acting({ acts } as unknown as Partial<Service>)
+    const { wait, store } = start(service)
+    await wait(120)
+    acts.everyMs = 300_000
+    await wait(400)
+    expect(store.serviceData.all('act').get('ticks')).toBe('1')
+  })
+
   it('that throws, or never comes back, costs nobody anything', async () => {
     let calls = 0
     const service = acting({
