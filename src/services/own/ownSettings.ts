@@ -22,7 +22,7 @@ export function settingsOf(
       if (!isTexts(value)) throw wrong('a list of call signs')
       continue
     }
-    const setting = schema[key]
+    const setting = Object.hasOwn(schema, key) ? schema[key] : undefined
     if (setting === undefined)
       throw wrong(`one of ${[...Object.keys(schema), mayAskKey].join(', ')}`)
     const expected = unlike(setting, value)
@@ -30,7 +30,7 @@ export function settingsOf(
     settings[key] = value
   }
   for (const [key, setting] of Object.entries(schema)) {
-    if (key in settings) continue
+    if (Object.hasOwn(settings, key)) continue
     if (setting.default === undefined)
       throw new Error(`settings: ${key}: got nothing, expected a ${setting.type}; set it`)
     settings[key] = setting.default

@@ -159,6 +159,7 @@ describe('own services', () => {
     [{ hours: 0 }, /hours: got 0, expected a number from 1 to Infinity/],
     [{ hours: 'two' }, /hours: got "two", expected a number/],
     [{ hour: 2 }, /hour: got 2, expected one of hours, mayAsk/],
+    [{ constructor: 2 }, /constructor: got 2, expected one of hours, mayAsk/],
     [{ mayAsk: 7 }, /mayAsk: got 7, expected a list of call signs/],
   ])('with settings %j are not offered, and the reason is told', async (table, reason) => {
     write(
