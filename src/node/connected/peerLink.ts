@@ -95,6 +95,7 @@ class Link implements PeerLink {
   private backlogOctets = 0
   private readonly unsent = new Set<{ cancel: Cancel; readonly urgent: boolean }>()
   private readonly events: LinkEvent[] = []
+  private advancing = false
   private peerOctetsMax = Infinity
   private cancelWake: Cancel = () => {}
   private cancelAcknowledge: Cancel = () => {}
@@ -205,10 +206,15 @@ class Link implements PeerLink {
   /** An event that comes while another is dealt with, by way of the session or the radio, waits for its end. */
   private advance(event: LinkEvent): void {
     this.events.push(event)
-    if (this.events.length > 1) return
-    for (let next = this.events[0]; next !== undefined && !this.stopped; next = this.events[0]) {
-      this.advanceOnce(next)
-      this.events.shift()
+    if (this.advancing) return
+    this.advancing = true
+    try {
+      for (let next = this.events.shift(); next && !this.stopped; next = this.events.shift())
+        this.advanceOnce(next)
+    } finally {
+      // A mistake of the session's must not stop the link for ever: its times go on.
+      this.advancing = false
+      this.wake()
     }
   }
 

@@ -127,6 +127,26 @@ describe('a station that connects', () => {
     expect(told).toMatchObject({ value: { modulo: 128, informationOctetsMax: 256 } })
   })
 
+  it('is let go of in its time, and may call again, after a mistake of ours with what it said', async () => {
+    const bench = new ConnectedBench()
+    const peer = await bench.connect('Q7LAP')
+    const { store } = bench.test
+    const { reading } = store
+    const mistake: typeof reading = (what, otherwise, read) => {
+      if (what === 'the letters') throw new Error('a mistake')
+      return reading(what, otherwise, read)
+    }
+    Object.assign(store, { reading: mistake })
+    await bench.say(peer, 'letters\r')
+    Object.assign(store, { reading })
+    expect(bench.test.node.state().faultCount).toBeGreaterThan(0)
+    await bench.run(900)
+    expect(bench.events('disconnected')).toHaveLength(1)
+    bench.peers.splice(0)
+    const again = await bench.connect('Q7LAP')
+    expect(await bench.say(again, 'echo here\r')).toContain('here')
+  })
+
   it('is not sent any more once the node has stopped', async () => {
     const bench = new ConnectedBench()
     await bench.connect('Q7LAP')
