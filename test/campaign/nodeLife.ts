@@ -187,7 +187,10 @@ export class NodeLife {
   /** As `run` does when it is told to stop. */
   async stop(): Promise<void> {
     this.sound()
+    const before = this.node.state().faultCount
     this.node.stop()
+    const count = this.node.state().faultCount - before
+    if (count > 0) this.options.watch.mistake(`${count} mistakes were caught while it stopped`)
     await this.radio.close()
     this.closeRest()
     this.end()

@@ -260,8 +260,11 @@ export class World {
   }
 
   close(): void {
-    this.life?.end()
-    this.life?.bury()
+    const { life } = this
+    // One that is stopping at this moment finds that it is no more looked at.
+    this.life = undefined
+    life?.end()
+    life?.bury()
     rmSync(this.folder, { recursive: true, force: true })
   }
 

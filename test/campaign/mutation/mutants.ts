@@ -74,6 +74,13 @@ export const mutants: readonly Mutant[] = [
     replace: 'store.questions.findCopy(from, number, text, windowMs * 0)',
   },
   {
+    name: 'a part of the node does not stop',
+    breaks: ['nothing ends the process'],
+    file: 'src/node/node.ts',
+    find: "guard.call('stopping', () => member.stop())",
+    replace: "guard.call('stopping', member.stop)",
+  },
+  {
     name: 'open questions are lost at a restart',
     breaks: ['who is acknowledged is answered or refused'],
     file: 'src/node/node.ts',
