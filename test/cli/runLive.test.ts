@@ -141,14 +141,14 @@ const ends: readonly (readonly [name: string, end: (child: ChildProcess) => void
 
 describe.skipIf(!hasAlsaTools)('the program on a sound card (alsa-utils)', () => {
   it('question in, acknowledgement and answers out; key log and audio agree', (context) =>
-    judgedUnlessStarved(context, conversation, judgeConversation, tidy))
+    judgedUnlessStarved(context, conversation, judgeConversation, tidy, judgeTimeless))
 
   it.for(ends)('%s: an identification that is owed goes out first', ([, end], context) =>
-    judgedUnlessStarved(context, () => endedBy(end), judgeEnd, tidy),
+    judgedUnlessStarved(context, () => endedBy(end), judgeEnd, tidy, judgeTimeless),
   )
 
   it('a terminal that is gone with its session ends it in the same order', (context) =>
-    judgedUnlessStarved(context, goneWithItsSession, judgeEnd, tidy))
+    judgedUnlessStarved(context, goneWithItsSession, judgeEnd, tidy, judgeTimeless))
 })
 
 const question = frame('Q4TRL-7', `:${ownCall.padEnd(9)}:repeaters 1{3`, 'APZ001')
@@ -234,6 +234,14 @@ function judgeEnd({ exitCode, log, folder }: Ended): void {
   }
   expect(decode(played(), rateHz).map((line) => line.split(':')[0])).toEqual(owedAndPaid)
   expect(edgesIn(join(folder, 'edges.log')).at(-1)?.edge).toBe('unkeyed')
+}
+
+/** However late everything was: it is unkeyed after each keying, and says nothing but under its own call or for its client. */
+function judgeTimeless({ folder }: StartedNode): void {
+  const edges = edgesIn(join(folder, 'edges.log')).map(({ edge }) => edge)
+  expect(edges).toEqual(edges.map((_, at) => (at % 2 === 0 ? 'keyed' : 'unkeyed')))
+  expect(edges.length % 2).toBe(0)
+  for (const line of decode(played(), rateHz)) expect(line).toMatch(/^(Q7RDG-10|Q6BBS)>/)
 }
 
 const exitOf = ({ child }: StartedNode): Promise<unknown> =>
