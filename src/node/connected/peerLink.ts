@@ -211,10 +211,12 @@ class Link implements PeerLink {
     try {
       for (let next = this.events.shift(); next && !this.stopped; next = this.events.shift())
         this.advanceOnce(next)
-    } finally {
+    } catch (error) {
       // A mistake of the session's must not stop the link for ever: its times go on.
-      this.advancing = false
       this.wake()
+      throw error
+    } finally {
+      this.advancing = false
     }
   }
 
