@@ -41,7 +41,10 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
     isMoreThan: [1, {}],
     count: [{ sinceWallMs: 1 }],
   },
-  keyings: { add: [{ atWallMs: 1, radio: 0, durationMs: 5 }], between: [1, 9] },
+  keyings: {
+    add: [{ atWallMs: 1, radio: 0, durationMs: 5 }],
+    ...{ between: [1, 9], firstWallMs: [] },
+  },
   questions: {
     insert: [question()],
     ...{ end: [1, 'answered', 1], heardAgain: [1], findCopy: ['Q1', '1', 'x', 1], find: [1] },
