@@ -105,7 +105,7 @@ export function createIl2pReader(options: Il2pReaderOptions): Il2pReader {
     const from = opening.firstSymbol + 8 * il2pHeaderOctets
     const frame = decode(from, opening, guess, (octets, certainty) => {
       const body = decodeIl2pBody(start, octets, certainty)
-      return body !== undefined && isBelievable(body) ? body : undefined
+      return body !== undefined && isBelievable(body, start) ? body : undefined
     })
     if (frame === undefined) return
     sink.frame(candidate(opening, frame, guess, detector))
@@ -149,9 +149,17 @@ function candidate(
   }
 }
 
-/** Without a right CRC, as of a sender that has none, only what needed no guesses and makes sense is taken. */
-const isBelievable = ({ crc, octets, leftOut, blockCount }: Il2pFrame): boolean =>
-  crc === 'right' || (leftOut === 0 && blockCount > 0 && isPlausibleRepair(octets))
+/**
+ * Without a right CRC, as of a sender that has none, only what needed no guesses and makes sense is taken. Nor may its header
+ * have been corrected: of those with two wrong octets its two check octets make another one in 6 % (computed), with other call
+ * signs, and a body one octet longer or shorter still fits.
+ */
+const isBelievable = (
+  { crc, octets, leftOut, blockCount }: Il2pFrame,
+  { correctedOctets }: Il2pStart,
+): boolean =>
+  crc === 'right' ||
+  (correctedOctets === 0 && leftOut === 0 && blockCount > 0 && isPlausibleRepair(octets))
 
 /** Most significant bit first. */
 function octetsAt(octetCount: number, bitAt: (bit: number) => number): Uint8Array {

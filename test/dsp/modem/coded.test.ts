@@ -2,7 +2,9 @@
 import { describe, expect, it } from 'vitest'
 import { noiseRmsForEbN0 } from '../../../dsp/channel/noise.js'
 import type { Fx25CheckOctetCount } from '../../../dsp/fec/fx25.js'
+import { il2pLevels } from '../../../dsp/fec/il2pStream.js'
 import { modulateTransmission } from '../../../dsp/modem/modulateTransmission.js'
+import { modulateLevels } from '../../../dsp/modem/modulator.js'
 import { meanPower } from '../../../dsp/numbers/power.js'
 import { type Random, seededRandom } from '../../../src/runtime/random.js'
 import { addNoise } from '../../channel/addNoise.js'
@@ -122,4 +124,22 @@ describe('IL2P through the receiver', () => {
     const { frames } = receiveAll(audio, reading)
     expect(frames.map(({ octets }) => hex(octets))).toEqual([plain, coded].map(hex))
   })
+})
+
+it.each([true, false])('IL2P: a header that had to be corrected needs a CRC, here %s', (hasCrc) => {
+  const random = seededRandom(9)
+  const frame = testFrame(56, random)
+  const leadingOctets = 30
+  const levels = il2pLevels({ frames: [frame], leadingOctets, trailingOctets: 3, hasCrc })!
+  // The fourth octet of the header, behind a sync word of three.
+  const at = 8 * (leadingOctets + 3 + 3)
+  for (const wrong of [0, 1]) {
+    levels[at] = levels[at]! ^ wrong
+    const audio = withGaps([modulateLevels(levels, transmission)], 6000, 0, random)
+    const options = { sampleRateHz, repair: 'careful', il2p: true } as const
+    const { frames } = receiveAll(addNoise(audio, 0.001, random), options)
+    expect(frames.map(({ octets }) => hex(octets))).toEqual(
+      hasCrc || wrong === 0 ? [hex(frame)] : [],
+    )
+  }
 })
