@@ -97,7 +97,7 @@ export class TransmitController {
       transmitBlockedBy:
         this.refusal ?? this.endReason ?? this.holdReason() ?? this.dutyReason(nowMs),
       queuedCount: this.queue.items.length,
-      dutyUsed: this.ledger.usedShare(nowMs, this.running?.keyedAtMs ?? this.running?.keyAtMs),
+      dutyUsed: this.ledger.usedShare(nowMs, this.running?.keyAtMs),
       holds: [...this.holds.values()],
     }
   }
@@ -369,7 +369,8 @@ export class TransmitController {
     if (running?.phase !== 'hanging' || this.nowMs < running.offAtMs) return
     this.running = undefined
     const span = { fromMs: running.keyedAtMs ?? running.keyAtMs, toMs: running.offAtMs }
-    this.ledger.note(span)
+    // When a line that was told to key is on, its helper knows only afterwards: the limits count from the command.
+    this.ledger.note({ ...span, fromMs: running.keyAtMs })
     this.debt.noteTransmission(span, running.identifies && running.cutBy === undefined)
     const owedSinceMs = this.debt.owedSinceMs()
     const unkeyed = { kind: 'unkeyed', atMs: this.nowMs, reason: running.cutBy ?? '' } as const

@@ -85,3 +85,21 @@ describe('a hang of the transmitter', () => {
     expect(bench.controller.state(bench.nowMs).idle).toBe(true)
   })
 })
+
+describe('a line whose helper says late that it is on', () => {
+  it('counts on the duty limit from the command', () => {
+    const windowMs = 60_000
+    const bench = controllerBench({ dutyLimits: [{ windowMs, share: 0.5 }] })
+    bench.feed({ kind: 'channel', busy: false })
+    bench.deadLine = true
+    bench.send('a', frame(ownCall, 'answer'), 'answer')
+    bench.advanceTo(bench.nowMs + 300)
+    bench.feed({ kind: 'keyed', atMs: bench.nowMs })
+    bench.advanceTo(10_000)
+    const [outcome] = bench.outcomes
+    const toldMs = outcome?.kind === 'sent' ? outcome.airtimeMs : 0
+    const countedMs = bench.controller.state(bench.nowMs).dutyUsed * 0.5 * windowMs
+    expect(toldMs).toBeGreaterThan(0)
+    expect(countedMs).toBeCloseTo(toldMs + 300, 0)
+  })
+})
