@@ -114,9 +114,12 @@ export function emergencyAnswers(parts: {
     resume() {
       const wallMs = clock.wallMs()
       const sinceWallMs = wallMs - emergencyWindowMs
-      for (const { kind, to, createdWallMs } of store.messages.query({ sinceWallMs })) {
+      for (const { kind, to, text, createdWallMs } of store.messages.query({ sinceWallMs })) {
         const ageMs = wallAgeMs(createdWallMs, wallMs)
-        if (kind === 'emergency' && ageMs !== undefined) turns.noteFormer(to, ageMs)
+        const wasAtOnce = kind === 'emergency'
+        // Those that waited for their turn went out as answers.
+        const isOurs = wasAtOnce || (kind === 'answer' && text === replyText())
+        if (isOurs && ageMs !== undefined) turns.noteFormer(to, ageMs, wasAtOnce)
       }
     },
   }

@@ -17,8 +17,8 @@ export interface EmergencyTurns {
   /** Whether what is no message is answered at once; counts it. @returns why not */
   refusalOfUnasked(station: string): string | undefined
   noteAnswered(station: string): void
-  /** by a former run, so long ago */
-  noteFormer(station: string, agoMs: number): void
+  /** by a former run, so long ago, at once or in its turn */
+  noteFormer(station: string, agoMs: number, wasAtOnce: boolean): void
   forget(station: string): void
 }
 
@@ -51,9 +51,9 @@ export function emergencyTurns(clock: Clock): EmergencyTurns {
   return {
     turnOf,
     noteAnswered: (station) => noteAnswered(station),
-    noteFormer(station, agoMs) {
+    noteFormer(station, agoMs, wasAtOnce) {
       noteAnswered(station, nowMs() - agoMs)
-      atOnce.note('', nowMs() - agoMs)
+      if (wasAtOnce) atOnce.note('', nowMs() - agoMs)
     },
     forget: (station) => void answeredMs.delete(station),
     refusalOfUnasked(station) {

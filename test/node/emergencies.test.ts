@@ -65,6 +65,24 @@ describe('a call for help as a message', () => {
     expect(marksOf(second)).toHaveLength(1)
   })
 
+  // Found by the campaign, seed 5019.
+  it('one that was answered in its turn is not answered anew after a restart either', async () => {
+    const clock = virtualClock()
+    const store = openStore({ file: ':memory:', clock })
+    const first = node({ clock, store })
+    // more than are answered at once
+    for (let count = 0; count < 11; count++) first.ask(`Q1AB${count}`, 'sos{1')
+    await first.wait(60)
+    for (let count = 0; count < 11; count++)
+      for (let number = 100; number < 120; number++)
+        first.hear(`Q1AB${count}>APZ001::N0DE-10  :ack${number}`)
+    first.node.stop()
+    const second = node({ clock, store, seed: 2 })
+    second.ask('Q1AB10', 'sos{2')
+    await second.wait(30)
+    expect(second.sentTexts()).toEqual([':Q1AB10   :ack2'])
+  })
+
   // Found by the campaign, seeds 401 and 3012: it was told 'rej'.
   it('one that goes on under the same number is never rejected, and after ten minutes answered anew', async () => {
     const hut = node()
