@@ -13,8 +13,8 @@ export interface PageParts {
   readonly ports: readonly RadioPort[]
   readonly node: ServiceNode
   readonly store: Store
-  /** the configuration as it was understood; secrets are taken out here */
-  readonly config: unknown
+  /** the present configuration as it was understood; secrets are taken out here */
+  readonly config: () => unknown
   /** what keeps the node from being well, in words: what the watchdog goes by */
   readonly trouble: () => string | undefined
   /** Keeps what was done by hand, and by whom, in the log. */

@@ -119,8 +119,8 @@ const readRoutes: readonly Route[] = [
   }),
   route({
     ...{ method: 'GET', path: `${api}/config`, right: 'read' },
-    summary: 'the configuration as it was understood, without secrets',
-    handle: ({ parts }) => ({ json: configView(parts.config) }),
+    summary: 'the present configuration as it was understood, without secrets',
+    handle: ({ parts }) => ({ json: configView(parts.config()) }),
   }),
   route({
     ...{ method: 'GET', path: `${api}/capture.pcap`, right: 'read', query: schemas.sinceQuery },

@@ -100,7 +100,7 @@ async function flood(seconds: number): Promise<void> {
   })
   server = await startPage(
     {
-      ...{ clock: valley.clock, call: 'Q7RDG-10', version: '0', config: valley.config },
+      ...{ clock: valley.clock, call: 'Q7RDG-10', version: '0', config: () => valley.config },
       ...{ ports: [valley.core], node: valley.node, store: valley.store },
       trouble: () => undefined,
       note: () => undefined,

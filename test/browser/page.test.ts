@@ -40,7 +40,7 @@ const contexts: BrowserContext[] = []
 async function serve(boot: string): Promise<void> {
   server = await startPage(
     {
-      ...{ clock: valley.clock, call: 'Q7RDG-10', version: '0', config: valley.config },
+      ...{ clock: valley.clock, call: 'Q7RDG-10', version: '0', config: () => valley.config },
       ...{ ports: [valley.core], node: valley.node, store: valley.store, tryIt: valley.tryIt },
       trouble: () => undefined,
       note(event) {

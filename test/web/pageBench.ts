@@ -46,7 +46,10 @@ export async function pageBench(
   page = await startPage(
     {
       ...{ clock, call: ownCall, version: '1.2.3', ports: [core], node, store },
-      config: { page: { passwordHash: 'secret words', port: 1 }, station: { call: ownCall } },
+      config: () => ({
+        page: { passwordHash: 'secret words', port: 1 },
+        station: { call: ownCall },
+      }),
       trouble: () => undefined,
       note(event) {
         store.events.add(event)

@@ -38,7 +38,10 @@ export async function demoPage({ file, port, edges }: DemoPageOptions): Promise<
       {
         ...{ clock: valley.clock, call: story.node.call, version: programVersion() },
         ...{ ports: [valley.core], node: valley.node, store: valley.store, tryIt: valley.tryIt },
-        config: { ...valley.config, station: { ...valley.config.station, call: story.node.call } },
+        config: () => ({
+          ...valley.config,
+          station: { ...valley.config.station, call: story.node.call },
+        }),
         trouble: () => undefined,
         note(event) {
           valley.store.events.add(event)

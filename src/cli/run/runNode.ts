@@ -43,6 +43,8 @@ export interface RunningNode {
   readonly store: Store
   /** Takes over what a node can take over while it runs. */
   takeConfig(config: Config): void
+  /** as it was started with, and what was taken over since */
+  config(): Config
   /** Stops the conversations; the ports are still open, and the caller's to close before release(). */
   stop(): void
   /** Lets go of services and database, once nothing can come from the ports any more. */
@@ -82,8 +84,9 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
 async function assembleNode(
   options: RunningNodeOptions,
   { services, store, trust }: { services: OpenServices; store: Store; trust: ClockTrust },
-): Promise<Pick<RunningNode, 'node' | 'stop' | 'takeConfig'>> {
+): Promise<Pick<RunningNode, 'node' | 'stop' | 'takeConfig' | 'config'>> {
   const { config, clock, log } = options
+  let present = config
   const folder = dirname(resolve(options.configFile))
   /** the latest first */
   const closers: (() => void)[] = []
@@ -138,7 +141,13 @@ async function assembleNode(
     })
     closers.unshift(() => alerts?.close())
     closers.unshift(startGps(options, node, trust))
-    return { node, stop, takeConfig: (one) => node.setOptions(optionsOf(one)) }
+    return {
+      ...{ node, stop, config: () => present },
+      takeConfig(one) {
+        node.setOptions(optionsOf(one))
+        present = one
+      },
+    }
   } catch (error) {
     stop()
     throw error

@@ -30,7 +30,7 @@ export async function openConfiguredPage(parts: RunPageParts): Promise<PageServe
     const { startPage } = await import('../../web/server.js')
     const page = await startPage(
       {
-        ...{ clock, config, call: config.station.call, version: programVersion() },
+        ...{ clock, config: running.config, call: config.station.call, version: programVersion() },
         ...{ ports: parts.ports, node: running.node, store: running.store },
         trouble: parts.trouble,
         note(event) {
