@@ -210,6 +210,7 @@ function weatherWords(weather: Weather): string {
     weather.humidityPercent === undefined ? undefined : `humidity ${weather.humidityPercent} %`,
     value(weather.pressureHpa, 'hPa', 'pressure'),
     value(weather.luminosityWattsPerM2, 'W/m²', 'sunlight'),
+    value(weather.waterLevelM, 'm', 'water level'),
     value(weather.batteryV, 'V', 'battery'),
     value(weather.radiationNanosievertsPerHour, 'nSv/h', 'radiation'),
   )

@@ -6,7 +6,7 @@ import { objectNameLength } from './object.js'
 import { writeText } from './text.js'
 import { formatTimestamp } from './timestamp.js'
 import type { AntennaReport, MapSymbol } from './types.js'
-import { kmhPerKnot, metersPerFoot } from './units.js'
+import { kmhPerKnot, kmPerMile, metersPerFoot } from './units.js'
 
 /*
  * Payloads that we send, as information fields. Each function throws RangeError where an argument
@@ -78,7 +78,10 @@ export interface PositionParts {
   readonly compressed?: boolean
   readonly courseDeg?: number
   readonly speedKmh?: number
+  /** PHG; one of antenna, range and course goes */
   readonly antenna?: AntennaReport
+  /** RNG: reach of the signal */
+  readonly rangeKm?: number
   readonly altitudeM?: number
   readonly comment?: string
 }
@@ -141,7 +144,8 @@ function placed(parts: Omit<PositionParts, 'messaging'>): string {
   }
   const altitude = altitudeM === undefined ? '' : altitudeText(altitudeM)
   if (parts.compressed) {
-    if (parts.antenna !== undefined) throw new RangeError('PHG does not go with compression')
+    if (parts.antenna !== undefined || parts.rangeKm !== undefined)
+      throw new RangeError('PHG and RNG do not go with compression')
     const moving = parts.courseDeg !== undefined && parts.speedKmh !== undefined
     const tail = checkComment(moving ? altitude + comment : comment, commentMaxCompressed)
     return formatCompressed(latitudeDeg, longitudeDeg, symbol, parts) + tail
@@ -165,20 +169,33 @@ function checkComment(comment: string, octetCountMax: number): string {
 
 function extensionOf(parts: Omit<PositionParts, 'messaging'>): string {
   if (parts.antenna !== undefined) return antennaText(parts.antenna)
+  if (parts.rangeKm !== undefined) {
+    const miles = Math.max(0, Math.min(9999, Math.round(parts.rangeKm / kmPerMile)))
+    return `RNG${String(miles).padStart(4, '0')}`
+  }
   if (parts.courseDeg === undefined && parts.speedKmh === undefined) return ''
   const knots = Math.min(999, Math.round((parts.speedKmh ?? 0) / kmhPerKnot))
   const course = Math.round(parts.courseDeg ?? 0)
   return `${String(course).padStart(3, '0')}/${String(knots).padStart(3, '0')}`
 }
 
-/** Rounded to what PHG can say. */
+/** Rounded to what PHG can say: whole roots of watts, doublings of 10 ft, whole dB, eighths of a turn (ch. 7). */
 function antennaText(antenna: AntennaReport): string {
   const digit = (value: number): number => Math.max(0, Math.min(9, Math.round(value)))
   const power = digit(Math.sqrt(antenna.powerW))
-  const height = digit(Math.log2(Math.max(1, antenna.heightAboveTerrainM / metersPerFoot / 10)))
-  const { directionDeg } = antenna
-  const direction = typeof directionDeg === 'number' ? digit(directionDeg / 45) : 0
-  return `PHG${power}${height}${digit(antenna.gainDb)}${direction}`
+  const doublings = Math.round(
+    Math.log2(Math.max(1, antenna.heightAboveTerrainM / metersPerFoot / 10)),
+  )
+  // Digits go on after 9 as `:` `;` ... `~`.
+  const height = String.fromCharCode(0x30 + Math.min(doublings, 0x7e - 0x30))
+  return `PHG${power}${height}${digit(antenna.gainDb)}${directionDigit(antenna.directionDeg)}`
+}
+
+/** North is 8, since 0 is every direction. */
+function directionDigit(direction: AntennaReport['directionDeg']): number {
+  if (direction === 'omni') return 0
+  if (direction === 'undefined') return 9
+  return Math.round(direction / 45) % 8 || 8
 }
 
 function altitudeText(altitudeM: number): string {

@@ -130,6 +130,8 @@ export interface Weather {
   readonly humidityPercent?: number
   readonly pressureHpa?: number
   readonly luminosityWattsPerM2?: number
+  /** above or below the mean, or the flood mark: the sender knows */
+  readonly waterLevelM?: number
   readonly batteryV?: number
   readonly radiationNanosievertsPerHour?: number
   /** one character for the sender's software and two to four for its instrument */

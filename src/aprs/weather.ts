@@ -1,7 +1,7 @@
 import { readText } from './text.js'
 import { parseMonthTimestamp } from './timestamp.js'
 import { type UnreadablePayload, unreadable, type Weather, type WeatherPayload } from './types.js'
-import { celsiusOfFahrenheit, mmPerInch, mpsPerMph } from './units.js'
+import { celsiusOfFahrenheit, metersPerFoot, mmPerInch, mpsPerMph } from './units.js'
 
 /*
  * Weather (ch. 12): a letter and a fixed count of digits for each value, dots or blanks where there
@@ -64,11 +64,13 @@ export function findWeather(text: string, windKnown: boolean): FoundWeather {
 }
 
 /**
- * Letter, then digits or dots or blanks as many as the letter has; V and X of addendum 1.2 are from
- * memory.
+ * Letter, then digits or dots or blanks as many as the letter has; V, X, F and f of addendum 1.2 are from
+ * memory. The level of water, F in feet and f in metres, is read with its point only: what digits without one
+ * count, tenths or wholes, is not known here, and they stay in the comment.
  */
 const fieldForm = new RegExp(
   '^(?:([csgrpPLlVX#])(\\d{3}|\\d\\.\\d|\\.\\d{2}|\\d{2}\\.|\\.{3}| {3})' +
+    '|([Ff])(-?\\d{1,4}\\.\\d{1,2})' +
     '|(t)(-\\d{2}|-\\d|\\d{3}|\\.{3}| {3})|(h)(\\d{2}|\\.{2}| {2})|(b)(\\d{5}|\\.{5}| {5}))',
 )
 
@@ -87,6 +89,8 @@ function setValue(weather: Mutable<Weather>, letter: string, value: number): voi
   else if (letter === 'b') weather.pressureHpa = value / 10
   else if (letter === 'L') weather.luminosityWattsPerM2 = value
   else if (letter === 'l') weather.luminosityWattsPerM2 = value + 1000
+  else if (letter === 'F') weather.waterLevelM = value * metersPerFoot
+  else if (letter === 'f') weather.waterLevelM = value
   else if (letter === 'V') weather.batteryV = value / 10
   // Two digits and a power of ten.
   else if (letter === 'X') {

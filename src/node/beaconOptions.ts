@@ -26,6 +26,18 @@ export interface BeaconSchedule {
   readonly radios?: readonly number[] | undefined
 }
 
+/** What a position says of the station's reach (APRS reference 1.0.1, chapter 7). */
+export type Reach =
+  | {
+      readonly powerW: number
+      /** of the antenna, above the average of the terrain around it */
+      readonly heightAboveTerrainM: number
+      readonly gainDb: number
+      /** 0 to 360; all directions when absent */
+      readonly directionDeg?: number | undefined
+    }
+  | { readonly rangeM: number }
+
 /** Something on the map that the node tells others of, such as a repeater near it. */
 export interface BeaconObject {
   /** at most 9 characters */
@@ -35,6 +47,8 @@ export interface BeaconObject {
   readonly symbol: string
   /** at most 43 characters */
   readonly comment: string
+  /** when it is no longer among the objects, others are told so: for what ends, not for what has only become distant */
+  readonly isToldWhenGone?: boolean | undefined
 }
 
 /** One analogue channel of the telemetry: the value sent is (reading - offset) / step, 0 to 255. */
@@ -53,8 +67,9 @@ export interface BeaconOptions {
   readonly notAfterMs: number
   /** symbol table and code of the node's position */
   readonly symbol: string
-  /** after the position, at most 43 characters */
+  /** after the position, at most 43 characters, 36 beside a reach */
   readonly comment: string
+  readonly reach?: Reach | undefined
   /** nearest repeaters and whatever else the club wants on the map */
   readonly objects: () => readonly BeaconObject[]
   /** at most three; duty used and frames heard are added by the node */

@@ -4,6 +4,7 @@ import {
   formatObject,
   formatPosition,
   formatStatus,
+  type PositionParts,
 } from '../aprs/format.js'
 import {
   formatTelemetry,
@@ -17,10 +18,12 @@ import { shortenedText } from '../aprs/messageText.js'
 import { airText, keptText } from '../services/airText.js'
 import type { GeoPosition, Notice, Service } from '../services/service.js'
 import { splitAnswer } from '../services/splitAnswer.js'
-import type { BeaconObject, TelemetryChannel } from './beaconOptions.js'
+import type { BeaconObject, Reach, TelemetryChannel } from './beaconOptions.js'
 
 const statusCharactersMax = 62
 const commentCharactersMax = 43
+/** beside PHG or RNG, which take seven */
+const shortCommentCharactersMax = 36
 
 /** Cleaned and cut for a field of limited length. */
 function fieldText(text: string, charactersMax: number): string {
@@ -36,14 +39,22 @@ export function positionPayload(parts: {
   readonly position: GeoPosition
   readonly symbol: string
   readonly comment: string
+  readonly reach?: Reach | undefined
 }): Uint8Array {
+  const { reach } = parts
   return formatPosition({
     latitudeDeg: parts.position.latitudeDeg,
     longitudeDeg: parts.position.longitudeDeg,
     symbol: symbolOf(parts.symbol),
     messaging: true,
-    comment: fieldText(parts.comment, commentCharactersMax),
+    ...(reach && extensionOf(reach)),
+    comment: fieldText(parts.comment, reach ? shortCommentCharactersMax : commentCharactersMax),
   })
+}
+
+function extensionOf(reach: Reach): Pick<PositionParts, 'antenna' | 'rangeKm'> {
+  if ('rangeM' in reach) return { rangeKm: reach.rangeM / 1000 }
+  return { antenna: { ...reach, directionDeg: reach.directionDeg ?? 'omni' } }
 }
 
 export function statusPayload(text: string): Uint8Array {
@@ -80,10 +91,15 @@ export function noticeBulletins(notices: readonly Notice[]): Uint8Array[] {
   )
 }
 
-export function objectPayload(object: BeaconObject, atWallMs: number): Uint8Array {
+/** @param live false says that it is there no longer */
+export function objectPayload(
+  object: Omit<BeaconObject, 'isToldWhenGone'>,
+  atWallMs: number,
+  live = true,
+): Uint8Array {
   return formatObject({
-    name: fieldText(object.name, 9) || 'OBJECT',
-    live: true,
+    name: objectName(object),
+    live,
     atWallMs,
     latitudeDeg: object.position.latitudeDeg,
     longitudeDeg: object.position.longitudeDeg,
@@ -91,6 +107,10 @@ export function objectPayload(object: BeaconObject, atWallMs: number): Uint8Arra
     comment: fieldText(object.comment, commentCharactersMax),
   })
 }
+
+/** As it goes out. */
+export const objectName = ({ name }: Pick<BeaconObject, 'name'>): string =>
+  fieldText(name, 9) || 'OBJECT'
 
 /** What the node adds to the telemetry of its own: share of the duty limit used, and frames heard since the last report. */
 export interface OwnTelemetry {

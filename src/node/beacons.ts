@@ -11,7 +11,6 @@ import type { BeaconKind, BeaconOptions, BeaconSchedule } from './beaconOptions.
 import {
   capabilitiesPayload,
   noticeBulletins,
-  objectPayload,
   positionPayload,
   serviceBulletins,
   statusPayload,
@@ -19,6 +18,7 @@ import {
   telemetryPayload,
 } from './beaconPayloads.js'
 import type { Journal } from './journal.js'
+import { ownObjects } from './ownObjects.js'
 import { onSchedule } from './schedule.js'
 import type { Transmitter } from './transmitter.js'
 
@@ -59,8 +59,8 @@ export function beacons(parts: BeaconParts): Beacons {
   const positions = (): Uint8Array[] => {
     const position = parts.position()
     if (position === undefined) return []
-    const { symbol, comment } = options
-    return [positionPayload({ position, symbol, comment })]
+    const { symbol, comment, reach } = options
+    return [positionPayload({ position, symbol, comment, reach })]
   }
 
   const telemetry = (): Uint8Array[] => {
@@ -86,7 +86,7 @@ export function beacons(parts: BeaconParts): Beacons {
     capabilities: () => [capabilities()],
     services: () => serviceBulletins(call, readyAmong(parts.services, parts)),
     notices: () => noticeBulletins(parts.notices.recent(5)),
-    objects: () => options.objects().map((object) => objectPayload(object, clock.wallMs())),
+    objects: () => ownObjects(parts),
     telemetry,
     'telemetry-definitions': () => telemetryDefinitions(call, options.telemetry),
     weather: () => weatherPayloads(parts),

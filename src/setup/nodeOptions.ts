@@ -1,7 +1,7 @@
 import { resolve } from 'node:path'
-import { inBaseUnits } from '../config/baseUnits.js'
+import { type InBaseUnits, inBaseUnits } from '../config/baseUnits.js'
 import type { Config } from '../config/schema.js'
-import type { BeaconObject, BeaconOptions, TelemetryChannel } from '../node/beaconOptions.js'
+import type { BeaconObject, BeaconOptions, Reach, TelemetryChannel } from '../node/beaconOptions.js'
 import type { NodeOptions } from '../node/options.js'
 import type { Clock } from '../runtime/clock.js'
 import type { Failure } from '../runtime/failure.js'
@@ -85,19 +85,28 @@ export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOpti
 const minuteOf = (time: string): number => Number(time.slice(0, 2)) * 60 + Number(time.slice(3))
 
 function beaconOptions(config: Config, sources: NodeSources): BeaconOptions {
-  const { schedule, object, nearestRepeaters, notAfterMs, symbol, comment } = inBaseUnits(
+  const { schedule, object, nearestRepeaters, notAfterMs, symbol, comment, antenna } = inBaseUnits(
     config.beacons,
   )
   const objects = object.map(({ latitudeDeg, longitudeDeg, ...rest }) => ({
     ...rest,
     position: { latitudeDeg, longitudeDeg },
+    isToldWhenGone: true,
   }))
   const nearest = sources.nearestRepeaters ?? (() => [])
   return {
-    ...{ notAfterMs, symbol, comment },
+    ...{ notAfterMs, symbol, comment, reach: reachOf(antenna) },
     schedules: schedule.map(({ send, ...rest }) => ({ kind: send, ...rest })),
     objects: () => [...objects, ...nearest(nearestRepeaters)],
     telemetry: sources.telemetry ?? [],
     weather: sources.weather,
   }
+}
+
+function reachOf(antenna: InBaseUnits<Config['beacons']['antenna']>): Reach | undefined {
+  const { powerW, heightAboveTerrainM, gainDb, directionDeg, rangeM } = antenna
+  if (rangeM !== undefined) return { rangeM }
+  if (powerW === undefined || heightAboveTerrainM === undefined || gainDb === undefined)
+    return undefined
+  return { powerW, heightAboveTerrainM, gainDb, directionDeg }
 }

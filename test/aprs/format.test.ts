@@ -215,6 +215,20 @@ describe('positions', () => {
     expect(sent({ antenna: { ...antenna, directionDeg: 'omni' } })).toBe(
       '=4903.50N/07201.75W-PHG5130',
     )
+    // 360 is north, and 0 every direction (ch. 7, table); the height's digits go on after 9, by the same table
+    for (const [directionDeg, digit] of [
+      [360, 8],
+      [0, 8],
+      [45, 1],
+      [315, 7],
+      [350, 8],
+    ] as const)
+      expect(sent({ antenna: { ...antenna, directionDeg } })).toMatch(new RegExp(`${digit}$`))
+    const high = { powerW: 9, heightAboveTerrainM: 3121, gainDb: 9, directionDeg: 360 }
+    expect(sent({ antenna: high })).toBe('=4903.50N/07201.75W-PHG3:98')
+    // ch. 7: RNGrrrr, miles with leading zeros
+    expect(sent({ rangeKm: 80.5, comment: 'hi' })).toBe('=4903.50N/07201.75W-RNG0050hi')
+    expect(() => sent({ rangeKm: 80, comment: 'x'.repeat(37) })).toThrow(RangeError)
     expect(() => sent({ antenna, compressed: true })).toThrow(RangeError)
     expect(() => sent({ latitudeDeg: 91 })).toThrow(RangeError)
     expect(() => sent({ longitudeDeg: Number.NaN })).toThrow(RangeError)

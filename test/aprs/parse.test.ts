@@ -281,6 +281,16 @@ describe('what is not known', () => {
         comment: '',
       })
   })
+
+  it('is the scale of a level of water without a point; with one it is read (addendum 1.2, from memory)', () => {
+    const level = (text: string) => read('weather', `_10090556c220s004${text}t077`).weather
+    expect(level('F-1.5')).toMatchObject({
+      waterLevelM: expect.closeTo(-0.4572, 9),
+      temperatureC: 25,
+    })
+    expect(level('f12.25')).toMatchObject({ waterLevelM: 12.25, temperatureC: 25 })
+    expect(level('F0015').waterLevelM).toBeUndefined()
+  })
 })
 
 describe('the date of RMC', () => {

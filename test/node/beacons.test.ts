@@ -62,6 +62,21 @@ describe('what is sent', () => {
     expect(request.notAfterMs - (node.port.sent[0]!.atS * 1000 - 500)).toBeCloseTo(30_000, 3)
   })
 
+  it('power, height and gain, or a range, before a comment that is cut to what is left', async () => {
+    const comment = `${'c'.repeat(36)}1234567`
+    const reach = { powerW: 25, heightAboveTerrainM: 6.1, gainDb: 3 }
+    const sent = async (more: object) => {
+      const node = beaconNode([], { comment, ...more })
+      node.node.beaconNow('position')
+      await node.wait(2)
+      return node.port.sent[0]!.line.split('Er')[1]
+    }
+    expect(await sent({})).toBe(comment)
+    expect(await sent({ reach })).toBe(`PHG5130${'c'.repeat(36)}`)
+    expect(await sent({ reach: { ...reach, directionDeg: 90 } })).toBe(`PHG5132${'c'.repeat(36)}`)
+    expect(await sent({ reach: { rangeM: 80_500 } })).toBe(`RNG0050${'c'.repeat(36)}`)
+  })
+
   it('services as bulletins of at most 67 characters', async () => {
     const node = beaconNode([])
     node.node.beaconNow('services')
@@ -93,6 +108,36 @@ describe('what is sent', () => {
       { kind: 'status', text: 'Hill node' },
       { kind: 'capabilities', tokens: { QUESTIONS: true, ANSWERED: '0', HEARD: '0' } },
     ])
+  })
+
+  it('an object that ended is told as gone three times, after a restart, too; one that is only distant is not', async () => {
+    const hut = { name: 'HUT', position, symbol: '/r', comment: 'open', isToldWhenGone: true }
+    const near = { ...hut, name: '145.600', isToldWhenGone: false }
+    let objects = [hut, near]
+    const first = beaconNode([], { objects: () => objects })
+    first.node.beaconNow('objects')
+    await first.wait(2)
+    const again = testNode({
+      store: first.store,
+      options: { position, beacons: { schedules: [], objects: () => objects } },
+    })
+    const told = async () => {
+      const before = again.port.sent.length
+      again.node.beaconNow('objects')
+      await again.wait(2)
+      return payloads(again)
+        .slice(before)
+        .map((one) => one.kind === 'object' && `${one.name} ${one.live}`)
+    }
+    expect(await told()).toEqual(['HUT true', '145.600 true'])
+    objects = []
+    expect(await told()).toEqual(['HUT false'])
+    objects = [hut]
+    expect(await told(), 'it came back').toEqual(['HUT true'])
+    objects = []
+    for (let time = 1; time <= 3; time++) expect(await told()).toEqual(['HUT false'])
+    expect(await told()).toEqual([])
+    expect(again.port.sent.at(-1)!.line).toContain(';HUT      _')
   })
 
   it('telemetry whose definitions give the values back', async () => {

@@ -19,11 +19,13 @@ export const bases = [
    [[alerts.rule]]\nname = "silent"\nwhen = "not-heard"\nstation = "Q0DIG-1"\nforHours = 6\nchannel = "T"\nvalue = 5
    [[beacons.schedule]]\nsend = "status"\neveryMinutes = 30
    [[beacons.object]]\nname = "TOP"\nlatitudeDeg = 45.0\nlongitudeDeg = -36.0
+   [beacons.antenna]\npowerW = 25\nheightAboveTerrainM = 100\ngainDb = 6\ndirectionDeg = 90
    [[beacons.telemetry]]\nname = "T"\nunit = "C"\nfile = "package.json"
    [exposure]\nlimits = "own"\nownWPerM2 = 3\nownAveragingMinutes = 7`,
   `[modem]\nkind = "tcp"\nhost = "modem"\nport = 18702
    [ptt]\nkind = "command"\nkeyCommand = ["key"]\nunkeyCommand = ["unkey"]
    [services.conditions]\ninstrument = "command"\ncommand = ["weather"]
+   [beacons.antenna]\nrangeKm = 40
    [[beacons.schedule]]\nsend = "status"\ncron = "0 * * * *"
    [[beacons.telemetry]]\nname = "T"\nunit = "C"\ncommand = ["echo", "5"]`,
   `[modem]\nkind = "serial"\ndevice = "/dev/ttyUSB0"

@@ -75,6 +75,30 @@ const channelSection = z
     message: 'expected either file or command',
   })
 
+/** What the position says of the station's reach: power, height and gain, or a range; nothing by default. */
+const antennaSection = z
+  .strictObject({
+    /** transmitter power; rounded to a whole number squared, 81 at most @example 25 */
+    powerW: z.number().min(0).max(90).optional(),
+    /** the antenna above the average of the terrain around, not above the mast's foot @example 150 */
+    heightAboveTerrainM: z.number().min(0).max(9000).optional(),
+    /** of the antenna @example 6 */
+    gainDb: z.number().min(0).max(9.4).optional(),
+    /** where it beams, 0 or 360 for north; none for all directions @example 90 */
+    directionDeg: z.number().min(0).max(360).optional(),
+    /** in place of all these: how far it reaches @example 40 */
+    rangeKm: z.number().min(1).max(16_000).optional(),
+  })
+  .superRefine((antenna, context) => {
+    const { powerW, heightAboveTerrainM, gainDb, directionDeg, rangeKm } = antenna
+    const all = [powerW, heightAboveTerrainM, gainDb]
+    const given = [...all, directionDeg].filter((value) => value !== undefined)
+    const isWhole = all.every((value) => value !== undefined)
+    if (rangeKm === undefined ? given.length === 0 || isWhole : given.length === 0) return
+    const message = 'expected powerW, heightAboveTerrainM and gainDb together, or rangeKm alone'
+    context.addIssue({ code: 'custom', message })
+  })
+
 /** What the node tells of itself, unasked. */
 export const beaconsSection = z.strictObject({
   /** What the node sends by itself, and when. */
@@ -83,8 +107,10 @@ export const beaconsSection = z.strictObject({
   notAfterS: z.number().min(5).max(3600).default(120),
   /** symbol table and code of the node */
   symbol: symbol.default('/r'),
-  /** after the position */
+  /** after the position; 36 characters of it where `beacons.antenna` is given */
   comment: z.string().max(43).default(''),
+  /** What the position says of the station's reach. */
+  antenna: antennaSection.prefault({}),
   /** status text */
   status: z.string().max(62).default(''),
   /** Things on the map that the node tells of, besides the nearest repeaters. */
