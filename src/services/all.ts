@@ -139,7 +139,7 @@ export function createServices(options: ServicesOptions): OpenServices {
     collectService,
     boardService,
     postService,
-    findService({ cards: data.cards, ignored: vocabulary.ignored }),
+    findService({ cards: data.cards, ignored: vocabulary.ignored, topics: vocabulary.topics }),
     clockService,
     bulletinsService({ positionAgeMaxMs }),
   ].filter((service) => !off.includes(service.keyword))

@@ -8,6 +8,8 @@ export interface FindOptions {
   cards(): CardIndex | undefined
   /** small words of people's questions, which are no part of a topic */
   readonly ignored?: ReadonlySet<string>
+  /** words for what people look for, each with what it is: a card is found by any word for the same */
+  readonly topics?: ReadonlyMap<string, string>
 }
 
 /** As the last word of a question: the whole card, however long. */
@@ -18,6 +20,7 @@ const emergencyTopic = 'emergency'
 
 /** `find TOPIC`: the card that fits best. */
 export function findService(options: FindOptions): Service {
+  const topics = options.topics ?? standardVocabulary.topics
   return {
     keyword: 'find',
     summary: 'Looks a topic up in the cards kept here; more: all of a card',
@@ -27,7 +30,12 @@ export function findService(options: FindOptions): Service {
       (options.cards()?.cards.length ?? 0) > 0
         ? { state: 'ready' }
         : { state: 'empty', reason: 'no topics are stored' },
-    recognises: (words) => options.cards()?.recognises(words.join(' ')) === true,
+    recognises(words) {
+      const index = options.cards()
+      if (index === undefined) return false
+      const topic = words.join(' ')
+      return index.recognises(topic) || knownFor(topic, index, topics) !== undefined
+    },
     messagesMax: (question) => (wantsMore.test(question.rest) ? 10 : 3),
     answer(question) {
       const index = options.cards()
@@ -37,7 +45,10 @@ export function findService(options: FindOptions): Service {
       if (index === undefined || index.cards.length === 0)
         return `The operator has stored no topics.${byVoice}`
       if (topic === '') return `Find what? Topics: ${titles(index)}`
-      const named = index.search(topic)
+      const sent = question.rest.replace(wantsMore, '')
+      const known = knownFor(sent, index, topics) ?? knownFor(topic, index, topics)
+      const asSent = index.search(topic)
+      const named = asSent.length === 0 && known !== undefined ? index.search(known) : asSent
       const said = topicIn(question.text, ignored)
       const [best, ...others] =
         named.length === 0 && index.recognises(said) ? index.search(said) : named
@@ -67,4 +78,22 @@ function titles(index: CardIndex): string {
     text = longer
   }
   return text
+}
+
+/** 'Trinkwasser' where a card is called 'Water': the words for the same by which cards are known here; undefined for none. */
+function knownFor(
+  topic: string,
+  index: CardIndex,
+  topics: ReadonlyMap<string, string>,
+): string | undefined {
+  const phrase = tokensOf(topic)
+    .map(({ folded }) => folded)
+    .join(' ')
+  const meant = topics.get(phrase)
+  if (meant === undefined) return undefined
+  const same = [...topics].filter(([, one]) => one === meant).map(([words]) => words)
+  const known = same.filter((words) =>
+    words.split(' ').every((word) => word.length < 3 || index.recognises(word)),
+  )
+  return known.length === 0 ? undefined : known.join(' ')
 }

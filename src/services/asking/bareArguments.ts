@@ -1,3 +1,4 @@
+import { bandOf } from '../../regulations/amateurBands.js'
 import { parseBand } from '../repeaters/bands.js'
 import { parseMode } from '../repeaters/modeWanted.js'
 import type { Service } from '../service.js'
@@ -20,6 +21,10 @@ const satelliteName = /sat(-?\d{1,3})?$|^[a-z]{2,3}-\d{1,3}$/i
 const nameLettersMin = 5
 
 const isBareNumber = (word: string): boolean => /^\d{1,3}$/.test(word)
+
+/** '144', '430': more than anybody counts, and in a band of the amateurs. */
+const isBandFigure = (word: string): boolean =>
+  /^\d{3}$/.test(word) && bandOf(Number(word)) !== undefined
 
 const asksRepeaters = (word: string): boolean =>
   isBareNumber(word) || parseBand(word) !== undefined || parseMode(word) !== undefined
@@ -50,6 +55,7 @@ export function bareArguments(
     service && { kind: 'service', service, words, rest: text.trim(), manner: 'guessed' }
   const named = (wanted: string): Service | undefined =>
     services.find(({ keyword }) => keyword === wanted)
+  if (telling.every(isBandFigure)) return guess(named('repeaters'))
   if (telling.every(isBareNumber)) return numberAlone(telling[0]!, services)
   if (telling.every(asksRepeaters)) return guess(named('repeaters'))
   if (telling.every(isCallWord)) return guess(named('heard'))

@@ -44,6 +44,6 @@ function wordsOf(part: string): readonly string[] {
   if (/\d/.test(bare)) return bare === '' ? [] : [bare]
   // l'heure, s'il, qu'un: an article, not a part of the word; what's and dov'è are one word.
   return bare
-    .split(/[-/_.]|(?<=^(?:\p{L}|qu|un))['’`´](?=\p{L})/u)
+    .split(/[-/_.]|(?<=^(?:\p{L}|qu|un|dell|all|nell|sull|dall))['’`´](?=\p{L})/u)
     .filter((word) => /[\p{L}\p{N}]/u.test(word))
 }

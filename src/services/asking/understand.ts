@@ -1,9 +1,11 @@
 import type { Service } from '../service.js'
 import { argumentWords } from './argumentWords.js'
+import { withBands } from './bandTokens.js'
 import { bareArguments } from './bareArguments.js'
 import { lettersWrong, wrongLettersMax } from './distance.js'
 import { type Found, findAll, foundAt, oneLetter, phraseAt } from './findMeanings.js'
 import { isCallWord } from './kinds.js'
+import { namedWithin } from './namedWithin.js'
 import { greeted, thanked, thanksFor } from './politeness.js'
 import { type Token, tokensOf } from './tokens.js'
 import type { Offered, Understanding } from './understanding.js'
@@ -15,9 +17,11 @@ const yielding: ReadonlySet<string> = new Set([
 
 /** Finds out what a text asks for, in any of the vocabulary's languages. Pure: the same text means the same, whoever sends it. */
 export function understand(text: string, offered: Offered): Understanding {
-  const tokens = tokensOf(text)
+  const sent = tokensOf(text)
   if (offered.only && offered.services[0] !== undefined)
-    return toTheOnly(text, tokens, offered.services[0], offered)
+    return toTheOnly(text, sent, offered.services[0], offered)
+  // What a club's own service takes is its own affair.
+  const tokens = beginsWithOwn(sent, offered) ? sent : withBands(sent, offered.vocabulary)
   const help = offered.services.find(({ keyword }) => keyword === 'help')
   if (tokens.length === 0)
     return help ? asked(help, [], '') : { kind: 'nothing', word: text.trim() }
@@ -33,6 +37,7 @@ export function understand(text: string, offered: Offered): Understanding {
     (addressed && tokens.length > 1 ? offerToLeave(tokens[0]!, offered) : undefined) ??
     thanksFor(tokens, offered) ??
     meant(messageTo(first, tokens, offered), 'asked') ??
+    namedWithin({ tokens, first, all }, offered) ??
     meant(properOf(first, all, tokens, offered), 'asked') ??
     meant(strongest(all.filter(({ strong }) => strong)), 'guessed') ??
     meant(oneLetter(tokens, begin, offered), 'asked') ??
@@ -49,6 +54,13 @@ export function understand(text: string, offered: Offered): Understanding {
     meant(strongest(all), 'guessed') ?? { kind: 'nothing', word: tokens[begin]?.raw ?? text }
   )
 }
+
+const beginsWithOwn = ([token]: readonly Token[], { services, vocabulary }: Offered): boolean =>
+  services.some(
+    ({ keyword, synonyms }) =>
+      !vocabulary.keywords.has(keyword) &&
+      (keyword === token?.folded || synonyms?.includes(token?.folded ?? '') === true),
+  )
 
 const asked = (service: Service, words: readonly string[], rest: string): Understanding => ({
   ...{ kind: 'service', service, words, rest, manner: 'asked' },
@@ -207,8 +219,9 @@ function properOf(
 ): Found | undefined {
   if (first === undefined || !first.strong) return undefined
   const { service } = first
-  // Whoever is hurt and asks for help wants no list.
-  if (service.keyword === 'help' && all.some(({ words }) => words[0] === 'emergency'))
+  // Whoever is hurt and asks for help wants no list, and who asks where the doctor is no place of that name.
+  const isUrgent = all.some(({ words }) => words[0] === 'emergency')
+  if (isUrgent && (service.keyword === 'help' || (service.keyword === 'where' && !first.byKeyword)))
     return undefined
   if (!yielding.has(service.keyword)) return first
   const ofText = tokens.slice(first.begin + first.length)
@@ -231,7 +244,9 @@ function toSomebody(
   begin: number,
   offered: Offered,
 ): Understanding | undefined {
-  const at = [0, begin].find((one) => tokens[one] !== undefined && isCallWord(tokens[one].raw))
+  // 'Write Q1ABC bring the map'.
+  const places = [0, begin, ...(offered.vocabulary.putting.has(tokens[0]!.folded) ? [1] : [])]
+  const at = places.find((one) => tokens[one] !== undefined && isCallWord(tokens[one].raw))
   return at === undefined || tokens.length < at + 3 ? undefined : offerToLeave(tokens[at]!, offered)
 }
 

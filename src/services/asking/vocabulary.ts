@@ -1,6 +1,6 @@
 import type { AirLanguage } from '../../words/air/texts.js'
 import { languages } from '../../words/synonyms/all.js'
-import { type LanguageSynonyms, phrasesOf } from '../../words/synonyms/language.js'
+import { type LanguageSynonyms, phrasesOf, type Topic } from '../../words/synonyms/language.js'
 import { foldSpelled } from './fold.js'
 import { tokensOf } from './tokens.js'
 
@@ -23,6 +23,12 @@ export interface Vocabulary {
   /** to 'jan' to 'dec'; mean a month only beside a number */
   readonly months: ReadonlyMap<string, string>
   readonly ignored: ReadonlySet<string>
+  /** to what people look for on the way: 'trinkwasser' to 'water' */
+  readonly topics: ReadonlyMap<string, Topic>
+  /** verbs that beside a word for the board mean a notice of one's own */
+  readonly putting: ReadonlySet<string>
+  /** parts of names of bands, to those that `parseBand` knows: 'zentimeter' to 'cm' */
+  readonly bandParts: ReadonlyMap<string, string>
   /** words and phrases that only one language has */
   readonly languages: ReadonlyMap<string, AirLanguage>
   /** parts of the longest phrase */
@@ -31,6 +37,7 @@ export interface Vocabulary {
   readonly keywords: ReadonlySet<string>
 }
 
+const bandPartNames = ['70', 'm', 'cm'] as const
 const weekdayWords = ['sun', 'mon', 'tue', 'wed', 'thu', 'fri', 'sat'] as const
 const monthWords = [
   ...['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec'],
@@ -87,6 +94,9 @@ function vocabularyOf(of: readonly LanguageSynonyms[]): Vocabulary {
   const argumentWords = new Map<string, string>()
   const months = new Map<string, string>()
   const ignored = new Set<string>()
+  const putting = new Set<string>()
+  const topics = new Map<string, Topic>()
+  const bandParts = new Map<string, string>()
   const mean = (phrase: string, meaning: string, strong: boolean): void => {
     const meant = meaningOf(meaning, strong)
     for (const folded of foldedForms(phrase)) {
@@ -97,7 +107,11 @@ function vocabularyOf(of: readonly LanguageSynonyms[]): Vocabulary {
   const put = (into: Set<string>, list: string): void => {
     for (const phrase of phrasesOf(list)) for (const folded of foldedForms(phrase)) into.add(folded)
   }
-  const translate = (phrases: readonly string[], into: Map<string, string>, to: string): void => {
+  const translate = <To extends string>(
+    phrases: readonly string[],
+    into: Map<string, To>,
+    to: To,
+  ): void => {
     for (const phrase of phrases)
       for (const folded of foldedForms(phrase)) if (!into.has(folded)) into.set(folded, to)
   }
@@ -110,6 +124,11 @@ function vocabularyOf(of: readonly LanguageSynonyms[]): Vocabulary {
     put(thanks, language.thanks)
     put(cancel, language.cancel)
     put(ignored, language.ignored)
+    put(putting, language.putting)
+    for (const [topic, list] of Object.entries(language.topics))
+      translate(phrasesOf(list), topics, topic as Topic)
+    for (const [at, names] of phrasesOf(language.bands).entries())
+      translate(names.split('/'), bandParts, bandPartNames[at]!)
     for (const [to, list] of Object.entries(language.arguments))
       translate(phrasesOf(list), argumentWords, to)
     // A form that is left out is an empty place in the list.
@@ -120,11 +139,13 @@ function vocabularyOf(of: readonly LanguageSynonyms[]): Vocabulary {
     for (const [month, names] of phrasesOf(language.months).entries())
       translate(names.split('/'), months, monthWords[month]!)
   }
-  const phrases = [...meanings.keys(), ...greetings, ...thanks, ...argumentWords.keys(), ...ignored]
+  const known = [meanings, argumentWords, topics, bandParts].flatMap((map) => [...map.keys()])
+  const phrases = [...known, ...greetings, ...thanks, ...ignored, ...putting]
   const phraseMax = Math.max(...phrases.map(partCount))
   const keywords = keywordsOf(meanings)
   return {
     ...{ meanings, greetings, thanks, cancel, arguments: argumentWords, months, ignored },
+    ...{ topics, putting, bandParts },
     ...{ phraseMax, keywords, languages: wordsOfOne(of) },
   }
 }

@@ -100,6 +100,20 @@ export const english: LanguageSynonyms = {
   months: `
     january/jan, february/feb, march/mar, april/apr, may, june/jun, july/jul, august/aug, september/sep/sept,
     october/oct, november/nov, december/dec`,
+  topics: {
+    water: 'water, drinking water, spring, tap, fountain, bottle, thirsty, fill my bottle, refill',
+    food: 'food, meal, lunch, dinner, breakfast, kitchen, eat, hungry, restaurant, canteen',
+    camp: 'camp, camping, campsite, tent, pitch a tent, bivouac, pitch',
+    bed: 'bed, beds, sleep, bunk, overnight, accommodation, shelter',
+    bus: 'bus, shuttle, timetable, bus stop, coach, transport, departures',
+    aid: 'first aid, first aid post, aid station, plaster, bandage, blister',
+    toilet: 'toilet, toilets, loo, restroom, shower, showers, wc, washroom',
+    power: 'charging, charger, charge my phone, socket, mains, recharge, charge battery',
+    parking: 'parking, car park, parking lot, park my car',
+    path: 'path, trail, route, footpath, detour, trail closed, map',
+  },
+  putting: 'put, put up, pin, pin up, hang, hang up, write, leave a note, leave, add, make, stick',
+  bands: 'seventy, metre/meter/metres/meters, centimetre/centimeter/centimetres/centimeters',
   ignored: `
     please, pls, plz, kindly, the, a, an, is, are, was, be, will, it, its, there, what, whats, when, how, can,
     could, would, you, your, i, im, my, me, we, us, do, does, did, have, has, get, got, give, show, send, tell,

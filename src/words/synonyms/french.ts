@@ -94,6 +94,20 @@ export const french: LanguageSynonyms = {
   months: `
     janvier/janv, février/fév, mars, avril/avr, mai, juin, juillet/juil, août, septembre, octobre, novembre,
     décembre`,
+  topics: {
+    water: 'eau, eau potable, point d eau, fontaine, robinet, soif, remplir ma gourde, gourde',
+    food: 'manger, repas, nourriture, déjeuner, dîner, cuisine, faim, restaurant, ravitaillement, cantine',
+    camp: 'tente, planter la tente, camping, camper, bivouac, bivouaquer, aire de camping',
+    bed: 'lit, lits, dormir, couchage, dortoir, hébergement, nuitée, abri',
+    bus: 'bus, autobus, autocar, navette, horaires du bus, arrêt de bus, horaires',
+    aid: 'premiers secours, premiers soins, poste de secours, infirmerie, pansement, ampoule',
+    toilet: 'toilettes, toilette, douche, douches, sanitaires',
+    power: 'prise, prise électrique, recharger, chargeur, charger mon téléphone',
+    parking: 'stationnement, garer la voiture, garer',
+    path: 'sentier, chemin, itinéraire, déviation, sentier fermé, carte',
+  },
+  putting: 'mettre, mets, afficher, poster, écrire, accrocher, laisser, ajouter, passer, déposer',
+  bands: 'soixante dix, mètre/mètres, centimètre/centimètres',
   ignored: `
     svp, s il vous plaît, s il te plaît, stp, le, la, les, l, un, une, des, du, de, d, et, ou, où, est, sont, ce,
     c, que, quel, quelle, quels, quelles, quand, comment, qui, qu, il, elle, on, je, j, tu, vous, nous, me, m,

@@ -96,6 +96,22 @@ export const german: LanguageSynonyms = {
   weekdays: 'sonntag, montag, dienstag, mittwoch, donnerstag, freitag, samstag/sonnabend',
   months: `
     januar/jänner, februar, märz, april, mai, juni, juli, august, september, oktober/okt, november, dezember/dez`,
+  topics: {
+    water:
+      'wasser, trinkwasser, wasserstelle, brunnen, wasserhahn, durst, flasche füllen, flasche auffüllen',
+    food: 'essen, mittagessen, abendessen, frühstück, küche, hunger, verpflegung, gasthaus, wirtschaft, kantine',
+    camp: 'zelt, zelten, zeltplatz, campingplatz, lagerplatz, zelt aufstellen, biwak, biwakieren',
+    bed: 'bett, betten, schlafen, übernachten, übernachtung, unterkunft, schlafplatz, matratzenlager, unterstand',
+    bus: 'bus, pendelbus, fahrplan, haltestelle, abfahrt, abfahrtszeiten, postauto, busse',
+    aid: 'erste hilfe, verbandskasten, pflaster, sanitätsposten, blase, verband',
+    toilet: 'toilette, toiletten, klo, dusche, duschen, waschraum, abort',
+    power: 'steckdose, aufladen, handy laden, ladegerät, ladestation, akku laden',
+    parking: 'parkplatz, parken, auto abstellen',
+    path: 'wanderweg, pfad, umleitung, weg gesperrt, karte, route, wegsperre',
+  },
+  putting:
+    'machen, mache, schreiben, schreib, aufhängen, hängen, häng, anbringen, hinterlassen, kleben, setzen',
+  bands: 'siebzig, meter, zentimeter',
   ignored: `
     bitte, der, die, das, den, dem, des, ein, eine, einen, einer, ist, sind, war, wird, werden, es, und, oder,
     wo, wann, wie, was, welche, welches, welcher, wer, gibt, gib, zeig, zeige, sende, schick, schicke, mir, mich,

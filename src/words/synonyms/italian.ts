@@ -88,6 +88,21 @@ export const italian: LanguageSynonyms = {
   months: `
     gennaio/gen, febbraio, marzo, aprile, maggio/mag, giugno/giu, luglio/lug, agosto, settembre/set, ottobre/ott,
     novembre, dicembre`,
+  topics: {
+    water:
+      'acqua, acqua potabile, fontana, sorgente, rubinetto, sete, riempire la borraccia, borraccia',
+    food: 'cibo, mangiare, pranzo, cena, colazione, cucina, fame, ristorante, ristoro, mensa',
+    camp: 'tenda, piantare la tenda, campeggio, campeggiare, bivacco, accampamento',
+    bed: 'letto, letti, dormire, pernottamento, pernottare, alloggio, posto letto',
+    bus: 'autobus, bus, corriera, pullman, navetta, fermata, orario dell autobus, orari',
+    aid: 'primo soccorso, pronto soccorso, infermeria, cerotto, posto di soccorso, vescica',
+    toilet: 'bagno, bagni, gabinetto, doccia, docce, servizi igienici',
+    power: 'presa, presa di corrente, caricare il telefono, caricabatterie, ricaricare',
+    parking: 'parcheggio, parcheggiare',
+    path: 'sentiero, percorso, deviazione, mappa, cartina, sentiero chiuso',
+  },
+  putting: 'mettere, metti, pubblicare, scrivere, affiggere, appendere, lasciare, aggiungere',
+  bands: 'settanta, metro/metri, centimetro/centimetri',
   ignored: `
     per favore, per piacere, prego, il, lo, la, i, gli, le, l, un, uno, una, di, del, della, dei, delle, e, ed,
     o, è, sono, che, chi, cosa, quale, quali, quando, come, dove, a, al, alla, ai, da, dal, in, nel, nella, su,

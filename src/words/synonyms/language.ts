@@ -22,9 +22,27 @@ export interface LanguageSynonyms {
   readonly weekdays: string
   /** January first, likewise */
   readonly months: string
+  /** what people look for on the way, by what it is: cards in any language are found by them */
+  readonly topics: Readonly<Record<Topic, string>>
+  /** verbs that beside a word for the board mean a notice of one's own */
+  readonly putting: string
+  /** parts of names of bands, each with its other forms behind slashes: seventy, metre, centimetre */
+  readonly bands: string
   /** politeness, articles, prepositions, and the verbs that questions are made with: left out of arguments */
   readonly ignored: string
 }
+
+export type Topic =
+  | 'water'
+  | 'food'
+  | 'camp'
+  | 'bed'
+  | 'bus'
+  | 'aid'
+  | 'toilet'
+  | 'power'
+  | 'parking'
+  | 'path'
 
 type ArgumentWord =
   | 'today'

@@ -41,7 +41,7 @@ export const spanish: LanguageSynonyms = {
       correos, leer mensajes, leer correo, recados, mail, algo para mí, hay correo, recoger mensajes, alguien me escribió`,
     board: `
       qué hay de nuevo, qué novedades,
-      tablón, anuncios, avisos, noticias, novedades, tablero, boletín, boletines, tablón de anuncios, anuncio, algo nuevo, qué pasa, eventos`,
+      tablón, anuncios, aviso, avisos, noticias, novedades, tablero, boletín, boletines, tablón de anuncios, anuncio, algo nuevo, qué pasa, eventos`,
     post: 'publicar, publica, anunciar',
     find: 'buscar, busca, encontrar, información sobre, info sobre, temas, busco',
     'find emergency': `
@@ -89,6 +89,21 @@ export const spanish: LanguageSynonyms = {
   months: `
     enero/ene, febrero, marzo, abril/abr, mayo, junio, julio, agosto/ago, septiembre/setiembre, octubre,
     noviembre, diciembre/dic`,
+  topics: {
+    water:
+      'agua, agua potable, fuente, grifo, manantial, sed, llenar la botella, llenar la cantimplora',
+    food: 'comida, comer, cena, cenar, almuerzo, desayuno, cocina, hambre, restaurante, avituallamiento',
+    camp: 'tienda, tienda de campaña, acampar, acampada, camping, vivac, poner la tienda',
+    bed: 'cama, camas, dormir, alojamiento, litera, pernoctar, albergue',
+    bus: 'autobús, bus, autocar, horario del autobús, parada, lanzadera, horarios',
+    aid: 'primeros auxilios, botiquín, enfermería, tirita, puesto de socorro, ampolla',
+    toilet: 'baño, baños, aseo, aseos, servicios, ducha, duchas, lavabo',
+    power: 'enchufe, cargar el móvil, cargador, recargar',
+    parking: 'aparcamiento, aparcar, estacionamiento, estacionar',
+    path: 'sendero, camino, ruta, desvío, mapa, camino cerrado',
+  },
+  putting: 'poner, pon, publicar, escribir, colgar, dejar, añadir, hacer, pegar',
+  bands: 'setenta, metro/metros, centímetro/centímetros',
   ignored: `
     por favor, porfa, el, la, los, las, lo, un, una, unos, de, del, y, o, es, son, está, están, hay, qué, cuál,
     cuáles, cuándo, cómo, quién, dónde, a, al, en, con, para, por, sobre, cerca, cercano, cercanos, cercana, más,
