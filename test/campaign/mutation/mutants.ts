@@ -24,7 +24,7 @@ export const mutants: readonly Mutant[] = [
     name: 'airtime is not counted',
     breaks: ['never keyed beyond the duty limit'],
     file: 'src/radio/transmitController.ts',
-    find: 'this.ledger.note(span)',
+    find: 'this.ledger.note({ ...span, fromMs: running.keyAtMs })',
     replace: '',
   },
   {
