@@ -6,6 +6,9 @@ import type { Mail } from './mail.js'
 import type { NodeOptions } from './options.js'
 
 const lookEveryMs = 60_000
+/** A step of some 10 ms. */
+const givenAtOnce = 500
+const giveAgainMs = 500
 const hourMs = 3_600_000
 
 /**
@@ -32,27 +35,38 @@ export function startExpiry(parts: {
     note('fault', "the machine's clock", { reason: reason + waits })
   }
 
+  let cancelNext: Cancel = () => {}
+
+  /** Thousands may wait for it: they get their time one short step after another. */
   const giveTime = (): void => {
+    cancelNext()
     const untrusted = store.reading('what waits for the clock', 0, () => {
       return (
         store.mailbox.untrustedCount + store.notices.untrustedCount + store.letters.untrustedCount
       )
     })
-    if (untrusted === 0) return
+    if (untrusted === 0 || !clockTrust.trusted()) return
     const wallMs = clock.wallMs()
-    store.durably('when things expire', () => {
-      store.mailbox.trustExpiry(wallMs + options.mailbox.keepMs)
-      store.notices.trustExpiry(wallMs + options.notices.keepMs)
-      store.letters.trustExpiry(wallMs + options.mailbox.keepMs)
+    const given = store.durably('when things expire', () => {
+      let left = givenAtOnce
+      left -= store.mailbox.trustExpiry(wallMs + options.mailbox.keepMs, left)
+      left -= store.notices.trustExpiry(wallMs + options.notices.keepMs, left)
+      return left - store.letters.trustExpiry(wallMs + options.mailbox.keepMs, left)
     })
+    if (given.ok && given.value === 0)
+      cancelNext = clock.at(clock.monotonicMs() + giveAgainMs, giveTime)
   }
 
-  return every(clock, lookEveryMs, () => {
+  const cancel = every(clock, lookEveryMs, () => {
     noteSteps()
     if (!clockTrust.trusted()) return
     giveTime()
     parts.mail.expire()
   })
+  return () => {
+    cancel()
+    cancelNext()
+  }
 }
 
 function durationText(ms: number): string {

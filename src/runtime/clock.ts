@@ -14,6 +14,12 @@ export interface Clock {
   at(atMonotonicMs: number, run: () => void): Cancel
 }
 
+/** Lets others have the thread, for so long at least. */
+export const pause = (clock: Clock, ms: number): Promise<void> =>
+  new Promise((resolve) => {
+    clock.at(clock.monotonicMs() + ms, resolve)
+  })
+
 /** Calls `run` every `intervalMs` until cancelled; a late call does not shift the ones after it. */
 export function every(clock: Clock, intervalMs: number, run: () => void): Cancel {
   let nextMs = clock.monotonicMs() + intervalMs

@@ -30,7 +30,7 @@ export interface OperatorParts {
   readonly node: Pick<ServiceNode, 'say' | 'beaconNow' | 'state'>
   readonly holds: KeptHolds
   /** the station's state, a line each */
-  readonly stateLines: () => readonly string[]
+  readonly stateLines: () => Promise<readonly string[]>
   /** reads the configuration again */
   readonly reload: () => Promise<OperatorReply>
   /** Keeps what was wanted, and by whom, in the log. */
@@ -54,7 +54,7 @@ export function doForOperator(
     })
   switch (request.command) {
     case 'state':
-      return done(...parts.stateLines())
+      return parts.stateLines().then((lines) => done(...lines))
     case 'reload':
       note('reload')
       return parts.reload()

@@ -6,8 +6,8 @@ import type { Database } from './database.js'
  */
 export interface ExpiringRows {
   untrustedCount(): number
-  /** Gives those with a time that is not trusted their time. Call it inside `store.durably`. */
-  trustExpiry(expiresWallMs: number): void
+  /** Gives at most so many with a time that is not trusted their time. Call it inside `store.durably`. @returns how many */
+  trustExpiry(expiresWallMs: number, countMax: number): number
 }
 
 /** Condition for rows that are not over; its value is the wall clock, 0 while that is not trusted. */
@@ -21,9 +21,11 @@ export const expiringRows = (
     database.get<{ count: number }>(
       `SELECT count(*) AS count FROM ${table} WHERE expiry_trusted = 0`,
     )?.count ?? 0,
-  trustExpiry: (expiresWallMs) =>
-    void database.run(
-      `UPDATE ${table} SET expires_ms = ?, expiry_trusted = 1 WHERE expiry_trusted = 0`,
+  trustExpiry: (expiresWallMs, countMax) =>
+    database.run(
+      `UPDATE ${table} SET expires_ms = ?, expiry_trusted = 1
+       WHERE id IN (SELECT id FROM ${table} WHERE expiry_trusted = 0 LIMIT ?)`,
       expiresWallMs,
-    ),
+      countMax,
+    ).changes,
 })

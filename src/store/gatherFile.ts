@@ -28,10 +28,10 @@ export interface GatherFile {
   /** what it held when it was opened; once */
   takeFound(): readonly GatherRecord[]
   /**
-   * Its records of this round, from one on.
+   * Its records of this round, from one on, each read when it is asked for.
    * @throws Error where one of them cannot be read whole
    */
-  recordsFrom(number: number): readonly GatherRecord[]
+  recordsFrom(number: number): Iterable<GatherRecord>
   /** of the record written last, in whatever round; 0 for none */
   readonly lastNumber: number
   beginAnew(): void
@@ -98,12 +98,12 @@ export function openGatherFile(file: string, options: GatherFileOptions): Gather
       found = []
       return taken
     },
-    recordsFrom(number) {
-      return places.slice(number - firstNumber).map((place) => {
+    *recordsFrom(number) {
+      for (const place of places.slice(number - firstNumber)) {
         const read = readRecord(descriptor, place)
         if (read === undefined) throw new Error('a record of what was heard cannot be read again')
-        return read.record
-      })
+        yield read.record
+      }
     },
     get lastNumber() {
       return lastNumber

@@ -11,12 +11,18 @@ import type { ChangedRows } from './writer.js'
 export interface GatheredStorage {
   /** something is not on the disk yet */
   readonly hasNew: boolean
-  /** Into the gathering file. @returns false when the database must take it instead */
+  /** A part of it into the gathering file. @returns false when the database must take it instead */
   append(): boolean
-  /** Into the database, where a query finds it; not synced. @returns false when a checkpoint is due besides */
-  settle(): boolean
+  /** A part of it into the database, where a query finds it; not synced. */
+  settleStep(): SettleStep
   /** A part of what was gathered into the database, the last one synced: the gathering file begins anew then. */
   checkpointStep(): 'more' | 'done' | 'failed'
+}
+
+export interface SettleStep {
+  readonly isLast: boolean
+  /** false where the gathering file lacks some of it: a checkpoint is due, which is synced */
+  readonly isSafe: boolean
 }
 
 export interface GatheredStorageParts {
@@ -31,10 +37,10 @@ export interface GatheredStorageParts {
 }
 
 /**
- * So many in one step, which takes some 40 ms; the next one follows after a pause. A step writes pages again that the steps
+ * Rows in one step, of all tables together: the main thread is held for some 20 ms. A step writes pages again that the steps
  * before it have written, and a card gets them each time: so not fewer.
  */
-const writesPerStep = 4_000
+export const rowsPerStep = 1_000
 
 /** So many of all gathered writes, and all records of hearings up to this number, are in the database. */
 export const takenCounters = { writes: 'gathered-writes', hearings: 'gathered-hearings' } as const
@@ -81,9 +87,10 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
   const append = (): boolean => {
     if (gatherFile === undefined) return false
     try {
-      const number = gatherFile.append(packGathered(waiting.unsaved))
+      const part = waiting.unsaved(rowsPerStep)
+      const number = gatherFile.append(packGathered(part))
       if (number === undefined) return false
-      waiting.saved(number)
+      waiting.saved(number, part)
     } catch (error) {
       work.report(databaseFailure(gatherFile.name, 'keeping what was heard', error))
       return false
@@ -93,24 +100,25 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
 
   return {
     get hasNew() {
-      if (waiting.hasUnsaved || waiting.hasHearings) return true
+      if (waiting.unsavedCount > 0 || waiting.hasHearings) return true
       return gatherFile === undefined && changedStations().count > 0
     },
     append,
-    settle() {
-      if (waiting.count === 0) return true
+    settleStep() {
+      if (waiting.count === 0) return { isLast: true, isSafe: true }
       // Into the file first: this transaction is not synced.
-      const isSafe = gatherFile === undefined || !waiting.hasUnsaved || append()
-      merge(false, waiting.count, () => {})
-      return isSafe
+      const isSafe = gatherFile === undefined || waiting.unsavedCount === 0 || append()
+      const { ok } = merge(false, rowsPerStep, () => {})
+      return { isLast: !ok || waiting.count === 0, isSafe }
     },
     checkpointStep() {
       if (work.inside) return 'done'
-      const isLast = waiting.count <= writesPerStep && changedStations().count <= writesPerStep
-      const written = merge(isLast && gatherFile !== undefined, writesPerStep, () => {
+      const stationsMax = rowsPerStep - Math.min(waiting.count, rowsPerStep)
+      const isLast = waiting.count <= rowsPerStep && changedStations().count <= stationsMax
+      const written = merge(isLast && gatherFile !== undefined, rowsPerStep, () => {
         if (isLast && gatherFile !== undefined)
           noteTaken(takenCounters.hearings, gatherFile.lastNumber)
-        return changedStations().write(writesPerStep)
+        return changedStations().write(stationsMax)
       })
       if (!written.ok) return 'failed'
       written.value()

@@ -1,7 +1,6 @@
 import type { Database } from './database.js'
 import { databaseFaultKind } from './databaseFault.js'
 import type { GatherFile, GatherRecord } from './gatherFile.js'
-import type { SavedFrom } from './savedWrites.js'
 import type { SqlValue } from './sqliteDriver.js'
 import type { Hearing } from './stations.js'
 
@@ -72,13 +71,12 @@ export function packGathered({ firstWrite, writes, hearings }: Gathered): string
   })
 }
 
-/** Writes of the gathering file that are not in the database. @throws Error where a record cannot be read */
-export function writesInFile(
+/** The writes of each record of the gathering file, from one on. @throws Error where it cannot be read */
+export function* writesInFile(
   file: GatherFile | undefined,
-  from: SavedFrom,
-): readonly GatheredWrite[] {
-  const records = file?.recordsFrom(from.recordNumber) ?? []
-  return records.flatMap((record) => [...unpackGathered(record).writes]).slice(from.takenCount)
+  fromRecord: number,
+): Generator<readonly GatheredWrite[]> {
+  for (const record of file?.recordsFrom(fromRecord) ?? []) yield unpackGathered(record).writes
 }
 
 /** What was packed. */

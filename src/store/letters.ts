@@ -44,8 +44,8 @@ export interface LetterTable {
   countFor(call: string): number
   readonly count: number
   readonly untrustedCount: number
-  /** Gives those with a time that is not trusted their time, now that the clock is. */
-  trustExpiry(expiresWallMs: number): void
+  /** Gives at most so many with a time that is not trusted their time, now that the clock is. @returns how many */
+  trustExpiry(expiresWallMs: number, countMax: number): number
 }
 
 export function letterTable(database: Database, rows: RowReader): LetterTable {

@@ -72,8 +72,8 @@ export interface MailboxTable {
   expired(wallMs: number, countMax: number): MailboxEntry[]
   /** not ended, with a time that is not trusted */
   readonly untrustedCount: number
-  /** Gives those their time, now that the clock is trusted. */
-  trustExpiry(expiresWallMs: number): void
+  /** Gives at most so many with a time that is not trusted their time, now that the clock is. @returns how many */
+  trustExpiry(expiresWallMs: number, countMax: number): number
   openCountFrom(call: string): number
   openCountFor(call: string): number
   readonly openCount: number

@@ -19,8 +19,8 @@ export interface NoticeTable {
   current(wallMs: number | undefined, count: number): NoticeRecord[]
   countFrom(call: string, wallMs: number | undefined): number
   readonly untrustedCount: number
-  /** Gives those with a time that is not trusted their time, now that the clock is. */
-  trustExpiry(expiresWallMs: number): void
+  /** Gives at most so many with a time that is not trusted their time, now that the clock is. @returns how many */
+  trustExpiry(expiresWallMs: number, countMax: number): number
 }
 
 export function noticeTable(database: Database, rows: RowReader): NoticeTable {

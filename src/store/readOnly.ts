@@ -133,6 +133,8 @@ function readingWriter(file: string): Writer {
     heard: refuse,
     takeBack: refuse,
     settle: () => {},
+    settleStep: () => false,
+    settled: async () => {},
     flush: refuse,
     checkpoint: refuse,
     changedStations: { count: 0, write: refuse },

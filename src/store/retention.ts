@@ -1,6 +1,7 @@
 import type { Cancel, Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import type { Database } from './database.js'
+import { rowsPerStep } from './gatheredStorage.js'
 import type { StationTable } from './stations.js'
 import type { Writer } from './writer.js'
 
@@ -19,8 +20,6 @@ const dayMs = 24 * hourMs
 const floorMs = dayMs
 /** What makes room goes by slices of this length, the oldest of every kind together. */
 const sliceMs = hourMs
-/** Rows of all tables in one step: some 20 ms here, a fraction of a second on an SD card. */
-const rowsPerStep = 1_000
 const pagesHandedBack = 200
 
 /** Tables whose rows age, with their time, which has an index, and the condition that a row may go. */
@@ -32,6 +31,12 @@ const tables = [
   { name: 'messages', time: 'created_ms', may: "state NOT IN ('waiting', 'parked')" },
   { name: 'questions', time: 'heard_ms', may: "state <> 'accepted'" },
   { name: 'mailbox', time: 'left_ms', may: "state NOT IN ('waiting', 'sending')" },
+] as const
+
+/** Rows that go at a time of their own, and how many in one step: a letter may have 50 kB. */
+const expiringTables = [
+  { name: 'notices', rows: rowsPerStep },
+  { name: 'letters', rows: 100 },
 ] as const
 
 export interface RetentionParts {
@@ -81,15 +86,11 @@ function removeOldStep(
   nowWallMs: number,
 ): boolean {
   // once a day: what is gathered grows old, too
-  writer.settle()
-  stations.forgetBefore(nowWallMs - options.keepStationsMs)
+  if (writer.settleStep()) return true
+  if (stations.forgetBefore(nowWallMs - options.keepStationsMs, rowsPerStep) > 0) return true
   return step(database, writer, () => {
-    let removed = removeBefore(database, nowWallMs - options.keepMs)
-    for (const name of ['notices', 'letters']) {
-      const expired = `DELETE FROM ${name} WHERE expires_ms < ? AND expiry_trusted = 1`
-      removed += database.run(expired, nowWallMs).changes
-    }
-    return removed
+    const removed = removeBefore(database, nowWallMs - options.keepMs, rowsPerStep)
+    return removed + removeExpired(database, nowWallMs, rowsPerStep - removed)
   })
 }
 
@@ -110,13 +111,14 @@ function makeRoomStep(
     () => usedBytes(database) > options.sizeBytesMax,
   )
   if (!isTooLarge) return false
-  writer.settle()
+  if (writer.settleStep()) return true
   return step(database, writer, () => {
     if (usedBytes(database) <= options.sizeBytesMax) return 0
     const oldestMs = oldestOfAll(database, stations)
     const beforeMs = Math.min(oldestMs + sliceMs, nowWallMs - floorMs)
     if (oldestMs >= beforeMs) return 0
-    return removeBefore(database, beforeMs) + stations.forgetBefore(beforeMs)
+    const removed = removeBefore(database, beforeMs, rowsPerStep)
+    return removed + stations.forgetBefore(beforeMs, rowsPerStep - removed)
   })
 }
 
@@ -132,17 +134,29 @@ function step(database: Database, writer: Writer, remove: () => number): boolean
   return removed > 0
 }
 
-function removeBefore(database: Database, beforeMs: number): number {
+function removeBefore(database: Database, beforeMs: number, countMax: number): number {
   let removed = 0
   for (const { name, time, may } of tables) {
-    if (removed >= rowsPerStep) break
+    if (removed >= countMax) break
     removed += database.run(
       `DELETE FROM ${name} WHERE rowid IN
          (SELECT rowid FROM ${name} WHERE ${time} < ? AND ${may} ORDER BY ${time} LIMIT ?)`,
       beforeMs,
-      rowsPerStep - removed,
+      countMax - removed,
     ).changes
   }
+  return removed
+}
+
+function removeExpired(database: Database, nowWallMs: number, countMax: number): number {
+  let removed = 0
+  for (const { name, rows } of expiringTables)
+    removed += database.run(
+      `DELETE FROM ${name} WHERE id IN
+         (SELECT id FROM ${name} WHERE expires_ms < ? AND +expiry_trusted = 1 ORDER BY expires_ms LIMIT ?)`,
+      nowWallMs,
+      Math.max(0, Math.min(rows, countMax - removed)),
+    ).changes
   return removed
 }
 

@@ -1,32 +1,25 @@
 import type { GatheredWrite } from './gatheredWrites.js'
 
-/** Where what is in the gathering file begins. */
-export interface SavedFrom {
-  /** of the first record with writes that are not in the database */
-  readonly recordNumber: number
-  /** so many of its writes are */
-  readonly takenCount: number
-}
-
 /** Writes that the gathering file has and the database has not: not held in memory, but for what is to be done after them. */
 export interface SavedWrites {
   readonly count: number
   /** The file has these now, in this record. */
   add(recordNumber: number, writes: readonly GatheredWrite[]): void
-  /** All of them. @throws Error where the file cannot be read */
-  all(): readonly GatheredWrite[]
+  /** The oldest so many: no more of the file is read. @throws Error where it cannot be read */
+  first(countMax: number): readonly GatheredWrite[]
   /** The oldest so many wait no longer. */
   remove(count: number): void
 }
 
-/** @param read all writes of the gathering file from there on; may throw */
-export function savedWrites(read: (from: SavedFrom) => readonly GatheredWrite[]): SavedWrites {
+/** @param read the writes of each record of the gathering file, from one on; may throw */
+export function savedWrites(
+  read: (fromRecord: number) => Iterable<readonly GatheredWrite[]>,
+): SavedWrites {
   let records: { readonly number: number; readonly count: number }[] = []
+  /** so many of the first record are in the database */
   let takenOfRecord = 0
   /** one a write */
   let done: GatheredWrite['done'][] = []
-  /** while the database takes them */
-  let present: readonly GatheredWrite[] | undefined
 
   return {
     get count() {
@@ -36,20 +29,23 @@ export function savedWrites(read: (from: SavedFrom) => readonly GatheredWrite[])
       if (writes.length === 0) return
       records.push({ number: recordNumber, count: writes.length })
       done = [...done, ...writes.map((write) => write.done)]
-      present = undefined
     },
-    all() {
-      if (done.length === 0) return []
-      if (present !== undefined) return present
-      const writes = read({ recordNumber: records[0]!.number, takenCount: takenOfRecord })
-      if (writes.length !== done.length)
-        throw new Error(`${writes.length} writes where ${done.length} were gathered`)
-      present = writes.map((write, at) => ({ ...write, done: done[at] }))
-      return present
+    first(countMax) {
+      const count = Math.min(countMax, done.length)
+      if (count === 0) return []
+      const writes: GatheredWrite[] = []
+      for (const ofRecord of read(records[0]!.number)) {
+        writes.push(...ofRecord)
+        if (writes.length >= takenOfRecord + count) break
+      }
+      if (writes.length < takenOfRecord + count)
+        throw new Error(`${writes.length} writes where ${takenOfRecord + count} were gathered`)
+      return writes
+        .slice(takenOfRecord, takenOfRecord + count)
+        .map((write, at) => ({ ...write, done: done[at] }))
     },
     remove(count) {
       done = done.slice(count)
-      present = done.length === 0 ? undefined : present?.slice(count)
       takenOfRecord += count
       const untaken = records.findIndex((record) => {
         if (takenOfRecord < record.count) return true

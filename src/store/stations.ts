@@ -43,8 +43,8 @@ export interface StationTable extends StationsView {
   readonly count: number
   /** when the one was last heard that was not heard for longest; Infinity for none */
   readonly oldestMs: number
-  /** forgets stations not heard since then */
-  forgetBefore(wallMs: number): number
+  /** Forgets at most so many stations not heard since then. @returns how many */
+  forgetBefore(wallMs: number, countMax: number): number
 }
 
 const signalsKept = 8
@@ -124,9 +124,13 @@ export function stationTable(
       const counts = new Map(details.hours)
       return Array.from({ length: hours }, (_, ago) => counts.get(thisHour - ago) ?? 0)
     },
-    forgetBefore(wallMs) {
-      const old = [...stations.values()].filter(({ lastHeardMs }) => lastHeardMs < wallMs)
-      for (const { call } of old) forget(call)
+    forgetBefore(wallMs, countMax) {
+      const old: string[] = []
+      for (const { call, lastHeardMs } of stations.values()) {
+        if (old.length >= countMax) break
+        if (lastHeardMs < wallMs) old.push(call)
+      }
+      for (const call of old) forget(call)
       return old.length
     },
   }

@@ -78,6 +78,8 @@ export interface Store {
   reading<Value>(doing: string, otherwise: Value, read: () => Value): Value
   /** Raises a named number by one and returns it, starting with 1. Inside `durably` only. */
   count(name: string): number
+  /** Brings what is gathered into the tables in short steps: a query of them after that is no long step itself. */
+  settled(): Promise<void>
   /** Writes what is gathered, where other processes find it. */
   flush(): void
   state(): StoreState
@@ -147,6 +149,7 @@ export function openStore(options: StoreOptions): Store {
       )
       return row!.value
     },
+    settled: writer.settled,
     flush: writer.flush,
     state: () => ({
       file: database.file,

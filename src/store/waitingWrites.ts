@@ -1,5 +1,5 @@
 import type { Gathered, GatheredWrite } from './gatheredWrites.js'
-import { type SavedFrom, savedWrites } from './savedWrites.js'
+import { savedWrites } from './savedWrites.js'
 import type { Hearing } from './stations.js'
 
 /** What was gathered and is not in the database yet; the first of it is in the gathering file already. */
@@ -8,8 +8,8 @@ export interface WaitingWrites {
   readonly takenCount: number
   /** writes that wait for the database */
   readonly count: number
-  /** the gathering file lacks some of it */
-  readonly hasUnsaved: boolean
+  /** so many of them the gathering file lacks */
+  readonly unsavedCount: number
   /** hearings besides, which the stations' rows will say */
   readonly hasHearings: boolean
   /** @param keepAll the oldest may not make room now: it is just being written. @returns false where one was lost */
@@ -23,10 +23,10 @@ export interface WaitingWrites {
   loseSaved(): number
   /** The first so many are in the database. */
   taken(count: number): void
-  /** what the gathering file lacks */
-  readonly unsaved: Gathered
-  /** The gathering file has all of it, in this record. */
-  saved(recordNumber: number): void
+  /** The oldest of what the gathering file lacks. @param countMax of writes, and of hearings */
+  unsaved(countMax: number): Gathered
+  /** The gathering file has this part, just given by `unsaved`, in this record. */
+  saved(recordNumber: number, part: Gathered): void
   /** The stations' rows say what was heard. */
   forgetHearings(): void
 }
@@ -34,11 +34,11 @@ export interface WaitingWrites {
 /**
  * What the gathering file has is not held in memory: it is read again when the database takes it.
  * @param countMax writes, and hearings, that may wait; beyond that the oldest write makes room
- * @param readSaved all writes of the gathering file from there on; may throw
+ * @param readSaved the writes of each record of the gathering file, from one on; may throw
  */
 export function waitingWrites(
   countMax: number,
-  readSaved: (from: SavedFrom) => readonly GatheredWrite[],
+  readSaved: (fromRecord: number) => Iterable<readonly GatheredWrite[]>,
 ): WaitingWrites {
   // In this order: what a former process gathered, what is in the file, what is nowhere else.
   let former: GatheredWrite[] = []
@@ -64,8 +64,8 @@ export function waitingWrites(
     get count() {
       return former.length + saved.count + unsaved.length
     },
-    get hasUnsaved() {
-      return unsaved.length > 0
+    get unsavedCount() {
+      return unsaved.length
     },
     get hasHearings() {
       return hearings.length > 0
@@ -84,10 +84,10 @@ export function waitingWrites(
       takenCount = takenBefore
       former = [...found]
     },
-    first: (count) =>
-      count <= former.length
-        ? former.slice(0, count)
-        : [...former, ...saved.all(), ...unsaved].slice(0, count),
+    first(count) {
+      const found = [...former.slice(0, count), ...saved.first(Math.max(0, count - former.length))]
+      return [...found, ...unsaved.slice(0, count - found.length)]
+    },
     loseSaved() {
       const lost = saved.count
       if (lost > 0) saved.remove(lost)
@@ -95,13 +95,15 @@ export function waitingWrites(
       return lost
     },
     taken: remove,
-    get unsaved() {
-      return { firstWrite: takenCount + former.length + saved.count, writes: unsaved, hearings }
-    },
-    saved(recordNumber) {
-      saved.add(recordNumber, unsaved)
-      unsaved = []
-      hearings = []
+    unsaved: (count) => ({
+      firstWrite: takenCount + former.length + saved.count,
+      writes: unsaved.slice(0, count),
+      hearings: hearings.slice(0, count),
+    }),
+    saved(recordNumber, part) {
+      saved.add(recordNumber, part.writes)
+      unsaved = unsaved.slice(part.writes.length)
+      hearings = hearings.slice(part.hearings.length)
     },
     forgetHearings() {
       hearings = []

@@ -1,9 +1,9 @@
-import type { Clock } from '../runtime/clock.js'
+import { type Clock, pause } from '../runtime/clock.js'
 import type { Failure } from '../runtime/failure.js'
 import { type Attempt, attempts } from './attempts.js'
 import type { Database } from './database.js'
-import { flushTimer } from './flushTimer.js'
-import { gatheredStorage } from './gatheredStorage.js'
+import { gatheredSteps } from './gatheredSteps.js'
+import { gatheredStorage, rowsPerStep } from './gatheredStorage.js'
 import { type GatheredName, type GatheredWrite, writesInFile } from './gatheredWrites.js'
 import type { GatherFile } from './gatherFile.js'
 import type { SqlValue } from './sqliteDriver.js'
@@ -43,6 +43,10 @@ export interface Writer {
   takeBack(writes: readonly GatheredWrite[], takenBefore: number): void
   /** Puts what was gathered into the database, where a query finds it; not synced. */
   settle(): void
+  /** A part of that, which is no long step. @returns true when there is more to put there */
+  settleStep(): boolean
+  /** The same in steps, with room for others between them: a query after it finds little left to put there. */
+  settled(): Promise<void>
   /** Writes what was gathered since the last time into the gathering file. */
   flush(): void
   /** The same, with the stations' rows, and synced: the gathering file begins anew. */
@@ -68,10 +72,8 @@ export interface WriterOptions {
   readonly gatherFile?: GatherFile | undefined
 }
 
-/** When so many wait, they go into the database. */
-const unmergedMax = 8_000
-/** Between the steps of a checkpoint. */
-const pauseMs = 50
+/** Between steps that somebody waits for. */
+const shortPauseMs = 5
 /** Within the same write of the file system's journal, mostly: then it costs a card one block. */
 const soonMs = 1_000
 
@@ -82,10 +84,7 @@ export function createWriter(database: Database, options: WriterOptions): Writer
     writesInFile(options.gatherFile, from),
   )
   const counts = { durableCount: 0, batchCount: 0, droppedCount: 0 }
-  /** a checkpoint has begun, and goes on until the gathering file begins anew */
-  let checkpointing = false
-
-  const timer = flushTimer(options.clock, options.flushIntervalMs, () => flush())
+  let closed = false
 
   const storage = gatheredStorage({
     ...{ database, work, waiting, gatherFile: options.gatherFile },
@@ -95,30 +94,13 @@ export function createWriter(database: Database, options: WriterOptions): Writer
     },
   })
 
-  const checkpointStep = (): boolean => {
-    const step = storage.checkpointStep()
-    if (step === 'failed') timer.book()
-    return step === 'more'
-  }
-
-  const flush = (): void => {
-    timer.clear()
-    if (work.inside) {
-      timer.book()
-      return
-    }
-    if (!checkpointing) {
-      if (!storage.hasNew) return
+  const steps = gatheredSteps({
+    ...{ clock: options.clock, flushIntervalMs: options.flushIntervalMs, work, waiting, storage },
+    onBatch: () => {
       counts.batchCount++
-      if (waiting.count < unmergedMax && storage.append()) return
-    }
-    checkpointing = checkpointStep()
-    if (checkpointing) timer.book(pauseMs)
-  }
-
-  const checkpoint = (): void => {
-    while (checkpointStep());
-  }
+    },
+  })
+  const { timer } = steps
 
   const writer: Writer = {
     get counters() {
@@ -141,7 +123,7 @@ export function createWriter(database: Database, options: WriterOptions): Writer
     later(name, values, done) {
       if (!waiting.add({ name, values, done }, work.inside)) counts.droppedCount++
       // A flood does not wait for the interval, and never becomes one long step.
-      timer.book(waiting.count % unmergedMax === 0 ? 0 : undefined)
+      timer.book(waiting.unsavedCount % rowsPerStep === 0 ? 0 : undefined)
     },
     heard(hearing) {
       if (options.gatherFile !== undefined) waiting.addHearing(hearing)
@@ -149,18 +131,22 @@ export function createWriter(database: Database, options: WriterOptions): Writer
     },
     takeBack: waiting.takeBack,
     settle() {
-      if (work.inside || storage.settle()) return
-      checkpointing = true
-      timer.book(0)
+      while (steps.settleStep());
     },
-    flush,
-    checkpoint,
+    settleStep: steps.settleStep,
+    async settled() {
+      while (!closed && waiting.count > rowsPerStep && steps.settleStep())
+        await pause(options.clock, shortPauseMs)
+    },
+    flush: steps.flush,
+    checkpoint: steps.checkpoint,
     reading(doing, otherwise, read) {
       const result = work.run(doing, read)
       return result.ok ? result.value : otherwise
     },
     close() {
-      checkpoint()
+      closed = true
+      steps.checkpoint()
       timer.stop()
     },
   }

@@ -75,12 +75,14 @@ const readRoutes: readonly Route[] = [
     ...{ method: 'GET', path: `${api}/coverage.geojson`, right: 'public' },
     ...{ query: schemas.sinceQuery, type: 'application/geo+json' },
     summary: 'every position that was heard directly, with its signal; of the newest 5000 frames',
-    handle: ({ parts, query }) => ({
-      ...{ type: 'application/geo+json', fileName: 'coverage.geojson' },
-      text: coverageGeoJson(
-        parts.store.frames.query({ sinceWallMs: query.since, limit: framesMax }),
-      ),
-    }),
+    handle: async ({ parts, query }) => {
+      await parts.store.settled()
+      const frames = parts.store.frames.query({ sinceWallMs: query.since, limit: framesMax })
+      return {
+        ...{ type: 'application/geo+json', fileName: 'coverage.geojson' },
+        text: coverageGeoJson(frames),
+      }
+    },
   }),
   route({
     ...{ method: 'GET', path: `${api}/stations/{call}`, right: 'public' },
@@ -96,7 +98,10 @@ const readRoutes: readonly Route[] = [
   route({
     ...{ method: 'GET', path: `${api}/conversations/{id}`, right: 'public' },
     ...{ summary: 'one question with every try', response: schemas.conversationDetailSchema },
-    handle: ({ parts, at }) => ({ json: conversationDetail(parts, Number(at.id)) }),
+    handle: async ({ parts, at }) => {
+      await parts.store.settled()
+      return { json: conversationDetail(parts, Number(at.id)) }
+    },
   }),
   route({
     ...{ method: 'GET', path: `${api}/mailbox`, right: 'public', query: schemas.listQuery },
@@ -115,7 +120,10 @@ const readRoutes: readonly Route[] = [
     ...{ method: 'GET', path: `${api}/transmissions`, right: 'read', query: schemas.listQuery },
     ...{ summary: 'what the radios were given, the latest first' },
     response: schemas.transmissionSchema.array(),
-    handle: ({ parts, query }) => ({ json: transmissionList(parts, query.limit) }),
+    handle: async ({ parts, query }) => {
+      await parts.store.settled()
+      return { json: transmissionList(parts, query.limit) }
+    },
   }),
   route({
     ...{ method: 'GET', path: `${api}/config`, right: 'read' },
@@ -125,10 +133,13 @@ const readRoutes: readonly Route[] = [
   route({
     ...{ method: 'GET', path: `${api}/capture.pcap`, right: 'read', query: schemas.sinceQuery },
     ...{ summary: 'frames heard, for a protocol analyser', type: 'application/vnd.tcpdump.pcap' },
-    handle: ({ parts, query }) => ({
-      ...{ type: 'application/vnd.tcpdump.pcap', fileName: 'ridgepost.pcap' },
-      text: capture(parts, query.since),
-    }),
+    handle: async ({ parts, query }) => {
+      await parts.store.settled()
+      return {
+        ...{ type: 'application/vnd.tcpdump.pcap', fileName: 'ridgepost.pcap' },
+        text: capture(parts, query.since),
+      }
+    },
   }),
   route({
     ...{ method: 'GET', path: '/healthz', right: 'none' },

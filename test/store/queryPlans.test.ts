@@ -16,6 +16,7 @@ const growing = [
   'questions',
   'mailbox',
   'notices',
+  'letters',
   'stations',
 ]
 
@@ -29,6 +30,7 @@ const allowed: Readonly<Record<string, string>> = {
     'ends after so many rows',
   'SELECT * FROM notices WHERE (expiry_trusted = 0 OR expires_ms > ?) ORDER BY id DESC LIMIT ?':
     'the newest notices; what has expired is removed each day',
+  'SELECT count(*) AS count FROM letters WHERE 1': 'there may be connected.lettersTotal of them',
 }
 
 /** Calls of every method of every table, so that each statement is prepared. */
@@ -61,13 +63,18 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
     ...{ findByQuestion: ['Q1'], find: [1], findSame: ['Q1', 'Q2', 'x'], waitingFor: ['Q2-7'] },
     ...{ sendingTo: ['Q2'], collectedBy: ['Q1'], setSending: [1, '1', 'Q2'], setWaiting: [1] },
     ...{ sending: [], notePrompt: [[1], 1], end: [1, 'delivered', 1], expired: [9, 5] },
-    ...{ trustExpiry: [9], openCountFrom: ['Q1'], openCountFor: ['Q2'], recent: [5] },
+    ...{ trustExpiry: [9, 5], openCountFrom: ['Q1'], openCountFor: ['Q2'], recent: [5] },
     ...{ untrustedCount: [], openCount: [] },
   },
   notices: {
     insert: [notice()],
-    ...{ hasQuestion: ['Q1'], current: [1, 5], countFrom: ['Q1', 1], trustExpiry: [9] },
+    ...{ hasQuestion: ['Q1'], current: [1, 5], countFrom: ['Q1', 1], trustExpiry: [9, 5] },
     untrustedCount: [],
+  },
+  letters: {
+    insert: [{ ...entry(), subject: 'x', questionId: undefined }],
+    ...{ waitingFor: ['Q2-7', 1], find: [1], setRead: [1, 'Q2', 1], remove: [1] },
+    ...{ countFrom: ['Q1'], countFor: ['Q2'], count: [], untrustedCount: [], trustExpiry: [9, 5] },
   },
   transmissions: {
     add: [transmission()],
@@ -77,7 +84,7 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
   stations: {
     add: [{ call: 'Q1', atWallMs: 1, radio: 0, via: [] }],
     takeAgain: [{ call: 'Q2', atWallMs: 1, radio: 0, via: [] }],
-    ...{ find: ['Q1'], recent: [5], weather: [1], signals: ['Q1', 5], forgetBefore: [9] },
+    ...{ find: ['Q1'], recent: [5], weather: [1], signals: ['Q1', 5], forgetBefore: [9, 5] },
     ...{ hourlyCounts: ['Q1', 8, 1], count: [], oldestMs: [] },
   },
   serviceData: { all: ['s'], set: ['s', 'k', 'v'], delete: ['s', 'k'] },

@@ -2,7 +2,6 @@ import { truncateSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import type { GatheredWrite } from '../../src/store/gatheredWrites.js'
 import { gatherFileOf } from '../../src/store/gatherFile.js'
-import type { SavedFrom } from '../../src/store/savedWrites.js'
 import { waitingWrites } from '../../src/store/waitingWrites.js'
 import { openTestStore, temporaryFile } from './openTestStore.js'
 
@@ -15,15 +14,18 @@ function bench(countMax = 100) {
     values: [name],
     done,
   })
-  const waiting = waitingWrites(countMax, ({ recordNumber, takenCount }: SavedFrom) => {
-    readCount++
-    const names = file.filter(({ number }) => number >= recordNumber).flatMap((one) => one.names)
-    return names.slice(takenCount).map((name) => write(name))
+  const waiting = waitingWrites(countMax, function* (fromRecord) {
+    for (const { number, names } of file) {
+      if (number < fromRecord) continue
+      readCount++
+      yield names.map((name) => write(name))
+    }
   })
-  const save = (): void => {
+  const save = (partMax = 100): void => {
     const number = file.length + 1
-    file.push({ number, names: waiting.unsaved.writes.map(({ values }) => String(values[0])) })
-    waiting.saved(number)
+    const part = waiting.unsaved(partMax)
+    file.push({ number, names: part.writes.map(({ values }) => String(values[0])) })
+    waiting.saved(number, part)
   }
   const names = (count: number) => waiting.first(count).map(({ values }) => values[0])
   return { waiting, write, save, names, readCount: () => readCount }
@@ -47,8 +49,8 @@ describe('writes that wait for the database', () => {
     )
     save()
     waiting.add(write('d'), false)
-    expect(waiting).toMatchObject({ count: 5, takenCount: 7, hasUnsaved: true })
-    expect(waiting.unsaved.firstWrite).toBe(11)
+    expect(waiting).toMatchObject({ count: 5, takenCount: 7, unsavedCount: 1 })
+    expect(waiting.unsaved(9).firstWrite).toBe(11)
     expect(names(1)).toEqual(['former'])
     expect(names(9)).toEqual(['former', 'a', 'b', 'c', 'd'])
     for (const one of waiting.first(2)) one.done?.()
@@ -60,18 +62,49 @@ describe('writes that wait for the database', () => {
     for (const one of waiting.first(9)) one.done?.()
     expect(done).toEqual(['a', 'c'])
     waiting.taken(3)
-    expect(waiting).toMatchObject({ count: 0, takenCount: 12, hasUnsaved: false })
+    expect(waiting).toMatchObject({ count: 0, takenCount: 12, unsavedCount: 0 })
   })
 
-  it('the file is read once for all steps in which the database takes it', () => {
+  it('a step reads no more of the file than it takes', () => {
     const { waiting, write, save, names, readCount } = bench()
-    for (let count = 0; count < 50; count++) waiting.add(write(String(count)), false)
-    save()
-    for (let step = 0; step < 5; step++) {
-      expect(names(10)).toHaveLength(10)
-      waiting.taken(10)
+    for (let record = 0; record < 10; record++) {
+      for (let count = 0; count < 5; count++) waiting.add(write(`${record}.${count}`), false)
+      save()
     }
-    expect(readCount()).toBe(1)
+    expect(names(10)).toEqual([
+      '0.0',
+      '0.1',
+      '0.2',
+      '0.3',
+      '0.4',
+      '1.0',
+      '1.1',
+      '1.2',
+      '1.3',
+      '1.4',
+    ])
+    expect(readCount()).toBe(2)
+    waiting.taken(3)
+    expect(names(2)).toEqual(['0.3', '0.4'])
+    expect(readCount()).toBe(3)
+    expect(names(3)).toEqual(['0.3', '0.4', '1.0'])
+    waiting.taken(46)
+    expect(names(9)).toEqual(['9.4'])
+  })
+
+  it('go into the file in parts, the oldest first', () => {
+    const { waiting, write, save, names } = bench()
+    for (const name of ['a', 'b', 'c', 'd', 'e']) waiting.add(write(name), false)
+    for (const call of ['Q1', 'Q2', 'Q3'])
+      waiting.addHearing({ call, atWallMs: 0, radio: 0, via: [] })
+    save(2)
+    expect(waiting.unsavedCount).toBe(3)
+    expect(waiting.unsaved(9)).toMatchObject({ firstWrite: 2, hearings: [{ call: 'Q3' }] })
+    waiting.add(write('f'), false)
+    save(3)
+    save(3)
+    expect(waiting).toMatchObject({ unsavedCount: 0, hasHearings: false, count: 6 })
+    expect(names(9)).toEqual(['a', 'b', 'c', 'd', 'e', 'f'])
   })
 
   it('the oldest makes room, wherever it is', () => {

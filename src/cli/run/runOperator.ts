@@ -148,9 +148,9 @@ export async function openConfiguredOperator(parts: {
     const socket = await openOperatorSocket(path, clock, (request) =>
       doForOperator(request, {
         ...{ clock, ports, holds, reload, node: running.node },
-        stateLines: () => [
+        stateLines: async () => [
           ...stateLines(ports, running, guard.faultCount, parts.clients()),
-          ...weekLines(config, running.store, clock.wallMs()),
+          ...(await weekLines(config, running.store, clock)),
         ],
         note(event) {
           running.store.events.add(event)

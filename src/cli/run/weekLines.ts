@@ -1,6 +1,7 @@
 import type { Config, RadioSection } from '../../config/schema.js'
 import { combinedExposure } from '../../exposure/combined.js'
 import { estimateExposure } from '../../exposure/estimate.js'
+import { type Clock, pause } from '../../runtime/clock.js'
 import { busiestShare, totalMs } from '../../setup/onAir.js'
 import type { Keying } from '../../store/keyings.js'
 import type { Store } from '../../store/store.js'
@@ -8,15 +9,26 @@ import { bothLengths, significant } from '../exposure/exposureReport.js'
 import { dutyLimitsOf, figuresOfRadio, limitsOfConfig, siteOf } from '../exposure/exposureSite.js'
 
 const weekMs = 7 * 86_400_000
+const partMs = weekMs / 14
 
-/** What was really sent in the last week, a line a radio, and how near anybody might have come meanwhile. */
-export function weekLines(
+/**
+ * What was really sent in the last week, a line a radio, and how near anybody might have come meanwhile. A station that is much
+ * used keys 60,000 times in a week: they are read in parts, with room for others between them.
+ */
+export async function weekLines(
   config: Config,
-  { keyings }: Pick<Store, 'keyings'>,
-  nowWallMs: number,
-): string[] {
-  // What began in this moment, and by a clock that was set back a little since, counts.
-  const week = keyings.between(nowWallMs - weekMs, nowWallMs + 60_000)
+  store: Pick<Store, 'keyings' | 'settled'>,
+  clock: Clock,
+): Promise<string[]> {
+  await store.settled()
+  const nowWallMs = clock.wallMs()
+  const week: Keying[] = []
+  for (let fromMs = nowWallMs - weekMs; fromMs < nowWallMs; fromMs += partMs) {
+    // What began in this moment, and by a clock that was set back a little since, counts.
+    const toMs = fromMs + partMs < nowWallMs ? fromMs + partMs : nowWallMs + 60_000
+    week.push(...store.keyings.between(fromMs, toMs))
+    await pause(clock, 0)
+  }
   return config.radios.flatMap((radio, number) => {
     const own = week.filter((one) => one.radio === number)
     return own.length === 0 ? [] : [`${radio.name}, last 7 days: ${sentWords(config, radio, own)}`]
