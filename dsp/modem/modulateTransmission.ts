@@ -14,7 +14,12 @@ export interface TransmissionOptions extends ModulatorOptions {
   readonly tailMs: number
   /** forward error correction; none unless given, nor for a frame that is too long for it */
   readonly code?: SendingCode | undefined
+  /** on the air; 1200 unless given */
+  readonly bitRate?: BitRate | undefined
 }
+
+/** Bits a second on the air: 1200 as two tones, 9600 as levels (baseband/). */
+export type BitRate = 1200 | 9600
 
 /** The forward error correction that frames go out with. */
 export type SendingCode =
@@ -34,16 +39,22 @@ export function modulateTransmission(options: TransmissionOptions): Float32Array
 export function transmissionDurationMs(
   options: FlagsAndFrames & Pick<TransmissionOptions, 'symbolRateErrorPpm'>,
 ): number {
-  const symbolHz = symbolRateHz * (1 + (options.symbolRateErrorPpm ?? 0) * 1e-6)
+  const symbolHz = bitRateOf(options) * (1 + (options.symbolRateErrorPpm ?? 0) * 1e-6)
   return (transmissionBitCount(options) * 1000) / symbolHz
 }
 
-type FlagsAndFrames = Pick<TransmissionOptions, 'frames' | 'preambleMs' | 'tailMs' | 'code'>
+type FlagsAndFrames = Pick<
+  TransmissionOptions,
+  'frames' | 'preambleMs' | 'tailMs' | 'code' | 'bitRate'
+>
 
-const streamOf = ({ frames, preambleMs, tailMs }: FlagsAndFrames): HdlcStreamOptions => ({
-  frames,
-  leadingFlags: flagsFor(preambleMs) + 1,
-  trailingFlags: flagsFor(tailMs) + 1,
+const bitRateOf = ({ bitRate }: Pick<TransmissionOptions, 'bitRate'>): number =>
+  bitRate ?? symbolRateHz
+
+const streamOf = (options: FlagsAndFrames): HdlcStreamOptions => ({
+  frames: options.frames,
+  leadingFlags: flagsFor(options.preambleMs, options) + 1,
+  trailingFlags: flagsFor(options.tailMs, options) + 1,
 })
 
 /** In place of flags IL2P has as many alternating octets; a frame that is too long for it sends all of them plain. */
@@ -51,13 +62,14 @@ function il2pStreamOf(options: FlagsAndFrames): Il2pStreamOptions | undefined {
   if (options.code?.kind !== 'il2p') return undefined
   return {
     frames: options.frames,
-    leadingOctets: flagsFor(options.preambleMs) + 1,
-    trailingOctets: flagsFor(options.tailMs) + 1,
+    leadingOctets: flagsFor(options.preambleMs, options) + 1,
+    trailingOctets: flagsFor(options.tailMs, options) + 1,
     hasCrc: options.code.hasCrc,
   }
 }
 
-function transmissionLevels(options: FlagsAndFrames): Uint8Array {
+/** Its line levels, 1 mark, as NRZI or IL2P has them: not scrambled yet. */
+export function transmissionLevels(options: FlagsAndFrames): Uint8Array {
   const il2p = il2pStreamOf(options)
   return (il2p && il2pLevels(il2p)) ?? encodeNrzi(transmissionBits(options))
 }
@@ -98,10 +110,10 @@ const betweenFlags = (frame: Uint8Array): HdlcStreamOptions => ({
 const flags = (count: number): Uint8Array =>
   encodeHdlc({ frames: [], leadingFlags: 1, trailingFlags: count }).subarray(8)
 
-function flagsFor(ms: number): number {
+function flagsFor(ms: number, options: FlagsAndFrames): number {
   if (!(ms >= 0 && ms <= timeMsMax))
     throw new RangeError(`transmission: got ${ms} ms of flags, expected 0 to ${timeMsMax} ms`)
-  const flags = (ms * symbolRateHz) / 8000
+  const flags = (ms * bitRateOf(options)) / 8000
   // 300 ms are 45 flags; a rounding error must not make them 46.
   return Math.ceil(flags - 1e-9)
 }

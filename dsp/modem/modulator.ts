@@ -72,6 +72,12 @@ export function phaseStep(toneHz: number, sampleRateHz: number): number {
 
 const radiansPerStep = (2 * Math.PI) / 2 ** 32
 
+/** Peak over root mean square, linear: half of the time each tone, each with half of its amplitude squared. */
+export function tonePeakOverRms(toneBalanceDb: number): number {
+  const weaker = 10 ** (-Math.abs(toneBalanceDb) / 20)
+  return Math.sqrt(4 / (1 + weaker ** 2))
+}
+
 /** Indexed by level. */
 function toneAmplitudes(peakLevel: number, toneBalanceDb: number): readonly [number, number] {
   const weaker = peakLevel * 10 ** (-Math.abs(toneBalanceDb) / 20)

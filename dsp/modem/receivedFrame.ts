@@ -1,5 +1,6 @@
 import type { CopyCombiner } from './copies/combine.js'
 import type { FrameCode } from './detector.js'
+import type { BitRate } from './modulateTransmission.js'
 
 /** How strictly a receiver may mend frames whose check sequence (FCS) fails. */
 export type RepairLevel = 'none' | 'careful' | 'eager'
@@ -8,11 +9,11 @@ export type RepairLevel = 'none' | 'careful' | 'eager'
 export interface SignalQuality {
   /** RMS level of the frame's audio; a full-scale sine is -3.01 dBFS */
   readonly levelDbfs: number
-  /** level of the space tone (2200 Hz) over the mark tone (1200 Hz), in dB */
+  /** level of the space tone (2200 Hz) over the mark tone (1200 Hz), in dB; at 9600 bit/s how much louder 4 kHz comes than 400 Hz */
   readonly toneBalanceDb: number
-  /** how far both tones lie above their nominal frequency, in Hz */
+  /** how far both tones lie above their nominal frequency, in Hz; 0 at 9600 bit/s, which has none */
   readonly toneOffsetHz: number
-  /** sender's symbol rate over 1200 baud, in parts per million */
+  /** sender's symbol rate over the nominal one, in parts per million */
   readonly symbolRateErrorPpm: number
   /** energy of a bit over the one-sided noise density of the audio, in dB */
   readonly ebN0Db: number
@@ -43,6 +44,8 @@ export interface ReceivedFrame {
   readonly code?: FrameCode | undefined
   /** copies on the air that it was made of; more than one when no single one was good enough: it then counts as repaired */
   readonly copies?: number
+  /** 1200 unless given */
+  readonly bitRate?: BitRate
   readonly quality: SignalQuality
 }
 

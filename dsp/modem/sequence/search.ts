@@ -56,18 +56,32 @@ export interface SequenceSearch {
 
 /** Channel bits between flags: 17 octets at least. */
 const contentMin = 136
-/** And 400 octets with inserted zeros at most. */
-const contentMax = 3400
-/** Mean coherence from which on a segment is taken for a signal: noise stays below 0.42, 4.5 dB Eb/N0 gives 0.63 and more. */
-const coherenceMin = 0.48
-/**
- * Mean coherence of 8 dB Eb/N0. Of a weaker signal, whose frames are often damaged, one in 65536 of these has a right FCS by
- * chance: its content must make sense, or the second pass must confirm it.
- */
-const sureCoherence = 0.85
-/** Mean presence of two blocks from which on a signal is there, and below which it is gone. Noise has 0.32. */
-const presenceOn = 0.5
-const presenceOff = 0.42
+
+/** What the search goes by: what noise has of coherence and presence, and what signals have, depends on how they are measured. */
+export interface SearchLimits {
+  /** channel bits between flags at most */
+  readonly contentMax: number
+  /** mean coherence from which on a segment is taken for a signal */
+  readonly coherenceMin: number
+  /**
+   * Mean coherence of 8 dB Eb/N0. Of a weaker signal, whose frames are often damaged, one in 65536 of these has a right FCS by
+   * chance: its content must make sense, or the second pass must confirm it.
+   */
+  readonly sureCoherence: number
+  /** mean presence of two blocks from which on a signal is there, and below which it is gone */
+  readonly presenceOn: number
+  readonly presenceOff: number
+}
+
+/** 400 octets with inserted zeros; noise stays below a coherence of 0.42, 4.5 dB Eb/N0 gives 0.63; noise has a presence of 0.32. */
+const toneLimits: SearchLimits = {
+  contentMax: 3400,
+  coherenceMin: 0.48,
+  sureCoherence: 0.85,
+  presenceOn: 0.5,
+  presenceOff: 0.42,
+}
+
 /** A signal that comes back within this many blocks was only faded: 107 ms. */
 const fadeBlocksMax = 4
 /** Symbols before the opening flag and after the closing one that help to fit, if the signal is there. */
@@ -79,7 +93,11 @@ const openingsMax = 3
 
 const blockCapacity = symbolCapacity / blockSymbols
 
-export function createSequenceSearch(events: SearchEvents): SequenceSearch {
+export function createSequenceSearch(
+  events: SearchEvents,
+  limits: SearchLimits = toneLimits,
+): SequenceSearch {
+  const { contentMax, coherenceMin, sureCoherence, presenceOn, presenceOff } = limits
   const tones = new Uint8Array(symbolCapacity)
   const coherence = new Float32Array(blockCapacity)
   const presence = new Float32Array(blockCapacity)
@@ -124,7 +142,7 @@ export function createSequenceSearch(events: SearchEvents): SequenceSearch {
     if (length < contentMin || length > contentMax) return false
     if (meanCoherence(opening, contentEnd) < coherenceMin) return false
     const segment = {
-      firstSymbol: leadStart(opening, presence),
+      firstSymbol: leadStart(opening, presence, presenceOff),
       endSymbol: end,
       contentFirstSymbol: opening,
       contentEndSymbol: contentEnd,
@@ -194,7 +212,7 @@ export function createSequenceSearch(events: SearchEvents): SequenceSearch {
 }
 
 /** Up to leadSymbols further back than the opening flag, as long as the signal was there. */
-function leadStart(opening: number, presence: Float32Array): number {
+function leadStart(opening: number, presence: Float32Array, presenceOff: number): number {
   const flagStart = opening - flagSymbols
   let start = flagStart
   while (start > flagStart - leadSymbols && start > 0) {
