@@ -1,3 +1,4 @@
+import type { BitRate } from '../../dsp/modem/modulateTransmission.js'
 import type { Address } from '../ax25/address.js'
 import type { Ax25Frame } from '../ax25/frame.js'
 import { uiFrame } from '../ax25/frame.js'
@@ -13,8 +14,6 @@ export function keyDelayFrame(source: Address, destination: Address, flagsMs: nu
   return uiFrame({ source, destination, payload })
 }
 
-/** One flag at 1200 baud. */
-const flagMs = 8 / 1.2
 /** Left over for a cold or weak day. */
 const marginMs = 60
 
@@ -22,11 +21,15 @@ const marginMs = 60
  * What such a frame tells about its sender's key delay, in words; undefined for any other frame.
  * @param preambleFlags flag octets that were heard directly before it
  */
-export function keyDelayAdvice(payload: Uint8Array, preambleFlags: number): string | undefined {
+export function keyDelayAdvice(
+  payload: Uint8Array,
+  preambleFlags: number,
+  bitRate: BitRate = 1200,
+): string | undefined {
   const match = /^>after (\d{1,5}) ms of flags$/.exec(new TextDecoder().decode(payload))
   if (match === null) return undefined
   const sentMs = Number(match[1])
-  const heardMs = Math.min(sentMs, Math.round(preambleFlags * flagMs))
+  const heardMs = Math.min(sentMs, Math.round((preambleFlags * 8000) / bitRate))
   const neededMs = Math.ceil((sentMs - heardMs + marginMs) / 10) * 10
   return `${heardMs} ms of them were heard: keyDelayMs = ${neededMs} is enough, with ${marginMs} ms to spare`
 }

@@ -5,6 +5,7 @@ import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import { pathToFileURL } from 'node:url'
+import { modulateTransmission } from '../../dsp/modem/modulateTransmission.js'
 import type { SampleFormat } from '../../src/audio/audioDevice.js'
 import { encodePcm } from '../../src/audio/rawPcm.js'
 import { createWav } from '../../src/audio/wavWriter.js'
@@ -98,6 +99,7 @@ function writeRecording(file: string, subject: Subject, seed: number): void {
     frames,
     sampleRateHz,
     peakLevel: 0.3,
+    modulate: modulateTransmission,
     preambleMs: 300,
     tailMs: 50,
     gapMs: 4900,

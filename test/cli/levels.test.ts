@@ -5,6 +5,7 @@ import { join } from 'node:path'
 import { PassThrough } from 'node:stream'
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
 import { measureSpectrum } from '../../dsp/measure/spectrum.js'
+import { modulateTransmission } from '../../dsp/modem/modulateTransmission.js'
 import { encodePcm } from '../../src/audio/rawPcm.js'
 import { createWav } from '../../src/audio/wavWriter.js'
 import { encodeFrame } from '../../src/ax25/frame.js'
@@ -43,6 +44,7 @@ function packets(
     peakLevel: options.peakLevel ?? 0.25,
     toneBalanceDb: options.toneBalanceDb ?? 0,
     ...timing,
+    modulate: modulateTransmission,
     noise: { ebN0Db: 25, seed: 5 },
   })
   return Float32Array.from([...audio].flatMap((block) => [...block])).map(shape)

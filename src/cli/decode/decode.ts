@@ -1,12 +1,14 @@
 import { createReadStream, readdirSync, realpathSync, statSync } from 'node:fs'
 import { join, resolve } from 'node:path'
 import { Command, Option } from 'commander'
+import type { BitRate } from '../../../dsp/modem/modulateTransmission.js'
 import type { RepairLevel } from '../../../dsp/modem/receivedFrame.js'
 import { type SampleFormat, sampleFormats } from '../../audio/audioDevice.js'
 import type { Edges } from '../../devices/edges.js'
 import { Failure } from '../../runtime/failure.js'
 import { harmlessText } from '../../runtime/harmlessText.js'
 import { openCapture } from '../run/captureFile.js'
+import { bitRateOption } from '../shared/bitRate.js'
 import { isDrawable } from '../shared/drawable.js'
 import { wholeNumber } from '../shared/optionValues.js'
 import { openTextFile, textOutput } from '../shared/textOutput.js'
@@ -23,6 +25,7 @@ interface DecodeOptions {
   readonly repair: RepairLevel
   readonly il2p: boolean
   readonly combine: boolean
+  readonly bitRate: BitRate
   readonly output?: string
   readonly capture?: string
   readonly report?: string
@@ -59,6 +62,7 @@ export function decodeCommand(edges: Edges): Command {
         .choices(['none', 'careful', 'eager'])
         .default('careful'),
     )
+    .addOption(bitRateOption('bits a second on the air: 1200 as two tones, 9600 in flat audio'))
     .option('--il2p', 'also read IL2P; FX.25 is always read', false)
     .option('--no-plot', 'progress as plain lines, without a bar')
     .option(
@@ -92,6 +96,7 @@ async function decode(
   options: DecodeOptions,
 ): Promise<void> {
   refuseOneChannel(options)
+  refuseAt9600(options)
   const files = places.flatMap(recordingsAt)
   refuseOverwriting(files, options)
   const isOnly = files.length === 1
@@ -206,6 +211,18 @@ function refuseOneChannel({ combine, channel }: DecodeOptions): void {
       ...{ code: 'combine-one-channel', subject: '--combine' },
       ...{ got: `--channel ${channel} beside it`, expected: 'all channels: leave out --channel' },
     })
+}
+
+/** What is made of two tones. */
+function refuseAt9600({ bitRate, il2p, combine, report }: DecodeOptions): void {
+  if (bitRate !== 9600) return
+  const beside = { '--il2p': il2p, '--combine': combine, '--report': report !== undefined }
+  for (const [option, isGiven] of Object.entries(beside))
+    if (isGiven)
+      throw new UsageError({
+        ...{ code: 'tones-only', subject: option, got: 'it beside --bit-rate 9600' },
+        expected: 'no such option: it is for the two tones of 1200 bit/s',
+      })
 }
 
 /** A slip of the hand must not cost a recording. */

@@ -80,7 +80,7 @@ function jsonLine({ file, channel, sampleRateHz, received }: FoundFrame): string
     quality: {
       levelDbfs: rounded(quality.levelDbfs, 2),
       toneBalanceDb: rounded(quality.toneBalanceDb, 2),
-      toneOffsetHz: rounded(quality.toneOffsetHz, 1),
+      toneOffsetHz: received.bitRate === 9600 ? null : rounded(quality.toneOffsetHz, 1),
       symbolRateErrorPpm: rounded(quality.symbolRateErrorPpm, 0),
       ebN0Db: rounded(quality.ebN0Db, 2),
       eyeOpening: rounded(quality.eyeOpening, 3),
@@ -123,7 +123,7 @@ function humanFormat(columns: number | undefined): FrameFormat {
       return `${harmlessText(name)}  (${sampleRateHz} Hz, ${channels}${length})\n`
     },
     frame({ channel, sampleRateHz, received }) {
-      const { levelDbfs, toneBalanceDb, preambleFlags } = received.quality
+      const { levelDbfs, toneBalanceDb } = received.quality
       const { repairedBits, octets, copies = 1 } = received
       const titles = ['time'.padStart(9), ...(hasChannels ? ['ch.'] : []), ' dBFS', 'bal dB']
       const title = isTitled ? '' : row(titles, 'from > to via path: what it says')
@@ -137,7 +137,7 @@ function humanFormat(columns: number | undefined): FrameFormat {
       const bits = repairedBits === 1 ? '1 bit' : `${repairedBits} bits`
       const repair = repairedBits === 0 ? '' : ` [${bits} repaired]`
       const joined = copies > 1 ? ` [out of ${copies} copies]` : repair
-      const notes = joined + codeWords(received.code) + adviceOn(octets, preambleFlags)
+      const notes = joined + codeWords(received.code) + adviceOn(received)
       return `${title}${row(cells, frameWords(octets) + notes)}`
     },
     ending: (frameCount) => (frameCount === 0 ? `${' '.repeat(5)}no frames\n` : ''),
@@ -153,9 +153,11 @@ export function codeWords(code: FrameCode | undefined): string {
 }
 
 /** To the sender of a frame that was sent to find the key delay. */
-function adviceOn(octets: Uint8Array, preambleFlags: number): string {
+function adviceOn({ octets, quality, bitRate }: ReceivedFrame): string {
   const decoded = decodeFrame(octets)
-  const advice = decoded.ok ? keyDelayAdvice(decoded.frame.payload, preambleFlags) : undefined
+  const advice = decoded.ok
+    ? keyDelayAdvice(decoded.frame.payload, quality.preambleFlags, bitRate)
+    : undefined
   return advice === undefined ? '' : ` [${advice}]`
 }
 

@@ -1,6 +1,9 @@
+import { loadModem } from '../../../dsp/modem/modems.js'
+import type { BitRate } from '../../../dsp/modem/modulateTransmission.js'
 import type { ReceivedFrame, RepairLevel } from '../../../dsp/modem/receivedFrame.js'
 import { channelFailure } from '../../audio/wavDevices.js'
 import type { CaptureFile } from '../run/captureFile.js'
+import { checkBitRate } from '../shared/bitRate.js'
 import type { TextOutput } from '../shared/textOutput.js'
 import type { FrameFormat } from './decodeFormat.js'
 import type { Progress } from './decodeProgress.js'
@@ -31,6 +34,7 @@ export async function decodeRecording(
     readonly il2p: boolean
     /** its channels are receivers of one transmission */
     readonly combine: boolean
+    readonly bitRate: BitRate
     /** no other is decoded */
     readonly isOnly: boolean
   },
@@ -40,8 +44,10 @@ export async function decodeRecording(
   const { sampleRateHz, channelCount } = recording
   const { output, progress } = sinks
   const channels = chosenChannels(recording, options.channel)
-  const { repair, il2p } = options
-  const each = { sampleRateHz, repair, il2p }
+  const { repair, il2p, bitRate } = options
+  checkBitRate(bitRate, sampleRateHz, recording.name)
+  const { createReceiver } = await loadModem(bitRate)
+  const each = { sampleRateHz, repair, il2p, createReceiver }
   const listeners =
     options.combine && channelCount > 1
       ? [combinedListener(channelCount, each)]

@@ -1,11 +1,11 @@
 import { createCombinedReceiver } from '../../../dsp/modem/combinedReceiver.js'
+import type { Modem } from '../../../dsp/modem/modems.js'
 import type {
   DamagedFrame,
   ReceivedFrame,
   ReceiverCounters,
   RepairLevel,
 } from '../../../dsp/modem/receivedFrame.js'
-import { createReceiver } from '../../../dsp/modem/receiver.js'
 
 /** What decodes one channel of a recording, or all of them together. */
 export interface Listener {
@@ -20,14 +20,14 @@ export interface Listener {
   remark?(): string
 }
 
-interface ListenerOptions {
+interface ListenerOptions extends Pick<Modem, 'createReceiver'> {
   readonly sampleRateHz: number
   readonly repair: RepairLevel
   readonly il2p: boolean
 }
 
 export function channelListener(channel: number, options: ListenerOptions): Listener {
-  const receiver = createReceiver(options)
+  const receiver = options.createReceiver(options)
   return {
     channel,
     push: (block) => receiver.push(block[channel]!),

@@ -1,9 +1,12 @@
 import { Command, Option } from 'commander'
+import { loadModem } from '../../../dsp/modem/modems.js'
+import type { BitRate } from '../../../dsp/modem/modulateTransmission.js'
 import { type SampleFormat, sampleFormats } from '../../audio/audioDevice.js'
 import { createWav } from '../../audio/wavWriter.js'
 import type { Edges } from '../../devices/edges.js'
 import { sendingCodes } from '../../setup/sendingCodes.js'
 import { clockText } from '../decode/decodeFormat.js'
+import { bitRateOption, checkBitRate } from '../shared/bitRate.js'
 import { number, wholeNumber } from '../shared/optionValues.js'
 import { UsageError } from '../shared/usageError.js'
 import { renderAudio } from './encodeAudio.js'
@@ -12,6 +15,7 @@ import { type EncodeRequest, readFrames } from './encodeFrames.js'
 interface EncodeOptions extends EncodeRequest {
   readonly output: string
   readonly rate: number
+  readonly bitRate: BitRate
   readonly sampleFormat: SampleFormat
   readonly level: number
   readonly balance: number
@@ -45,6 +49,7 @@ export function encodeCommand(edges: Edges): Command {
       'its number, 1 to 5 letters and digits, which asks for an acknowledgement',
     )
     .option('--path <calls>', 'its digipeaters, WIDE1-1,WIDE2-1')
+    .addOption(bitRateOption('bits a second on the air: 1200 as two tones, 9600 for flat audio'))
     .option('--rate <hertz>', 'samples a second', wholeNumber(8000, 192_000), 48_000)
     .addOption(
       new Option('--sample-format <name>', 'how samples lie in the file')
@@ -67,7 +72,7 @@ export function encodeCommand(edges: Edges): Command {
         .choices(Object.keys(sendingCodes))
         .default('none'),
     )
-    .option('--rate-error <ppm>', 'symbol rate over 1200 baud', number(-60_000, 60_000), 0)
+    .option('--rate-error <ppm>', 'symbol rate over the nominal one', number(-60_000, 60_000), 0)
     .option('--offset <hertz>', 'both tones off their frequency', number(-500, 500), 0)
     .option('--noise <dB>', 'add white noise for this Eb/N0', number(-20, 100))
     .option('--seed <number>', 'another seed is another noise', wholeNumber(0, 2 ** 32 - 1), 1)
@@ -75,11 +80,16 @@ export function encodeCommand(edges: Edges): Command {
 }
 
 async function encode(edges: Edges, lines: string[], options: EncodeOptions): Promise<void> {
+  refuseTonesAt9600(options)
+  checkBitRate(options.bitRate, options.rate, '--rate')
   const frames = await readFrames(edges, lines, options)
+  const { modulate, peakOverRms } = await loadModem(options.bitRate)
   const audio = renderAudio({
     frames: options.together ? [frames] : frames.map((frame) => [frame]),
     sampleRateHz: options.rate,
-    peakLevel: peakLevelOf(options.level, options.balance),
+    peakLevel: peakLevelOf(options.level, peakOverRms(options.balance)),
+    modulate,
+    bitRate: options.bitRate,
     toneBalanceDb: options.balance,
     preambleMs: options.preamble,
     tailMs: options.tail,
@@ -114,20 +124,36 @@ async function encode(edges: Edges, lines: string[], options: EncodeOptions): Pr
     )
 }
 
+/** What is said of two tones, where there are none. @throws UsageError */
+function refuseTonesAt9600({ bitRate, balance, offset, errorCorrection }: EncodeOptions): void {
+  if (bitRate !== 9600) return
+  const isIl2p = sendingCodes[errorCorrection]?.kind === 'il2p'
+  const given: readonly [string, boolean, string, string][] = [
+    ['--balance', balance !== 0, `${balance}`, '0'],
+    ['--offset', offset !== 0, `${offset}`, '0'],
+    ['--error-correction', isIl2p, errorCorrection, 'none or fx25-16, -32, -64'],
+  ]
+  for (const [subject, isGiven, got, expected] of given)
+    if (isGiven)
+      throw new UsageError({
+        ...{ code: 'tones-only', subject, got: `${got} beside --bit-rate 9600` },
+        expected: `${expected}: it is for the two tones of 1200 bit/s`,
+      })
+}
+
 /**
- * Amplitude of the stronger tone for a mean level: half of the time each tone, each with half its amplitude squared.
+ * Amplitude of the peaks for a mean level.
  * @throws UsageError when that is beyond full scale
  */
-function peakLevelOf(levelDbfs: number, balanceDb: number): number {
-  const weaker = 10 ** (-Math.abs(balanceDb) / 20)
-  const peak = 10 ** (levelDbfs / 20) * Math.sqrt(4 / (1 + weaker ** 2))
+function peakLevelOf(levelDbfs: number, peakOverRms: number): number {
+  const peak = 10 ** (levelDbfs / 20) * peakOverRms
   // -3 stands for -3.01, the level of a full-scale sine.
   if (peak <= 10 ** 0.001) return Math.min(1, peak)
-  const levelMax = levelDbfs - 20 * Math.log10(peak)
+  const levelMax = -20 * Math.log10(peakOverRms)
   throw new UsageError({
     code: 'encode-level',
     subject: '--level',
-    got: `${levelDbfs} dBFS, which clips the stronger tone`,
-    expected: `${(Math.floor(levelMax * 10) / 10).toFixed(1)} or less with a tone balance of ${balanceDb} dB`,
+    got: `${levelDbfs} dBFS, which clips the peaks`,
+    expected: `${(Math.floor(levelMax * 10) / 10).toFixed(1)} or less with this signal`,
   })
 }
