@@ -9,7 +9,7 @@ export function fileIdentity(file: string): string | undefined {
   return found && `${found.dev} ${found.ino}`
 }
 
-/** What has been promised on the air, by table. */
+/** What has been promised on the air, and what clients want sent, by table. */
 const promised: Readonly<Record<string, string>> = {
   questions:
     "state = 'accepted' OR id IN (SELECT question_id FROM messages WHERE state IN ('waiting', 'parked'))",
@@ -17,6 +17,7 @@ const promised: Readonly<Record<string, string>> = {
   mailbox: "state IN ('waiting', 'sending')",
   notices: '1',
   letters: '1',
+  transmissions: "outcome = 'queued'",
 }
 
 /**

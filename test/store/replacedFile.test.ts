@@ -63,6 +63,22 @@ describe('a database that is gone from under the node', () => {
     store.close()
   })
 
+  it('deleted: what a client wants sent is on record, and what became of it, too', () => {
+    const file = temporaryFile()
+    const { store } = openTestStore(file)
+    const octets = new Uint8Array([1, 2, 3])
+    const wanted = { atWallMs: 1_000, radio: 0, priority: 'client', octets, client: 'tcp' } as const
+    const [sent, open] = [store.transmissions.begin(wanted), store.transmissions.begin(wanted)]
+    store.transmissions.end(sent!, { outcome: 'sent', airtimeMs: 500, reason: undefined })
+    store.transmissions.query()
+    for (const suffix of ['', '-wal', '-shm']) rmSync(file + suffix, { force: true })
+    expect(ask(store, 'after').ok).toBe(true)
+    expect(store.transmissions.query()).toMatchObject([{ ...wanted, outcome: 'queued' }])
+    store.transmissions.end(open!, { outcome: 'sent', airtimeMs: 400, reason: undefined })
+    expect(store.transmissions.query()).toMatchObject([{ outcome: 'sent', airtimeMs: 400 }])
+    store.close()
+  })
+
   it('deleted, with rows in it that are damaged: these stay behind, and nothing else', () => {
     const file = temporaryFile()
     const { store, faults } = openTestStore(file)
