@@ -11,7 +11,7 @@ import {
   statSync,
   writeFileSync,
 } from 'node:fs'
-import { setPriority, tmpdir } from 'node:os'
+import { loadavg, setPriority, tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import type { RadioSetup } from '../../src/radio/workerMessages.js'
@@ -45,6 +45,8 @@ interface Trial {
   readonly latencyMs: number | undefined
   /** the line came on again while nobody could have wanted it */
   readonly keyedAgain: boolean
+  /** of the machine, whatever makes it */
+  readonly loadAverage: number
 }
 
 export const bench: Bench = {
@@ -67,6 +69,13 @@ export const bench: Bench = {
       for (const child of load) child.kill('SIGKILL')
     }
     print(trials, load.length)
+    const loads = trials.map(({ loadAverage }) => loadAverage).sort((a, b) => a - b)
+    const [least, middle, most] = [0, 0.5, 1].map((share) =>
+      loads[Math.floor(share * (loads.length - 1))]!.toFixed(1),
+    )
+    console.log(
+      `\nThe machine's load average of a minute meanwhile: ${least} to ${most}, median ${middle}.`,
+    )
   },
 }
 
@@ -120,7 +129,8 @@ async function trial(host: Host, kind: Kind, deed: Deed, random: Random): Promis
     keyedAgain = host.line().onMs > offMs
   }
   if (deed === 'stop program') host.process.kill('SIGCONT')
-  return { kind, deed, keyedAgain, latencyMs: doneMs === undefined ? undefined : offMs - doneMs }
+  const latencyMs = doneMs === undefined ? undefined : offMs - doneMs
+  return { kind, deed, keyedAgain, latencyMs, loadAverage: loadavg()[0]! }
 }
 
 /** @returns when it was done, wall clock; undefined where this process did not run around it */
