@@ -45,24 +45,35 @@ export function createLevelMeter(sampleRateHz: number): LevelMeter {
   return {
     push(block, carrier = false) {
       if (carrier) hadCarrier = true
+      // Sums of the whole stream are variables of the closure: V8 allocates a number for each that is written there.
+      let [blockSum, blockSquares, blockPeak, blockClipped, skipped] = [0, 0, peak, 0, 0]
+      let power = segmentPower
       for (let index = 0; index < block.length; index++) {
         const sample = block[index]!
         const size = Math.abs(sample)
-        if (!Number.isFinite(size)) continue
-        sampleCount++
-        sum += sample
-        squares += sample * sample
-        segmentPower = carrier ? Number.NaN : segmentPower + sample * sample
-        if (size > peak) peak = size
-        if (size >= clippedFrom) clipped++
+        if (!Number.isFinite(size)) {
+          skipped++
+          continue
+        }
+        const square = sample * sample
+        blockSum += sample
+        blockSquares += square
+        power = carrier ? Number.NaN : power + square
+        if (size > blockPeak) blockPeak = size
+        if (size >= clippedFrom) blockClipped++
         if (++inSegment === segmentSamples) {
           // A segment that had a carrier for a part of it is left out: its power is no number.
-          if (!Number.isNaN(segmentPower))
-            segments[segmentCount++ % segmentsKept] = segmentPower / segmentSamples
-          segmentPower = 0
+          if (!Number.isNaN(power)) segments[segmentCount++ % segmentsKept] = power / segmentSamples
+          power = 0
           inSegment = 0
         }
       }
+      segmentPower = power
+      sampleCount += block.length - skipped
+      sum += blockSum
+      squares += blockSquares
+      peak = blockPeak
+      clipped += blockClipped
     },
     read() {
       const count = Math.max(1, sampleCount)

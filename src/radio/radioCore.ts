@@ -283,8 +283,7 @@ class Core extends RadioListeners implements RadioCore {
   private pace(nowMs: number): void {
     if (this.controller.isKeyed()) this.sendingAtMs = nowMs
     const isCalm = nowMs - this.sendingAtMs >= calmAfterMs
-    // Who looks on is told ten times a second: pieces of 20 ms would only cost.
-    const calmMs = this.channelBusy || this.scope !== undefined ? gatherMs.busy : gatherMs.free
+    const calmMs = this.channelBusy ? gatherMs.busy : gatherMs.free
     if (isCalm && !this.idle) this.sendingAtMs = nowMs
     else this.gather(isCalm ? calmMs : 0)
   }

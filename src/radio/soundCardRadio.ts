@@ -242,8 +242,8 @@ class WorkerRadio extends RadioListeners implements SoundCardRadio {
       case 'past':
         this.past = message.past
         break
-      case 'report':
-        this.watchers.tell(message.report)
+      case 'reports':
+        for (const report of message.reports) this.watchers.tell(report)
         break
       case 'cut':
         this.afterCut()
