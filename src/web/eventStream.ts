@@ -16,7 +16,7 @@ export interface Publishing {
   readonly isHidden?: boolean
 }
 
-/** Server-Sent Events: gathered for a tenth of a second, kept for those who come back. */
+/** Server-Sent Events: told at once, but no more often than ten times a second, and kept for those who come back. */
 export interface EventStream {
   publish(item: StreamItem, how?: Publishing): void
   /** where somebody who has read everything up to now goes on */
@@ -53,6 +53,8 @@ interface Written {
 interface Viewer extends Omit<Viewing, 'after'> {
   readonly response: ServerResponse
   behindSinceMs: number | undefined
+  /** when something was last written to it */
+  writtenMs: number
 }
 
 /** @param boot unlike that of any other run: cursors of another run are not understood */
@@ -66,6 +68,7 @@ class SharedStream implements EventStream {
   private readonly kept: (Written & { readonly sequence: number })[] = []
   private readonly viewers = new Set<Viewer>()
   private sequence = 0
+  private flushedMs = Number.NEGATIVE_INFINITY
   private gathered: Written[] = []
   private cancelFlush: Cancel | undefined
   private cancelBeat: Cancel | undefined
@@ -88,7 +91,9 @@ class SharedStream implements EventStream {
     if (this.kept.length > keptMax) this.kept.shift()
     if (this.viewers.size === 0) return
     this.gathered.push(written)
-    this.cancelFlush ??= this.clock.at(this.clock.monotonicMs() + gatherMs, () => this.flush())
+    // At once where nothing was told for a while: each wait of its own would wake the thread once more.
+    const atMs = Math.max(this.clock.monotonicMs(), this.flushedMs + gatherMs)
+    this.cancelFlush ??= this.clock.at(atMs, () => this.flush())
   }
 
   cursor(): string {
@@ -99,7 +104,7 @@ class SharedStream implements EventStream {
     // What waits for the others is among what is kept.
     if (this.cancelFlush !== undefined) this.flush()
     const { rows, isPublic } = viewing
-    const viewer: Viewer = { response, rows, isPublic, behindSinceMs: undefined }
+    const viewer: Viewer = { response, rows, isPublic, behindSinceMs: undefined, writtenMs: 0 }
     const missed = this.unread(viewing)
     response.write('retry: 1000\n\n')
     if (missed === undefined) response.write(resetMessage(this.cursor()))
@@ -121,6 +126,7 @@ class SharedStream implements EventStream {
   private flush(): void {
     this.cancelFlush?.()
     this.cancelFlush = undefined
+    this.flushedMs = this.clock.monotonicMs()
     const items = this.gathered
     this.gathered = []
     const made = new Map<string, string | undefined>()
@@ -149,7 +155,9 @@ class SharedStream implements EventStream {
       return
     }
     const text = waiting > behindOctets.rows ? withoutRows : whole
-    if (text !== undefined) response.write(text)
+    if (text === undefined) return
+    response.write(text)
+    viewer.writtenMs = this.clock.monotonicMs()
   }
 
   /** Once it has read all that waited for it, it begins anew. */
@@ -171,9 +179,11 @@ class SharedStream implements EventStream {
     }
   }
 
-  /** So that a viewer notices when nothing comes any more. */
+  /** So that a viewer notices when nothing comes any more; whoever has just got something knows. */
   private beat(): void {
-    for (const viewer of this.viewers) this.send(viewer, beatMessage, beatMessage)
+    const nowMs = this.clock.monotonicMs()
+    for (const viewer of this.viewers)
+      if (nowMs - viewer.writtenMs >= beatMs / 2) this.send(viewer, beatMessage, beatMessage)
   }
 
   /** undefined where what it has not read is not kept any more */

@@ -26,7 +26,8 @@ export interface Feed {
   close(): void
 }
 
-const stateLookMs = 250
+/** The radios' states are looked at when one tells something, not more often than the first, and at least as often as the second. */
+const stateLookMs = { least: 200, most: 500 }
 
 /** Of a radio's own events, what the node does not tell anyhow. */
 const told: readonly RadioEventKind[] = [
@@ -48,6 +49,7 @@ export function createFeed(parts: PageParts, boot: string): Feed {
   const queues = new Map<number, readonly QueueReport[]>()
   const toldStates = new Map<number, string>()
   let watching: Cancel[] = []
+  let lookedAtMs = Number.NEGATIVE_INFINITY
   let withRows = false
 
   const stream = createEventStream(clock, boot, ({ count, rows }) => {
@@ -67,7 +69,7 @@ export function createFeed(parts: PageParts, boot: string): Feed {
     watching = ports.map((port) =>
       port.watch({ spectrum, audio: false }, (report) => take(port.radio, report)),
     )
-    watching.push(every(clock, stateLookMs, tellStates))
+    watching.push(every(clock, stateLookMs.most, tellStates))
   }
 
   const take = (radio: number, report: RadioReport): void => {
@@ -95,9 +97,13 @@ export function createFeed(parts: PageParts, boot: string): Feed {
         queues.set(radio, report.items)
         break
     }
+    tellStates()
   }
 
   const tellStates = (): void => {
+    const nowMs = clock.monotonicMs()
+    if (nowMs - lookedAtMs < stateLookMs.least) return
+    lookedAtMs = nowMs
     for (const port of ports) {
       const view = radioView(port, parts, feed)
       const { reading: _, ...rest } = view
