@@ -5,7 +5,7 @@ import { operatorSource } from '../setup/keptHolds.js'
 import type { PageParts } from './parts.js'
 import { Refusal } from './refusal.js'
 import { type Call, type Route, route } from './route.js'
-import { holdBody, messageBody } from './schemas.js'
+import { holdBody, messageBody, referenceSchema } from './schemas.js'
 
 /*
  * The operator's hand. Each goes through the transmit controller as any other wish does, and is in the log with who did it.
@@ -50,7 +50,7 @@ export const controlRoutes: readonly Route[] = [
   }),
   route({
     ...{ method: 'POST', path: `${api}/messages`, right: 'control', body: messageBody },
-    summary: 'sends a message as the station',
+    ...{ summary: 'sends a message as the station', response: referenceSchema },
     handle(call) {
       const said = call.parts.node.say(call.body)
       if (!said.ok) throw new Refusal(422, 'message', `Not sent: ${said.reason}.`)

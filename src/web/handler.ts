@@ -2,7 +2,6 @@ import type { IncomingMessage, ServerResponse } from 'node:http'
 import { errorText } from '../runtime/errorText.js'
 import { harmlessJson } from '../runtime/harmlessText.js'
 import { type Access, mayDo, sessionCookie, type Visitor } from './access.js'
-import { streamAudio } from './audioStream.js'
 import type { Feed } from './feed.js'
 import type { PageFile } from './pageFiles.js'
 import type { PageParts } from './parts.js'
@@ -24,7 +23,6 @@ export interface HandlerOptions {
 export type Handler = (request: IncomingMessage, response: ServerResponse) => void
 
 const bodyOctetsMax = 4096
-const audioPath = /^\/api\/v1\/radios\/(\d+)\/audio\.wav$/
 
 const securityHeaders: Readonly<Record<string, string>> = {
   'content-security-policy':
@@ -38,8 +36,6 @@ const securityHeaders: Readonly<Record<string, string>> = {
 /** One request after the other: who asks, what he may, what he gets. Whatever is thrown becomes an answer. */
 export function createHandler(options: HandlerOptions): Handler {
   const matchers = options.routes.map((route) => ({ route, pattern: patternOf(route.path) }))
-  let audioCount = 0
-
   const answer = async (request: IncomingMessage, response: ServerResponse): Promise<void> => {
     const { access, files, feed, viewersMax } = options
     const visitor = access.visitor(request)
@@ -51,8 +47,6 @@ export function createHandler(options: HandlerOptions): Handler {
       if (url.pathname === '/') throw notBuilt()
       if (url.pathname === '/api/v1/openapi.json')
         return sendReply(response, { json: options.description })
-      const radio = audioPath.exec(url.pathname)?.[1]
-      if (radio !== undefined) return listen(visitor, Number(radio), response)
     }
     const found = matchers.filter(({ pattern }) => pattern.test(url.pathname))
     const match = found.find(({ route }) => route.method === method)
@@ -76,27 +70,9 @@ export function createHandler(options: HandlerOptions): Handler {
     })
     // Strangers cannot keep out those who look after the node.
     const looking = visitor.right === 'public' ? viewersMax - reservedFor(viewersMax) : viewersMax
-    if ('stream' in reply && feed.stream.viewerCount >= looking)
+    if ('stream' in reply && route.type === eventStreamType && feed.stream.viewerCount >= looking)
       throw new Refusal(503, 'viewers', `${looking} look already (page.viewersMax).`)
     sendReply(response, reply)
-  }
-
-  const listen = (visitor: Visitor, radio: number, response: ServerResponse): void => {
-    const port = options.parts.ports.find((one) => one.radio === radio)
-    // In the demonstration there is nothing but simulated noise to hear.
-    const right = options.parts.tryIt === undefined ? 'control' : 'public'
-    checkRight(visitor, { right }, options.canLogIn)
-    if (port === undefined) throw new Refusal(404, 'radio', `There is no radio ${radio}.`)
-    if (audioCount >= listenersMax)
-      throw new Refusal(503, 'listeners', `${listenersMax} listen already.`)
-    if (response.req.method === 'HEAD') {
-      sendReply(response, { type: 'audio/wav', stream: () => {} })
-      return
-    }
-    audioCount++
-    response.once('close', () => audioCount--)
-    response.writeHead(200, { ...securityHeaders, 'content-type': 'audio/wav', ...notKept })
-    streamAudio(port, response, options.parts.clock)
   }
 
   const { clock, note } = options.parts
@@ -120,9 +96,9 @@ export function createHandler(options: HandlerOptions): Handler {
 
 /** Whoever finds a fault may find it as often as he likes; the log is not his. */
 const faultEveryMs = 60_000
-const listenersMax = 4
 /** Of the places for viewers, those that whoever reads only what is public does not get. */
 const reservedFor = (viewersMax: number): number => Math.min(4, Math.floor(viewersMax / 2))
+const eventStreamType = 'text/event-stream'
 const notKept = { 'cache-control': 'no-store' }
 
 const notBuilt = (): Refusal =>

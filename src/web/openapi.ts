@@ -27,35 +27,38 @@ export function openApi(routes: readonly Route[], version: string): unknown {
   }
 }
 
-function operation({ path, summary, right, query, body, response, type }: Route): unknown {
+function operation({ path, summary, right, query, body, ...gives }: Route): unknown {
   const named = [...path.matchAll(/\{(\w+)\}/g)].map(([, name]) => ({
     ...{ name, in: 'path', required: true, schema: { type: 'string' } },
   }))
-  const content =
-    type === undefined
-      ? { 'application/json': { schema: response === undefined ? {} : jsonSchema(response) } }
-      : { [type]: {} }
   return {
     summary,
     ...(right === 'none' ? {} : { security: [{ session: [] }, { token: [] }] }),
     parameters: [...named, ...(query === undefined ? [] : queryParameters(query))],
     ...(body === undefined
       ? {}
-      : {
-          requestBody: {
-            required: true,
-            content: { 'application/json': { schema: jsonSchema(body) } },
-          },
-        }),
+      : { requestBody: { required: true, content: jsonContent(jsonSchema(body)) } }),
     responses: {
-      200: { description: 'as asked for', content },
+      ...answers(gives),
       default: {
         description: 'why not',
-        content: { 'application/json': { schema: { $ref: '#/components/schemas/Error' } } },
+        content: jsonContent({ $ref: '#/components/schemas/Error' }),
       },
     },
   }
 }
+
+function answers({ response, type, unwell }: Pick<Route, 'response' | 'type' | 'unwell'>): object {
+  const asked = 'as asked for'
+  if (type !== undefined) return { 200: { description: asked, content: { [type]: {} } } }
+  if (response === undefined) return { 204: { description: 'done' } }
+  return {
+    200: { description: asked, content: jsonContent(jsonSchema(response)) },
+    ...(unwell && { 503: { description: 'not well', content: jsonContent(jsonSchema(unwell)) } }),
+  }
+}
+
+const jsonContent = (schema: unknown): object => ({ 'application/json': { schema } })
 
 interface ObjectSchema {
   readonly properties?: Readonly<Record<string, unknown>>

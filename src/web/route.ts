@@ -36,10 +36,12 @@ export interface Route {
   readonly summary: string
   readonly query?: z.ZodType
   readonly body?: z.ZodType
-  /** of the JSON that it gives */
+  /** of the JSON that it gives; without this and `type` it gives nothing (204) */
   readonly response?: z.ZodType
   /** of what else it gives */
   readonly type?: string
+  /** of the JSON that it gives with status 503, where it has one */
+  readonly unwell?: z.ZodType
   readonly handle: (call: Call) => Reply | Promise<Reply>
 }
 

@@ -1,7 +1,9 @@
+import { z } from 'zod'
 import { decodeFrame } from '../ax25/frame.js'
 import { formatLine } from '../ax25/line.js'
 import { pcapHeader, pcapRecord } from '../capture/pcap.js'
 import type { Visitor } from './access.js'
+import { audioRoute } from './audioRoute.js'
 import { configView } from './configView.js'
 import { controlRoutes } from './controls.js'
 import {
@@ -26,7 +28,8 @@ const api = '/api/v1'
 
 const readRoutes: readonly Route[] = [
   route({
-    ...{ method: 'GET', path: `${api}/state`, right: 'none', response: schemas.stateSchema },
+    ...{ method: 'GET', path: `${api}/state`, right: 'none' },
+    response: z.union([schemas.stateSchema, schemas.lockedStateSchema]),
     summary: 'the node and its radios as they are now; without a right to read only who may log in',
     handle: ({ parts, feed, visitor, canLogIn }) => ({
       json: { ...stateFor(visitor, parts, feed), visitor: { right: visitor.right, canLogIn } },
@@ -126,7 +129,7 @@ const readRoutes: readonly Route[] = [
     },
   }),
   route({
-    ...{ method: 'GET', path: `${api}/config`, right: 'read' },
+    ...{ method: 'GET', path: `${api}/config`, right: 'read', response: schemas.configSchema },
     summary: 'the present configuration as it was understood, without secrets',
     handle: ({ parts }) => ({ json: configView(parts.config()) }),
   }),
@@ -142,7 +145,8 @@ const readRoutes: readonly Route[] = [
     },
   }),
   route({
-    ...{ method: 'GET', path: '/healthz', right: 'none' },
+    ...{ method: 'GET', path: '/healthz', right: 'none', response: schemas.wellSchema },
+    unwell: schemas.unwellSchema,
     summary: '200 while the node is well, else 503',
     handle({ parts }) {
       const trouble = parts.trouble()
@@ -165,6 +169,7 @@ const readRoutes: readonly Route[] = [
 export const allRoutes = (withTry: boolean): readonly Route[] => [
   ...readRoutes,
   ...controlRoutes,
+  audioRoute(withTry),
   ...(withTry ? tryRoutes : []),
 ]
 

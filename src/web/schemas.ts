@@ -97,6 +97,11 @@ export const stateSchema = z.object({
 })
 export type StateView = z.infer<typeof stateSchema>
 
+/** For whoever may not read: what the page needs to ask him for a password. */
+export const lockedStateSchema = stateSchema
+  .pick({ call: true, atWallMs: true, visitor: true })
+  .strict()
+
 const qualitySchema = z.object({
   levelDbfs: z.number(),
   toneBalanceDb: z.number(),
@@ -239,6 +244,11 @@ export const tryStateSchema = z.object({
   shown: z.array(z.object({ text: z.string(), atWallMs: wallMs, count: z.number() })),
 })
 export type TryState = z.infer<typeof tryStateSchema>
+
+export const configSchema = z.record(z.string(), z.unknown())
+export const wellSchema = z.object({ ok: z.literal(true) })
+export const unwellSchema = z.object({ ok: z.literal(false), trouble: z.string() })
+export const referenceSchema = z.object({ reference: z.string() })
 
 export const errorSchema = z.object({ error: z.object({ code: z.string(), message: z.string() }) })
 
