@@ -1,4 +1,4 @@
-import type { Words } from './en'
+import type { Words } from './en.js'
 
 /** Alles, was die Seite sagt, auf Deutsch. */
 export const de: Words = {

@@ -1,4 +1,4 @@
-import type { Words } from './en'
+import type { Words } from './en.js'
 
 /** Tout ce que dit la page, en français. */
 export const fr: Words = {
