@@ -35,7 +35,11 @@ export function stateView(parts: PageParts, feed: Feed): Omit<StateView, 'visito
 }
 
 /** One radio as it is now. */
-export function radioView(port: RadioPort, { clock, node }: PageParts, feed: Feed): RadioView {
+export function radioView(
+  port: RadioPort,
+  { clock, node }: PageParts,
+  feed: Pick<Feed, 'ofRadio'>,
+): RadioView {
   const { receiving, channelBusy, keyed, transmitBlockedBy, doubt, holds } = port.state()
   const { reading, queue } = feed.ofRadio(port.radio)
   const wallOf = wallOfMonotonic(clock)
