@@ -8,6 +8,7 @@ import { controlSection } from './sections/control.js'
 import { digipeaterSection } from './sections/digipeater.js'
 import { emergencySection } from './sections/emergency.js'
 import { exposureSection } from './sections/exposure.js'
+import { hillsSection } from './sections/hills.js'
 import { kissSection } from './sections/kiss.js'
 import { logSection } from './sections/log.js'
 import { modemSection } from './sections/modem.js'
@@ -61,6 +62,7 @@ export const configSchema = z
     services: servicesSection.prefault({}),
     digipeater: digipeaterSection.prefault({}),
     connected: connectedSection.prefault({}),
+    hills: hillsSection.prefault({}),
     alerts: alertsSection.prefault({}),
     exposure: exposureSection.prefault({}),
     beacons: beaconsSection.prefault({}),

@@ -59,6 +59,8 @@ export interface ConversingParts {
   readonly quietUntil: () => string | undefined
   /** where a station was heard last, or the first radio */
   readonly radioFor: (call: string) => number
+  /** of a mailbox entry: it came from another node, which tells its sender; absent where there is none */
+  readonly isFromElsewhere?: ((questionId: string) => boolean) | undefined
 }
 
 /** Wires the parts that converse; each is given what it needs of the others. */

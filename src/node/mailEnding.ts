@@ -28,13 +28,13 @@ const expireAgainMs = 500
 export function mailEnding(parts: MailParts, tried: (entryId: number) => void): MailEnding {
   const { clock, store, note } = parts
 
-  /** Inside a transaction: the end of an entry, and the report of it to its sender. */
+  /** Inside a transaction: the end of an entry, and the report of it to its sender where it was left here. */
   const endEntry = (
     entry: MailboxEntry,
     state: 'delivered' | 'refused' | 'expired',
     radio: number,
     reason?: string,
-  ): MessageRecord => {
+  ): MessageRecord[] => {
     store.mailbox.end(entry.id, state, clock.wallMs(), reason)
     const to = entry.collectedBy ?? entry.to
     note(state === 'refused' ? 'rejected' : state, `from ${entry.from}: ${entry.text}`, {
@@ -42,25 +42,29 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
       reference: mailboxReference(entry.id),
       reason,
     })
+    if (parts.isFromElsewhere?.(entry.questionId)) return []
     const life = { wallMs: clock.wallMs(), keepMs: parts.options.mailbox.keepMs }
     const number = parts.newNumber(entry.from)
-    return store.messages.insert(reportOn(entry, state, number, radio, life))
+    return [store.messages.insert(reportOn(entry, state, number, radio, life))]
   }
 
   let cancelNext: Cancel = () => {}
 
   const expire = (): void => {
     cancelNext()
-    const reports = store.reading('the mailbox', [], () => {
+    const none: { readonly count: number; readonly reports: MessageRecord[] } = {
+      ...{ count: 0, reports: [] },
+    }
+    const { count, reports } = store.reading('the mailbox', none, () => {
       const old = store.mailbox.expired(clock.wallMs(), expiredAtOnce)
-      if (old.length === 0) return []
+      if (old.length === 0) return none
       const ended = store.durably('what has expired', () =>
-        old.map((entry) => endEntry(entry, 'expired', 0, 'not collected in time')),
+        old.flatMap((entry) => endEntry(entry, 'expired', 0, 'not collected in time')),
       )
-      return ended.ok ? ended.value : []
+      return ended.ok ? { count: old.length, reports: ended.value } : none
     })
     // Thousands may have expired while the node was off: they end one short step after another.
-    if (reports.length === expiredAtOnce)
+    if (count === expiredAtOnce)
       cancelNext = clock.at(clock.monotonicMs() + expireAgainMs, () => {
         if (parts.clockTrust.trusted()) expire()
       })
@@ -73,8 +77,8 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
         message.mailboxId === undefined ? undefined : store.mailbox.find(message.mailboxId)
       // It may have ended already: by the acknowledgement of an earlier carrier.
       if (entry === undefined || (entry.state !== 'sending' && entry.state !== 'waiting')) return []
-      if (state === 'acknowledged') return [endEntry(entry, 'delivered', message.radio)]
-      if (state === 'rejected') return [endEntry(entry, 'refused', message.radio, reason)]
+      if (state === 'acknowledged') return endEntry(entry, 'delivered', message.radio)
+      if (state === 'rejected') return endEntry(entry, 'refused', message.radio, reason)
       store.mailbox.setWaiting(entry.id)
       tried(entry.id)
       return []
@@ -84,7 +88,7 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
         entryIds.flatMap((id) => {
           const entry = store.mailbox.find(id)
           if (entry?.state !== 'waiting') return []
-          return [endEntry({ ...entry, collectedBy: to }, 'delivered', radio)]
+          return endEntry({ ...entry, collectedBy: to }, 'delivered', radio)
         }),
       )
       if (ended.ok) parts.outbox().add(ended.value)

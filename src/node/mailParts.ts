@@ -13,6 +13,8 @@ export interface MailParts {
   readonly note: Journal
   readonly options: NodeOptions
   readonly outbox: () => Outbox
+  /** came from another node, which tells its sender; absent where there is none */
+  readonly isFromElsewhere?: ((questionId: string) => boolean) | undefined
   /** inside a transaction */
   readonly newNumber: (call: string) => string
 }

@@ -17,12 +17,14 @@ import type { Digipeater, MakeDigipeater } from './digipeater/digipeater.js'
 import { emergencyMarks } from './emergencyMarks.js'
 import { startExpiry } from './expiry.js'
 import { heardBulletins } from './heardBulletins.js'
+import type { Hills } from './hills/hills.js'
 import { type Journal, journal } from './journal.js'
 import { offsetOf, ownOptions, takeOptions } from './liveOptions.js'
 import type { Mail } from './mail.js'
 import { messageNumber } from './messageNumber.js'
 import { operatorMessages } from './operatorMessages.js'
 import type { NodeOptions } from './options.js'
+import { type OtherNodes, otherNodes } from './otherNodes.js'
 import type { Outbox } from './outbox.js'
 import { queryAnswers } from './queryAnswers.js'
 import { quietUntil } from './quietHours.js'
@@ -64,6 +66,7 @@ export function createNode(given: NodeParts): ServiceNode {
     if (members.connected?.take(frame)) keepOnly(parts.store, frame)
     else members.attend(frame)
     members.digipeater?.take(frame)
+    members.hills?.take(frame)
   }
   for (const port of parts.ports) port.onFrame(guard.listener('a frame that was heard', onFrame))
 
@@ -93,10 +96,7 @@ export function createNode(given: NodeParts): ServiceNode {
     stop() {
       running = false
       cancelExpiry()
-      const { queries, connected, digipeater } = members
-      for (const member of [members.beacons, queries, connected, members.conversing, digipeater])
-        if (member !== undefined) guard.call('stopping', () => member.stop())
-      guard.call('stopping', () => members.transmitter.stop())
+      stopAll(members, guard)
       store.flush()
     },
     state: () => ({
@@ -129,6 +129,8 @@ export function createNode(given: NodeParts): ServiceNode {
     say: (message) =>
       running ? members.say(message) : { ok: false, reason: 'the node has stopped' },
     drop: (id, reason) => members.transmitter.drop(id, reason),
+    findEntries: (words) => members.hills?.find(words),
+    withdrawEntry: (id) => members.hills?.withdraw(id),
   }
 }
 
@@ -143,9 +145,11 @@ function noteBadRows(store: NodeParts['store'], note: Journal): void {
 function optionalStates({
   digipeater,
   connected,
+  hills,
 }: {
   readonly digipeater: Digipeater | undefined
   readonly connected: Connections | undefined
+  readonly hills: Hills | undefined
 }) {
   return {
     ...(digipeater && {
@@ -154,7 +158,15 @@ function optionalStates({
     ...(connected && {
       connected: { openCount: connected.openCount, counts: connected.counts },
     }),
+    ...(hills && { hills: hills.state }),
   }
+}
+
+/** What sends goes last: the others take back what they have given it. */
+function stopAll(members: ReturnType<typeof assemble>, guard: Guard): void {
+  const { beacons, queries, hills, connected, conversing, digipeater, transmitter } = members
+  for (const member of [beacons, queries, hills, connected, conversing, digipeater, transmitter])
+    if (member !== undefined) guard.call('stopping', () => member.stop())
 }
 
 const placeOf = ({ position }: NodeOptions) => ({
@@ -195,14 +207,11 @@ function assemble(
     const isShort = short.has(call)
     return messageNumber(store.count(isShort ? 'short number' : 'number'), isShort)
   }
-  const ownTransmitter = transmitter({
-    ...common,
-    guard,
-    ports,
-    nextId: parts.nextId,
-    call: options.call,
-  })
+  const sending = { guard, ports, nextId: parts.nextId, call: options.call }
+  const ownTransmitter = transmitter({ ...common, ...sending })
   const notices = board({ ...common, options: options.notices })
+  const bulletins = heardBulletins(common)
+  const others = otherNodes(parts)
   const conversations = conversing({
     ...common,
     nextId: parts.nextId,
@@ -210,8 +219,11 @@ function assemble(
     transmitter: ownTransmitter,
     pathTo,
     newNumber,
-    contextFor: (mailbox) => contextMaker(parts, options, offsetAt, where, mailbox, notices),
+    contextFor: (mailbox) =>
+      contextMaker(parts, options, offsetAt, where, { mailbox, notices, others }),
+    isFromElsewhere: others.isFromElsewhere,
   })
+  others.begin({ ...common, transmitter: ownTransmitter, newNumber }, conversations, bulletins)
   const ownBeacons = beacons({
     ...common,
     ports,
@@ -244,15 +256,17 @@ function assemble(
     isOperator: (call) => services.some((service) => service.isFor?.(call) === true),
     onQuery: queries.answer,
     onHeard: conversations.acting.heard,
-    bulletins: heardBulletins(common),
+    bulletins,
   })
-  const contextFor = contextMaker(parts, options, offsetAt, where, conversations.mail, notices)
-  const shared = { ...common, transmitter: ownTransmitter, noticeEmergency }
+  const told = { mailbox: conversations.mail, notices, others }
+  const contextFor = contextMaker(parts, options, offsetAt, where, told)
+  const shared = { ...common, transmitter: ownTransmitter, noticeEmergency, ...others.sessions() }
   const connected = parts.connected?.(connectedParts(parts, shared, conversations, contextFor))
   return {
     attend,
     digipeater: parts.digipeater?.(digipeaterParts(parts, ownTransmitter, position)),
     connected,
+    hills: others.hills,
     say: sayAs(parts, newNumber, conversations.outbox),
     transmitter: ownTransmitter,
     tally: ownTally,
@@ -278,7 +292,15 @@ const connectedParts = (
   { nextId, ports, services, vocabulary, options }: NodeParts,
   common: Pick<
     ConnectedNeeds,
-    'clock' | 'clockTrust' | 'store' | 'note' | 'transmitter' | 'quietUntil' | 'noticeEmergency'
+    | 'clock'
+    | 'clockTrust'
+    | 'store'
+    | 'note'
+    | 'transmitter'
+    | 'quietUntil'
+    | 'noticeEmergency'
+    | 'sessionFor'
+    | 'meterFor'
   >,
   { mail, outbox, storage }: Conversing,
   contextFor: ContextFor,
@@ -293,12 +315,10 @@ const radioOf =
     store.stations.find(call)?.radio ?? ports[0]?.radio ?? 0
 
 /** What is sent without being asked. */
-function begin({
-  beacons,
-  conversing,
-}: Pick<ReturnType<typeof assemble>, 'beacons' | 'conversing'>): void {
+function begin({ beacons, conversing, hills, connected }: ReturnType<typeof assemble>): void {
   beacons.start()
   conversing.acting.start()
+  hills?.start(connected)
 }
 
 /** @returns the local time at which the quiet hours that hold now are over */
@@ -325,8 +345,15 @@ function contextMaker(
   options: NodeOptions,
   offsetAt: () => OffsetAt,
   where: Whereabouts,
-  mailbox: Mail,
-  notices: NoticesView,
+  {
+    mailbox,
+    notices,
+    others,
+  }: {
+    readonly mailbox: Mail
+    readonly notices: NoticesView
+    readonly others: Pick<OtherNodes, 'hills'>
+  },
 ): ContextFor {
   return (from, services, written) => {
     const utcOffsetMinutesAt = offsetAt()
@@ -349,7 +376,7 @@ function contextMaker(
         heightM: options.heightM,
       },
       clock,
-      stations: store.stations,
+      stations: others.hills?.stationsView(store.stations) ?? store.stations,
       mailbox,
       notices,
       storage: written,

@@ -9,6 +9,7 @@ import type { Store } from '../store/store.js'
 import type { MakeConnected } from './connected/connectedMode.js'
 import type { MakeDigipeater } from './digipeater/digipeater.js'
 import type { EmergencyReport } from './emergencyMarks.js'
+import type { FoundEntry, HillState, MakeHills } from './hills/hills.js'
 import type { OperatorMessage, Said } from './operatorMessages.js'
 import type { NodeOptions } from './options.js'
 import type { Ending } from './tally.js'
@@ -32,6 +33,8 @@ export interface NodeParts {
   readonly digipeater?: MakeDigipeater | undefined
   /** absent where no connection is taken */
   readonly connected?: MakeConnected | undefined
+  /** absent where nothing is exchanged with other nodes; goes over connected mode */
+  readonly hills?: MakeHills | undefined
   /** every event as it happens; it is in the store already, or booked to be */
   readonly onEvent?: (event: NodeEvent) => void
   /** a call for help that was heard; not told again for what the same station sends within ten minutes */
@@ -59,6 +62,8 @@ export interface NodeState {
     readonly openCount: number
     readonly counts: Readonly<Record<string, number>>
   }
+  /** absent where nothing is exchanged with other nodes */
+  readonly hills?: HillState
   readonly framesHeardCount: number
   /** mistakes of ours that were caught: at a timer, a frame, a row; each kind is one 'fault' event */
   readonly faultCount: number
@@ -91,4 +96,8 @@ export interface ServiceNode {
    * @returns false when none of this id waits: it is on the air, or over
    */
   drop(id: string, reason: string): boolean
+  /** Entries of other nodes and for them, newest first; undefined where nothing is exchanged. @param words that stand in one */
+  findEntries(words: string): readonly FoundEntry[] | undefined
+  /** Ends an entry at every node that holds it. @returns what is done, in words; undefined for an unknown id */
+  withdrawEntry(id: string): string | undefined
 }

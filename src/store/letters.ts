@@ -35,6 +35,8 @@ export type NewLetter = Omit<Letter, 'id' | 'readWallMs' | 'readBy'>
 export interface LetterTable {
   /** @returns its id */
   insert(letter: NewLetter): number
+  /** unread, whoever they are for, oldest first */
+  unread(): Letter[]
   /** oldest first; what is past its time is left out. @param wallMs undefined while the clock is not trusted */
   waitingFor(call: string, wallMs: number | undefined): Letter[]
   find(id: number): Letter | undefined
@@ -71,6 +73,7 @@ export function letterTable(database: Database, rows: RowReader): LetterTable {
       )
       return database.get<{ id: number }>('SELECT last_insert_rowid() AS id')!.id
     },
+    unread: () => rows.list(table, 'read_ms IS NULL ORDER BY id'),
     waitingFor: (call, wallMs) =>
       rows.list(
         table,

@@ -13,8 +13,15 @@ import {
   whole,
 } from './rows.js'
 
-/** 'waiting' for its receiver; 'sending' while a message of the node's carries it; the others are ends. */
-const mailboxStates = ['waiting', 'sending', 'delivered', 'refused', 'expired'] as const
+/** 'waiting' for its receiver; 'sending' while a message of the node's carries it; 'passed on' to another node; the others are ends. */
+const mailboxStates = [
+  'waiting',
+  'sending',
+  'passed on',
+  'delivered',
+  'refused',
+  'expired',
+] as const
 export type MailboxState = (typeof mailboxStates)[number]
 
 /** What one station left for another. */
@@ -64,6 +71,10 @@ export interface MailboxTable {
   collectedBy(collectQuestionId: string): MailboxEntry[]
   setSending(id: number, number: string, call: string, collectQuestionId?: string): void
   setWaiting(id: number): void
+  /** Another node has it, or may have it. */
+  setPassedOn(id: number): void
+  /** 'waiting', whoever they are for, oldest first */
+  waiting(): MailboxEntry[]
   /** under way to any station */
   sending(): MailboxEntry[]
   notePrompt(ids: readonly number[], wallMs: number): void
@@ -129,6 +140,10 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
     setWaiting(id) {
       database.run("UPDATE mailbox SET state = 'waiting' WHERE id = ?", id)
     },
+    setPassedOn(id) {
+      database.run("UPDATE mailbox SET state = 'passed on' WHERE id = ?", id)
+    },
+    waiting: () => rows.list(table, "state = 'waiting' ORDER BY +id"),
     // The plus keeps the table's own order, and with it all of the table, out of it.
     sending: () => rows.list(table, "state = 'sending' ORDER BY +id"),
     notePrompt(ids, wallMs) {

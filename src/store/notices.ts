@@ -1,10 +1,21 @@
 import type { Notice } from '../services/service.js'
 import type { Database } from './database.js'
 import { expiringRows, notExpired } from './expiringRows.js'
-import { callText, flag, freeText, type RowReader, type Table, wallTime, whole } from './rows.js'
+import {
+  callText,
+  flag,
+  freeText,
+  type RowReader,
+  type Table,
+  textOf,
+  wallTime,
+  whole,
+} from './rows.js'
 
 export interface NoticeRecord extends Notice {
   readonly id: number
+  /** of the question that posted it */
+  readonly questionId: string
   readonly expiresWallMs: number
   /** false for what was posted while the clock was not trusted: its time counts from when it is, see trustExpiry */
   readonly expiryTrusted: boolean
@@ -13,7 +24,9 @@ export interface NoticeRecord extends Notice {
 /** Call the writing ones inside `store.durably`. */
 export interface NoticeTable {
   /** a question posts one notice, however often it is handled */
-  insert(notice: Omit<NoticeRecord, 'id'> & { readonly questionId: string }): void
+  insert(notice: Omit<NoticeRecord, 'id'>): void
+  /** Takes down what a question posted. */
+  remove(questionId: string): void
   hasQuestion(questionId: string): boolean
   /** not expired; newest first. @param wallMs undefined while the clock is not trusted: nothing has expired then */
   current(wallMs: number | undefined, count: number): NoticeRecord[]
@@ -38,6 +51,9 @@ export function noticeTable(database: Database, rows: RowReader): NoticeTable {
         notice.expiryTrusted ? 1 : 0,
       )
     },
+    remove(questionId) {
+      database.run('DELETE FROM notices WHERE question_id = ?', questionId)
+    },
     hasQuestion: (questionId) =>
       database.get('SELECT 1 FROM notices WHERE question_id = ?', questionId) !== undefined,
     current: (wallMs, count) =>
@@ -59,6 +75,7 @@ const table: Table<NoticeRecord> = {
   name: 'notices',
   columns: {
     id: ['id', whole],
+    questionId: ['question_id', textOf(100)],
     from: ['from_call', callText],
     text: ['text', freeText],
     postedWallMs: ['posted_ms', wallTime],

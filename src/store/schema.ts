@@ -164,6 +164,25 @@ export const migrations: readonly string[] = [
   CREATE TABLE keyings (at_ms INTEGER NOT NULL, radio INTEGER NOT NULL, duration_ms INTEGER NOT NULL);
   CREATE INDEX keyings_by_time ON keyings (at_ms);
   `,
+  // What goes from hill to hill, who has it, and how far this database and each neighbour's have come with each other.
+  `
+  CREATE TABLE hill_entries (
+    id INTEGER PRIMARY KEY AUTOINCREMENT, entry_id TEXT NOT NULL UNIQUE, kind TEXT NOT NULL, from_call TEXT NOT NULL,
+    to_call TEXT NOT NULL, subject TEXT NOT NULL, text TEXT NOT NULL, written_ms INTEGER NOT NULL, expires_ms INTEGER NOT NULL,
+    expiry_trusted INTEGER NOT NULL, trace TEXT NOT NULL, came_from TEXT, state TEXT NOT NULL, peer TEXT, outcome TEXT,
+    local TEXT
+  );
+  CREATE INDEX hill_entries_by_local ON hill_entries (local) WHERE local IS NOT NULL;
+  CREATE INDEX hill_entries_open ON hill_entries (id) WHERE state <> 'ended';
+  CREATE INDEX letters_unread ON letters (id) WHERE read_ms IS NULL;
+  CREATE INDEX hill_entries_ended ON hill_entries (id) WHERE state = 'ended';
+  CREATE INDEX hill_entries_by_peer ON hill_entries (peer) WHERE state <> 'ended';
+  CREATE INDEX hill_entries_untrusted ON hill_entries (id) WHERE expiry_trusted = 0;
+  CREATE TABLE hill_has (entry_id TEXT NOT NULL, peer TEXT NOT NULL, PRIMARY KEY (entry_id, peer)) WITHOUT ROWID;
+  CREATE TABLE hill_peers (
+    id INTEGER PRIMARY KEY, call TEXT NOT NULL UNIQUE, epoch TEXT NOT NULL, count INTEGER NOT NULL, confirmed INTEGER NOT NULL
+  );
+  `,
 ]
 
 /** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */

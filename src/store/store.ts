@@ -6,6 +6,7 @@ import { type Database, openDatabase } from './database.js'
 import { type EventTable, eventTable } from './events.js'
 import { type FrameTable, frameTable } from './frames.js'
 import { gatherFileBeside, takeGathered } from './gathering.js'
+import { type HillTable, hillTable } from './hills.js'
 import { type KeyingTable, keyingTable } from './keyings.js'
 import { type LetterTable, letterTable } from './letters.js'
 import { type MailboxTable, mailboxTable } from './mailbox.js'
@@ -69,6 +70,7 @@ export interface Store {
   readonly mailbox: MailboxTable
   readonly notices: NoticeTable
   readonly letters: LetterTable
+  readonly hills: HillTable
   readonly transmissions: TransmissionTable
   readonly keyings: KeyingTable
   readonly serviceData: ServiceData
@@ -134,6 +136,7 @@ export function openStore(options: StoreOptions): Store {
     mailbox: mailboxTable(database, rows),
     notices: noticeTable(database, rows),
     letters: letterTable(database, rows),
+    hills: hillTable(database, rows),
     transmissions: transmissionTable(database, writer),
     keyings: keyingTable(database, writer),
     serviceData: serviceData(database, writer, rows),

@@ -15,6 +15,7 @@ export const bases = [
    [node.quiet]\nfrom = "22:00"\nto = "06:00"
    [[node.alias]]\nname = "HUT"
    [[page.token]]\nname = "phone"\nsha256 = "${'a'.repeat(64)}"
+   [[hills.neighbour]]\ncall = "Q1FAR-5"
    [[digipeater.between]]\nfrom = 2\nto = 3
    [[alerts.rule]]\nname = "silent"\nwhen = "not-heard"\nstation = "Q0DIG-1"\nforHours = 6\nchannel = "T"\nvalue = 5
    [[beacons.schedule]]\nsend = "status"\neveryMinutes = 30
@@ -62,6 +63,10 @@ const others: Readonly<Record<string, unknown>> = {
   'node.ignored': ['Q1ABC'],
   'node.groups': ['RESCUE'],
   'transmit.identificationDestination': 'BEACON',
+  'hills.neighbour.call': 'Q1FAR-6',
+  'hills.neighbour.secret': 'words that only two know',
+  'hills.neighbour.takes': ['message'],
+  'hills.neighbour.gives': ['message'],
   'audio.input': 'alsa:other',
   'audio.output': 'alsa:other',
 }

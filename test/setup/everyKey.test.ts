@@ -11,6 +11,7 @@ import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { alertOptions } from '../../src/setup/alerts.js'
 import { connectedOptions } from '../../src/setup/connectedOptions.js'
 import { digipeaterOptions } from '../../src/setup/digipeaterOptions.js'
+import { hillOptions } from '../../src/setup/hillOptions.js'
 import { kissOptions } from '../../src/setup/kissEnds.js'
 import { nodeOptions, storeOptions } from '../../src/setup/nodeOptions.js'
 import { modemOptions, radioSetup } from '../../src/setup/openRadio.js'
@@ -40,6 +41,7 @@ const declared = declaredOptions({
   digipeater: 'src/node/digipeater/digipeater.ts: DigipeaterOptions',
   alerts: 'src/setup/alerts.ts: AlertOptions',
   connected: 'src/node/connected/connectedMode.ts: ConnectedOptions',
+  hills: 'src/node/hills/hillParts.ts: HillOptions',
   page: 'src/web/server.ts: PageSettings',
 })
 
@@ -64,6 +66,7 @@ async function partsOf(config: Config): Promise<Record<string, unknown>> {
     digipeater: declared.digipeater(digipeaterOptions(config)),
     alerts: declared.alerts(alertOptions(config)),
     connected: declared.connected(connectedOptions(config)),
+    hills: declared.hills(hillOptions(config)),
     page: declared.page(config.page),
     telemetry: await telemetryOf(config),
     log: logOf(config),

@@ -18,6 +18,7 @@ const growing = [
   'notices',
   'letters',
   'stations',
+  'hill_entries',
 ]
 
 /** A whole table or index is read by these only, each for a reason. */
@@ -28,6 +29,7 @@ const allowed: Readonly<Record<string, string>> = {
   'SELECT id FROM mailbox ORDER BY id DESC LIMIT ?': 'ends after so many rows',
   'SELECT * FROM mailbox WHERE id IN (SELECT id FROM mailbox ORDER BY id DESC LIMIT ?) ORDER BY id':
     'ends after so many rows',
+  'SELECT * FROM hill_entries WHERE 1 ORDER BY id DESC LIMIT ?': 'ends after so many rows',
   'SELECT * FROM notices WHERE (expiry_trusted = 0 OR expires_ms > ?) ORDER BY id DESC LIMIT ?':
     'the newest notices; what has expired is removed each day',
   'SELECT count(*) AS count FROM letters WHERE 1': 'there may be connected.lettersTotal of them',
@@ -64,16 +66,25 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
     ...{ sendingTo: ['Q2'], collectedBy: ['Q1'], setSending: [1, '1', 'Q2'], setWaiting: [1] },
     ...{ sending: [], notePrompt: [[1], 1], end: [1, 'delivered', 1], expired: [9, 5] },
     ...{ trustExpiry: [9, 5], openCountFrom: ['Q1'], openCountFor: ['Q2'], recent: [5] },
-    ...{ untrustedCount: [], openCount: [] },
+    ...{ untrustedCount: [], openCount: [], setPassedOn: [1], waiting: [] },
+  },
+  hills: {
+    insert: [hillRow()],
+    ...{ find: ['Q1.A'], findByLocal: ['message', 'Q1'], open: [], openTo: ['Q2'], recent: [5] },
+    ...{ setState: ['Q1.A', 'handing', 'Q2'], setPlace: ['Q1.A', 9, '1'], end: ['Q1.A', 'x'] },
+    ...{ noteHas: ['Q1.A', 'Q2'], has: ['Q1.A', 'Q2'], forgetHas: ['Q2'], peer: ['Q2'] },
+    setPeer: [{ call: 'Q2', epoch: 'x', count: 1, confirmed: 1 }],
+    ...{ forgetPeers: [], untrustedCount: [], trustExpiry: [9, 5], expired: [9, 5], prune: [5] },
   },
   notices: {
     insert: [notice()],
-    ...{ hasQuestion: ['Q1'], current: [1, 5], countFrom: ['Q1', 1], trustExpiry: [9, 5] },
+    ...{ hasQuestion: ['Q1'], remove: ['Q2'], current: [1, 5], countFrom: ['Q1', 1] },
+    trustExpiry: [9, 5],
     untrustedCount: [],
   },
   letters: {
     insert: [{ ...entry(), subject: 'x', questionId: undefined }],
-    ...{ waitingFor: ['Q2-7', 1], find: [1], setRead: [1, 'Q2', 1], remove: [1] },
+    ...{ unread: [], waitingFor: ['Q2-7', 1], find: [1], setRead: [1, 'Q2', 1], remove: [1] },
     ...{ countFrom: ['Q1'], countFor: ['Q2'], count: [], untrustedCount: [], trustExpiry: [9, 5] },
   },
   transmissions: {
@@ -112,6 +123,20 @@ function entry() {
   return {
     ...{ questionId: 'Q1', from: 'Q1', to: 'Q2', text: 'x', leftWallMs: 1, expiresWallMs: 9 },
     expiryTrusted: true,
+  }
+}
+function hillRow() {
+  return {
+    ...{
+      entryId: 'Q1.A',
+      kind: 'message',
+      from: 'Q1',
+      to: 'Q2',
+      subject: '',
+      text: 'x',
+      trace: '',
+    },
+    ...{ writtenWallMs: 1, expiresWallMs: 9, expiryTrusted: true, state: 'here' },
   }
 }
 function notice() {

@@ -5,6 +5,7 @@ import type { MakeConnected } from '../../node/connected/connectedMode.js'
 import type { MakeDigipeater } from '../../node/digipeater/digipeater.js'
 import { createGps } from '../../node/gps.js'
 import { openGpsSerial } from '../../node/gpsSerial.js'
+import type { MakeHills } from '../../node/hills/hills.js'
 import { createNode } from '../../node/node.js'
 import type { NodeOptions } from '../../node/options.js'
 import type { ServiceNode } from '../../node/serviceNode.js'
@@ -106,6 +107,7 @@ async function assembleNode(
     let alerts: Alerts | undefined
     const repeater = await openConfiguredDigipeater(config)
     const connected = await openConfiguredConnected(config)
+    const hills = await openConfiguredHills(config, store)
     const weather =
       config.services.conditions.instrument === 'none' ? {} : { weather: services.weather }
     const optionsOf = (one: Config): NodeOptions =>
@@ -126,6 +128,7 @@ async function assembleNode(
       options: optionsOf(config),
       digipeater: repeater,
       connected,
+      hills,
       onEvent: log.node,
       ...(tellsOfCalls(config) && {
         onEmergency(report) {
@@ -190,6 +193,20 @@ async function openConfiguredConnected(config: Config): Promise<MakeConnected | 
   ])
   const options = connectedOptions(config)
   return (parts) => connectedMode({ ...parts, options })
+}
+
+/** Loaded only where it is configured. */
+async function openConfiguredHills(config: Config, store: Store): Promise<MakeHills | undefined> {
+  if (!config.hills.enabled || !config.connected.enabled) return undefined
+  const [{ hills }, { hillOptions, lifeMarkBeside }, { connectedOptions }] = await Promise.all([
+    import('../../node/hills/hills.js'),
+    import('../../setup/hillOptions.js'),
+    import('../../setup/connectedOptions.js'),
+  ])
+  const options = hillOptions(config)
+  const { letters } = connectedOptions(config)
+  const lifeMark = store.degraded ? undefined : lifeMarkBeside(store.file)
+  return (needs) => hills({ ...needs, options, letters, lifeMark })
 }
 
 /** Loaded only where it is configured. */

@@ -16,6 +16,7 @@ import type { Outbox } from '../outbox.js'
 import type { Transmitter } from '../transmitter.js'
 import { type ConnectionOptions, type Connections, connections } from './connections.js'
 import { type LetterOptions, letters } from './letters.js'
+import type { LinkMeter } from './linkCarrier.js'
 import type { OpenSession } from './session.js'
 import { type TerminalParts, terminal } from './terminal.js'
 
@@ -41,6 +42,9 @@ export interface ConnectedParts {
   readonly quietUntil: () => string | undefined
   /** Marks and tells a call for help. @returns undefined for what is none */
   readonly noticeEmergency: (said: SaidSomething) => EmergencyCall | undefined
+  /** what stands at our end for another node that connects; undefined for everybody else */
+  readonly sessionFor?: ((call: string) => OpenSession | undefined) | undefined
+  readonly meterFor?: ((call: string) => LinkMeter | undefined) | undefined
   readonly options: ConnectedOptions
 }
 
@@ -50,7 +54,7 @@ export type ConnectedNeeds = Omit<ConnectedParts, 'options'>
 /** Builds the connected mode of a node; given to createNode only where it is configured. */
 export type MakeConnected = (parts: ConnectedNeeds) => Connections
 
-/** Connected mode with a terminal for whoever connects. Another kind of session would be chosen here, by call or by PID. */
+/** Connected mode with a terminal for whoever connects, and with a session of their own for other nodes. */
 export function connectedMode(parts: ConnectedParts): Connections {
   const { clock, note, mail, options } = parts
   const own = formatAddress(options.own)
@@ -59,6 +63,8 @@ export function connectedMode(parts: ConnectedParts): Connections {
   const openSession =
     (radio: number): OpenSession =>
     (peer) => {
+      const ofNode = parts.sessionFor?.(peer.call)
+      if (ofNode !== undefined) return ofNode(peer)
       const detail = { station: peer.call, radio }
       const shared: TerminalParts = {
         ...{ own, welcome: options.welcome, letters: kept, ask: askServices(parts) },

@@ -1,4 +1,4 @@
-import { type Address, formatAddress, isWellFormed } from '../../ax25/address.js'
+import { type Address, formatAddress, isWellFormed, parseAddress } from '../../ax25/address.js'
 import { type Ax25Frame, decodeFrame, digipeaterCountMax } from '../../ax25/frame.js'
 import type { LinkOptions } from '../../ax25/session/linkState.js'
 import type { HeardFrame, Port } from '../../radio/port.js'
@@ -9,7 +9,7 @@ import type { Journal } from '../journal.js'
 import type { NodeOptions } from '../options.js'
 import { rateLimit } from '../rateLimit.js'
 import type { Transmitter } from '../transmitter.js'
-import { type BoundedCarrier, boundedCarrier } from './linkCarrier.js'
+import { type BoundedCarrier, boundedCarrier, type LinkMeter } from './linkCarrier.js'
 import { type LinkEnd, type PeerLink, peerLink } from './peerLink.js'
 import type { OpenSession } from './session.js'
 
@@ -39,12 +39,21 @@ export interface ConnectionParts {
   readonly quietUntil: () => string | undefined
   /** @param radio that the station is connected by */
   readonly openSession: (radio: number) => OpenSession
+  /** what keeps a connection with this station within its share of the time; undefined: nothing does */
+  readonly meterFor?: ((call: string) => LinkMeter | undefined) | undefined
 }
 
 /** Stations that are connected to the node. */
 export interface Connections {
   /** @returns whether the frame belongs to a connection with us, wanted or not */
   take(frame: HeardFrame): boolean
+  /**
+   * Connects to a station that is heard direct.
+   * @param openSession what stands at this end once it has answered
+   * @param onEnded told when the connection is over, or was never made
+   * @returns false when there is a connection with it already, or nobody may be called: nothing is told then
+   */
+  call(station: string, radio: number, openSession: OpenSession, onEnded: () => void): boolean
   readonly openCount: number
   /** calls that were refused, and why; frames that were not listened to */
   readonly counts: Readonly<Record<string, number>>
@@ -64,6 +73,8 @@ interface Entry {
   movedOctets: number
   closingSinceMs: number | undefined
   closeReason: string | undefined
+  /** of a connection that we asked for */
+  onEnded?: () => void
 }
 
 /** Octets that may wait for one station. */
@@ -120,6 +131,21 @@ class AllConnections implements Connections {
     return !isText
   }
 
+  call(station: string, radio: number, openSession: OpenSession, onEnded: () => void): boolean {
+    const peer = parseAddress(station)
+    const key = `${radio} ${station}`
+    const known = this.entries.get(key)
+    if (this.stopped || !peer.ok || (known !== undefined && !known.link.isIdle)) return false
+    if (!this.parts.options.radios.includes(radio)) return false
+    const entry = this.newEntry(station, radio, peer.value, [], openSession)
+    entry.link.mayConnect = true
+    entry.onEnded = onEnded
+    this.entries.set(key, entry)
+    entry.link.connect(this.parts.options.version22 ? '2.2' : '2.0')
+    this.look()
+    return true
+  }
+
   stop(): void {
     this.stopped = true
     this.cancelLook()
@@ -162,7 +188,8 @@ class AllConnections implements Connections {
       this.count('too many that are not connected')
       return
     }
-    const entry = this.newEntry(call, heard.radio, frame)
+    const path = frame.path.map(({ address }) => address)
+    const entry = this.newEntry(call, heard.radio, frame.source, path)
     const refusal = this.refusalOf(call, frame)
     entry.link.mayConnect = refusal === undefined
     this.entries.set(key, entry)
@@ -191,7 +218,14 @@ class AllConnections implements Connections {
     this.parts.note('refused', 'a connection', { station: call, radio, reason })
   }
 
-  private newEntry(call: string, radio: number, frame: Ax25Frame): Entry {
+  /** @param path by which it is heard, in that order */
+  private newEntry(
+    call: string,
+    radio: number,
+    peer: Address,
+    path: readonly Address[],
+    openSession: OpenSession = this.parts.openSession(radio),
+  ): Entry {
     const { clock, options, transmitter } = this.parts
     const port = this.parts.ports.find((one) => one.radio === radio)
     const carrier = boundedCarrier({
@@ -200,16 +234,17 @@ class AllConnections implements Connections {
         const state = port?.state()
         return state !== undefined && (state.channelBusy || state.keyed)
       },
+      meter: this.parts.meterFor?.(call),
     })
     const nowMs = clock.monotonicMs()
     const entry: Entry = {
-      ...{ call, radio, path: pathOf(frame), carrier },
+      ...{ call, radio, path: path.map(formatAddress).join(','), carrier },
       asking: createAllowance(clock, askingAtOnce, askingPerSecond),
       link: peerLink({
-        ...{ clock, link: this.linkOptions(frame.path.length), own: options.own, carrier },
-        ...{ peer: frame.source, path: frame.path.map(({ address }) => address).reverse() },
+        ...{ clock, link: this.linkOptions(path.length), own: options.own, carrier },
+        ...{ peer, path: [...path].reverse() },
         ...{ frameOctets: options.frameOctets, backlogOctetsMax },
-        openSession: this.parts.openSession(radio),
+        openSession,
         onConnected: () => this.connected(entry),
         onEnded: (end) => this.ended(entry, end),
         onReset: () => this.reset(entry),
@@ -262,6 +297,7 @@ class AllConnections implements Connections {
     this.parts.note('disconnected', text, {
       ...{ station: entry.call, radio: entry.radio, reason: why },
     })
+    entry.onEnded?.()
   }
 
   private noteMoved(entry: Entry): void {

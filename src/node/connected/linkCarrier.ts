@@ -1,3 +1,4 @@
+import type { Priority } from '../../radio/port.js'
 import type { Clock } from '../../runtime/clock.js'
 import type { Transmitter } from '../transmitter.js'
 import type { LinkCarrier } from './peerLink.js'
@@ -5,6 +6,13 @@ import type { LinkCarrier } from './peerLink.js'
 /** A carrier that knows how much of it waits. */
 export interface BoundedCarrier extends LinkCarrier {
   readonly unsentCount: number
+}
+
+/** Keeps a connection within a share of the time. */
+export interface LinkMeter {
+  /** false: a frame is given up unsent, and the link asks for it again */
+  maySend(): boolean
+  note(airtimeMs: number): void
 }
 
 /** Frames of one connection on their way to its radio. */
@@ -15,8 +23,10 @@ export function boundedCarrier(parts: {
   readonly station: string
   readonly notAfterMs: number
   readonly channelBusy: () => boolean
+  /** for a connection between nodes, which gives way to people */
+  readonly meter?: LinkMeter | undefined
 }): BoundedCarrier {
-  const { clock, transmitter, radio, station } = parts
+  const { clock, transmitter, radio, station, meter } = parts
   let unsentCount = 0
   return {
     channelBusy: parts.channelBusy,
@@ -30,15 +40,26 @@ export function boundedCarrier(parts: {
         if (open) unsentCount--
         open = false
       }
+      if (meter?.maySend() === false) {
+        const cancel = clock.at(clock.monotonicMs(), () => {
+          end()
+          onEnd()
+        })
+        return () => {
+          end()
+          cancel()
+        }
+      }
       const takeBack = transmitter.send({
         ...{ whole: octets, payload: octets, path: [], radio, station },
-        priority: urgent ? 'acknowledgement' : 'answer',
+        priority: priorityOf(urgent, meter !== undefined),
         // Answers of one message go first: a connection has time.
         turn: 1,
         quiet: true,
         notAfterMs: clock.monotonicMs() + parts.notAfterMs,
         text: `a frame of the connection with ${station}`,
-        onEnd() {
+        onEnd(outcome) {
+          if (outcome.kind === 'sent') meter?.note(outcome.airtimeMs)
           end()
           onEnd()
         },
@@ -50,3 +71,7 @@ export function boundedCarrier(parts: {
     },
   }
 }
+
+/** Between nodes nobody waits: people go first. */
+const priorityOf = (urgent: boolean, isBetweenNodes: boolean): Priority =>
+  isBetweenNodes ? 'mailbox' : urgent ? 'acknowledgement' : 'answer'

@@ -13,7 +13,7 @@ import { pidNoLayer3 } from '../../ax25/protocol.js'
  */
 
 /** Kinds of entries by their letter in an announcement. Reports and withdrawals everybody takes. */
-export const announcedKinds = {
+const announcedKinds = {
   m: 'message',
   l: 'letter',
   n: 'notice',
