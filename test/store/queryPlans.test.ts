@@ -32,6 +32,7 @@ const allowed: Readonly<Record<string, string>> = {
   'SELECT * FROM hill_entries WHERE 1 ORDER BY id DESC LIMIT ?': 'ends after so many rows',
   'SELECT * FROM notices WHERE (expiry_trusted = 0 OR expires_ms > ?) ORDER BY id DESC LIMIT ?':
     'the newest notices; what has expired is removed each day',
+  'SELECT * FROM letters WHERE read_ms IS NULL ORDER BY id': 'an index of the unread ones only',
   'SELECT count(*) AS count FROM letters WHERE 1': 'there may be connected.lettersTotal of them',
 }
 
