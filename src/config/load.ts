@@ -76,6 +76,8 @@ function describeIssue(name: string, issue: z.core.$ZodIssue, document: unknown)
   if (issue.code === 'unrecognized_keys') {
     return issue.keys.map((unknown) => {
       const path = key === '' ? unknown : `${key}.${unknown}`
+      const movedTo = movedKeys[path.replace(/^radio\.\d+\./, '')]
+      if (movedTo !== undefined) return `${name}: ${path}: got an old key, ${movedTo}`
       const known = knownKeys(configSchema, issue.path)
       const near = nearestKey(unknown, known)
       const advice = near === undefined ? '' : `; did you mean ${near}?`
@@ -84,6 +86,12 @@ function describeIssue(name: string, issue: z.core.$ZodIssue, document: unknown)
   }
   const got = JSON.stringify(valueAt(document, issue.path)) ?? 'nothing'
   return [`${name}: ${key}: got ${got}, ${expectation(issue)}${typeAdvice(issue, document)}`]
+}
+
+/** What became of keys that older configurations have. */
+const movedKeys: Readonly<Record<string, string>> = {
+  'modem.bitRate':
+    'expected modem.lineBitRate for the speed of the serial line, or signal.bitRate for the rate on the air',
 }
 
 function expectation(issue: z.core.$ZodIssue): string {

@@ -61,7 +61,8 @@ export function createContentPlan(options: ContentPlanOptions): ContentPlan {
 
   const framesContent = (frames: readonly Uint8Array[]) => {
     const { keyDelayMs: preambleMs, tailMs } = access
-    return { kind: 'frames', frames, preambleMs, tailMs, code: options.code } as const
+    const { code, bitRate } = options
+    return { kind: 'frames', frames, preambleMs, tailMs, code, bitRate } as const
   }
   const toneContent = (tone: Tone, toneMs: number, gapMs?: number): TransmissionContent =>
     tone === 'flags'
@@ -162,6 +163,7 @@ function identificationPlan(
   const code = plainlyRead(options.code)
   const content = ({ keyDelayMs: preambleMs, tailMs }: ChannelAccess): TransmissionContent => ({
     ...{ kind: 'frames', frames, preambleMs, tailMs, code, morse },
+    bitRate: options.bitRate,
   })
   const keyedMsMax = (access: ChannelAccess): number =>
     Math.min(keyedMs(content(access)) + identificationSlackMs, shortestMs)

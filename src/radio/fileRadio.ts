@@ -6,6 +6,7 @@ import { directLine } from '../ptt/keyLine.js'
 import { noneOutput } from '../ptt/noneOutput.js'
 import { every } from '../runtime/clock.js'
 import type { VirtualClock } from '../runtime/virtualClock.js'
+import { checkBitRate } from './bitRate.js'
 import { checkIdentificationFits } from './identificationFits.js'
 import { createRadioCore, type RadioCore, type RadioCoreOptions } from './radioCore.js'
 import type { RadioPort } from './radioPort.js'
@@ -13,7 +14,7 @@ import type { RadioPort } from './radioPort.js'
 export interface FileRadioOptions
   extends Pick<
     RadioCoreOptions,
-    'radio' | 'name' | 'random' | 'receiver' | 'transmit' | 'levelDbfs' | 'toneBalanceDb'
+    'modem' | 'radio' | 'name' | 'random' | 'receiver' | 'transmit' | 'levelDbfs' | 'toneBalanceDb'
   > {
   /** moves only as run() moves it; everything that belongs to this radio must live on it */
   readonly clock: VirtualClock
@@ -65,6 +66,7 @@ export function createFileRadio(options: FileRadioOptions): FileRadio {
   checkIdentificationFits(options.transmit, { keyOverheadMs, unkeyMarginMs: 0 })
   const { clock, channel, inputFile, outputFile, logFile, outputLayout } = options
   const recording = createWavSource({ file: inputFile, channel, clock })
+  checkBitRate(options.transmit.bitRate ?? 1200, recording.sampleRateHz, inputFile)
   const source = followedBySilence(recording, clock)
   const sink =
     outputFile === undefined

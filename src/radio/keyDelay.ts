@@ -1,4 +1,4 @@
-import type { BitRate } from '../../dsp/modem/modulateTransmission.js'
+import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
 import type { Address } from '../ax25/address.js'
 import type { Ax25Frame } from '../ax25/frame.js'
 import { uiFrame } from '../ax25/frame.js'
@@ -19,13 +19,13 @@ const marginMs = 60
 
 /**
  * What such a frame tells about its sender's key delay, in words; undefined for any other frame.
- * @param preambleFlags flag octets that were heard directly before it
+ * @param quality of the frame, as it was received
  */
 export function keyDelayAdvice(
   payload: Uint8Array,
-  preambleFlags: number,
-  bitRate: BitRate = 1200,
+  quality: Pick<SignalQuality, 'preambleFlags' | 'bitRate'>,
 ): string | undefined {
+  const { preambleFlags, bitRate = 1200 } = quality
   const match = /^>after (\d{1,5}) ms of flags$/.exec(new TextDecoder().decode(payload))
   if (match === null) return undefined
   const sentMs = Number(match[1])

@@ -1,7 +1,10 @@
 import type { DamagedFrame, SignalQuality } from '../../dsp/modem/receivedFrame.js'
 
 /** What is known of a packet when the input is judged by it. */
-export type PacketFigures = Pick<SignalQuality, 'levelDbfs' | 'toneBalanceDb' | 'clippedShare'>
+export type PacketFigures = Pick<
+  SignalQuality,
+  'levelDbfs' | 'toneBalanceDb' | 'clippedShare' | 'bitRate'
+>
 
 /**
  * Level of packets. Loud enough for 16-bit converters to add no noise, with room for a sender that is louder: common
@@ -27,11 +30,11 @@ export const adviseOnPackets = (packets: readonly PacketFigures[]): string[] => 
  * @param clippedShare of its samples at the converter's limits, 0 to 1
  */
 export function damagedCauses(
-  damaged: Pick<DamagedFrame, 'levelDbfs' | 'toneBalanceDb'>,
+  damaged: Pick<DamagedFrame, 'levelDbfs' | 'toneBalanceDb' | 'bitRate'>,
   clippedShare: number,
 ): string[] {
-  const { levelDbfs, toneBalanceDb } = damaged
-  const packet = [{ levelDbfs, toneBalanceDb, clippedShare }]
+  const { levelDbfs } = damaged
+  const packet = [{ ...damaged, clippedShare }]
   // A high level that clips nothing spoils nothing: it may be that of the noise.
   const found = [
     ...packetClippingAdvice(packet),
@@ -72,6 +75,7 @@ export function balanceAdvice(frames: readonly PacketFigures[]): string[] {
   const balanceDb = mean(frames.map((frame) => frame.toneBalanceDb))
   const size = Math.abs(balanceDb).toFixed(0)
   const from = frames.length === 1 ? 'of the packet heard' : `of ${frames.length} packets heard`
+  if (frames.at(-1)!.bitRate === 9600) return slopeAdvice(balanceDb, from)
   if (balanceDb < -balanceDbMax)
     return [
       `space tone ${size} dB low, the mean ${from}: the speaker output rolls it off; use the discriminator (9600 baud) output where there is one`,
@@ -81,6 +85,20 @@ export function balanceAdvice(frames: readonly PacketFigures[]): string[] {
       `space tone ${size} dB high, the mean ${from}: more than flat audio explains; switch off what lifts high tones on the way (equaliser, noise filter of the card)`,
     ]
   return []
+}
+
+/** More is lost at 4 kHz against 400 Hz only where something rolls it off: flat audio as received had below 1 dB. */
+const slopeDbMax = 4
+
+/** At 9600 bit/s, where the balance is that of the two ends of the band. */
+function slopeAdvice(slopeDb: number, from: string): string[] {
+  if (Math.abs(slopeDb) <= slopeDbMax) return []
+  const size = Math.abs(slopeDb).toFixed(0)
+  return [
+    slopeDb < 0
+      ? `4 kHz comes ${size} dB weaker than 400 Hz, the mean ${from}: 9600 bit/s need the flat port of the radio (discriminator, 9600), not the speaker or its output for 1200`
+      : `4 kHz comes ${size} dB stronger than 400 Hz, the mean ${from}: switch off what lifts high tones on the way (equaliser, noise filter of the card); the sender may have pre-emphasis, which 9600 bit/s do not want`,
+  ]
 }
 
 export const mean = (values: readonly number[]): number =>

@@ -1,5 +1,5 @@
+import { type Modem, toneModem } from '../../dsp/modem/modems.js'
 import type { ReceivedFrame, Receiver, ReceiverOptions } from '../../dsp/modem/receivedFrame.js'
-import { createReceiver } from '../../dsp/modem/receiver.js'
 import type { AudioSink, AudioSource } from '../audio/audioDevice.js'
 import { createReopening, type Reopening, type Waits } from '../devices/reopening.js'
 import type { KeyLine } from '../ptt/keyLine.js'
@@ -28,6 +28,8 @@ export interface RadioCoreOptions {
   /** without one the radio only receives */
   readonly sink?: AudioSink | undefined
   readonly line: KeyLine
+  /** of the bit rate that transmit names; that of 1200 bit/s where absent */
+  readonly modem?: Modem | undefined
   readonly receiver: Omit<ReceiverOptions, 'sampleRateHz'>
   readonly transmit: TransmitOptions
   /** peak of the stronger tone below full scale, dB */
@@ -133,6 +135,7 @@ class Core extends RadioListeners implements RadioCore {
       sink,
       peakLevel: 10 ** (options.levelDbfs / 20),
       toneBalanceDb: options.toneBalanceDb,
+      modem: options.modem ?? toneModem,
       onInput: (input) => {
         if (input.kind === 'audioEnded') this.prepareAgain.sound()
         this.drive(input)
@@ -326,8 +329,8 @@ class Core extends RadioListeners implements RadioCore {
   }
 
   private newReceiver(): Receiver {
-    const { receiver, source } = this.options
-    return createReceiver({ ...receiver, sampleRateHz: source.sampleRateHz })
+    const { receiver, source, modem = toneModem } = this.options
+    return modem.createReceiver({ ...receiver, sampleRateHz: source.sampleRateHz })
   }
 
   private watchFlow(nowMs: number): void {

@@ -1,3 +1,4 @@
+import type { Modem } from '../../dsp/modem/modems.js'
 import type { AudioSink } from '../audio/audioDevice.js'
 import type { KeyLine } from '../ptt/keyLine.js'
 import { errorText } from '../runtime/errorText.js'
@@ -10,6 +11,7 @@ export interface SendingChainOptions {
   readonly sink?: AudioSink | undefined
   readonly peakLevel: number
   readonly toneBalanceDb: number
+  readonly modem: Modem
   /** what the controller must hear */
   readonly onInput: (input: ControllerInput) => void
   readonly onFault: (reason: string) => void
@@ -63,12 +65,9 @@ export class SendingChain {
   }
 
   private audioOf(content: TransmissionContent): Float32Array {
-    const { peakLevel, sink, toneBalanceDb } = this.options
-    return transmissionAudio(content, {
-      sampleRateHz: sink!.sampleRateHz,
-      peakLevel,
-      toneBalanceDb,
-    })
+    const { peakLevel, sink, toneBalanceDb, modem } = this.options
+    const shape = { sampleRateHz: sink!.sampleRateHz, peakLevel, toneBalanceDb }
+    return transmissionAudio(content, shape, modem)
   }
 
   private play(): void {

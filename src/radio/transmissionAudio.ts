@@ -1,9 +1,7 @@
 import { testTone } from '../../dsp/measure/testTone.js'
-import {
-  modulateTransmission,
-  transmissionDurationMs,
-} from '../../dsp/modem/modulateTransmission.js'
-import { markHz, modulateLevels, spaceHz, symbolRateHz } from '../../dsp/modem/modulator.js'
+import { type Modem, toneModem } from '../../dsp/modem/modems.js'
+import { transmissionDurationMs } from '../../dsp/modem/modulateTransmission.js'
+import { markHz, spaceHz } from '../../dsp/modem/modulator.js'
 import { morseDurationMs, morseTone } from '../../dsp/morse/morseTone.js'
 import type { SteadyTone, TransmissionContent } from './transmissionContent.js'
 
@@ -18,11 +16,18 @@ export interface AudioShape {
 /** Between the last flag and the call in Morse. */
 const morsePauseMs = 200
 
-/** The samples of what a transmission carries: frames, a test tone, Morse. */
-export function transmissionAudio(content: TransmissionContent, shape: AudioShape): Float32Array {
-  if (content.kind === 'tone') return toneWithGap(content, shape)
-  const { frames, preambleMs, tailMs, code, morse } = content
-  const packet = modulateTransmission({ ...shape, frames, preambleMs, tailMs, code })
+/**
+ * The samples of what a transmission carries: frames, a test tone, Morse.
+ * @param modem of the content's bit rate
+ */
+export function transmissionAudio(
+  content: TransmissionContent,
+  shape: AudioShape,
+  modem: Modem = toneModem,
+): Float32Array {
+  if (content.kind === 'tone') return toneWithGap(content, shape, modem)
+  const { frames, preambleMs, tailMs, code, bitRate, morse } = content
+  const packet = modem.modulate({ ...shape, frames, preambleMs, tailMs, code, bitRate })
   if (morse === undefined) return packet
   const call = morseTone({ ...morse, sampleRateHz: shape.sampleRateHz, level: shape.peakLevel })
   const pauseSamples = Math.round((morsePauseMs * shape.sampleRateHz) / 1000)
@@ -35,8 +40,8 @@ export function transmissionAudio(content: TransmissionContent, shape: AudioShap
 /** How long they last; the sample rate rounds it up by less than a sample. */
 export function contentDurationMs(content: TransmissionContent): number {
   if (content.kind === 'tone') return content.durationMs
-  const { frames, preambleMs, tailMs, code, morse } = content
-  const packetMs = transmissionDurationMs({ frames, preambleMs, tailMs, code })
+  const { frames, preambleMs, tailMs, code, bitRate, morse } = content
+  const packetMs = transmissionDurationMs({ frames, preambleMs, tailMs, code, bitRate })
   if (morse === undefined) return packetMs
   return packetMs + morsePauseMs + morseDurationMs(morse)
 }
@@ -44,19 +49,25 @@ export function contentDurationMs(content: TransmissionContent): number {
 function toneWithGap(
   { tone, durationMs, gapMs = 0 }: Extract<TransmissionContent, { kind: 'tone' }>,
   shape: AudioShape,
+  modem: Modem,
 ): Float32Array {
-  if (gapMs === 0) return toneAudio(tone, durationMs, shape)
-  const burst = toneAudio(tone, (durationMs - gapMs) / 2, shape)
+  if (gapMs === 0) return toneAudio(tone, durationMs, shape, modem)
+  const burst = toneAudio(tone, (durationMs - gapMs) / 2, shape, modem)
   const samples = new Float32Array(Math.round((durationMs * shape.sampleRateHz) / 1000))
   samples.set(burst)
   samples.set(burst, samples.length - burst.length)
   return samples
 }
 
-function toneAudio(tone: SteadyTone, durationMs: number, shape: AudioShape): Float32Array {
+function toneAudio(
+  tone: SteadyTone,
+  durationMs: number,
+  shape: AudioShape,
+  modem: Modem,
+): Float32Array {
   if (tone !== 'alternating') return testTone({ ...shape, durationMs, tonesHz: tonesOf[tone] })
-  const symbols = Math.ceil((durationMs * symbolRateHz) / 1000)
-  return modulateLevels(
+  const symbols = Math.ceil((durationMs * modem.bitRate) / 1000)
+  return modem.modulateLevels(
     Uint8Array.from({ length: symbols }, (_, index) => index % 2),
     shape,
   )

@@ -1,4 +1,4 @@
-import type { SendingCode } from '../../dsp/modem/modulateTransmission.js'
+import type { BitRate, SendingCode } from '../../dsp/modem/modulateTransmission.js'
 import type { Tone } from './radioPort.js'
 
 /** Test tones that are no frames. */
@@ -14,6 +14,8 @@ export type TransmissionContent =
       readonly tailMs: number
       /** forward error correction; none where absent */
       readonly code?: SendingCode | undefined
+      /** on the air; 1200 where absent */
+      readonly bitRate?: BitRate | undefined
       /** sent after the tail */
       readonly morse?: MorseText | undefined
     }

@@ -1,4 +1,4 @@
-import type { SendingCode } from '../../dsp/modem/modulateTransmission.js'
+import type { BitRate, SendingCode } from '../../dsp/modem/modulateTransmission.js'
 import type { DutyLimit } from './dutyLedger.js'
 import type { ChannelAccess } from './radioPort.js'
 
@@ -11,6 +11,8 @@ export interface TransmitOptions {
   readonly access: ChannelAccess
   /** forward error correction that frames go out with; none where absent */
   readonly code?: SendingCode | undefined
+  /** on the air; 1200 where absent */
+  readonly bitRate?: BitRate | undefined
   /** longest time that the transmitter may be on */
   readonly timeOutMs: number
   /**

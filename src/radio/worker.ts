@@ -2,6 +2,7 @@
 // their own, so that whatever the main thread is busy with loses no sample and stretches no transmission.
 import { randomInt } from 'node:crypto'
 import { parentPort, workerData } from 'node:worker_threads'
+import { loadModem, type Modem } from '../../dsp/modem/modems.js'
 import { openAudioSink, openAudioSource } from '../audio/openAudio.js'
 import { guardedLine } from '../ptt/guardedLine.js'
 import { createHoldInput } from '../ptt/holdInput.js'
@@ -31,10 +32,11 @@ function keyLine(): KeyLine {
   return guardedLine({ ptt: { ...ptt, keyedMsMax: transmit.timeOutMs }, clock })
 }
 
-function build(onChannel: () => void): RadioCore {
+function build(modem: Modem, onChannel: () => void): RadioCore {
   const audio = { ...setup.audio, clock }
   return createRadioCore({
     ...setup,
+    modem,
     clock,
     random: () => randomInt(randomSteps) / randomSteps,
     source: openAudioSource(audio.input, audio),
@@ -140,8 +142,10 @@ function tellFault(reason: string): void {
   tell({ type: 'event', event })
 }
 
-function main(): void {
-  const core = build(() => told.state())
+async function main(): Promise<void> {
+  // What the main thread says meanwhile waits for the listener below.
+  const modem = await loadModem(setup.transmit.bitRate ?? 1200)
+  const core = build(modem, () => told.state())
   // The main thread means well: a message that cannot be used is a fault of the program, and no reason to end.
   const guard = createGuard(({ what, reason }) => tellFault(`${what}: ${reason}`))
   const told = report(core, guard)
@@ -166,4 +170,4 @@ function main(): void {
   core.start()
 }
 
-main()
+void main()

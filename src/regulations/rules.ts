@@ -13,25 +13,32 @@ export interface RuleNote {
 /** The settings of one radio that the rules look at. */
 export interface RulePlan {
   readonly frequencyMHz: number | undefined
+  readonly bitRate: 1200 | 9600
   /** transmitter's output, W */
   readonly powerW: number | undefined
   readonly identificationMinutes: number
   readonly morseWordsPerMinute: number | undefined
 }
 
-/** 1200 Hz and 2200 Hz at this rate. */
-export const symbolRateBaud = 1200
-
-/** Peak deviation that radios' data ports are set to for this mode, kHz (common practice, no source). */
-const peakDeviationKHz = 3.5
-const highestToneKHz = 2.2
-
 /** Bandwidth of an FM signal by Carson's rule, kHz: 2 (deviation + highest tone). */
 export const carsonBandwidthKHz = (deviationKHz: number, toneKHz: number): number =>
   2 * (deviationKHz + toneKHz)
 
-/** Bandwidth of what this program sends, kHz: 11.4. */
-export const ourBandwidthKHz = carsonBandwidthKHz(peakDeviationKHz, highestToneKHz)
+interface Emission {
+  readonly name: string
+  readonly baud: number
+  readonly bandwidthKHz: number
+}
+
+/**
+ * What this program sends, by bit rate. Peak deviation at 1200 bit/s: 3.5 kHz, to which radios' data ports are set (common practice,
+ * no source), with 2.2 kHz as the highest tone. At 9600 bit/s 3 kHz (J. Miller, 9600 Baud Packet Radio Modem Design, 1988), with
+ * half of the bit rate as the highest: 15.6 kHz.
+ */
+export const emissions: Readonly<Record<1200 | 9600, Emission>> = {
+  1200: { name: 'AFSK', baud: 1200, bandwidthKHz: carsonBandwidthKHz(3.5, 2.2) },
+  9600: { name: 'FSK (G3RUH)', baud: 9600, bandwidthKHz: carsonBandwidthKHz(3, 4.8) },
+}
 
 /** 97.119(a): the call sign goes out at least this often during a communication, minutes. */
 export const identificationMinutesMax = 10
@@ -79,11 +86,12 @@ export function emissionLimits(
 /** Everything that the rules have to say, hard contradictions first. */
 export function ruleNotes(plan: RulePlan): RuleNote[] {
   const notes = [...identificationNotes(plan), ...powerNotes(plan)]
-  if (plan.frequencyMHz !== undefined) notes.push(...frequencyNotes(plan.frequencyMHz))
+  if (plan.frequencyMHz !== undefined)
+    notes.push(...frequencyNotes(plan.frequencyMHz, emissions[plan.bitRate]))
   return notes.sort((a, b) => Number(a.toJudge) - Number(b.toJudge))
 }
 
-function frequencyNotes(frequencyMHz: number): RuleNote[] {
+function frequencyNotes(frequencyMHz: number, emission: Emission): RuleNote[] {
   const band = bandOf(frequencyMHz)
   if (band === undefined)
     return [
@@ -106,24 +114,24 @@ function frequencyNotes(frequencyMHz: number): RuleNote[] {
     notes.push(
       broken(
         '47 CFR 97.221(b), (c)',
-        `below 50 MHz unattended data stations keep to listed segments, and elsewhere to 500 Hz of bandwidth; this is ${ourBandwidthKHz.toFixed(1)} kHz on ${frequencyMHz} MHz: somebody must be at the control point`,
+        `below 50 MHz unattended data stations keep to listed segments, and elsewhere to 500 Hz of bandwidth; this is ${emission.bandwidthKHz.toFixed(1)} kHz on ${frequencyMHz} MHz: somebody must be at the control point`,
       ),
     )
-  notes.push(...emissionNotes(frequencyMHz), ...usualNotes(frequencyMHz))
+  notes.push(...emissionNotes(frequencyMHz, emission), ...usualNotes(frequencyMHz))
   return notes
 }
 
-function emissionNotes(frequencyMHz: number): RuleNote[] {
+function emissionNotes(frequencyMHz: number, { name, baud, bandwidthKHz }: Emission): RuleNote[] {
   const limits = emissionLimits(frequencyMHz)
   if (limits === undefined) return []
   const notes: RuleNote[] = []
-  if (limits.baudMax !== undefined && symbolRateBaud > limits.baudMax)
-    notes.push(broken(limits.rule, `${symbolRateBaud} baud; at most ${limits.baudMax}`))
-  if (limits.bandwidthKHzMax !== undefined && ourBandwidthKHz > limits.bandwidthKHzMax)
+  if (limits.baudMax !== undefined && baud > limits.baudMax)
+    notes.push(broken(limits.rule, `${baud} baud; at most ${limits.baudMax}`))
+  if (limits.bandwidthKHzMax !== undefined && bandwidthKHz > limits.bandwidthKHzMax)
     notes.push(
       broken(
         limits.rule,
-        `AFSK on FM takes ${ourBandwidthKHz.toFixed(1)} kHz; at most ${limits.bandwidthKHzMax} kHz`,
+        `${name} on FM takes ${bandwidthKHz.toFixed(1)} kHz; at most ${limits.bandwidthKHzMax} kHz`,
       ),
     )
   return notes

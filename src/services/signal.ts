@@ -19,9 +19,13 @@ export const signalService: Service = {
       .signals(question.from, framesMax)
       .filter(({ atWallMs }) => nowMs - atWallMs <= measuredWithinMs)
     if (measured.length === 0) return whyNone(question.from, context)
-    const mean = meanOf(measured.map(({ quality }) => quality))
+    // At two bit rates, of the latest one.
+    const { bitRate } = measured[0]!.quality
+    const mean = meanOf(
+      measured.map(({ quality }) => quality).filter((quality) => quality.bitRate === bitRate),
+    )
     const age = ageWords(nowMs - measured[0]!.atWallMs)
-    const { length } = measured
+    const { length } = measured.filter(({ quality }) => quality.bitRate === bitRate)
     const fresh = length === 1 ? 'Last frame' : `Last ${length} frames`
     return composed([
       `${age === 'now' ? fresh : `Last ${length}, ${age} ago`}: ${figureWords(mean)}`,
@@ -41,7 +45,13 @@ function whyNone(from: string, context: ServiceContext): string {
 
 type Means = Pick<
   SignalQuality,
-  'levelDbfs' | 'toneBalanceDb' | 'toneOffsetHz' | 'symbolRateErrorPpm' | 'ebN0Db' | 'clippedShare'
+  | 'levelDbfs'
+  | 'toneBalanceDb'
+  | 'toneOffsetHz'
+  | 'symbolRateErrorPpm'
+  | 'ebN0Db'
+  | 'clippedShare'
+  | 'bitRate'
 > & { readonly preambleFlags: number }
 
 function meanOf(all: readonly SignalQuality[]): Means {
@@ -54,6 +64,7 @@ function meanOf(all: readonly SignalQuality[]): Means {
     symbolRateErrorPpm: mean((quality) => quality.symbolRateErrorPpm),
     ebN0Db: mean((quality) => quality.ebN0Db),
     clippedShare: mean((quality) => quality.clippedShare),
+    bitRate: all[0]?.bitRate,
     // The shortest is the one that gets lost.
     preambleFlags: Math.min(...all.map((quality) => quality.preambleFlags)),
   }
@@ -64,8 +75,9 @@ function figureWords(mean: Means): string {
   return [
     `Eb/N0 ${Math.round(mean.ebN0Db)}dB`,
     `${Math.round(mean.levelDbfs)}dBFS`,
-    `space ${signed(mean.toneBalanceDb)}dB`,
-    `offset ${signed(mean.toneOffsetHz)}Hz`,
+    ...(mean.bitRate === 9600
+      ? [`4 kHz ${signed(mean.toneBalanceDb)}dB`]
+      : [`space ${signed(mean.toneBalanceDb)}dB`, `offset ${signed(mean.toneOffsetHz)}Hz`]),
   ].join(', ')
 }
 
@@ -98,16 +110,24 @@ function adviceOn(mean: Means, othersDbfs: number | undefined): string[] {
   const overDb = othersDbfs === undefined ? 0 : mean.levelDbfs - othersDbfs
   if (overDb >= 5) advice.push(`${Math.round(overDb)} dB louder than others: lower your audio`)
   if (overDb <= -5) advice.push(`${Math.round(-overDb)} dB weaker than others: raise your audio`)
-  const spaceDb = Math.round(mean.toneBalanceDb)
-  if (spaceDb <= -5) advice.push(`Space tone ${-spaceDb} dB low: use pre-emphasis or a flat input`)
-  if (spaceDb >= 5) advice.push(`Space tone ${spaceDb} dB high: pre-emphasis is on twice?`)
+  advice.push(...balanceAdvice(mean))
   if (Math.abs(mean.toneOffsetHz) >= 40)
     advice.push(`Your tones are ${signed(mean.toneOffsetHz)} Hz off: the modem may need service`)
   if (Math.abs(mean.symbolRateErrorPpm) >= 2000)
     advice.push(
       `Your bit rate is ${percent(mean.symbolRateErrorPpm)} off: the modem may need service`,
     )
-  if (mean.preambleFlags < 16) advice.push('Short preamble: raise your TX delay')
+  if ((mean.preambleFlags * 1200) / (mean.bitRate ?? 1200) < 16)
+    advice.push('Short preamble: raise your TX delay')
   if (mean.ebN0Db < 10) advice.push('Weak here: more height, power or a better place')
   return advice.length === 0 ? ['Your signal is good: change nothing.'] : advice
+}
+
+function balanceAdvice({ toneBalanceDb, bitRate }: Means): string[] {
+  const highDb = Math.round(toneBalanceDb)
+  if (Math.abs(highDb) < 5) return []
+  if (bitRate === 9600) return [`4 kHz is ${Math.abs(highDb)} dB off: 9600 wants a flat input`]
+  return highDb < 0
+    ? [`Space tone ${-highDb} dB low: use pre-emphasis or a flat input`]
+    : [`Space tone ${highDb} dB high: pre-emphasis is on twice?`]
 }

@@ -101,7 +101,7 @@ function openAirtime(
 
 /** How a modem is reached, and what is known of it. */
 export function modemOptions(modem: RadioSection['modem']) {
-  const { kind, device, bitRate, host, port, ...known } = inBaseUnits(modem)
+  const { kind, device, lineBitRate: bitRate, host, port, ...known } = inBaseUnits(modem)
   const { modemPort, startup, silentAfterMs } = known
   const hardwareFlowControl = known.flowControl === 'hardware'
   const line = kind === 'serial' ? { device, bitRate, hardwareFlowControl } : { host, port: port! }

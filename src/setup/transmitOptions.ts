@@ -16,6 +16,7 @@ export function transmitOptions(config: Config, radio: RadioSection): TransmitOp
     call: config.station.call,
     access: { keyDelayMs, tailMs, slotTimeMs, persistence, fullDuplex },
     code: sendingCodes[signal.errorCorrection],
+    bitRate: signal.bitRate,
     hangMs: ptt.hangMs,
     attackMs: ptt.attackMs ?? (isVox(radio) ? keyDelayMs : 0),
     dutyLimits: [

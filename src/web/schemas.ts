@@ -111,6 +111,8 @@ const qualitySchema = z.object({
   eyeOpening: z.number(),
   clippedShare: z.number(),
   preambleFlags: z.number(),
+  /** on the air; 1200 where absent */
+  bitRate: z.number().optional(),
 })
 
 export const stationSchema = z.object({

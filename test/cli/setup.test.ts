@@ -127,7 +127,7 @@ const sessions: readonly (readonly [
   [
     'an external modem on a serial line',
     [...station, '2', '1 19200', 'no', ...site, 'yes', 'yes', ...rest],
-    { modem: { kind: 'serial', bitRate: 19_200 }, ptt: { kind: 'none' } },
+    { modem: { kind: 'serial', lineBitRate: 19_200 }, ptt: { kind: 'none' } },
   ],
   [
     'an external modem on TCP',

@@ -8,17 +8,17 @@ import {
   automaticControlAllowed,
   carsonBandwidthKHz,
   emissionLimits,
+  emissions,
   identificationMinutesMax,
   morseWordsPerMinuteMax,
-  ourBandwidthKHz,
   type RulePlan,
   ruleNotes,
-  symbolRateBaud,
 } from '../../src/regulations/rules.js'
 import { usualFrequencies } from '../../src/regulations/usualFrequencies.js'
 
 const plan: RulePlan = {
   frequencyMHz: 145.01,
+  bitRate: 1200,
   powerW: 25,
   identificationMinutes: 9,
   morseWordsPerMinute: undefined,
@@ -71,7 +71,7 @@ describe('97.221 automatic control (read 2026)', () => {
   })
 
   it('(c): elsewhere at most 500 Hz, which this signal is not', () => {
-    expect(ourBandwidthKHz).toBeGreaterThan(0.5)
+    expect(emissions[1200].bandwidthKHz).toBeGreaterThan(0.5)
     expect(rulesFor({ frequencyMHz: 29.2 })).toContain('47 CFR 97.221(b), (c)')
     expect(rulesFor({ frequencyMHz: 28.15 })).not.toContain('47 CFR 97.221(b), (c)')
   })
@@ -84,8 +84,8 @@ describe('97.307 emission (read in public copies)', () => {
       const limits = emissionLimits(frequencyMHz)!
       expect(limits).toMatchObject({ rule: '47 CFR 97.307(f)(5)', baudMax: 19_600 })
       expect(limits.bandwidthKHzMax).toBe(20)
-      expect(symbolRateBaud).toBeLessThan(limits.baudMax!)
-      expect(ourBandwidthKHz).toBeLessThan(limits.bandwidthKHzMax!)
+      expect(emissions[1200].baud).toBeLessThan(limits.baudMax!)
+      expect(emissions[1200].bandwidthKHz).toBeLessThan(limits.bandwidthKHzMax!)
       expect(rulesFor({ frequencyMHz })).not.toContain('47 CFR 97.307(f)(5)')
     }
   })
@@ -99,6 +99,15 @@ describe('97.307 emission (read in public copies)', () => {
     expect(emissionLimits(29.2)).toMatchObject({ baudMax: 1200 })
     expect(rulesFor({ frequencyMHz: 29.2 })).not.toContain('47 CFR 97.307(f)(4)')
     expect(rulesFor({ frequencyMHz: 14.105 })).toContain('47 CFR 97.307(f)(3)')
+  })
+
+  it('9600 baud and 15.6 kHz (3 kHz deviation, published; 4.8 kHz, half of the rate) fit 6 m and 2 m, not 10 m', () => {
+    expect(emissions[9600].bandwidthKHz).toBeCloseTo(15.6, 12)
+    for (const frequencyMHz of [50.62, 145.01, 440])
+      expect(rulesFor({ frequencyMHz, bitRate: 9600 })).not.toContainEqual(
+        expect.stringMatching(/97\.307/),
+      )
+    expect(rulesFor({ frequencyMHz: 29.2, bitRate: 9600 })).toContain('47 CFR 97.307(f)(4)')
   })
 })
 

@@ -21,9 +21,7 @@ function heardAfterLoss(lostMs: number, flagsMs: number): string | undefined {
   const before = Float32Array.from({ length: 4800 }, (_, index) => 0.2 * Math.sin(index * index))
   const frames = [...receiver.push(before), ...receiver.push(audio), ...receiver.finish()]
   const decoded = decodeFrame(frames[0]!.octets)
-  return decoded.ok
-    ? keyDelayAdvice(decoded.frame.payload, frames[0]!.quality.preambleFlags)
-    : undefined
+  return decoded.ok ? keyDelayAdvice(decoded.frame.payload, frames[0]!.quality) : undefined
 }
 
 describe('finding the key delay', () => {
@@ -41,7 +39,9 @@ describe('finding the key delay', () => {
   })
 
   it('says nothing about other frames', () => {
-    expect(keyDelayAdvice(new TextEncoder().encode('>after all'), 45)).toBeUndefined()
-    expect(keyDelayAdvice(Uint8Array.of(0xff), 45)).toBeUndefined()
+    expect(
+      keyDelayAdvice(new TextEncoder().encode('>after all'), { preambleFlags: 45 }),
+    ).toBeUndefined()
+    expect(keyDelayAdvice(Uint8Array.of(0xff), { preambleFlags: 45 })).toBeUndefined()
   })
 })

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { damagedCauses } from '../../src/radio/packetAdvice.js'
+import { adviseOnPackets, damagedCauses } from '../../src/radio/packetAdvice.js'
 
 describe('the causes of a damaged frame', () => {
   it.each([
@@ -16,4 +16,16 @@ describe('the causes of a damaged frame', () => {
     expect(causes).toHaveLength(wanted.length)
     for (const [at, cause] of causes.entries()) expect(cause).toMatch(wanted[at]!)
   })
+})
+
+it('at 9600 bit/s a speaker is told from a flat port', () => {
+  const packet = { levelDbfs: -12, clippedShare: 0, bitRate: 9600 } as const
+  const advice = (toneBalanceDb: number) => adviseOnPackets([{ ...packet, toneBalanceDb }])
+  expect(advice(1)).toEqual([])
+  expect(advice(-9)).toEqual([
+    expect.stringMatching(/^4 kHz comes 9 dB weaker than 400 Hz.*need the flat port of the radio/),
+  ])
+  expect(advice(7)).toEqual([expect.stringMatching(/^4 kHz comes 7 dB stronger/)])
+  const [cause] = damagedCauses({ levelDbfs: -12, toneBalanceDb: -9, bitRate: 9600 }, 0)
+  expect(cause).toContain('need the flat port')
 })

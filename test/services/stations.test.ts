@@ -170,6 +170,22 @@ describe('signal', () => {
     expect((await answerOf(signalService, '', world([fault])))[1]).toBe(advice)
   })
 
+  it('at 9600 bit/s there are no tones to speak of', async () => {
+    const at9600 = {
+      bitRate: 9600,
+      toneBalanceDb: -8,
+      preambleFlags: 200,
+      toneOffsetHz: 0,
+    } as const
+    // An older one at 1200 counts for nothing.
+    expect(await answerOf(signalService, '', world([at9600, { toneOffsetHz: 90 }]))).toEqual([
+      'Last frame: Eb/N0 21dB, -14dBFS, 4 kHz -8dB',
+      '4 kHz is 8 dB off: 9600 wants a flat input',
+    ])
+    const short = { ...at9600, toneBalanceDb: 0, preambleFlags: 100 }
+    expect((await answerOf(signalService, '', world([short])))[1]).toMatch(/^Short preamble/)
+  })
+
   it('advises on the two gravest at most', async () => {
     const [, advice] = await answerOf(
       signalService,

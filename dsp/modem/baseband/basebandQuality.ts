@@ -18,7 +18,7 @@ const responseTaps = 2 * responseBits + 1
 const lowHz = 400
 const highHz = 4000
 
-export type BasebandQuality = Omit<SignalQuality, 'clippedShare' | 'preambleFlags'>
+export type BasebandQuality = Omit<SignalQuality, 'clippedShare' | 'preambleFlags' | 'bitRate'>
 
 /** @param bits levels of the frame from its opening flag to its closing one, the first of which is number firstBit of the stream */
 export function measureBaseband(

@@ -74,17 +74,18 @@ export function createBasebandReports(
         ...measure(start, end, bitAt),
         clippedShare: clipping.share(firstSample, lastSample),
         preambleFlags: segment.precedingFlags,
-      }
+        bitRate: 9600,
+      } as const
       ready.push({
         ...{ octets, firstSample, lastSample, detector, repairedBits, code },
-        ...{ bitRate: 9600, quality },
+        quality,
       })
     },
     damaged(firstBit, endBit, bitAt) {
       counters.fcsRejected++
       const { levelDbfs, toneBalanceDb } = measure(firstBit, endBit, bitAt)
       const [firstSample, lastSample] = [inputAt(firstBit), inputAt(endBit)]
-      const one = { firstSample, lastSample, levelDbfs, toneBalanceDb }
+      const one = { firstSample, lastSample, levelDbfs, toneBalanceDb, bitRate: 9600 } as const
       damaged = [...damaged.slice(1 - damagedMax), one]
     },
     take() {

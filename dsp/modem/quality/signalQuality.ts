@@ -23,7 +23,7 @@ import { estimateTones } from './toneEstimate.js'
 export const qualityMargin = 40
 
 export interface MeasuredSignal {
-  readonly quality: Omit<SignalQuality, 'clippedShare' | 'preambleFlags'>
+  readonly quality: Omit<SignalQuality, 'clippedShare' | 'preambleFlags' | 'bitRate'>
   /** start of the opening flag, working samples from the start of the audio given */
   readonly startSample: number
   /** end of the closing flag, likewise */

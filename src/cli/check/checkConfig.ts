@@ -20,7 +20,10 @@ export function configFindings(config: Config): Finding[] {
   return [
     ...(sending.length > 0 ? stationFindings(config) : []),
     ...config.radios.flatMap((radio, number) => {
-      const findings = radio.transmit.enabled ? sendingFindings(config, radio) : []
+      const findings = [
+        ...flatPortFindings(radio),
+        ...(radio.transmit.enabled ? sendingFindings(config, radio) : []),
+      ]
       const prefix = config.radios.length > 1 ? `radio ${number}: ` : ''
       return findings.map((one) => ({ ...one, about: `${prefix}${one.about}` }))
     }),
@@ -48,6 +51,17 @@ function stationFindings({ station }: Config): Finding[] {
     )
   return findings
 }
+
+/** A speaker's audio is cut off on both sides of what 9600 bit/s need. */
+const flatPortFindings = ({ modem, signal }: RadioSection): Finding[] =>
+  modem.kind !== 'none' || signal.bitRate !== 9600
+    ? []
+    : [
+        look(
+          'signal.bitRate',
+          "9600 needs the flat port of the radio both ways (its data jack, set to 9600): not a speaker or microphone jack, and not the data jack's output for 1200; and a card that takes 48000 samples a second. `levels` says what comes",
+        ),
+      ]
 
 function sendingFindings(config: Config, radio: RadioSection): Finding[] {
   const { audio, modem, ptt, transmit } = radio
@@ -119,9 +133,10 @@ function antennaSizeFindings({ transmit }: RadioSection): Finding[] {
   ]
 }
 
-function ruleFindings({ transmit }: RadioSection): Finding[] {
+function ruleFindings({ transmit, signal }: RadioSection): Finding[] {
   const notes = ruleNotes({
     frequencyMHz: transmit.frequencyMHz,
+    bitRate: signal.bitRate,
     powerW: transmit.powerW,
     identificationMinutes: transmit.identificationMinutes,
     morseWordsPerMinute: transmit.morse.enabled ? transmit.morse.wordsPerMinute : undefined,

@@ -32,12 +32,12 @@ export function connectedLines(config: Config): [string, string][] {
   ]
 }
 
-function costWords({ connected }: Config, { name, transmit }: RadioSection): string {
+function costWords({ connected }: Config, { name, transmit, signal }: RadioSection): string {
   const { windowFrames, frameOctets } = connected
-  const frameMs = ((frameOctets + frameOverheadOctets) * 8 * stuffing * 1000) / 1200
+  const frameMs = ((frameOctets + frameOverheadOctets) * 8 * stuffing * 1000) / signal.bitRate
   const windowMs = transmit.keyDelayMs + windowFrames * frameMs + transmit.tailMs
   const perKb = (windowMs / (windowFrames * frameOctets)) * 1000
-  return `${name}: ${significant(windowMs / 1000, 2)} s of the key line a window, at 1200 bit/s and without losses ${significant(perKb / 1000, 2)} s for each 1,000 characters. The duty limit of ${transmit.dutyPercent} % allows about ${significant((36 * transmit.dutyPercent) / (perKb / 1000), 2)} kB an hour`
+  return `${name}: ${significant(windowMs / 1000, 2)} s of the key line a window, at ${signal.bitRate} bit/s and without losses ${significant(perKb / 1000, 2)} s for each 1,000 characters. The duty limit of ${transmit.dutyPercent} % allows about ${significant((36 * transmit.dutyPercent) / (perKb / 1000), 2)} kB an hour`
 }
 
 /** What the licensee has to see to. */

@@ -3,8 +3,8 @@ import { digipeaterOptions } from '../../setup/digipeaterOptions.js'
 import { significant } from '../exposure/exposureReport.js'
 import { type Finding, look, mend } from '../shared/finding.js'
 
-/** A position with a comment and three addresses in its path; at 1200 bit/s with flags, FCS and stuffed bits. */
-const usualFrameMs = Math.round((100 * 8 * 1.03 * 1000) / 1200)
+/** A position with a comment and three addresses in its path; with flags, FCS and stuffed bits. */
+const usualFrameBits = 100 * 8 * 1.03
 
 /** What is repeated, and what it will cost. */
 export function digipeaterLines(config: Config): [string, string][] {
@@ -42,7 +42,8 @@ export function digipeaterLines(config: Config): [string, string][] {
   ]
 }
 
-function costWords({ digipeater }: Config, { name, transmit }: RadioSection): string {
+function costWords({ digipeater }: Config, { name, transmit, signal }: RadioSection): string {
+  const usualFrameMs = Math.round((usualFrameBits * 1000) / signal.bitRate)
   const onceMs = transmit.keyDelayMs + usualFrameMs + transmit.tailMs
   const perHundred = (100 * onceMs) / 36_000
   const mostPerMinute = Math.floor(((transmit.dutyPercent / 100) * 60_000) / onceMs)

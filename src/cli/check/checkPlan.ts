@@ -2,6 +2,7 @@ import type { Config, RadioSection } from '../../config/schema.js'
 import { combinedExposure, type Transmitter } from '../../exposure/combined.js'
 import { estimateExposure } from '../../exposure/estimate.js'
 import { bandOf } from '../../regulations/amateurBands.js'
+import { emissions } from '../../regulations/rules.js'
 import { bothLengths, significant } from '../exposure/exposureReport.js'
 import { dutyLimitsOf, figuresOfRadio, limitsOfConfig, siteOf } from '../exposure/exposureSite.js'
 import { alertLines } from './checkAlerts.js'
@@ -92,14 +93,15 @@ const channelWords = ({ audio }: RadioSection): string =>
 
 const modemWords = (modem: RadioSection['modem']): string =>
   modem.kind === 'serial'
-    ? `${modem.device} at ${modem.bitRate} bit/s, its port ${modem.modemPort}`
+    ? `${modem.device} at ${modem.lineBitRate} bit/s, its port ${modem.modemPort}`
     : `${modem.host}:${modem.port}, its port ${modem.modemPort}`
 
-function frequencyWords({ transmit }: RadioSection): string {
+function frequencyWords({ transmit, signal }: RadioSection): string {
   const { frequencyMHz } = transmit
+  const { name, baud } = emissions[signal.bitRate]
   if (frequencyMHz === undefined) return 'a frequency that is not given'
   const band = transmit.band ?? bandOf(frequencyMHz)?.name
-  return `${significant(frequencyMHz, 7)} MHz (${band ?? 'no amateur band that is known here'}), AFSK 1200 baud on FM`
+  return `${significant(frequencyMHz, 7)} MHz (${band ?? 'no amateur band that is known here'}), ${name} ${baud} baud on FM`
 }
 
 function powerWords(radio: RadioSection): string {

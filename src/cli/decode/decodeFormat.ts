@@ -80,7 +80,7 @@ function jsonLine({ file, channel, sampleRateHz, received }: FoundFrame): string
     quality: {
       levelDbfs: rounded(quality.levelDbfs, 2),
       toneBalanceDb: rounded(quality.toneBalanceDb, 2),
-      toneOffsetHz: received.bitRate === 9600 ? null : rounded(quality.toneOffsetHz, 1),
+      toneOffsetHz: quality.bitRate === 9600 ? null : rounded(quality.toneOffsetHz, 1),
       symbolRateErrorPpm: rounded(quality.symbolRateErrorPpm, 0),
       ebN0Db: rounded(quality.ebN0Db, 2),
       eyeOpening: rounded(quality.eyeOpening, 3),
@@ -153,11 +153,9 @@ export function codeWords(code: FrameCode | undefined): string {
 }
 
 /** To the sender of a frame that was sent to find the key delay. */
-function adviceOn({ octets, quality, bitRate }: ReceivedFrame): string {
+function adviceOn({ octets, quality }: ReceivedFrame): string {
   const decoded = decodeFrame(octets)
-  const advice = decoded.ok
-    ? keyDelayAdvice(decoded.frame.payload, quality.preambleFlags, bitRate)
-    : undefined
+  const advice = decoded.ok ? keyDelayAdvice(decoded.frame.payload, quality) : undefined
   return advice === undefined ? '' : ` [${advice}]`
 }
 

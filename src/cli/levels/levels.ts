@@ -1,5 +1,7 @@
 import { dirname, resolve } from 'node:path'
 import { Command, Option } from 'commander'
+import { loadModem } from '../../../dsp/modem/modems.js'
+import type { BitRate } from '../../../dsp/modem/modulateTransmission.js'
 import { listAlsaDevices } from '../../audio/alsaDevices.js'
 import { spawnTied } from '../../audio/audioChild.js'
 import { type SampleFormat, sampleFormats } from '../../audio/audioDevice.js'
@@ -9,11 +11,13 @@ import { type AudioOptions, openAudioSource } from '../../audio/openAudio.js'
 import { channelFailure } from '../../audio/wavDevices.js'
 import { loadConfig } from '../../config/load.js'
 import type { Edges } from '../../devices/edges.js'
+import { checkBitRate } from '../../radio/bitRate.js'
 import { type Cancel, every } from '../../runtime/clock.js'
 import type { Failure } from '../../runtime/failure.js'
 import { harmlessText } from '../../runtime/harmlessText.js'
 import { audioSpecAt } from '../../setup/openRadio.js'
 import { openWavRecording } from '../decode/recording.js'
+import { bitRateOption } from '../shared/bitRate.js'
 import { isDrawable } from '../shared/drawable.js'
 import { number, wholeNumber } from '../shared/optionValues.js'
 import { UsageError } from '../shared/usageError.js'
@@ -23,6 +27,7 @@ import { createLevelsScreen } from './levelsScreen.js'
 import { createLevelsWatch, type LevelsWatch } from './levelsWatch.js'
 
 interface LevelsOptions {
+  readonly bitRate: BitRate
   readonly list: boolean
   readonly config?: string
   readonly radio: number
@@ -39,6 +44,7 @@ interface LevelsOptions {
 interface Input {
   readonly spec: string
   readonly layout: Pick<AudioOptions, 'sampleRateHz' | 'sampleFormat' | 'channelCount' | 'channel'>
+  readonly bitRate: BitRate
   /** what plays there may go on the air */
   readonly radioOutputs: readonly (string | undefined)[]
 }
@@ -49,6 +55,11 @@ export function levelsCommand(edges: Edges): Command {
       'Shows level, noise, clipping, spectrum and tone balance of an input, with advice. Nothing is transmitted.',
     )
     .argument('[input]', `a WAV file, or ${audioSpecForms}; alsa:default unless given`)
+    .addOption(
+      bitRateOption(
+        'bits a second on the air of the packets to look for; with --config that of the radio',
+      ),
+    )
     .option('--list', 'list the sound cards and end', false)
     .option('--config <file>', "the input of that configuration's radio")
     .option('--radio <number>', 'which of its radios', wholeNumber(0, 15), 0)
@@ -97,6 +108,7 @@ async function chooseInput(given: string | undefined, options: LevelsOptions): P
     return {
       spec: isFile ? `wav:${given}` : (given ?? 'alsa:default'),
       layout: { sampleRateHz, sampleFormat, channelCount, channel },
+      bitRate: options.bitRate,
       radioOutputs: [],
     }
   }
@@ -119,7 +131,10 @@ async function chooseInput(given: string | undefined, options: LevelsOptions): P
   const { input, rateHz: sampleRateHz, sampleFormat, channelCount, channel } = radio.audio
   const spec = audioSpecAt(input, dirname(resolve(options.config)))
   const radioOutputs = radios.map(({ audio }) => audio.output)
-  return { spec, layout: { sampleRateHz, sampleFormat, channelCount, channel }, radioOutputs }
+  return {
+    ...{ spec, layout: { sampleRateHz, sampleFormat, channelCount, channel }, radioOutputs },
+    bitRate: radio.signal.bitRate,
+  }
 }
 
 /** As fast as it can be read; a line for each second, for each minute's sixtieth in long ones. */
@@ -139,7 +154,9 @@ async function measureFile(
   for (const warning of recording.warnings)
     edges.stderr.write(`ridgepost: ${harmlessText(`${file}: ${warning}`)}\n`)
   const title = `${file}  ${sampleRateHz} Hz, channel ${channel} of ${channelCount}`
-  const watch = createLevelsWatch({ title, sampleRateHz })
+  checkBitRate(input.bitRate, sampleRateHz, title)
+  const modem = await loadModem(input.bitRate)
+  const watch = createLevelsWatch({ title, sampleRateHz, modem })
   const screen = createLevelsScreen(edges.stdout, isDrawable(edges.stdout, edges.env, options.plot))
   edges.onStop(() => recording.close())
   const everyS = Math.max(1, Math.ceil(durationS / 60))
@@ -168,7 +185,9 @@ async function measureLive(edges: Edges, input: Input, options: LevelsOptions): 
   })
   const { sampleRateHz } = source
   const title = `${spec}  ${sampleRateHz} Hz, channel ${layout.channel} of ${layout.channelCount}`
-  const watch = createLevelsWatch({ title, sampleRateHz })
+  checkBitRate(input.bitRate, sampleRateHz, title)
+  const modem = await loadModem(input.bitRate)
+  const watch = createLevelsWatch({ title, sampleRateHz, modem })
   const screen = createLevelsScreen(edges.stdout, isDrawable(edges.stdout, edges.env, options.plot))
   await tellControls(edges, spec)
   const say = (failure: Failure): void => {

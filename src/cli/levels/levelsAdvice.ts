@@ -1,5 +1,6 @@
 import type { LevelReading } from '../../../dsp/measure/levelMeter.js'
 import type { Spectrum } from '../../../dsp/measure/spectrum.js'
+import type { BitRate } from '../../../dsp/modem/modulateTransmission.js'
 import type { InputControl } from '../../audio/mixerControls.js'
 import {
   balanceAdvice,
@@ -19,6 +20,7 @@ export interface LevelsFindings {
   readonly spectrum: Spectrum | undefined
   /** the latest frames heard, at most a few dozen */
   readonly frames: readonly PacketFigures[]
+  readonly bitRate: BitRate
 }
 
 /** Peak over RMS: 3 dB for a sine, 0 for a square wave; tones and noise together have more. */
@@ -41,7 +43,11 @@ export function adviseOnLevels(findings: LevelsFindings): string[] {
     advice.push(
       `the audio stands ${(100 * Math.abs(levels.dcOffset)).toFixed(0)} % of full scale off its centre: a coupling capacitor is missing, or the card has an offset`,
     )
-  if (frames.length === 0)
+  if (frames.length === 0 && findings.bitRate === 9600)
+    advice.push(
+      'no packet heard yet: 9600 bit/s need the flat port of the radio (discriminator, 9600), with the squelch open or not in the way; wait for one',
+    )
+  else if (frames.length === 0)
     advice.push(
       'no packet heard yet: open the squelch, use an input that the squelch does not mute, and wait for one',
     )
@@ -50,6 +56,7 @@ export function adviseOnLevels(findings: LevelsFindings): string[] {
 
 /** Flat audio, as a data port gives it, is the best there is: nothing between the discriminator and us. */
 function flatPraise(frames: LevelsFindings['frames']): string {
+  if (frames.at(-1)?.bitRate === 9600) return ''
   const balanceDb = frames.length === 0 ? 0 : mean(frames.map((frame) => frame.toneBalanceDb))
   return balanceDb > balanceDbMax
     ? `; the audio is flat (space tone ${balanceDb.toFixed(0)} dB high), as it should be from a data port`

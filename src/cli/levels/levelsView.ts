@@ -60,14 +60,15 @@ export function frameText(frame: ReceivedFrame): string {
   const { quality } = frame
   const from = harmlessText(source)
   // A frame that was sent to find the key delay: that is what somebody waits for.
-  const advice = decoded.ok && keyDelayAdvice(decoded.frame.payload, quality.preambleFlags)
+  const advice = decoded.ok && keyDelayAdvice(decoded.frame.payload, quality)
   if (advice) return `${from}: ${advice}`
+  const isAt9600 = quality.bitRate === 9600
   const figures = [
     `level ${quality.levelDbfs.toFixed(1)} dBFS`,
-    `space ${Math.abs(quality.toneBalanceDb).toFixed(1)} dB ${quality.toneBalanceDb < 0 ? 'low' : 'high'}`,
+    `${isAt9600 ? '4 kHz' : 'space'} ${Math.abs(quality.toneBalanceDb).toFixed(1)} dB ${quality.toneBalanceDb < 0 ? 'low' : 'high'}`,
     `Eb/N0 ${quality.ebN0Db.toFixed(0)} dB`,
-    `tones ${signed(quality.toneOffsetHz)} Hz`,
-    `flags before it ${Math.round((quality.preambleFlags * 8) / 1.2)} ms`,
+    ...(isAt9600 ? [] : [`tones ${signed(quality.toneOffsetHz)} Hz`]),
+    `flags before it ${Math.round((quality.preambleFlags * 8000) / (quality.bitRate ?? 1200))} ms`,
     ...(quality.clippedShare > 0 ? [`clipped ${(100 * quality.clippedShare).toFixed(1)} %`] : []),
   ]
   return `${from}: ${figures.join(', ')}`

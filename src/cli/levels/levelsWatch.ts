@@ -1,6 +1,6 @@
 import type { LevelReading } from '../../../dsp/measure/levelMeter.js'
+import type { Modem } from '../../../dsp/modem/modems.js'
 import type { ReceivedFrame } from '../../../dsp/modem/receivedFrame.js'
-import { createReceiver } from '../../../dsp/modem/receiver.js'
 import { adviseOnLevels } from './levelsAdvice.js'
 import { createLevelsMeter } from './levelsMeter.js'
 import type { LevelsReading } from './levelsView.js'
@@ -27,10 +27,11 @@ const framesKept = 20
 export function createLevelsWatch(options: {
   readonly title: string
   readonly sampleRateHz: number
+  readonly modem: Modem
 }): LevelsWatch {
-  const { title, sampleRateHz } = options
+  const { title, sampleRateHz, modem } = options
   const meter = createLevelsMeter(sampleRateHz)
-  const receiver = createReceiver({ sampleRateHz, repair: 'careful' })
+  const receiver = modem.createReceiver({ sampleRateHz, repair: 'careful' })
   const pieceSamples = Math.max(1, Math.round(0.02 * sampleRateHz))
   const frames: ReceivedFrame[] = []
   let samples = 0
@@ -60,6 +61,7 @@ export function createLevelsWatch(options: {
         // Fine enough to tell 50 Hz from 60.
         spectrum: meter.spectrum(3),
         frames: heard,
+        bitRate: modem.bitRate,
       }),
     }
   }

@@ -1,4 +1,5 @@
 import { dirname, resolve } from 'node:path'
+import { loadModem } from '../../../dsp/modem/modems.js'
 import type { SteadyCapture } from '../../capture/steadyCapture.js'
 import type { Config } from '../../config/schema.js'
 import type { Edges } from '../../devices/edges.js'
@@ -46,6 +47,7 @@ export async function runOnFile(options: RunFileOptions): Promise<void> {
   const output = options.receiveOnly ? undefined : setup.audio.output
   const radio = createFileRadio({
     ...setup,
+    modem: await loadModem(setup.transmit.bitRate ?? 1200),
     clock,
     random: edges.random,
     inputFile: wavPath(audioSpecAt(config.radios[0]!.audio.input, folder)),

@@ -76,7 +76,7 @@ function radioTables(answers: Answers): string[] {
     return table('modem', 'an external KISS modem', [
       ['kind', 'serial'],
       ['device', answers.modemDevice],
-      ['bitRate', answers.modemBitRate],
+      ['lineBitRate', answers.modemBitRate],
     ])
   if (answers.joined === 'tcp-modem')
     return table('modem', 'an external KISS modem', [

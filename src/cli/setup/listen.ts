@@ -1,3 +1,4 @@
+import { loadModem } from '../../../dsp/modem/modems.js'
 import { openAudioSource } from '../../audio/openAudio.js'
 import { formatAddress } from '../../ax25/address.js'
 import { decodeFrame } from '../../ax25/frame.js'
@@ -44,7 +45,10 @@ async function listenToCard(
     clock,
     env,
   })
-  const watch = createLevelsWatch({ title: input, sampleRateHz: source.sampleRateHz })
+  const watch = createLevelsWatch({
+    ...{ title: input, sampleRateHz: source.sampleRateHz },
+    modem: await loadModem(config.radios[0]!.signal.bitRate),
+  })
   const heard: string[] = []
   const faults: string[] = []
   let cancel = (): void => {}

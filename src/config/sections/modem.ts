@@ -7,8 +7,8 @@ export const modemSection = z
     kind: z.enum(['none', 'serial', 'tcp']).default('none'),
     /** serial: such as "/dev/ttyUSB0" */
     device: z.string().default(''),
-    /** serial: speed of the line, bits a second */
-    bitRate: z.number().int().min(300).max(4_000_000).default(9600),
+    /** serial: speed of the line, bits a second; the rate on the air is signal.bitRate */
+    lineBitRate: z.number().int().min(300).max(4_000_000).default(9600),
     /** serial: "hardware" waits for CTS and asks by RTS; flow control by characters would be taken for data */
     flowControl: z.enum(['none', 'hardware']).default('none'),
     /** tcp: name or address of the machine that the modem is at */

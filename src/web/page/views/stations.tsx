@@ -173,7 +173,9 @@ function Signals({ signals }: { readonly signals: StationDetail['signals'] }) {
               <td data-label={text.signal}>{db(quality.ebN0Db)} dB</td>
               <td data-label={text.level}>{db(quality.levelDbfs)} dBFS</td>
               <td data-label={text.balance}>{signedDb(quality.toneBalanceDb)}</td>
-              <td data-label={text.offset}>{Math.round(quality.toneOffsetHz)} Hz</td>
+              <td data-label={text.offset}>
+                {quality.bitRate === 9600 ? '' : `${Math.round(quality.toneOffsetHz)} Hz`}
+              </td>
               <td data-label={text.eye}>{Math.round(quality.eyeOpening * 100)} %</td>
             </tr>
           ))}
