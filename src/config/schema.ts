@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { keyLineOf } from './keyLine.js'
+import { checkLanguage } from './language.js'
 import { alertsSection } from './sections/alerts.js'
 import { audioSection } from './sections/audio.js'
 import { beaconsSection } from './sections/beacons.js'
@@ -71,6 +72,7 @@ export const configSchema = z
   })
   .superRefine(checkVox)
   .superRefine(checkSignal)
+  .superRefine(checkLanguage)
 type ParsedConfig = z.infer<typeof configSchema>
 
 /** The whole configuration, checked and with its defaults filled in; `radios` has at least one entry. */

@@ -11,10 +11,12 @@ import type {
 } from '../services/service.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
+import type { Wording } from '../words/air/wording.js'
 import { addresseeAgain, offerOf } from './addressing.js'
 import type { Admission } from './admission.js'
 import type { Journal } from './journal.js'
 import type { KeptByServices, QuestionStorage } from './keptByServices.js'
+import type { WordingFor } from './nodeWording.js'
 import type { NodeOptions } from './options.js'
 import { eventDetailOf, type QuestionEnding, type Task } from './questionEnding.js'
 
@@ -43,6 +45,7 @@ export interface AnsweringParts {
   readonly options: NodeOptions
   readonly services: readonly Service[]
   readonly vocabulary?: Vocabulary | undefined
+  readonly wording: WordingFor
   readonly admission: Admission
   readonly ending: QuestionEnding
   readonly contextFor: ContextFor
@@ -51,11 +54,11 @@ export interface AnsweringParts {
 
 /** Longer than any service of ours takes; own services have limits of their own. */
 const answerWithinMs = 60_000
-const tooSlow: Dispatched = {
-  messages: ['Sorry, that takes too long just now. Please ask again later.'],
+const tooSlow = ({ say }: Wording): Dispatched => ({
+  messages: [say('tooSlow')],
   keyword: '',
   fault: `no answer within ${answerWithinMs / 1000} s`,
-}
+})
 
 export function answering(parts: AnsweringParts): Answering {
   const { clock, store, admission, ending } = parts
@@ -73,7 +76,9 @@ export function answering(parts: AnsweringParts): Answering {
     const offer = offerOf(task.to, parts.services, parts.vocabulary)
     const asked = { id: question.uniqueId, from: question.from, text: question.text }
     const context = parts.contextFor(question.from, offer.services, written)
-    const dispatched = await withinTime(clock, dispatch(asked, offer, context))
+    const dispatched = await withinTime(clock, dispatch(asked, offer, context), () =>
+      tooSlow(parts.wording(question.text)),
+    )
     working.delete(question.id)
     if (stopped) return // the next start takes it up again
     const { fault, keyword } = dispatched
@@ -116,8 +121,12 @@ export function answering(parts: AnsweringParts): Answering {
 }
 
 /** A service that never answers must not keep its asker waiting for ever. */
-const withinTime = (clock: Clock, dispatched: Promise<Dispatched>): Promise<Dispatched> =>
+const withinTime = (
+  clock: Clock,
+  dispatched: Promise<Dispatched>,
+  late: () => Dispatched,
+): Promise<Dispatched> =>
   new Promise((resolve, reject) => {
-    const cancel = clock.at(clock.monotonicMs() + answerWithinMs, () => resolve(tooSlow))
+    const cancel = clock.at(clock.monotonicMs() + answerWithinMs, () => resolve(late()))
     dispatched.then(resolve, reject).finally(cancel)
   })

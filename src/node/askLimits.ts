@@ -1,6 +1,7 @@
 import type { Clock } from '../runtime/clock.js'
 import type { Understanding } from '../services/asking/understanding.js'
 import type { QuestionRecord } from '../store/questions.js'
+import type { Wording } from '../words/air/wording.js'
 import { type NodeOptions, nodeDestination } from './options.js'
 import { rateLimit } from './rateLimit.js'
 
@@ -27,7 +28,7 @@ export interface AskLimits {
   noteTold(from: string): boolean
   /** How a question that was heard again is responded to. */
   respondTo(question: QuestionRecord): 'acknowledge' | 'reject'
-  readonly politeText: string
+  readonly politeWords: (wording: Wording) => string
 }
 
 /** Marks an automatic reply (common practice, no source). */
@@ -85,6 +86,6 @@ export function askLimits(clock: Clock, { limits }: NodeOptions): AskLimits {
     noteTold: (from) => told.note(from, nowMs()) === 1,
     respondTo: ({ state, reason }) =>
       state === 'refused' && !silentReasons.has(reason ?? '') ? 'reject' : 'acknowledge',
-    politeText: `Too many questions just now. Please try again in ${minutes} minutes.`,
+    politeWords: ({ say }) => say('tooMany', { minutes }),
   }
 }

@@ -18,6 +18,8 @@ import { shortenedText } from '../aprs/messageText.js'
 import { airText, keptText } from '../services/airText.js'
 import type { GeoPosition, Notice, Service } from '../services/service.js'
 import { splitAnswer } from '../services/splitAnswer.js'
+import { usageOf } from '../services/wordingOf.js'
+import type { Wording } from '../words/air/wording.js'
 import type { BeaconObject, Reach, TelemetryChannel } from './beaconOptions.js'
 
 const statusCharactersMax = 62
@@ -74,8 +76,13 @@ export function capabilitiesPayload(messageCount: number, stationCount: number):
 }
 
 /** BLN0 and on: what can be asked here, as many lines as it takes, at most five. */
-export function serviceBulletins(call: string, services: readonly Service[]): Uint8Array[] {
-  const text = `Message ${call} with: ${services.map(({ usage }) => usage).join(', ')}`
+export function serviceBulletins(
+  call: string,
+  services: readonly Service[],
+  wording: Wording,
+): Uint8Array[] {
+  const list = services.map((service) => usageOf(service, wording)).join(', ')
+  const text = wording.say('announcement', { call, list })
   return splitAnswer(text, { messagesMax: 5 }).map((line, index) =>
     formatBulletin({ id: String(index), text: line }),
   )

@@ -18,6 +18,7 @@ import {
   telemetryPayload,
 } from './beaconPayloads.js'
 import type { Journal } from './journal.js'
+import type { WordingFor } from './nodeWording.js'
 import { ownObjects } from './ownObjects.js'
 import { onSchedule } from './schedule.js'
 import type { Transmitter } from './transmitter.js'
@@ -43,6 +44,7 @@ export interface BeaconParts {
   readonly notices: NoticesView
   readonly options: BeaconOptions
   readonly call: string
+  readonly wording: WordingFor
   readonly status: () => string
   /** nothing is told in quiet hours, but what the operator wants told */
   readonly isQuiet: () => boolean
@@ -84,7 +86,7 @@ export function beacons(parts: BeaconParts): Beacons {
     position: positions,
     status: () => (parts.status() === '' ? [] : [statusPayload(parts.status())]),
     capabilities: () => [capabilities()],
-    services: () => serviceBulletins(call, readyAmong(parts.services, parts)),
+    services: () => serviceBulletins(call, readyAmong(parts.services, parts), parts.wording()),
     notices: () => noticeBulletins(parts.notices.recent(5)),
     objects: () => ownObjects(parts),
     telemetry,

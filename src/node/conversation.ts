@@ -7,6 +7,7 @@ import type { Service } from '../services/service.js'
 import type { MessageRecord } from '../store/messages.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
+import type { Wording } from '../words/air/wording.js'
 import type { Acknowledgements } from './acknowledgements.js'
 import { type AddresseeKind, offerOf } from './addressing.js'
 import type { Admission } from './admission.js'
@@ -63,7 +64,7 @@ const noAirtime =
   'no airtime is left to answer it in time: not acknowledged, so that its radio tries again'
 const notItsTurn = 'others wait for airtime, and this station has asked before'
 const isEcho = 'an echo: it says our own words'
-const busyText = 'Others wait for answers, too. Please ask again in a few minutes.'
+const busyWords = ({ say }: Wording): string => say('othersWait')
 
 export function conversations(parts: ConversationParts): Conversations {
   const { store, note, outbox, acknowledgements } = parts
@@ -112,8 +113,8 @@ export function conversations(parts: ConversationParts): Conversations {
       outbox.add(answers, turn)
       if (asksService || answers.length === 0)
         parts.answering.begin(question, { to, replyTo: replyTo(payload), turn })
-    } else if (refusal.text !== undefined && limits.noteTold(from))
-      parts.refusals.polite(question, refusal.text)
+    } else if (refusal.words !== undefined && limits.noteTold(from))
+      parts.refusals.polite(question, refusal.words)
   }
 
   /** Inside the transaction that keeps the question. */
@@ -191,11 +192,11 @@ function refusalOf(
   { from, meant, machine, help, asksService }: Asked,
   verdict: 'admitted' | 'refused',
   limits: AskLimits,
-): (Refusal & { readonly text?: string }) | undefined {
+): (Refusal & { readonly words?: (wording: Wording) => string }) | undefined {
   if (machine !== undefined) return { reason: machine, how: 'silence' }
   const limited = limits.refusalOf(from)
-  if (limited !== undefined) return { ...limited, text: limits.politeText }
-  if (verdict === 'refused') return { reason: notItsTurn, how: 'reject', text: busyText }
+  if (limited !== undefined) return { ...limited, words: limits.politeWords }
+  if (verdict === 'refused') return { reason: notItsTurn, how: 'reject', words: busyWords }
   if (help === 'in turn') return undefined
   if (help === 'not again' && !asksService) return { reason: answeredLately, how: 'silence' }
   return limits.refusalOfMeaning(from, meant)

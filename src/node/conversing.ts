@@ -13,6 +13,7 @@ import { type EmergencyAnswers, emergencyAnswers } from './emergencyAnswers.js'
 import type { Journal } from './journal.js'
 import { type KeptByServices, keptByServices } from './keptByServices.js'
 import { type Mail, mail } from './mail.js'
+import type { WordingFor } from './nodeWording.js'
 import type { NodeOptions } from './options.js'
 import { type Outbox, outbox } from './outbox.js'
 import { ownWords } from './ownWords.js'
@@ -48,6 +49,7 @@ export interface ConversingParts {
   readonly note: Journal
   readonly tally: Tally
   readonly options: NodeOptions
+  readonly wording: WordingFor
   readonly services: readonly Service[]
   readonly vocabulary?: Vocabulary | undefined
   readonly transmitter: Transmitter

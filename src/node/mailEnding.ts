@@ -45,7 +45,7 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
     if (parts.isFromElsewhere?.(entry.questionId)) return []
     const life = { wallMs: clock.wallMs(), keepMs: parts.options.mailbox.keepMs }
     const number = parts.newNumber(entry.from)
-    return [store.messages.insert(reportOn(entry, state, number, radio, life))]
+    return [store.messages.insert(reportOn(entry, state, number, radio, life, parts.wording()))]
   }
 
   let cancelNext: Cancel = () => {}

@@ -70,8 +70,8 @@ export function mailHandingOver(parts: MailParts): MailHandingOver {
         waiting.map(({ id }) => id),
         wallMs,
       )
-      const number = parts.newNumber(call)
-      return store.messages.insert(promptFor(call, number, waiting.length, radio, wallMs))
+      const message = { number: parts.newNumber(call), radio, wallMs }
+      return store.messages.insert(promptFor(call, waiting.length, message, parts.wording()))
     })
     if (noted.ok) parts.outbox().add([noted.value])
   }

@@ -1,6 +1,7 @@
 import { shortenedText } from '../aprs/messageText.js'
 import type { MailboxEntry } from '../store/mailbox.js'
 import type { NewMessage } from '../store/messages.js'
+import type { Wording } from '../words/air/wording.js'
 
 /*
  * The messages of ours that go out for the mailbox: an entry carried to its receiver, a word that something waits, a report to
@@ -24,13 +25,12 @@ export const carriedText = (from: string, text: string): string => `${from}: ${t
 /** Tells a station that something waits for it. */
 export const promptFor = (
   to: string,
-  number: string,
   waitingCount: number,
-  radio: number,
-  wallMs: number,
+  { number, radio, wallMs }: { number: string; radio: number; wallMs: number },
+  { say }: Wording,
 ): NewMessage => ({
   ...numbered('prompt', to, number, radio),
-  text: `${waitingCount === 1 ? '1 message waits' : `${waitingCount} messages wait`} for you here. Send: collect`,
+  text: waitingCount === 1 ? say('oneWaits') : say('manyWait', { count: waitingCount }),
   createdWallMs: wallMs,
   notAfterWallMs: wallMs + carryMs,
 })
@@ -42,9 +42,12 @@ export const reportOn = (
   number: string,
   radio: number,
   life: { readonly wallMs: number; readonly keepMs: number },
+  wording: Wording,
 ): NewMessage => ({
   ...numbered('report', entry.from, number, radio),
-  text: reportText(entry, state),
+  text: shortenedText(
+    wording.say(state, { call: entry.collectedBy ?? entry.to, text: entry.text }),
+  ),
   createdWallMs: life.wallMs,
   notAfterWallMs: life.wallMs + life.keepMs,
 })
@@ -64,15 +67,3 @@ const numbered = (
   radio,
   state: 'waiting',
 })
-
-const ends = {
-  delivered: 'was delivered',
-  refused: 'was refused by its radio',
-  expired: 'was not collected in time',
-} as const
-
-function reportText(entry: MailboxEntry, state: keyof typeof ends): string {
-  return shortenedText(
-    `Your message to ${entry.collectedBy ?? entry.to} ${ends[state]}: ${entry.text}`,
-  )
-}

@@ -2,6 +2,7 @@ import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import type { Store } from '../store/store.js'
 import type { Journal } from './journal.js'
+import type { WordingFor } from './nodeWording.js'
 import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 
@@ -12,6 +13,7 @@ export interface MailParts {
   readonly store: Store
   readonly note: Journal
   readonly options: NodeOptions
+  readonly wording: WordingFor
   readonly outbox: () => Outbox
   /** came from another node, which tells its sender; absent where there is none */
   readonly isFromElsewhere?: ((questionId: string) => boolean) | undefined

@@ -22,6 +22,7 @@ import { type Journal, journal } from './journal.js'
 import { offsetOf, ownOptions, takeOptions } from './liveOptions.js'
 import type { Mail } from './mail.js'
 import { messageNumber } from './messageNumber.js'
+import { wordingFor } from './nodeWording.js'
 import { operatorMessages } from './operatorMessages.js'
 import type { NodeOptions } from './options.js'
 import { type OtherNodes, otherNodes } from './otherNodes.js'
@@ -198,7 +199,8 @@ function assemble(
   const ownTally = tally()
   const radioFor = radioOf(parts)
   const also = { tally: ownTally, options, radioFor, quietUntil: quiet }
-  const common = { clock, clockTrust, random, store, note, ...also }
+  const wording = wordingFor(parts, options)
+  const common = { clock, clockTrust, random, store, note, wording, ...also }
   const via = viaTable()
   const short = shortNumbers()
   const pathTo = (call: string): readonly string[] =>
@@ -216,6 +218,7 @@ function assemble(
     ...common,
     nextId: parts.nextId,
     services,
+    vocabulary: parts.vocabulary,
     transmitter: ownTransmitter,
     pathTo,
     newNumber,
@@ -301,6 +304,7 @@ const connectedParts = (
     | 'noticeEmergency'
     | 'sessionFor'
     | 'meterFor'
+    | 'wording'
   >,
   { mail, outbox, storage }: Conversing,
   contextFor: ContextFor,
@@ -341,7 +345,7 @@ const digipeaterParts = (
 
 /** What a service is told of the asker and of the node. */
 function contextMaker(
-  { clock, store }: NodeParts,
+  { clock, store, wordings }: NodeParts,
   options: NodeOptions,
   offsetAt: () => OffsetAt,
   where: Whereabouts,
@@ -382,6 +386,7 @@ function contextMaker(
       storage: written,
       effects: written,
       language: options.language,
+      wordings,
       rehearsal: false,
       services,
     }

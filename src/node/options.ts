@@ -1,5 +1,4 @@
 import type { GeoPosition } from '../services/service.js'
-import type { AirLanguage } from '../words/air/texts.js'
 import type { BeaconOptions } from './beaconOptions.js'
 import type { QuietHours } from './quietHours.js'
 
@@ -89,7 +88,7 @@ export interface NodeOptions {
   readonly heightM: number
   readonly units: 'km' | 'miles'
   /** of answers, where a question has none */
-  readonly language: AirLanguage
+  readonly language: string
   /** '' where local time is by utcOffsetMinutes */
   readonly timeZone: string
   readonly utcOffsetMinutes: number

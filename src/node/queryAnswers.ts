@@ -2,6 +2,7 @@ import type { Cancel } from '../runtime/clock.js'
 import type { Random } from '../runtime/random.js'
 import type { Beacons } from './beacons.js'
 import type { Heard } from './intake.js'
+import type { WordingFor } from './nodeWording.js'
 import { type NumberedQueryParts, numberedMessage, numberedQueries } from './numberedQueries.js'
 import type { QueryReply } from './queries.js'
 import { queryReplies } from './queryReplies.js'
@@ -21,6 +22,7 @@ export interface QueryAnswers {
 export interface QueryAnswerParts extends Omit<NumberedQueryParts, 'replies'> {
   readonly random: Random
   readonly beacons: Beacons
+  readonly wording: WordingFor
 }
 
 export function queryAnswers(parts: QueryAnswerParts): QueryAnswers {

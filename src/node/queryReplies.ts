@@ -3,6 +3,7 @@ import type { MessageRecord } from '../store/messages.js'
 import type { Store } from '../store/store.js'
 import type { Beacons } from './beacons.js'
 import type { Heard } from './intake.js'
+import type { WordingFor } from './nodeWording.js'
 import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 import type { QueryReply } from './queries.js'
@@ -18,6 +19,7 @@ export function queryReplies(parts: {
   readonly clock: Clock
   readonly store: Store
   readonly options: NodeOptions
+  readonly wording: WordingFor
   readonly outbox: Outbox
   readonly beacons: Beacons
 }): QueryReplies {
@@ -48,7 +50,7 @@ export function queryReplies(parts: {
       if (reply.kind === 'beacon') parts.beacons.send(reply.beacon)
       else if (reply.kind === 'message') message(heard, reply.text)
       else if (reply.kind === 'resend' && outbox.resend(heard.from) === 0)
-        message(heard, 'No messages for you')
+        message(heard, parts.wording().say('noMessages'))
     },
   }
 }

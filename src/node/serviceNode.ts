@@ -6,6 +6,7 @@ import type { Vocabulary } from '../services/asking/vocabulary.js'
 import type { GeoPosition, Service } from '../services/service.js'
 import type { NodeEvent } from '../store/events.js'
 import type { Store } from '../store/store.js'
+import type { Wordings } from '../words/air/all.js'
 import type { MakeConnected } from './connected/connectedMode.js'
 import type { MakeDigipeater } from './digipeater/digipeater.js'
 import type { EmergencyReport } from './emergencyMarks.js'
@@ -28,6 +29,8 @@ export interface NodeParts {
   readonly services: readonly Service[]
   /** the words that services are asked by; those of the languages that we know unless given */
   readonly vocabulary?: Vocabulary | undefined
+  /** the languages that the station speaks; those of the program unless given */
+  readonly wordings?: Wordings | undefined
   readonly options: NodeOptions
   /** absent where nothing is repeated */
   readonly digipeater?: MakeDigipeater | undefined

@@ -114,7 +114,7 @@ symlinkSync('../lib/ridgepost/dist/bundle/ridgepost.js', at('usr', 'bin', 'ridge
 
 for (const folder of ['demo', 'hilltop', 'services'])
   put(join('samples', folder), at(...program, 'samples', folder))
-for (const name of ['node.toml', 'node.schema.json'])
+for (const name of ['node.toml', 'node.schema.json', 'language.toml'])
   put(`samples/${name}`, at('usr', 'share', 'doc', 'ridgepost', 'examples', name))
 put('README.md', at('usr', 'share', 'doc', 'ridgepost', 'README.md'))
 write(

@@ -1,4 +1,5 @@
 import { configJsonSchema, configTables } from './configKeys.js'
+import { languageSample } from './languageSample.js'
 import { commandReference, configReference } from './reference.js'
 import { sampleConfig } from './sample.js'
 
@@ -14,6 +15,7 @@ export async function generatedFiles(
   return {
     'samples/node.toml': sampleConfig(tables),
     'samples/node.schema.json': `${JSON.stringify(configJsonSchema(), null, 2)}\n`,
+    'samples/language.toml': languageSample(),
     'README.md': between(withConfig, 'commands', await commandReference()),
   }
 }

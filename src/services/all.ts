@@ -1,5 +1,6 @@
 import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
+import { createWordings, standardWordings, type Wordings } from '../words/air/all.js'
 import { createVocabulary, type Vocabulary } from './asking/vocabulary.js'
 import { boardService, postService } from './board.js'
 import { bulletinsService } from './bulletins.js'
@@ -12,6 +13,7 @@ import { describeRejected, describeWarned, type Loaded, type Rejected } from './
 import { findService } from './find.js'
 import { heardService } from './heard.js'
 import { helpService } from './help.js'
+import { type OwnLanguage, readOwnLanguage } from './language/ownLanguage.js'
 import { collectService, leaveService } from './mailbox.js'
 import { type OwnServices, openOwnServices } from './own/ownServices.js'
 import type { OwnTable } from './own/ownSettings.js'
@@ -35,6 +37,8 @@ export interface ServicesOptions {
   readonly clock: Clock
   /** the club's own words for services, each with what it means: 'hut' to 'find hut' */
   readonly synonyms: Readonly<Record<string, string>>
+  /** a file with a language of the club; '' for none */
+  readonly languageFile: string
   /** keywords that are not offered */
   readonly off: readonly string[]
   /** an asker's older position is not used */
@@ -103,6 +107,8 @@ export interface OpenServices {
   readonly services: readonly Service[]
   /** the words by which they are asked */
   readonly vocabulary: Vocabulary
+  /** the languages that it answers in */
+  readonly wordings: Wordings
   /** settles when all data was loaded for the first time, well or not */
   readonly ready: Promise<void>
   /** the repeater directory as it is now; undefined when none is loaded */
@@ -116,7 +122,9 @@ export interface OpenServices {
 export function createServices(options: ServicesOptions): OpenServices {
   const { clock, off, onEvent, positionAgeMaxMs } = options
   const data = openData(options)
-  const vocabulary = createVocabulary(options.synonyms)
+  const language = languageIn(options)
+  const wordings = language === undefined ? standardWordings : createWordings(language)
+  const vocabulary = createVocabulary(options.synonyms, language)
   const known = { places: data.places }
   const instrument = openInstrument(options.conditions.instrument, {
     clock,
@@ -154,6 +162,7 @@ export function createServices(options: ServicesOptions): OpenServices {
   return {
     services,
     vocabulary,
+    wordings,
     ready: Promise.all([data.ready, own?.ready]).then(() => undefined),
     repeaters: data.directory,
     async weather() {
@@ -188,6 +197,24 @@ export const builtInKeywords: readonly string[] = [
   'clock',
   'bulletins',
 ]
+
+/** The club's own language; one that cannot be used is told of, and the node speaks the others. */
+function languageIn({ languageFile: file, onEvent }: ServicesOptions): OwnLanguage | undefined {
+  if (file === '') return undefined
+  const what = 'services.languageFile'
+  try {
+    const language = readOwnLanguage(file)
+    const { problems, texts } = language
+    onEvent({
+      ...{ kind: 'loaded', what, file, count: Object.keys(texts).length },
+      ...{ rejected: problems, rejectedCount: problems.length, warned: [], warnedCount: 0 },
+    })
+    return language
+  } catch (error) {
+    onEvent({ kind: 'fault', what, file, reason: errorText(error) })
+    return undefined
+  }
+}
 
 /** The files that the built-in services answer out of. */
 function openData(options: ServicesOptions) {

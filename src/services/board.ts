@@ -1,8 +1,10 @@
+import type { Wording } from '../words/air/wording.js'
 import { keptText } from './airText.js'
 import { composedAsSent } from './compose.js'
 import { ageWords } from './geo/words.js'
-import { keptWords, tooLongWords } from './keptWords.js'
+import { keptWords } from './keptWords.js'
 import type { PostRefusal, Service } from './service.js'
+import { wordingOf } from './wordingOf.js'
 
 const shownDefault = 3
 const shownMax = 9
@@ -15,11 +17,13 @@ export const boardService: Service = {
   messagesMax: (question) => shownOf(question.words[0]),
   answer(question, context) {
     const notices = context.notices.recent(shownOf(question.words[0]))
-    if (notices.length === 0) return 'The board is empty. Post with: post TEXT'
+    const wording = wordingOf(context)
+    if (notices.length === 0) return wording.say('boardEmpty')
     const nowMs = context.clock.wallMs()
     return composedAsSent(
       notices.map(
-        ({ from, text, postedWallMs }) => `${from} ${ageWords(nowMs - postedWallMs)}: ${text}`,
+        ({ from, text, postedWallMs }) =>
+          `${from} ${ageWords(nowMs - postedWallMs, wording)}: ${text}`,
       ),
     )
   },
@@ -33,32 +37,38 @@ export const postService: Service = {
   takes: 'text',
   answer(question, context) {
     const text = keptText(question.rest)
+    const wording = wordingOf(context)
     if (text === '') {
       // In German, 'Post' is mail.
       const count = context.mailbox.waitingFor(question.from).length
-      return `To post send: post TEXT. Messages for you: ${count} (send collect)`
+      return wording.say('postHow', { count })
     }
     const result = context.notices.post(question, text)
-    if (!result.ok) return refusalWords(result)
-    return `On the board for ${keptWords(result.keptMs)}. To read it: board`
+    if (!result.ok) return refusalWords(result, wording)
+    return wording.say('posted', { kept: keptWords(result.keptMs, wording) })
   },
 }
 
-function refusalWords(refusal: PostRefusal): string {
+function refusalWords(refusal: PostRefusal, wording: Wording): string {
+  const { say } = wording
   switch (refusal.reason) {
     case 'sender-quota':
-      return `Not posted: yours are ${refusal.limit} of ${refusal.limit}.${oldestGoes(refusal.freeAfterMs)}`
+      return `${say('postQuota', { count: refusal.limit })}${oldestGoes(refusal.freeAfterMs, wording)}`
     case 'board-full':
-      return `Not posted: the board is full.${oldestGoes(refusal.freeAfterMs)}`
-    case 'too-long':
-      return `Not posted: ${tooLongWords(refusal)}`
+      return `${say('boardFull')}${oldestGoes(refusal.freeAfterMs, wording)}`
+    case 'too-long': {
+      const { excessCharacters: count, charactersMax: most } = refusal
+      return count === 1 ? say('notPostedLong1', { most }) : say('notPostedLong', { count, most })
+    }
     case 'out-of-order':
-      return 'Not posted: the board is out of order. Tell the operator.'
+      return say('boardOutOfOrder')
   }
 }
 
-const oldestGoes = (freeAfterMs: number | undefined): string =>
-  freeAfterMs === undefined ? '' : ` The oldest goes in ${keptWords(freeAfterMs)}.`
+const oldestGoes = (freeAfterMs: number | undefined, wording: Wording): string =>
+  freeAfterMs === undefined
+    ? ''
+    : ` ${wording.say('oldestGoes', { kept: keptWords(freeAfterMs, wording) })}`
 
 function shownOf(word: string | undefined): number {
   if (word?.toLowerCase() === 'all') return shownMax

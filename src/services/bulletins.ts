@@ -4,6 +4,7 @@ import { geodesicBetween } from './geo/geodesic.js'
 import { referenceOf, wayFromWords } from './geo/reference.js'
 import { ageWords } from './geo/words.js'
 import type { GeoPosition, Service, ServiceContext } from './service.js'
+import { wordingOf } from './wordingOf.js'
 
 /** Where the node keeps what it heard; not an own service's keyword. */
 export const bulletinRecords = '(bulletins)'
@@ -48,11 +49,13 @@ export function bulletinsService(options: BulletinsOptions): Service {
       const groups = [...new Set(heard.flatMap(({ group }) => group ?? []))]
       const ofGroup = groups.some((group) => group.toUpperCase() === wanted)
       const told = ofGroup ? heard.filter(({ group }) => group?.toUpperCase() === wanted) : heard
-      if (told.length === 0) return 'No bulletins were heard in the last 24h, and none posted here.'
+      const wording = wordingOf(context)
+      if (told.length === 0) return wording.say('noBulletins')
       return composedAsSent(
         told.slice(0, shownOf(words)).map(({ from, atWallMs, text, group }) => {
-          const to = group === undefined || ofGroup ? '' : ` to ${group}`
-          return `${from}${to} ${ageWords(context.clock.wallMs() - atWallMs)}: ${text}`
+          const isPlain = group === undefined || ofGroup
+          const who = isPlain ? from : wording.say('toGroup', { call: from, group })
+          return `${who} ${ageWords(context.clock.wallMs() - atWallMs, wording)}: ${text}`
         }),
       )
     },
@@ -70,7 +73,8 @@ const postedHere = ({ notices }: ServiceContext): readonly BulletinRecord[] =>
 
 function objectsText(context: ServiceContext, options: BulletinsOptions, count: number) {
   const all = recordsOf<ObjectRecord>(objectRecords, context)
-  if (all.length === 0) return 'No objects were heard in the last 24h.'
+  const wording = wordingOf(context)
+  if (all.length === 0) return wording.say('noObjects')
   const reference = referenceOf(context, options.positionAgeMaxMs)
   const placed = all.map(([name, one]) => {
     const way = reference && geodesicBetween(reference.position, one)
@@ -79,8 +83,9 @@ function objectsText(context: ServiceContext, options: BulletinsOptions, count: 
   const near = placed.sort((a, b) => (a.way?.distanceM ?? 0) - (b.way?.distanceM ?? 0))
   return composedAsSent(
     near.slice(0, count).map(({ name, one, way }) => {
-      const place = way && reference ? ` ${wayFromWords(way, reference, context.node.units)}` : ''
-      const age = ageWords(context.clock.wallMs() - one.atWallMs)
+      const { units } = context.node
+      const place = way && reference ? ` ${wayFromWords(way, reference, units, wording)}` : ''
+      const age = ageWords(context.clock.wallMs() - one.atWallMs, wording)
       return `${name}${place}, ${age}${one.text === '' ? '' : `: ${one.text}`}`
     }),
   )

@@ -3,6 +3,7 @@ import { composed } from './compose.js'
 import { agoWords } from './geo/words.js'
 import type { Service } from './service.js'
 import { dateWords, zoneWords } from './timeWords.js'
+import { wordingOf } from './wordingOf.js'
 
 /** `clock`: the time to the second, where it comes from, and the locators of node and asker. */
 export const clockService: Service = {
@@ -12,28 +13,40 @@ export const clockService: Service = {
   answer(_question, context) {
     const nowMs = context.clock.wallMs()
     const { utcOffsetMinutes, timeSource, position, positionSource } = context.node
-    const local = `${dateWords(nowMs, utcOffsetMinutes)} ${secondsWords(nowMs, utcOffsetMinutes)}`
-    const utc = utcOffsetMinutes === 0 ? '' : ` (${secondsWords(nowMs, 0)} UTC)`
+    const wording = wordingOf(context)
+    const { say } = wording
+    const sourceText = sourceTexts[timeSource]
+    const time = {
+      date: dateWords(nowMs, utcOffsetMinutes, wording),
+      time: secondsWords(nowMs, utcOffsetMinutes),
+      zone: zoneWords(utcOffsetMinutes),
+      source: sourceText === undefined ? timeSource : say(sourceText),
+    }
     const lines = [
-      `${local} ${zoneWords(utcOffsetMinutes)}${utc}, ${sourceWords[timeSource] ?? timeSource}`,
+      utcOffsetMinutes === 0
+        ? say('clockTime', time)
+        : say('clockTimeUtc', { ...time, utc: secondsWords(nowMs, 0) }),
     ]
-    if (position !== undefined)
+    if (position !== undefined) {
+      const at = { call: context.node.call, locator: locatorOf(position) }
+      const isConfigured = positionSource === 'config'
       lines.push(
-        `${context.node.call} is in ${locatorOf(position)}${positionSource === 'config' ? '' : ` by ${positionSource}`}`,
+        isConfigured ? say('nodeIn', at) : say('nodeInBy', { ...at, source: positionSource }),
       )
+    }
     if (context.askerPosition !== undefined) {
-      const { ageMs } = context.askerPosition
-      lines.push(`You were in ${locatorOf(context.askerPosition)}, heard ${agoWords(ageMs)}`)
+      const ago = agoWords(context.askerPosition.ageMs, wording)
+      lines.push(say('youWereIn', { locator: locatorOf(context.askerPosition), ago }))
     }
     return composed(lines)
   },
 }
 
 /** How far the time can be relied on. */
-const sourceWords: Readonly<Record<string, string>> = {
-  system: 'not checked',
-  GPS: 'by GPS',
-  'system, off': 'wrong by GPS',
+const sourceTexts: Readonly<Record<string, 'timeNotChecked' | 'timeByGps' | 'timeWrong'>> = {
+  system: 'timeNotChecked',
+  GPS: 'timeByGps',
+  'system, off': 'timeWrong',
 }
 
 const secondsWords = (wallMs: number, utcOffsetMinutes: number): string =>

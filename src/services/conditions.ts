@@ -7,12 +7,13 @@ import {
 } from './asking/readArguments.js'
 import { composed } from './compose.js'
 import { referenceAsked } from './geo/reference.js'
-import { agoWords, distanceWords } from './geo/words.js'
+import { agoWords, distanceWords, spanWords } from './geo/words.js'
 import { positionHint } from './positionHint.js'
 import type { Service, ServiceContext } from './service.js'
 import type { Instrument } from './weather/instrument.js'
 import { reportsText } from './weather/reportsText.js'
 import { weatherWords } from './weather/words.js'
+import { wordingOf } from './wordingOf.js'
 
 export interface ConditionsOptions {
   readonly instrument: Instrument
@@ -41,7 +42,8 @@ export function conditionsService(options: ConditionsOptions): Service {
       const told = await weatherText(asked, context, options)
       // Nobody here knows what comes: what is now must not be taken for it.
       const isAhead = words.length < question.words.length || (asked.day?.daysAhead ?? 0) > 0
-      const now = isAhead ? `No forecast here, only now: ${told}` : told
+      const { say } = wordingOf(context)
+      const now = isAhead ? say('noForecast', { weather: told }) : told
       const reference = referenceAsked(
         placeAsked(asked, context),
         context,
@@ -49,7 +51,7 @@ export function conditionsService(options: ConditionsOptions): Service {
       )
       const isPlaced = asked.call !== undefined || asked.isNode
       const notes = [
-        unknownText(asked.unknown),
+        unknownText(asked.unknown, wordingOf(context)),
         reference && positionHint(reference, isPlaced, question, context),
       ].filter((one) => one !== undefined)
       return notes.length === 0 ? now : composed([now, ...notes])
@@ -64,16 +66,18 @@ async function weatherText(
 ): Promise<string> {
   const nowMs = context.clock.wallMs()
   const { units } = context.node
+  const wording = wordingOf(context)
   const { call, place } = asked
   if (call !== undefined && call !== context.node.call)
     return ofStation(call, nowMs, context, options)
   const reading = place === undefined ? await options.instrument.read() : undefined
   const isFresh = reading !== undefined && nowMs - reading.atWallMs <= options.readingAgeMaxMs
-  const words = isFresh ? weatherWords(reading.figures, units) : ''
+  const words = isFresh ? weatherWords(reading.figures, units, wording) : ''
   if (!isFresh || words === '') return heardText(asked, nowMs, context, options)
-  const own = `At node ${agoWords(nowMs - reading.atWallMs)}: ${words}`
+  const ago = agoWords(nowMs - reading.atWallMs, wording)
+  const own = wording.say('weatherAtNode', { ago, weather: words })
   const others = reportsText(context.stations.weather(options.reportAgeMaxMs), {
-    ...{ nowMs, units, rangeM: options.rangeM, told: reading.figures },
+    ...{ nowMs, units, wording, rangeM: options.rangeM, told: reading.figures },
     reference: referenceAsked(undefined, context, options.positionAgeMaxMs),
   })
   return others === undefined ? own : `${own}; ${others}`
@@ -90,9 +94,9 @@ function ofStation(
     .weather(reportAgeMaxMs)
     .filter((one) => one.call === call || one.call.split('-')[0] === call)
   const { units } = context.node
-  const text = reportsText(reports, { nowMs, units, rangeM, reference: undefined })
-  const age = agoWords(reportAgeMaxMs).replace(' ago', '')
-  return text ?? `No weather heard from ${call} in the last ${age}.`
+  const wording = wordingOf(context)
+  const text = reportsText(reports, { nowMs, units, wording, rangeM, reference: undefined })
+  return text ?? wording.say('noWeatherFrom', { call, age: spanWords(reportAgeMaxMs, wording) })
 }
 
 function heardText(
@@ -102,15 +106,20 @@ function heardText(
   options: ConditionsOptions,
 ): string {
   const { units } = context.node
+  const wording = wordingOf(context)
   const { reportAgeMaxMs, rangeM } = options
   const place = placeAsked(asked, context)
   const reference = referenceAsked(place, context, options.positionAgeMaxMs)
   const text = reportsText(context.stations.weather(reportAgeMaxMs), {
-    ...{ nowMs, units, reference, rangeM },
+    ...{ nowMs, units, wording, reference, rangeM },
   })
   if (text !== undefined) return text
-  const age = agoWords(reportAgeMaxMs).replace(' ago', '')
-  const within = reference === undefined ? '' : ` within ${distanceWords(rangeM, units)}`
-  const around = place === undefined ? within : `${within} ${reference?.words}`
-  return `No weather heard in the last ${age}${around}.`
+  const age = spanWords(reportAgeMaxMs, wording)
+  if (reference === undefined) return wording.say('noWeather', { age, around: '' })
+  const distance = distanceWords(rangeM, units, wording)
+  const around =
+    place === undefined
+      ? wording.say('within', { distance })
+      : wording.say('withinOf', { distance, place: reference.words })
+  return wording.say('noWeather', { age, around })
 }

@@ -1,6 +1,6 @@
 import { fitsMessage } from '../aprs/messageText.js'
 import { errorText } from '../runtime/errorText.js'
-import { airTextsOf } from '../words/air/all.js'
+import type { Wording } from '../words/air/wording.js'
 import { airText, keptText } from './airText.js'
 import { languageOf } from './asking/languageOf.js'
 import { understand } from './asking/understand.js'
@@ -11,6 +11,7 @@ import { greetingText } from './greeting.js'
 import { readinessOf, readyAmong } from './readiness.js'
 import type { Answer, Question, Service, ServiceContext } from './service.js'
 import { messagesMaxDefault, splitAnswer } from './splitAnswer.js'
+import { summaryOf, usageOf, wordingOf } from './wordingOf.js'
 
 /** However much somebody asks for. */
 const messagesMaxEver = 10
@@ -58,6 +59,7 @@ interface Answered {
   readonly messagesMax?: number
   /** another service that the text named, too */
   readonly other?: Service | undefined
+  readonly language?: string | undefined
   readonly fault?: string
 }
 
@@ -67,9 +69,9 @@ export async function dispatch(
   offer: Offer,
   context: ServiceContext,
 ): Promise<Dispatched> {
-  const { answer, messagesMax, other, ...rest } = await answerTo(sent, offer, context)
+  const { answer, messagesMax, other, language, ...rest } = await answerTo(sent, offer, context)
   const messages = splitAnswer(answer, messagesMax === undefined ? {} : { messagesMax })
-  return { messages: withOther(messages, other, inLanguageOf(sent.text, offer, context)), ...rest }
+  return { messages: withOther(messages, other, { ...context, language }), ...rest }
 }
 
 /** What is to be shown where there is room: an answer in whole lines. */
@@ -94,9 +96,9 @@ const linesOf = (answer: Answer): string[] =>
     .filter((line) => line !== '')
 
 async function answerTo(sent: Asked, offer: Offer, given: ServiceContext): Promise<Answered> {
-  const context = inLanguageOf(sent.text, offer, given)
   const offered = offeredTo(sent.from, offer.services)
   const meant = understandAsked(sent, offer)
+  const context = inLanguageOf(sent.text, meant, offer, given)
   if (meant.kind !== 'service') {
     const keyword = meant.kind === 'greeting' ? 'greeting' : undefined
     return { answer: answerWithoutService(meant, sent.from, offered, context), keyword }
@@ -110,7 +112,13 @@ async function answerTo(sent: Asked, offer: Offer, given: ServiceContext): Promi
     const asked = service.messagesMax?.(question) ?? messagesMaxDefault
     const messagesMax = Math.min(asked, messagesMaxEver)
     if (linesOf(answer).length > 0)
-      return { answer, keyword: service.keyword, messagesMax, other: meant.other }
+      return {
+        answer,
+        keyword: service.keyword,
+        messagesMax,
+        other: meant.other,
+        language: context.language,
+      }
     return { ...failed(service, context), fault: 'the answer was empty' }
   } catch (error) {
     return { ...failed(service, context), fault: errorText(error) }
@@ -127,25 +135,31 @@ function withElsewhere(answer: Answer, keyword: string, context: ServiceContext)
 function withOther(
   messages: readonly string[],
   other: Service | undefined,
-  { language }: ServiceContext,
+  context: ServiceContext,
 ): readonly string[] {
   if (other === undefined) return messages
   const last = messages.at(-1)!
-  const told = `${last}${/[.?!]$/.test(last) ? '' : '.'} ${airTextsOf(language).next(other.keyword)}`
+  const told = `${last}${/[.?!]$/.test(last) ? '' : '.'} ${wordingOf(context).say('next', { keyword: other.keyword })}`
   return fitsMessage(told) ? [...messages.slice(0, -1), told] : messages
 }
 
-const failed = ({ keyword }: Service, { language }: ServiceContext): Answered => ({
-  answer: airTextsOf(language).failed(keyword),
+const failed = ({ keyword }: Service, context: ServiceContext): Answered => ({
+  answer: wordingOf(context).say('failed', { keyword }),
   keyword,
 })
 
-/** Who asks in a language is answered in it, where the node has the words. */
-const inLanguageOf = (
+/** Who asks in a language is answered in it, where the node has the words. In which one somebody writes to others says nothing. */
+function inLanguageOf(
   text: string,
+  meant: Understanding,
   { vocabulary = standardVocabulary }: Offer,
   context: ServiceContext,
-): ServiceContext => ({ ...context, language: languageOf(text, vocabulary) ?? context.language })
+): ServiceContext {
+  const isOwnText = meant.kind === 'service' && meant.service.takes === 'text'
+  const asked =
+    isOwnText && text.endsWith(meant.rest) ? text.slice(0, text.length - meant.rest.length) : text
+  return { ...context, language: languageOf(asked, vocabulary) ?? context.language }
+}
 
 function answerWithoutService(
   meant: Exclude<Understanding, { kind: 'service' }>,
@@ -153,35 +167,38 @@ function answerWithoutService(
   services: readonly Service[],
   context: ServiceContext,
 ): Answer {
-  const texts = airTextsOf(context.language)
+  const wording = wordingOf(context)
+  const { say } = wording
   switch (meant.kind) {
     case 'greeting':
       return greetingText(meant.sort, from, context)
     case 'usage':
-      return `${meant.service.usage}: ${meant.service.summary}`
+      return `${usageOf(meant.service, wording)}: ${summaryOf(meant.service, wording)}`
     case 'absent':
-      return withElsewhere(texts.absent(meant.keyword), meant.keyword, context)
-    case 'offer':
-      return texts.offer(shortened(meant.word), offerText(meant.services, texts.or, meant.argument))
-    case 'nothing':
-      return texts.notKnown(
-        shortened(meant.word),
-        examplesOf(readyAmong(services, context)).join(', '),
-      )
+      return withElsewhere(say('absent', { keyword: meant.keyword }), meant.keyword, context)
+    case 'offer': {
+      const what = offerText(meant.services, wording, meant.argument)
+      return say('offer', { word: shortened(meant.word), what })
+    }
+    case 'nothing': {
+      const word = shortened(meant.word)
+      const examples = examplesOf(readyAmong(services, context)).join(', ')
+      return examples === '' ? say('unknown', { word }) : say('unknownSend', { word, examples })
+    }
   }
 }
 
 const shortened = (word: string): string => (word.length > 16 ? `${word.slice(0, 14)}..` : word)
 
-function offerText(services: readonly Service[], or: string, argument?: string): string {
+function offerText(services: readonly Service[], wording: Wording, argument?: string): string {
   const [first, ...others] = services
   // One whose arguments cannot be guessed is shown with how it is asked.
   if (first !== undefined && others.length === 0)
-    return argument === undefined ? first.usage : `${first.keyword} ${argument}`
+    return argument === undefined ? usageOf(first, wording) : `${first.keyword} ${argument}`
   const names = services.map(({ keyword }) =>
     argument === undefined ? keyword : `${keyword} ${argument}`,
   )
-  return `${names.slice(0, -1).join(', ')} ${or} ${names.at(-1)}`
+  return `${names.slice(0, -1).join(', ')} ${wording.say('or')} ${names.at(-1)}`
 }
 
 /** What somebody who knows no keyword may send as it is written. */

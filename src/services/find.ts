@@ -1,7 +1,10 @@
+import { inEnglish } from '../words/air/all.js'
+import type { Wording } from '../words/air/wording.js'
 import { tokensOf } from './asking/tokens.js'
 import { standardVocabulary } from './asking/vocabulary.js'
 import type { CardIndex } from './cards/cardIndex.js'
 import type { Service } from './service.js'
+import { wordingOf } from './wordingOf.js'
 
 export interface FindOptions {
   /** the cards as they are now; undefined when none are loaded */
@@ -29,7 +32,7 @@ export function findService(options: FindOptions): Service {
     ready: () =>
       (options.cards()?.cards.length ?? 0) > 0
         ? { state: 'ready' }
-        : { state: 'empty', reason: 'no topics are stored' },
+        : { state: 'empty', reason: inEnglish.say('noTopicsReason'), text: 'noTopicsReason' },
     recognises(words) {
       const index = options.cards()
       if (index === undefined) return false
@@ -37,14 +40,15 @@ export function findService(options: FindOptions): Service {
       return index.recognises(topic) || knownFor(topic, index, topics) !== undefined
     },
     messagesMax: (question) => (wantsMore.test(question.rest) ? 10 : 3),
-    answer(question) {
+    answer(question, context) {
+      const wording = wordingOf(context)
+      const { say } = wording
       const index = options.cards()
       const ignored = options.ignored ?? standardVocabulary.ignored
       const topic = topicIn(question.rest.replace(wantsMore, '').trim(), ignored)
-      const byVoice = topic === emergencyTopic ? ' Call for help by voice.' : ''
-      if (index === undefined || index.cards.length === 0)
-        return `The operator has stored no topics.${byVoice}`
-      if (topic === '') return `Find what? Topics: ${titles(index)}`
+      const byVoice = topic === emergencyTopic ? ` ${say('byVoice')}` : ''
+      if (index === undefined || index.cards.length === 0) return `${say('noTopics')}${byVoice}`
+      if (topic === '') return say('findWhat', { titles: titles(index, wording) })
       const sent = question.rest.replace(wantsMore, '')
       const known = knownFor(sent, index, topics) ?? knownFor(topic, index, topics)
       const asSent = index.search(topic)
@@ -53,11 +57,11 @@ export function findService(options: FindOptions): Service {
       const [best, ...others] =
         named.length === 0 && index.recognises(said) ? index.search(said) : named
       if (best === undefined)
-        return `Nothing on "${topic.slice(0, 20)}".${byVoice} Topics: ${titles(index)}`
+        return `${say('nothingOn', { word: topic.slice(0, 20) })}${byVoice} ${say('topics', { titles: titles(index, wording) })}`
       const card = `${best.title}: ${best.text}`
       const [other] = others
       // One more title only where it costs no further message.
-      const also = other === undefined ? '' : ` (also: ${other.title})`
+      const also = other === undefined ? '' : ` ${say('also', { title: other.title })}`
       return card.length + also.length <= 67 ? `${card}${also}` : card
     },
   }
@@ -70,11 +74,12 @@ function topicIn(text: string, ignored: ReadonlySet<string>): string {
 }
 
 /** As many as fit about two messages. */
-function titles(index: CardIndex): string {
+function titles(index: CardIndex, wording: Wording): string {
   let text = ''
   for (const [at, { title }] of index.cards.entries()) {
     const longer = text === '' ? title : `${text}, ${title}`
-    if (longer.length > 100) return `${text}, and ${index.cards.length - at} more`
+    if (longer.length > 100)
+      return wording.say('titlesAndMore', { titles: text, count: index.cards.length - at })
     text = longer
   }
   return text

@@ -1,6 +1,6 @@
-import { airTextsOf } from '../words/air/all.js'
-import type { AirTexts } from '../words/air/texts.js'
+import type { Wording } from '../words/air/wording.js'
 import type { ServiceContext } from './service.js'
+import { wordingOf } from './wordingOf.js'
 
 /** Measurements of a station are of the greeting itself while they are that young. */
 const measuredWithinMs = 60_000
@@ -12,23 +12,24 @@ const measuredWithinMs = 60_000
 export function greetingText(
   sort: 'hello' | 'thanks' | 'cancel',
   from: string,
-  context: Pick<ServiceContext, 'stations' | 'clock' | 'language'>,
+  context: Pick<ServiceContext, 'stations' | 'clock' | 'language' | 'wordings'>,
 ): string {
-  const texts = airTextsOf(context.language)
-  const heard = heardText(from, context, texts)
-  if (sort === 'cancel') return texts.cancelled
-  return sort === 'thanks' ? texts.thanks(from, heard) : texts.hello(from, heard)
+  const wording = wordingOf(context)
+  if (sort === 'cancel') return wording.say('cancelled')
+  return wording.say(sort, { call: from, heard: heardText(from, context, wording) })
 }
 
 function heardText(
   from: string,
   { stations, clock }: Pick<ServiceContext, 'stations' | 'clock'>,
-  texts: AirTexts,
+  { say }: Wording,
 ): string {
   const [last] = stations.signals(from, 1)
   if (last !== undefined && Math.abs(clock.wallMs() - last.atWallMs) <= measuredWithinMs)
-    return texts.heardDirectWith(Math.round(last.quality.ebN0Db))
+    return say('heardDirectWith', { ebN0: Math.round(last.quality.ebN0Db) })
   const via = stations.find(from)?.via
   if (via === undefined) return ''
-  return via.length === 0 || via[0] === 'direct' ? texts.heardDirect : texts.heardVia(via[0]!)
+  return via.length === 0 || via[0] === 'direct'
+    ? say('heardDirect')
+    : say('heardVia', { via: via[0]! })
 }

@@ -1,7 +1,9 @@
+import type { Wording } from '../words/air/wording.js'
 import { keptText } from './airText.js'
 import { parseCall } from './callWords.js'
-import { keptWords, tooLongWords } from './keptWords.js'
+import { keptWords } from './keptWords.js'
 import type { LeaveRefusal, Service } from './service.js'
+import { counted, wordingOf } from './wordingOf.js'
 
 /** `leave CALL TEXT`: a message for somebody who is not on the air now. */
 export const leaveService: Service = {
@@ -10,34 +12,38 @@ export const leaveService: Service = {
   usage: 'leave CALL TEXT',
   takes: 'text',
   answer(question, context) {
-    const example = 'Send e.g. leave N0CALL-7 meet at the hut at 6'
+    const wording = wordingOf(context)
+    const { say } = wording
     const word = question.words[0]
-    if (word === undefined) return example
+    if (word === undefined) return say('leaveExample')
     const call = parseCall(word)
-    if (call === undefined) return `"${word.slice(0, 12)}" is not a call sign. Send leave CALL TEXT`
+    if (call === undefined) return say('leaveNoCall', { word: word.slice(0, 12) })
     const text = keptText(question.rest.slice(word.length))
-    if (text === '') return `What should ${call} be told? ${example}`
+    if (text === '') return `${say('leaveWhat', { call })} ${say('leaveExample')}`
     const result = context.mailbox.leave(question, call, text)
-    if (!result.ok) return refusalWords(result, call)
-    const others = result.waitingCount > 1 ? ` (${result.waitingCount} waiting)` : ''
-    return `Kept ${keptWords(result.keptMs)} for ${call}${others}. You are told when it is delivered.`
+    if (!result.ok) return refusalWords(result, call, wording)
+    const kept = keptWords(result.keptMs, wording)
+    const { waitingCount: count } = result
+    return count > 1 ? say('keptAmong', { kept, call, count }) : say('kept', { kept, call })
   },
 }
 
-function refusalWords(refusal: LeaveRefusal, call: string): string {
+function refusalWords(refusal: LeaveRefusal, call: string, { say }: Wording): string {
   switch (refusal.reason) {
     case 'sender-quota':
-      return `Not kept: ${refusal.limit} of yours wait already. Wait until one is collected.`
+      return say('senderQuota', { count: refusal.limit })
     case 'addressee-quota':
-      return `Not kept: ${refusal.limit} wait for ${call} already. Try again later.`
+      return say('addresseeQuota', { count: refusal.limit, call })
     case 'bad-call':
-      return `Not kept: no message can be left for ${call}.`
-    case 'too-long':
-      return `Not kept: ${tooLongWords(refusal)}`
+      return say('badCall', { call })
+    case 'too-long': {
+      const { excessCharacters: count, charactersMax: most } = refusal
+      return count === 1 ? say('notKeptLong1', { most }) : say('notKeptLong', { count, most })
+    }
     case 'mailbox-full':
-      return 'Not kept: the mailbox is full. Try again later.'
+      return say('mailboxFull')
     case 'out-of-order':
-      return 'Not kept: the mailbox is out of order. Tell the operator.'
+      return say('notKeptOutOfOrder')
   }
 }
 
@@ -47,10 +53,11 @@ export const collectService: Service = {
   summary: 'Sends you the messages that were left for you',
   usage: 'collect',
   answer(question, context) {
+    const wording = wordingOf(context)
     const collected = context.mailbox.collect(question)
-    if (collected === 'out-of-order') return 'The mailbox is out of order. Tell the operator.'
+    if (collected === 'out-of-order') return wording.say('mailboxOutOfOrder')
     const { length } = collected
-    if (length === 0) return `Nothing is waiting for ${question.from}.`
-    return length === 1 ? '1 message for you follows.' : `${length} messages for you follow.`
+    if (length === 0) return wording.say('nothingWaits', { call: question.from })
+    return counted(length, 'oneFollows', 'manyFollow', wording)
   },
 }

@@ -1,4 +1,6 @@
 import { messageCharactersMax } from '../aprs/messageText.js'
+import { inEnglish } from '../words/air/all.js'
+import type { Wording } from '../words/air/wording.js'
 import type { DayWanted } from './asking/days.js'
 import {
   type Arguments,
@@ -9,7 +11,7 @@ import {
 } from './asking/readArguments.js'
 import { composed } from './compose.js'
 import { type Reference, referenceAsked } from './geo/reference.js'
-import { ageWords } from './geo/words.js'
+import { ageWords, spanWords } from './geo/words.js'
 import { positionHint } from './positionHint.js'
 import { whereAreYou } from './repeaters.js'
 import type { Readiness, Service, ServiceContext } from './service.js'
@@ -18,7 +20,8 @@ import { lookAt, type Observer } from './sky/look.js'
 import { madeForTheDay } from './sky/madeForTheDay.js'
 import { nextRise } from './sky/nextRise.js'
 import { type LookAtTime, type Pass, passesOf } from './sky/passes.js'
-import { clockWords, dateWords, dayWords, weekdayWords, zoneWords } from './timeWords.js'
+import { capitalised, clockWords, dayWords, isoDate, weekdayWords, zoneWords } from './timeWords.js'
+import { wordingOf } from './wordingOf.js'
 
 export interface PassOptions {
   /** the element sets as they are now; undefined when none are loaded */
@@ -47,19 +50,20 @@ export function passService(options: PassOptions): Service {
     async answer(question, context) {
       const { words } = question
       const all = madeForTheDay(options.elements() ?? [], context.clock.wallMs())
-      if (all.length === 0) return 'No satellite elements are loaded here.'
+      const wording = wordingOf(context)
+      if (all.length === 0) return wording.say('noElements')
       const asked = readArguments(words, context, options.known, { dates: true })
       const reference = referenceAsked(
         placeAsked(asked, context),
         context,
         options.positionAgeMaxMs,
       )
-      if (reference === undefined) return whereAreYou('pass next')
-      const found = satellitesIn(words, asked, all)
+      if (reference === undefined) return whereAreYou('pass next', wording)
+      const found = satellitesIn(words, asked, all, wording)
       if (typeof found === 'string') return found
       const nowMs = context.clock.wallMs()
       const fresh = found.sets.filter((set) => ageOf(set, nowMs) <= options.elementAgeMaxMs)
-      if (fresh.length === 0) return tooOld(found.sets, nowMs, options)
+      if (fresh.length === 0) return tooOld(found.sets, nowMs, options, wording)
       const heightM = reference.of === 'node' ? context.node.heightM : 0
       const from = {
         observer: { ...reference.position, heightM },
@@ -99,36 +103,51 @@ function satellitesIn(
   words: readonly string[],
   { place, call, unknown }: Arguments,
   all: readonly ElementSet[],
+  wording: Wording,
 ): { readonly sets: readonly ElementSet[]; readonly isAny: boolean } | string {
   const named = [nameIn(words), ...unknown, nameIn(words).replace(/\s\S*$/, '')]
   for (const name of named) {
     const sets = findSatellites(name, all)
     if (sets.length === 1) return { sets, isAny: false }
-    if (sets.length > 1) return `Which one? ${someNames(sets)}`
+    if (sets.length > 1) return wording.say('whichOne', { names: someNames(sets, wording) })
   }
   // A time of day is no name.
   const [wanted] = unknown.filter((name) => /\p{L}{2}/u.test(name))
   if (wanted === undefined || place !== undefined || call !== undefined)
     return { sets: all, isAny: true }
-  return `No satellite "${wanted.slice(0, 16)}" here. Known: ${someNames(all)}`
+  return wording.say('noSatellite', {
+    ...{ word: wanted.slice(0, 16), names: someNames(all, wording) },
+  })
 }
 
 function readinessOf({ elements, elementAgeMaxMs }: PassOptions, nowMs: number): Readiness {
   const all = madeForTheDay(elements() ?? [], nowMs)
-  if (all.length === 0) return { state: 'empty', reason: 'no satellite elements are loaded' }
+  if (all.length === 0) return notReady('empty', 'noElementsReason')
   return all.some((set) => ageOf(set, nowMs) <= elementAgeMaxMs)
     ? { state: 'ready' }
-    : { state: 'stale', reason: 'all satellite elements are too old' }
+    : notReady('stale', 'oldElementsReason')
 }
+
+const notReady = (
+  state: 'empty' | 'stale',
+  text: 'noElementsReason' | 'oldElementsReason',
+): Readiness => ({ state, text, reason: inEnglish.say(text) })
 
 const ageOf = (set: ElementSet, nowMs: number): number => Math.abs(nowMs - set.epochWallMs)
 
-function tooOld(sets: readonly ElementSet[], nowMs: number, options: PassOptions): string {
+function tooOld(
+  sets: readonly ElementSet[],
+  nowMs: number,
+  options: PassOptions,
+  wording: Wording,
+): string {
   const newest = sets.reduce((best, one) => (ageOf(one, nowMs) < ageOf(best, nowMs) ? one : best))
-  const side = newest.epochWallMs > nowMs ? 'ahead of this clock' : 'old'
-  const whose = sets.length === 1 ? shortName(newest.name, 16) : 'All'
-  const limit = ageWords(options.elementAgeMaxMs)
-  return `${whose}: elements ${ageWords(ageOf(newest, nowMs))} ${side}, no use past ${limit}. Tell the operator.`
+  const isAhead = newest.epochWallMs > nowMs
+  return wording.say(isAhead ? 'elementsAhead' : 'elementsOld', {
+    name: sets.length === 1 ? shortName(newest.name, 16) : wording.say('allOfThem'),
+    age: spanWords(ageOf(newest, nowMs), wording),
+    limit: spanWords(options.elementAgeMaxMs, wording),
+  })
 }
 
 /** By catalog number, whole name, beginning, or any part, in that order; letters and digits count only. */
@@ -166,12 +185,13 @@ function rankOf(name: string, wanted: string): number {
 const fold = (name: string): string => name.toLowerCase().replace(/[^a-z0-9]/g, '')
 
 /** As many names as fit about one message. */
-function someNames(all: readonly ElementSet[]): string {
+function someNames(all: readonly ElementSet[], wording: Wording): string {
   const names = all.map((set) => set.name)
   let text = ''
   for (const [at, name] of names.entries()) {
     const longer = text === '' ? name : `${text}, ${name}`
-    if (longer.length > 50) return `${text} and ${names.length - at} more`
+    if (longer.length > 50)
+      return wording.say('namesAndMore', { names: text, count: names.length - at })
     text = longer
   }
   return text
@@ -183,13 +203,14 @@ function nextOfOne(
   context: ServiceContext,
   options: PassOptions,
 ): string | readonly string[] {
+  const wording = wordingOf(context)
   const name = shortName(set.name, 16)
   const toMs = day === undefined ? fromMs + searchMs : day.fromWallMs + dayMs
   for (const pass of passesOf(set, observer, fromMs, toMs, 0)) {
     if (pass.upAtStart && pass.upAtEnd) {
       const look = lookAt(set, observer, fromMs)!
       return composed([
-        `${name} is always up: ${pointing(look)}`,
+        wording.say('alwaysUp', { name, look: pointing(look) }),
         noteOn(set, reference, fromMs, context),
       ])
     }
@@ -199,9 +220,11 @@ function nextOfOne(
       noteOn(set, reference, pass.rise.wallMs, context),
     ])
   }
-  if (lookAt(set, observer, fromMs) === undefined)
-    return `${name}: no pass can be computed, perhaps burnt up`
-  return `${name} does not rise over ${options.elevationMinDeg}deg ${placeText(reference)} ${spanText(day, context)}.`
+  if (lookAt(set, observer, fromMs) === undefined) return wording.say('noPass', { name })
+  return wording.say('doesNotRise', {
+    ...{ name, elevation: options.elevationMinDeg },
+    ...{ place: placeText(reference, wording), span: spanText(day, context) },
+  })
 }
 
 async function nextOfAll(
@@ -213,8 +236,9 @@ async function nextOfAll(
   const { elevationMinDeg } = options
   const found = await nextRise(sets, observer, fromMs, elevationMinDeg)
   if (found === undefined) {
-    const when = day === undefined ? 'within a day' : spanText(day, context)
-    return `None of ${sets.length} satellites rises over ${elevationMinDeg}deg ${when}.`
+    const { say } = wordingOf(context)
+    const span = day === undefined ? say('withinADay') : spanText(day, context)
+    return say('noneRises', { count: sets.length, elevation: elevationMinDeg, span })
   }
   const { set, pass } = found
   return composed([
@@ -223,38 +247,44 @@ async function nextOfAll(
   ])
 }
 
-function placeText({ of, words }: Reference): string {
-  if (of === 'place') return words.replace(/^of /, 'at ')
-  return of === 'asker' ? 'at your place' : 'at the node'
+function placeText({ of, thereWords }: Reference, { say }: Wording): string {
+  if (of === 'place') return thereWords
+  return say(of === 'asker' ? 'atYourPlace' : 'atTheNode')
 }
 
-function spanText(day: DayWanted | undefined, { node }: ServiceContext): string {
-  if (day === undefined) return 'within 2 days'
-  if (day.daysAhead <= 1) return day.daysAhead === 1 ? 'tomorrow' : 'today'
-  return `on ${dayWords(day.fromWallMs, offsetAtOf(node)(day.fromWallMs))}`
+function spanText(day: DayWanted | undefined, context: ServiceContext): string {
+  const wording = wordingOf(context)
+  if (day === undefined) return wording.say('within2Days')
+  if (day.daysAhead <= 1) return wording.say(day.daysAhead === 1 ? 'tomorrow' : 'today')
+  const offsetMinutes = offsetAtOf(context.node)(day.fromWallMs)
+  return wording.say('onDay', { day: dayWords(day.fromWallMs, offsetMinutes, wording) })
 }
 
 /** `FIELDLARK rise 14:03 az310, top 14:09 el41 az32, set 14:14 az120`; the name is cut so that it fits one message. */
-function passWords(name: string, pass: Pass, { node, clock }: ServiceContext): string {
+function passWords(name: string, pass: Pass, context: ServiceContext): string {
+  const { node, clock } = context
+  const wording = wordingOf(context)
+  const { say } = wording
   const nowMs = clock.wallMs()
   const offsetAt = offsetAtOf(node)
   const at = (look: LookAtTime): string => clockWords(look.wallMs, offsetAt(look.wallMs))
   // Of the minute that is told: a rise in the last seconds of a day is told as 00:00 of the next.
   const dayOf = (wallMs: number): string =>
-    dateWords(Math.round(wallMs / minuteMs) * minuteMs, offsetAt(wallMs))
+    isoDate(Math.round(wallMs / minuteMs) * minuteMs, offsetAt(wallMs))
   const { rise, highest, set } = pass
   const isToday = dayOf(rise.wallMs) === dayOf(nowMs)
   const isSoon = rise.wallMs - nowMs < 6 * dayMs
   const roundedMs = Math.round(rise.wallMs / minuteMs) * minuteMs
-  const day = (isSoon ? weekdayWords : dayWords)(roundedMs, offsetAt(rise.wallMs))
+  const day = (isSoon ? weekdayWords : dayWords)(roundedMs, offsetAt(rise.wallMs), wording)
   const riseText =
     pass.upAtStart && rise.wallMs - nowMs < minuteMs
-      ? `up now ${azimuth(rise)}`
-      : `rise ${isToday ? '' : `${day} `}${at(rise)} ${azimuth(rise)}`
-  const top = `top ${at(highest)} ${pointing(highest)}`
-  const end = pass.upAtEnd ? 'up for days' : `set ${at(set)} ${azimuth(set)}`
+      ? say('upNow', { look: azimuth(rise) })
+      : say('riseAt', { time: `${isToday ? '' : `${day} `}${at(rise)}`, look: azimuth(rise) })
+  const top = say('topAt', { time: at(highest), look: pointing(highest) })
+  const end = pass.upAtEnd ? say('upForDays') : say('setAt', { time: at(set), look: azimuth(set) })
   const isPast = pass.upAtStart && highest.wallMs <= nowMs
-  const words = `${isPast ? `up now ${pointing(rise)}` : `${riseText}, ${top}`}, ${end}`
+  const start = isPast ? say('upNow', { look: pointing(rise) }) : `${riseText}, ${top}`
+  const words = `${start}, ${end}`
   return `${shortName(name, messageCharactersMax - words.length - 1)} ${words}`
 }
 
@@ -276,12 +306,14 @@ function noteOn(
   wallMs: number,
   context: ServiceContext,
 ): string {
-  const from = reference.words.replace(/^of /, 'From ')
+  const wording = wordingOf(context)
+  const { say } = wording
+  const from = reference.fromWords
   const zone = zoneWords(offsetAtOf(context.node)(wallMs))
-  const old = ageWords(ageOf(set, context.clock.wallMs()))
-  const age = old === 'now' ? 'Elements of now.' : `Elements ${old} old.`
-  const source = set.isInvented ? 'Invented satellite.' : age
+  const age = ageWords(ageOf(set, context.clock.wallMs()), wording)
+  const agedText = age === say('now') ? say('elementsNow') : say('elementsAge', { age })
+  const source = set.isInvented ? say('invented') : agedText
   return set.downlinkMHz === undefined
-    ? `Seen ${from.replace('From', 'from')}, ${zone}, az and el in degrees. ${source}`
-    : `Downlink ${set.downlinkMHz}MHz. ${from}, ${zone}, az el deg. ${source}`
+    ? say('seen', { from, zone, source })
+    : say('seenDownlink', { mhz: set.downlinkMHz, from: capitalised(from), zone, source })
 }

@@ -1,6 +1,6 @@
-import { airTextsOf } from '../words/air/all.js'
 import type { Reference } from './geo/reference.js'
 import type { Question, ServiceContext } from './service.js'
+import { wordingOf } from './wordingOf.js'
 
 /** Not an own service's keyword: its records are those of the node itself. */
 const recordsOf = '(position)'
@@ -15,8 +15,9 @@ export function positionHint(
   reference: Reference,
   isPlaceAsked: boolean,
   { from }: Pick<Question, 'from'>,
-  { storage, clock, language }: Pick<ServiceContext, 'storage' | 'clock' | 'language'>,
+  context: Pick<ServiceContext, 'storage' | 'clock' | 'language' | 'wordings'>,
 ): string | undefined {
+  const { storage, clock } = context
   if (reference.of !== 'node' || isPlaceAsked) return undefined
   const told = storage.read(recordsOf)
   if (told.has(from)) return undefined
@@ -26,5 +27,5 @@ export function positionHint(
     if (oldest !== undefined) changes.set(oldest[0], undefined)
   }
   storage.write(recordsOf, changes)
-  return airTextsOf(language).sendPosition
+  return wordingOf(context).say('sendPosition')
 }

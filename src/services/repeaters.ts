@@ -1,4 +1,6 @@
 import { messageCharactersMax } from '../aprs/messageText.js'
+import { inEnglish } from '../words/air/all.js'
+import type { Wording } from '../words/air/wording.js'
 import { fold } from './asking/fold.js'
 import {
   type Arguments,
@@ -13,8 +15,9 @@ import { type Reference, referenceAsked, wayFromWords } from './geo/reference.js
 import { distanceWords } from './geo/words.js'
 import { positionHint } from './positionHint.js'
 import type { RepeaterIndex } from './repeaters/directory.js'
-import { isOffered, placeNotKnown, type RepeaterEntry, repeaterWords } from './repeaters/entry.js'
+import { isOffered, type RepeaterEntry, repeaterWords } from './repeaters/entry.js'
 import type { Service, ServiceContext } from './service.js'
+import { wordingOf } from './wordingOf.js'
 
 export interface RepeatersOptions {
   /** the directory as it is now; undefined when none is loaded */
@@ -41,12 +44,16 @@ export function repeatersService(options: RepeatersOptions): Service {
     messagesMax: ({ words }) => countOf(words) + 1,
     ready: () =>
       isEmpty(options.directory())
-        ? { state: 'empty', reason: 'no repeater directory is loaded' }
+        ? {
+            state: 'empty',
+            reason: inEnglish.say('noDirectoryReason'),
+            text: 'noDirectoryReason',
+          }
         : { state: 'ready' },
     answer(question, context) {
       const directory = options.directory()
       if (directory === undefined || isEmpty(directory))
-        return 'No repeater directory is loaded here.'
+        return wordingOf(context).say('noDirectory')
       const words = question.words.filter((word) => !closedWord.test(word))
       const asked = {
         ...readArguments(words, context, options.known),
@@ -87,10 +94,13 @@ function nearestTo(
 ): string | string[] {
   const { band, mode } = asked
   const { units } = context.node
+  const wording = wordingOf(context)
   // One that is named is told wherever it is.
   if (named.size > 0 && reference === undefined)
-    return [...named].slice(0, count).map((entry) => repeaterWords(entry, messageCharactersMax))
-  if (reference === undefined) return whereAreYou('repeaters')
+    return [...named]
+      .slice(0, count)
+      .map((entry) => repeaterWords(entry, messageCharactersMax, wording))
+  if (reference === undefined) return whereAreYou('repeaters', wording)
   const wanted = (entry: RepeaterEntry): boolean =>
     (named.size > 0 ? named.has(entry) : asked.isClosed || isOffered(entry)) &&
     (band?.includes(entry.outputMHz) ?? true) &&
@@ -98,15 +108,21 @@ function nearestTo(
   const near = directory
     .nearest(reference.position, count, wanted)
     .filter(({ way }) => named.size > 0 || way.distanceM <= rangeM)
-    .map(({ entry, way }) => withPlace(entry, ` ${wayFromWords(way, reference, units)}`))
+    .map(({ entry, way }) =>
+      withPlace(entry, wayFromWords(way, reference, units, wording), wording),
+    )
   // A list of the club's own area may have no places at all.
   const others = directory.placeless
     .filter(wanted)
     .slice(0, count - near.length)
-    .map((entry) => withPlace(entry, ` ${placeNotKnown}`))
+    .map((entry) => withPlace(entry, wording.say('placeNotKnown'), wording))
   if (near.length + others.length > 0) return [...near, ...others]
-  const kind = [band?.words, mode?.words, 'repeater'].filter(Boolean).join(' ')
-  return `No ${kind} in the list within ${distanceWords(rangeM, units)} ${reference.words}.`
+  const filter = [band?.words, mode?.words].filter(Boolean).join(' ')
+  return wording.say('noneNear', {
+    kind: filter === '' ? wording.say('repeater') : wording.say('repeaterOf', { filter }),
+    distance: distanceWords(rangeM, units, wording),
+    place: reference.words,
+  })
 }
 
 /** Repeaters of the call, or with the words in their name, that the question has; none where it has no such words. */
@@ -128,18 +144,18 @@ const folded = (text: string): string =>
     .replace(/[^\p{L}\p{N}]+/gu, ' ')
     .trim()
 
-const withPlace = (entry: RepeaterEntry, place: string): string =>
-  `${repeaterWords(entry, messageCharactersMax - place.length)}${place}`
+const withPlace = (entry: RepeaterEntry, place: string, wording: Wording): string =>
+  `${repeaterWords(entry, messageCharactersMax - place.length - 1, wording)} ${place}`
 
 /** Who is told nothing without a position can name a place or a locator just as well. */
-export const whereAreYou = (keyword: string): string =>
-  `Where are you? Send a position, or add a locator: ${keyword} HN15pf`
+export const whereAreYou = (asked: string, wording: Wording): string =>
+  wording.say('whereAreYou', { example: `${asked} HN15pf` })
 
 /** What of the question the answer leaves out. */
 function noteOn(asked: Arguments, context: ServiceContext): string | undefined {
   if (asked.call !== undefined && placeAsked(asked, context) === undefined)
-    return `Where ${asked.call} is, is not known here.`
-  return unknownText(asked.unknown)
+    return wordingOf(context).say('whereUnknown', { call: asked.call })
+  return unknownText(asked.unknown, wordingOf(context))
 }
 
 /** As many as were asked for, 10 at most. */

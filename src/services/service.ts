@@ -1,6 +1,7 @@
 import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
 import type { Clock } from '../runtime/clock.js'
-import type { AirLanguage } from '../words/air/texts.js'
+import type { Wordings } from '../words/air/all.js'
+import type { TextName } from '../words/air/texts.js'
 
 /** Degrees, WGS84, north and east positive. */
 export interface GeoPosition {
@@ -207,7 +208,9 @@ export interface ServiceContext {
     readonly heightM: number
   }
   /** of the question; the station's own where it has none. English unless given. */
-  readonly language?: AirLanguage | undefined
+  readonly language?: string | undefined
+  /** the languages that the station knows; those of the program unless given */
+  readonly wordings?: Wordings | undefined
   readonly clock: Clock
   readonly stations: StationsView
   readonly mailbox: MailboxView
@@ -223,7 +226,12 @@ export interface ServiceContext {
 /** Whether a service has what it answers out of; a reason is a sentence for people, without its stop. */
 export type Readiness =
   | { readonly state: 'ready' }
-  | { readonly state: 'stale' | 'empty'; readonly reason: string }
+  | {
+      readonly state: 'stale' | 'empty'
+      readonly reason: string
+      /** the same in the words of each language */
+      readonly text?: TextName & `${string}Reason`
+    }
 
 /** One thing that people can ask. The whole of a service is one file that exports one of these. */
 export interface Service {
@@ -235,6 +243,8 @@ export interface Service {
   readonly usage: string
   /** 'text': what follows the keyword is a person's own text and is left as it is; else arguments, of which politeness is left out */
   readonly takes?: 'text'
+  /** the club's own: it speaks for itself in every language */
+  readonly isOwn?: true
   /** other words for the keyword */
   readonly synonyms?: readonly string[]
   readonly acts?: ServiceActs

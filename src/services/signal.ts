@@ -1,7 +1,9 @@
 import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
+import type { Wording } from '../words/air/wording.js'
 import { composed } from './compose.js'
-import { ageWords } from './geo/words.js'
+import { spanWords } from './geo/words.js'
 import type { Service, ServiceContext } from './service.js'
+import { wordingOf } from './wordingOf.js'
 
 /** Measured on so many of a station's last frames at most. */
 const framesMax = 5
@@ -21,26 +23,36 @@ export const signalService: Service = {
     if (measured.length === 0) return whyNone(question.from, context)
     // At two bit rates, of the latest one.
     const { bitRate } = measured[0]!.quality
-    const mean = meanOf(
-      measured.map(({ quality }) => quality).filter((quality) => quality.bitRate === bitRate),
-    )
-    const age = ageWords(nowMs - measured[0]!.atWallMs)
-    const { length } = measured.filter(({ quality }) => quality.bitRate === bitRate)
-    const fresh = length === 1 ? 'Last frame' : `Last ${length} frames`
+    const alike = measured.filter(({ quality }) => quality.bitRate === bitRate)
+    const wording = wordingOf(context)
+    const mean = meanOf(alike.map(({ quality }) => quality))
+    const figures = figureWords(mean, wording)
+    const advice = adviceOn(mean, othersLevelDbfs(question.from, context), wording)
     return composed([
-      `${age === 'now' ? fresh : `Last ${length}, ${age} ago`}: ${figureWords(mean)}`,
-      adviceOn(mean, othersLevelDbfs(question.from, context)).slice(0, 2).join('. '),
+      lastText(alike.length, nowMs - measured[0]!.atWallMs, figures, wording),
+      advice.slice(0, 2).join('. '),
     ])
   },
 }
 
+function lastText(count: number, ageMs: number, figures: string, wording: Wording): string {
+  const { say } = wording
+  // What is said of one that is some minutes old, with its age.
+  if (ageMs >= nowWithinMs)
+    return say('lastFramesAgo', { count, age: spanWords(ageMs, wording), figures })
+  return count === 1 ? say('lastFrame', { figures }) : say('lastFrames', { count, figures })
+}
+
+/** Half a minute: as ageWords has it. */
+const nowWithinMs = 30_000
+
 function whyNone(from: string, context: ServiceContext): string {
+  const { say } = wordingOf(context)
   const station = context.stations.find(from)
-  if (station === undefined) return 'You were not heard here yet.'
+  if (station === undefined) return say('youNotHeard')
   const { via } = station
-  if (via.length > 0 && via[0] !== 'direct')
-    return `Not heard directly, only via ${via[0]}: no figures. Send without path.`
-  return 'Nothing was measured on your frames: this radio gives no figures.'
+  if (via.length > 0 && via[0] !== 'direct') return say('onlyVia', { via: via[0]! })
+  return say('noFigures')
 }
 
 type Means = Pick<
@@ -71,14 +83,15 @@ function meanOf(all: readonly SignalQuality[]): Means {
 }
 
 /** `Eb/N0 21dB, -14dBFS, space -7dB, offset +12Hz`. */
-function figureWords(mean: Means): string {
-  return [
-    `Eb/N0 ${Math.round(mean.ebN0Db)}dB`,
-    `${Math.round(mean.levelDbfs)}dBFS`,
-    ...(mean.bitRate === 9600
-      ? [`4 kHz ${signed(mean.toneBalanceDb)}dB`]
-      : [`space ${signed(mean.toneBalanceDb)}dB`, `offset ${signed(mean.toneOffsetHz)}Hz`]),
-  ].join(', ')
+function figureWords(mean: Means, { say }: Wording): string {
+  const figures = {
+    ebN0: Math.round(mean.ebN0Db),
+    level: Math.round(mean.levelDbfs),
+    balance: signed(mean.toneBalanceDb),
+  }
+  return mean.bitRate === 9600
+    ? say('figures9600', figures)
+    : say('figures', { ...figures, offset: signed(mean.toneOffsetHz) })
 }
 
 const signed = (value: number): string => {
@@ -86,8 +99,9 @@ const signed = (value: number): string => {
   return whole > 0 ? `+${whole}` : String(Object.is(whole, -0) ? 0 : whole)
 }
 
-/** '+1.2%'. */
-const percent = (ppm: number): string => `${ppm > 0 ? '+' : ''}${(ppm / 10_000).toFixed(1)}%`
+/** '+1.2'. */
+const percentOf = (ppm: number, { decimal }: Wording): string =>
+  `${ppm > 0 ? '+' : ''}${decimal((ppm / 10_000).toFixed(1))}`
 
 /** Middle level of the other stations heard direct; undefined when too few to compare with. */
 function othersLevelDbfs(from: string, context: ServiceContext): number | undefined {
@@ -104,30 +118,27 @@ function othersLevelDbfs(from: string, context: ServiceContext): number | undefi
  * makes 5 dB of difference, so 5 dB is worth a word and 3 dB is not; FM audio level follows deviation
  * (common practice, no source).
  */
-function adviceOn(mean: Means, othersDbfs: number | undefined): string[] {
+function adviceOn(mean: Means, othersDbfs: number | undefined, wording: Wording): string[] {
+  const { say } = wording
   const advice: string[] = []
-  if (mean.clippedShare > 0.01) advice.push('Audio clips here: lower your deviation')
+  if (mean.clippedShare > 0.01) advice.push(say('clips'))
   const overDb = othersDbfs === undefined ? 0 : mean.levelDbfs - othersDbfs
-  if (overDb >= 5) advice.push(`${Math.round(overDb)} dB louder than others: lower your audio`)
-  if (overDb <= -5) advice.push(`${Math.round(-overDb)} dB weaker than others: raise your audio`)
-  advice.push(...balanceAdvice(mean))
+  if (overDb >= 5) advice.push(say('tooLoud', { count: Math.round(overDb) }))
+  if (overDb <= -5) advice.push(say('tooWeak', { count: Math.round(-overDb) }))
+  advice.push(...balanceAdvice(mean, wording))
   if (Math.abs(mean.toneOffsetHz) >= 40)
-    advice.push(`Your tones are ${signed(mean.toneOffsetHz)} Hz off: the modem may need service`)
+    advice.push(say('tonesOff', { offset: signed(mean.toneOffsetHz) }))
   if (Math.abs(mean.symbolRateErrorPpm) >= 2000)
-    advice.push(
-      `Your bit rate is ${percent(mean.symbolRateErrorPpm)} off: the modem may need service`,
-    )
-  if ((mean.preambleFlags * 1200) / (mean.bitRate ?? 1200) < 16)
-    advice.push('Short preamble: raise your TX delay')
-  if (mean.ebN0Db < 10) advice.push('Weak here: more height, power or a better place')
-  return advice.length === 0 ? ['Your signal is good: change nothing.'] : advice
+    advice.push(say('bitRateOff', { percent: percentOf(mean.symbolRateErrorPpm, wording) }))
+  if ((mean.preambleFlags * 1200) / (mean.bitRate ?? 1200) < 16) advice.push(say('shortPreamble'))
+  if (mean.ebN0Db < 10) advice.push(say('weak'))
+  return advice.length === 0 ? [say('signalGood')] : advice
 }
 
-function balanceAdvice({ toneBalanceDb, bitRate }: Means): string[] {
+function balanceAdvice({ toneBalanceDb, bitRate }: Means, { say }: Wording): string[] {
   const highDb = Math.round(toneBalanceDb)
-  if (Math.abs(highDb) < 5) return []
-  if (bitRate === 9600) return [`4 kHz is ${Math.abs(highDb)} dB off: 9600 wants a flat input`]
-  return highDb < 0
-    ? [`Space tone ${-highDb} dB low: use pre-emphasis or a flat input`]
-    : [`Space tone ${highDb} dB high: pre-emphasis is on twice?`]
+  const count = Math.abs(highDb)
+  if (count < 5) return []
+  if (bitRate === 9600) return [say('balanceOff9600', { count })]
+  return [highDb < 0 ? say('spaceLow', { count }) : say('spaceHigh', { count })]
 }

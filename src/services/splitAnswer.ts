@@ -67,8 +67,9 @@ function splitWords(words: readonly string[], charactersMax: number): string[] {
   return messages
 }
 
+/** Units, and what is counted, in all languages. */
 const unit =
-  /^(m|km|mi|ft|mm|in|Hz|kHz|MHz|dB|dBFS|dBm|C|F|%|hPa|km\/h|mph|deg|W|V|A|Ah|s|min|h|d|ppm|frames?)[.,;:)]*$/
+  /^(m|km|mi|ft|mm|in|Hz|kHz|MHz|dB|dBFS|dBm|C|F|%|hPa|km\/h|mph|deg|W|V|A|Ah|s|min|h|d|j|g|ppm|frames?|Pakete?|trames?|tramas?|pacchett[oi])[.,;:)]*$/
 
 /** Words between which a message may end: a number is not parted from its unit. */
 function unitsOf(text: string): string[] {
@@ -82,9 +83,68 @@ function unitsOf(text: string): string[] {
   return units
 }
 
-const label = /(^| )(wind|gust|rain|humidity|tone|DCS|Downlink|dawn|rise|set|dusk|top|within)$/
-const distance = /(^| )\d[\d.]*(m|km|mi|km\/h|mph)$/
-const direction = /^([NS]|[EW]|[NS][EW]|[NS][NS][EW]|[EW][NS][EW])[.,;:)]*$/
+/** What stands before a figure and is nothing without it, in all languages. */
+const label = new RegExp(
+  `(^| )(${[
+    ...[
+      'wind',
+      'gust',
+      'rain',
+      'humidity',
+      'tone',
+      'DCS',
+      'Downlink',
+      'dawn',
+      'rise',
+      'set',
+      'dusk',
+    ],
+    ...[
+      'top',
+      'within',
+      'Wind',
+      'Boeen',
+      'Regen',
+      'Feuchte',
+      'Ton',
+      'hell',
+      'auf',
+      'unter',
+      'dunkel',
+    ],
+    ...['hoch', 'vor', 'vent', 'rafales', 'pluie', 'humidite', 'ton', 'Descente', 'aube', 'lever'],
+    ...[
+      'coucher',
+      'nuit',
+      'haut',
+      'viento',
+      'rachas',
+      'lluvia',
+      'humedad',
+      'tono',
+      'Bajada',
+      'alba',
+    ],
+    ...[
+      'sale',
+      'pone',
+      'noche',
+      'alto',
+      'hace',
+      'vento',
+      'raffiche',
+      'pioggia',
+      'umidita',
+      'Discesa',
+    ],
+    ...['sorge', 'cala', 'buio', 'entro'],
+  ].join('|')})$`,
+)
+const distance = /(^| )\d[\d.,]*(m|km|mi|km\/h|mph)$/
+const direction = /^([NS]|[EWO]|[NS][EWO]|[NS][NS][EWO]|[EWO][NS][EWO])[.,;:)]*$/
+/** 'of you', in all languages; after a distance with its direction. */
+const from = /^(of|von|vom|de|du|del|da|dal)$/
+const endsWithFrom = / (of|von|vom|de|du|del|da|dal)$/
 
 /** 'wind 18km/h NW', 'dawn 04:12' and '12km NE of you' in one piece each. */
 function sensesOf(units: readonly string[]): string[] {
@@ -95,8 +155,8 @@ function sensesOf(units: readonly string[]): string[] {
       last !== undefined &&
       ((label.test(last) && /^\d/.test(word)) ||
         (distance.test(last) && direction.test(word)) ||
-        (/\d\S* [NESW]+$/.test(last) && word === 'of') ||
-        last.endsWith(' of'))
+        (/\d\S* [NESWO]+$/.test(last) && from.test(word)) ||
+        endsWithFrom.test(last))
     if (belongs) senses[senses.length - 1] = `${last} ${word}`
     else senses.push(word)
   }

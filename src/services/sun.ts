@@ -1,4 +1,5 @@
 import type { OffsetAt } from '../runtime/localTime.js'
+import type { Wording } from '../words/air/wording.js'
 import { type DayWanted, dayOfMonth, readDay } from './asking/days.js'
 import {
   type Arguments,
@@ -15,7 +16,8 @@ import { whereAreYou } from './repeaters.js'
 import type { Service, ServiceContext } from './service.js'
 import { moonDay, moonState } from './sky/moonState.js'
 import { type SunDay, sunDay } from './sky/sunTimes.js'
-import { clockWords, dayWords, zoneWords } from './timeWords.js'
+import { capitalised, clockWords, dayWords, zoneWords } from './timeWords.js'
+import { wordingOf } from './wordingOf.js'
 
 export interface SunOptions {
   readonly positionAgeMaxMs: number
@@ -29,8 +31,8 @@ export function sunService(options: SunOptions): Service {
     summary: 'Dawn, sunrise, sunset, dusk, and the moon',
     usage: 'sun [moon] [day] [place]',
     answer(question, context) {
-      const words = question.words.filter((word) => word !== 'moon')
-      const asked = readArguments(words, context, options.known, { dates: true })
+      const others = question.words.filter((word) => word !== 'moon')
+      const asked = readArguments(others, context, options.known, { dates: true })
       const nowMs = context.clock.wallMs()
       const offsetAt = offsetAtOf(context.node)
       const numbered =
@@ -43,50 +45,59 @@ export function sunService(options: SunOptions): Service {
       const reference = referenceAsked(place, context, options.positionAgeMaxMs)
       const hint = reference && positionHint(reference, asked.isNode, question, context)
       if (hint !== undefined) notes.push(hint)
-      const moon = moonText(day.daysAhead > 0 ? day.fromWallMs : nowMs, offsetAt)
-      if (reference === undefined) return composed([whereAreYou('sun'), moon, ...notes])
-      if (words.length < question.words.length)
-        return composed([moon, moonTimesText(reference, day.fromWallMs, offsetAt), ...notes])
-      return composed([sunText(reference, wanted, nowMs, offsetAt), moon, ...notes])
+      const words: SunWords = { offsetAt, wording: wordingOf(context) }
+      const moon = moonText(day.daysAhead > 0 ? day.fromWallMs : nowMs, words)
+      if (reference === undefined)
+        return composed([whereAreYou('sun', words.wording), moon, ...notes])
+      if (others.length < question.words.length)
+        return composed([moon, moonTimesText(reference, day.fromWallMs, words), ...notes])
+      return composed([sunText(reference, wanted, nowMs, words), moon, ...notes])
     },
   }
 }
 
 function noteOn(asked: Arguments, context: ServiceContext): string | undefined {
   if (asked.call !== undefined && placeAsked(asked, context) === undefined)
-    return `Where ${asked.call} is, is not known here.`
-  return unknownText(asked.unknown)
+    return wordingOf(context).say('whereUnknown', { call: asked.call })
+  return unknownText(asked.unknown, wordingOf(context))
 }
 
-const placeText = (reference: Reference): string =>
-  reference.of === 'asker' ? 'you' : reference.words.replace('of ', '')
+interface SunWords {
+  readonly offsetAt: OffsetAt
+  readonly wording: Wording
+}
 
 function sunText(
-  reference: Reference,
+  { position, atWords: at }: Reference,
   day: DayWanted | undefined,
   nowMs: number,
-  offsetAt: OffsetAt,
+  words: SunWords,
 ): string {
-  const today = readDay(['today'], nowMs, offsetAt)!.day
-  const place = placeText(reference)
+  const { offsetAt, wording } = words
+  const timesFrom = (fromMs: number): string => timesOf(sunDay(position, fromMs), words)
   if (day !== undefined && day.daysAhead !== 0) {
-    const name =
-      day.daysAhead === 1 ? 'Tomorrow' : dayWords(day.fromWallMs, offsetAt(day.fromWallMs))
-    return `${name} at ${place}: ${timesOf(sunDay(reference.position, day.fromWallMs), offsetAt)}`
+    const { fromWallMs } = day
+    const times = timesFrom(fromWallMs)
+    if (day.daysAhead === 1) return wording.say('sunTomorrow', { at, times })
+    return wording.say('sunDay', {
+      ...{ day: dayWords(fromWallMs, offsetAt(fromWallMs), wording), at, times },
+    })
   }
-  const times = sunDay(reference.position, today.fromWallMs)
-  const isOver = (times.duskWallMs ?? times.noonWallMs + 43_200_000) < nowMs
-  if (!isOver || day !== undefined) return `Today at ${place}: ${timesOf(times, offsetAt)}`
+  const today = sunDay(position, readDay(['today'], nowMs, offsetAt)!.day.fromWallMs)
+  const isOver = (today.duskWallMs ?? today.noonWallMs + 43_200_000) < nowMs
+  if (!isOver || day !== undefined)
+    return wording.say('sunToday', { at, times: timesOf(today, words) })
   const next = readDay(['tomorrow'], nowMs, offsetAt)!.day
-  return `Tomorrow at ${place}: ${timesOf(sunDay(reference.position, next.fromWallMs), offsetAt)}`
+  return wording.say('sunTomorrow', { at, times: timesFrom(next.fromWallMs) })
 }
 
-function timesOf(day: SunDay, offsetAt: OffsetAt): string {
+function timesOf(day: SunDay, { offsetAt, wording }: SunWords): string {
   const parts: string[] = []
-  const add = (name: string, wallMs: number | undefined): void => {
-    if (wallMs !== undefined) parts.push(`${name} ${clockWords(wallMs, offsetAt(wallMs))}`)
+  const add = (name: 'dawn' | 'rise' | 'set' | 'dusk', wallMs: number | undefined): void => {
+    if (wallMs !== undefined)
+      parts.push(wording.say(name, { time: clockWords(wallMs, offsetAt(wallMs)) }))
   }
-  const stays = day.noonAltitudeDeg > 0 ? 'sun up all day' : 'sun does not rise'
+  const stays = wording.say(day.noonAltitudeDeg > 0 ? 'sunUpAllDay' : 'sunDoesNotRise')
   add('dawn', day.dawnWallMs)
   add('rise', day.riseWallMs)
   if (day.riseWallMs === undefined && day.setWallMs === undefined) parts.push(stays)
@@ -96,19 +107,35 @@ function timesOf(day: SunDay, offsetAt: OffsetAt): string {
   return `${parts.join(' ')} ${zoneWords(offsetAt(day.noonWallMs))}`
 }
 
-function moonText(atMs: number, offsetAt: OffsetAt): string {
+const quarterTexts = {
+  new: 'newMoon',
+  full: 'fullMoon',
+  'first quarter': 'firstQuarter',
+  'last quarter': 'lastQuarter',
+} as const
+
+function moonText(atMs: number, { offsetAt, wording }: SunWords): string {
   const { litShare, waxing, next } = moonState(atMs)
-  const trend = waxing ? 'waxing' : 'waning'
-  const day = dayWords(next.wallMs, offsetAt(next.wallMs))
-  return `Moon ${Math.round(litShare * 100)}% lit, ${trend}, ${next.quarter} on ${day}`
+  return wording.say('moon', {
+    percent: Math.round(litShare * 100),
+    trend: wording.say(waxing ? 'waxing' : 'waning'),
+    quarter: wording.say(quarterTexts[next.quarter]),
+    day: dayWords(next.wallMs, offsetAt(next.wallMs), wording),
+  })
 }
 
-/** `At you: moon rise 13:05 set 01:20 UTC-2, full 29 Jun, new 14 Jul`; each the first of the day, or after it. */
-function moonTimesText(reference: Reference, fromMs: number, offsetAt: OffsetAt): string {
+/** `At you: rise 13:05 set 01:20 UTC-2, full 29 Jun, new 14 Jul`; each the first of the day, or after it. */
+function moonTimesText(reference: Reference, fromMs: number, words: SunWords): string {
+  const { offsetAt, wording } = words
   const { riseWallMs, setWallMs, fullWallMs, newWallMs } = moonDay(reference.position, fromMs)
-  const time = (name: string, wallMs: number | undefined): string =>
-    wallMs === undefined ? `no ${name}` : `${name} ${clockWords(wallMs, offsetAt(wallMs))}`
-  const day = (wallMs: number): string => dayWords(wallMs, offsetAt(wallMs))
+  const time = (name: 'rise' | 'set', wallMs: number | undefined): string =>
+    wallMs === undefined
+      ? wording.say(name === 'rise' ? 'noRise' : 'noSet')
+      : wording.say(name, { time: clockWords(wallMs, offsetAt(wallMs)) })
+  const day = (wallMs: number): string => dayWords(wallMs, offsetAt(wallMs), wording)
   const times = `${time('rise', riseWallMs)} ${time('set', setWallMs)} ${zoneWords(offsetAt(fromMs))}`
-  return `At ${placeText(reference)}: ${times}, full ${day(fullWallMs)}, new ${day(newWallMs)}`
+  const { atWords: at } = reference
+  return capitalised(
+    wording.say('moonTimes', { at, times, full: day(fullWallMs), new: day(newWallMs) }),
+  )
 }

@@ -1,3 +1,5 @@
+import type { Wording } from '../words/air/wording.js'
+
 const minuteMs = 60_000
 
 /** Time of day with minutes, '05:12', at an offset from UTC; rounded to the minute. */
@@ -7,20 +9,26 @@ export function clockWords(wallMs: number, utcOffsetMinutes: number): string {
 }
 
 /** Day and month, '21 Jun'. */
-export function dayWords(wallMs: number, utcOffsetMinutes: number): string {
+export function dayWords(wallMs: number, utcOffsetMinutes: number, wording: Wording): string {
   const iso = shifted(wallMs, utcOffsetMinutes)
-  return `${Number(iso.slice(8, 10))} ${months[Number(iso.slice(5, 7)) - 1]}`
+  const month = wording.listed('months', Number(iso.slice(5, 7)) - 1)
+  return wording.say('dayAndMonth', { day: Number(iso.slice(8, 10)), month })
 }
 
 /** Day of the week, 'Sun'. */
-export function weekdayWords(wallMs: number, utcOffsetMinutes: number): string {
-  return weekdays[new Date(wallMs + utcOffsetMinutes * minuteMs).getUTCDay()]!
+export function weekdayWords(wallMs: number, utcOffsetMinutes: number, wording: Wording): string {
+  return wording.listed('weekdays', new Date(wallMs + utcOffsetMinutes * minuteMs).getUTCDay())
 }
 
-/** '2026-06-21', at an offset from UTC. */
-export function dateWords(wallMs: number, utcOffsetMinutes: number): string {
-  return shifted(wallMs, utcOffsetMinutes).slice(0, 10)
+/** '2026-06-21', at an offset from UTC; each language in its own order. */
+export function dateWords(wallMs: number, utcOffsetMinutes: number, wording: Wording): string {
+  const [year = '', month2 = '', day2 = ''] = isoDate(wallMs, utcOffsetMinutes).split('-')
+  return wording.say('date', { year, month2, day2 })
 }
+
+/** '2026-06-21', at an offset from UTC; to compare days. */
+export const isoDate = (wallMs: number, utcOffsetMinutes: number): string =>
+  shifted(wallMs, utcOffsetMinutes).slice(0, 10)
 
 /** 'UTC', 'UTC-2', 'UTC+5:30'. */
 export function zoneWords(utcOffsetMinutes: number): string {
@@ -30,22 +38,9 @@ export function zoneWords(utcOffsetMinutes: number): string {
   return `UTC${utcOffsetMinutes < 0 ? '-' : '+'}${Math.floor(minutes / 60)}${rest}`
 }
 
-const weekdays = ['Sun', 'Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat'] as const
-
-const months = [
-  'Jan',
-  'Feb',
-  'Mar',
-  'Apr',
-  'May',
-  'Jun',
-  'Jul',
-  'Aug',
-  'Sep',
-  'Oct',
-  'Nov',
-  'Dec',
-] as const
-
 const shifted = (wallMs: number, utcOffsetMinutes: number): string =>
   new Date(wallMs + utcOffsetMinutes * minuteMs).toISOString()
+
+/** As the begin of a sentence. */
+export const capitalised = (text: string): string =>
+  `${text.slice(0, 1).toUpperCase()}${text.slice(1)}`

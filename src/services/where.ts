@@ -5,6 +5,7 @@ import { geodesicBetween } from './geo/geodesic.js'
 import { isThere, referenceOf, wayFromWords } from './geo/reference.js'
 import { agoWords, wayWords } from './geo/words.js'
 import type { GeoPosition, Service, ServiceContext } from './service.js'
+import { wordingOf } from './wordingOf.js'
 
 export interface WhereOptions {
   readonly positionAgeMaxMs: number
@@ -24,28 +25,31 @@ export function whereService(options: WhereOptions): Service {
       const call = asked.call ?? (words.length === 1 ? parseCall(words[0]!) : undefined)
       if (asked.place !== undefined) return ofPlace(asked.place, context, options)
       if (call !== undefined) return ofStation(call, context, options)
+      const wording = wordingOf(context)
       if (asked.unknown.length > 0)
-        return `${unknownText(asked.unknown)!} Send where CALL, or where me`
+        return `${unknownText(asked.unknown, wording)!} ${wording.say('whereSend')}`
       if (asked.isNode && !asked.isMe) return ofStation(context.node.call, context, options)
-      return asked.isMe ? ofAsker(from, context, options) : 'Where is who? Send e.g. where N0CALL-7'
+      return asked.isMe ? ofAsker(from, context, options) : wording.say('whereWho')
     },
   }
 }
 
 function ofStation(call: string, context: ServiceContext, options: WhereOptions): string {
   const { node } = context
+  const wording = wordingOf(context)
   if (call === node.call || call === node.call.replace(/-\d+$/, '')) {
-    if (node.position === undefined) return `${node.call} has no position set.`
-    const since = node.positionSource === 'config' ? undefined : `by ${node.positionSource}`
+    if (node.position === undefined) return wording.say('noPositionSet', { call: node.call })
+    const { positionSource: source } = node
+    const since = source === 'config' ? undefined : wording.say('bySource', { source })
     return placeWords(node.call, node.position, since, context, options)
   }
   const station = findStation(context.stations, call)
-  if (station === undefined) return `${call} was not heard here.`
+  if (station === undefined) return wording.say('notHeard', { call })
   if (station.position === undefined) {
-    const ago = agoWords(context.clock.wallMs() - station.lastHeardWallMs)
-    return `${station.call} has sent no position. Heard ${ago}.`
+    const ago = agoWords(context.clock.wallMs() - station.lastHeardWallMs, wording)
+    return wording.say('noPositionSent', { call: station.call, ago })
   }
-  const ago = agoWords(context.clock.wallMs() - station.position.atWallMs)
+  const ago = agoWords(context.clock.wallMs() - station.position.atWallMs, wording)
   return placeWords(station.call, station.position, ago, context, options)
 }
 
@@ -56,19 +60,19 @@ function ofPlace(place: PlaceWanted, context: ServiceContext, options: WhereOpti
 /** Where the asker was heard, from the node and from the nearest place. */
 function ofAsker(from: string, context: ServiceContext, options: WhereOptions): string {
   const { askerPosition, node } = context
-  if (askerPosition === undefined)
-    return `No position of ${from} was heard here. Send one, then ask again.`
-  const parts = [locatorOf(askerPosition), `heard ${agoWords(askerPosition.ageMs)}`]
-  if (node.position !== undefined)
-    parts.push(
-      `${wayWords(geodesicBetween(node.position, askerPosition), node.units)} of ${node.call}`,
-    )
-  const [near] = options.known?.places()?.near.nearest(askerPosition, 1) ?? []
-  if (near !== undefined) {
-    const way = geodesicBetween(near.entry, askerPosition)
-    parts.push(`${wayWords(way, node.units)} of ${near.entry.name.slice(0, 20)}`)
+  const wording = wordingOf(context)
+  const { say } = wording
+  if (askerPosition === undefined) return say('noPositionOfYou', { call: from })
+  const ago = agoWords(askerPosition.ageMs, wording)
+  const parts = [locatorOf(askerPosition), say('heardAgo', { ago })]
+  const wayTo = (place: string, position: GeoPosition): string => {
+    const way = geodesicBetween(position, askerPosition)
+    return `${wayWords(way, node.units, wording)} ${say('ofPlace', { place })}`
   }
-  return `You: ${parts.join(', ')}`
+  if (node.position !== undefined) parts.push(wayTo(node.call, node.position))
+  const [near] = options.known?.places()?.near.nearest(askerPosition, 1) ?? []
+  if (near !== undefined) parts.push(wayTo(near.entry.name.slice(0, 20), near.entry))
+  return say('youAre', { place: parts.join(', ') })
 }
 
 /** `Q1KIT-9: 12km NE of you, bearing 47deg, IK25mf, 12min ago`. */
@@ -80,12 +84,14 @@ function placeWords(
   options: WhereOptions,
 ): string {
   const parts: string[] = []
+  const wording = wordingOf(context)
   const reference = referenceOf(context, options.positionAgeMaxMs)
   // The node's own place is nothing to measure from when it is the node that is asked for.
   if (reference !== undefined && reference.position !== position) {
     const way = geodesicBetween(reference.position, position)
-    parts.push(wayFromWords(way, reference, context.node.units))
-    if (!isThere(way)) parts.push(`bearing ${Math.round(way.bearingDeg) % 360}deg`)
+    parts.push(wayFromWords(way, reference, context.node.units, wording))
+    if (!isThere(way))
+      parts.push(wording.say('bearing', { degrees: Math.round(way.bearingDeg) % 360 }))
   }
   parts.push(locatorOf(position), ...(since === undefined ? [] : [since]))
   return `${call}: ${parts.join(', ')}`

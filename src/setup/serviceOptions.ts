@@ -21,6 +21,7 @@ export function serviceOptions(
   return {
     clock,
     ...{ off, positionAgeMaxMs, synonyms: config.services.synonyms },
+    languageFile: at(config.services.languageFile),
     repeaters: { ...repeaters, file: at(repeaters.file) },
     conditions: { ...conditions, instrument: instrumentOf(conditions, at) },
     pass: { ...pass, file: at(pass.file) },

@@ -15,6 +15,7 @@ import type { Understanding } from '../../src/services/asking/understanding.js'
 import { boardService, postService } from '../../src/services/board.js'
 import { collectService, leaveService } from '../../src/services/mailbox.js'
 import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
+import { inEnglish } from '../../src/words/air/all.js'
 import { echoService, type TestNodeOptions, testNode } from '../node/testNode.js'
 
 /** Each limit of the node at n, and one beyond it. */
@@ -372,7 +373,12 @@ describe('mailbox and board', () => {
   })
 
   it('a message that carries mail ends after an hour', () => {
-    const { createdWallMs, notAfterWallMs } = promptFor('Q1', '1', 1, 0, 5_000)
+    const { createdWallMs, notAfterWallMs } = promptFor(
+      'Q1',
+      1,
+      { number: '1', radio: 0, wallMs: 5_000 },
+      inEnglish,
+    )
     expect(notAfterWallMs - createdWallMs).toBe(hourMs)
   })
 

@@ -1,7 +1,8 @@
 import geodesic from 'geographiclib-geodesic'
 import { describe, expect, it } from 'vitest'
-import { compassPoint } from '../../src/services/geo/compass.js'
 import { geodesicBetween } from '../../src/services/geo/geodesic.js'
+import { compassWords } from '../../src/services/geo/words.js'
+import { inEnglish } from '../../src/words/air/all.js'
 import { geoSky } from './geoSky.js'
 
 interface Pair {
@@ -92,6 +93,6 @@ describe(`local pairs: ${geoSky.geodesic.local_note}`, () => {
 describe(`sixteen points: ${geoSky.compass16.rule}`, () => {
   const examples = geoSky.compass16.examples as { bearing: number; point: string }[]
   it.each(examples)('$bearing is $point', ({ bearing, point }) => {
-    expect(compassPoint(bearing)).toBe(point)
+    expect(compassWords(bearing, inEnglish)).toBe(point)
   })
 })

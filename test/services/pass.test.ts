@@ -145,7 +145,7 @@ describe('pass', () => {
       /^STANDSTILL is always up: el\d+ az\d+$/,
     )
     expect(await answerOf(fixed, 'standstill', at(0, 50, iso))).toEqual([
-      'STANDSTILL does not rise over 10deg at your place within 2 days.',
+      'STANDSTILL stays under 10deg at your place within 2 days.',
     ])
   })
 

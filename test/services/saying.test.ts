@@ -8,10 +8,11 @@ import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
 import { loadConfig } from '../../src/config/load.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { createServices, type OpenServices } from '../../src/services/all.js'
-import { dispatch } from '../../src/services/dispatch.js'
+import { dispatch, dispatchLong } from '../../src/services/dispatch.js'
 import type { HeardStation, ServiceContext } from '../../src/services/service.js'
 import { splitAnswer } from '../../src/services/splitAnswer.js'
 import { serviceOptions } from '../../src/setup/serviceOptions.js'
+import { airLanguages } from '../../src/words/air/texts.js'
 import { testContext } from './testContext.js'
 
 /*
@@ -50,6 +51,7 @@ interface Setting {
   readonly isPlaced: boolean
   readonly units: 'km' | 'miles'
   readonly utcOffsetMinutes: number
+  readonly language?: string
 }
 
 function worldAt(setting: Setting): ServiceContext {
@@ -86,6 +88,7 @@ function worldAt(setting: Setting): ServiceContext {
       post: () => ({ ok: true, keptMs: 0 }),
     },
     services: open.services,
+    language: setting.language,
   })
 }
 
@@ -112,18 +115,20 @@ const questions = [
 
 const numberAtEnd = /(^| )[-+]?\d[\d.,:]*$/
 const unitAtBegin =
-  /^(m|km|mi|ft|mm|in|Hz|kHz|MHz|dB|dBFS|C|F|%|hPa|km\/h|mph|deg|min|h|d|s|ppm|frames?)\b/
+  /^(m|km|mi|ft|mm|in|Hz|kHz|MHz|dB|dBFS|C|F|%|hPa|km\/h|mph|deg|min|h|d|s|ppm|frames?|Pakete?|trames?|tramas?|pacchett[oi]|Tage|jours|dias|giorni)\b/
+
+const setting: fc.Arbitrary<Setting> = fc.record({
+  nowMs: fc.integer({ min: 0, max: 200 * 86_400 }).map((s) => startMs + s * 1000),
+  ageMs: fc.integer({ min: 0, max: 26 * 3_600_000 }),
+  latitudeDeg: fc.double({ min: -89, max: 89, noNaN: true }),
+  longitudeDeg: fc.double({ min: -179, max: 179, noNaN: true }),
+  isPlaced: fc.boolean(),
+  units: fc.constantFrom('km', 'miles'),
+  utcOffsetMinutes: fc.constantFrom(0, -120, 345, 840),
+  language: fc.constantFrom(...airLanguages),
+})
 
 it('in no more messages than the characters need, and no number parted from its unit (fast-check)', async () => {
-  const setting: fc.Arbitrary<Setting> = fc.record({
-    nowMs: fc.integer({ min: 0, max: 200 * 86_400 }).map((s) => startMs + s * 1000),
-    ageMs: fc.integer({ min: 0, max: 26 * 3_600_000 }),
-    latitudeDeg: fc.double({ min: -89, max: 89, noNaN: true }),
-    longitudeDeg: fc.double({ min: -179, max: 179, noNaN: true }),
-    isPlaced: fc.boolean(),
-    units: fc.constantFrom('km', 'miles'),
-    utcOffsetMinutes: fc.constantFrom(0, -120, 345, 840),
-  })
   await fc.assert(
     fc.asyncProperty(fc.constantFrom(...questions), setting, async (text, where) => {
       const messages = await ask(text, where)
@@ -138,6 +143,44 @@ it('in no more messages than the characters need, and no number parted from its 
       }
     }),
     { seed: 1, numRuns: 400 },
+  )
+}, 120_000)
+
+/** Figures, call signs and times of an answer, with the decimal sign of English, each with how often it is there. */
+const factsIn = (lines: readonly string[]): Map<string, number> => {
+  const text = lines
+    .join(' ')
+    .replace(/(\d\d)[./](\d\d)[./]\d{4}/, '$1 $2')
+    .replace(/(\d),(\d)/g, '$1.$2')
+  const facts = text.match(/[A-Z]\d[A-Z]{1,4}(-\d+)?|N0CALL-?\d*|\d[\d.:]*\d|\d/g) ?? []
+  const counts = new Map<string, number>()
+  for (const fact of facts.filter((one) => !/^(19|20)\d\d$/.test(one)))
+    counts.set(fact, (counts.get(fact) ?? 0) + 1)
+  return counts
+}
+
+it('with the same figures, calls and times in every language (fast-check)', async () => {
+  await fc.assert(
+    fc.asyncProperty(
+      fc.constantFrom(...questions.filter((text) => !/^(help|lorem|leave$)/.test(text))),
+      setting,
+      async (text, where) => {
+        const inLanguage = async (language: string): Promise<readonly string[]> => {
+          const asked = { id: text, from: 'N0CALL-7', text }
+          return (await dispatchLong(asked, open, worldAt({ ...where, language }))).lines
+        }
+        const [english, other] = [await inLanguage('en'), await inLanguage(where.language!)]
+        const there = factsIn(other)
+        for (const [fact, count] of factsIn(english)) {
+          // A name is cut to what the words leave of a message; '01' of a date may be '1'.
+          if (/^0\d$|^\d$/.test(fact)) continue
+          expect(there.get(fact) ?? 0, `${fact}: ${english} / ${other}`).toBeGreaterThanOrEqual(
+            count,
+          )
+        }
+      },
+    ),
+    { seed: 2, numRuns: 400 },
   )
 }, 120_000)
 

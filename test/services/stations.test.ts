@@ -199,7 +199,7 @@ describe('signal', () => {
     expect(await answerOf(signalService, '')).toEqual(['You were not heard here yet.'])
     const via = withStations([heard('N0CALL-7', 0, { via: ['Q1DIG-1'] })])
     expect(await answerOf(signalService, '', via)).toEqual([
-      'Not heard directly, only via Q1DIG-1: no figures. Send without path.',
+      'Not heard direct, only via Q1DIG-1: no figures. Send without path',
     ])
     const external = withStations([heard('N0CALL-7', 0, { quality: undefined })])
     expect((await answerOf(signalService, '', external))[0]).toMatch(/this radio gives no figures/)

@@ -5,6 +5,7 @@ const partsOfStation: readonly string[] = [
   'src/devices',
   'src/control',
   'src/regulations',
+  'src/words',
   'src/ax25',
   'src/aprs',
   'src/config',
@@ -86,7 +87,7 @@ export const allowedImports: Readonly<Record<string, readonly string[]>> = {
     'src/setup',
   ],
   'src/regulations': [],
-  'src/packaging': ['src/config', 'src/devices', 'src/cli'],
+  'src/packaging': ['src/words', 'src/config', 'src/devices', 'src/cli'],
   'src/setup': partsOfStation,
   'src/web': [
     'dsp',

@@ -3,57 +3,102 @@ import { languageOf } from '../../src/services/asking/languageOf.js'
 import { standardVocabulary } from '../../src/services/asking/vocabulary.js'
 import { dispatch } from '../../src/services/dispatch.js'
 import type { Service } from '../../src/services/service.js'
-import { airTextsOf } from '../../src/words/air/all.js'
-import { type AirTexts, airLanguages } from '../../src/words/air/texts.js'
+import { standardWordings } from '../../src/words/air/all.js'
+import { missingTexts, textProblems } from '../../src/words/air/checkTexts.js'
+import { english } from '../../src/words/air/english.js'
+import { french } from '../../src/words/air/french.js'
+import { german } from '../../src/words/air/german.js'
+import { italian } from '../../src/words/air/italian.js'
+import { spanish } from '../../src/words/air/spanish.js'
+import { type AirTexts, airLanguages, type TextName } from '../../src/words/air/texts.js'
+import { bracesIn } from '../../src/words/air/wording.js'
 import { testContext } from '../services/testContext.js'
 
-/** The longest that the data allows. */
-const call = 'N0CALL-15'
-const keyword = 'twelve-char1'
-const word = 'fourteenletters..'.slice(0, 16)
-
-const longest: { readonly [Name in keyof AirTexts]: (texts: AirTexts) => readonly string[] } = {
-  hello: (texts) => heardsOf(texts).map((heard) => texts.hello(call, heard)),
-  thanks: (texts) => heardsOf(texts).map((heard) => texts.thanks(call, heard)),
-  cancelled: (texts) => [texts.cancelled],
-  heardDirect: (texts) => [texts.heardDirect],
-  heardDirectWith: (texts) => [texts.heardDirectWith(-10)],
-  heardVia: (texts) => [texts.heardVia(call)],
-  absent: (texts) => [texts.absent(keyword)],
-  offer: (texts) => [texts.offer(word, 'repeaters N [band, mode, place]')],
-  or: (texts) => [texts.or],
-  notKnown: (texts) => [texts.notKnown(word.slice(0, 16), 'help, repeaters')],
-  failed: (texts) => [texts.failed(keyword)],
-  next: (texts) => [texts.next(keyword)],
-  sendPosition: (texts) => [texts.sendPosition],
-  askElsewhere: (texts) => [texts.askElsewhere(call, '99min')],
+const languages: Readonly<Record<(typeof airLanguages)[number], AirTexts>> = {
+  ...{ en: english, de: german, fr: french, es: spanish, it: italian },
 }
-const heardsOf = (texts: AirTexts): string[] => [
-  '',
-  texts.heardDirect,
-  texts.heardDirectWith(99),
-  texts.heardVia('N0DIGI-15'),
-]
+const names = Object.keys(english) as TextName[]
+
+/** Texts that are said alike in that language, or that hold keywords only. */
+const alike =
+  /^(usage|decimalSign|months|weekdays|compass|minutes|hours|days|direct|via|dcs|oneFrame|figures9600)/
 
 describe.each(airLanguages)('texts in %s', (language) => {
-  const texts = airTextsOf(language)
-  it('none is missing, each fits a message and is plain, and none parts a number from its unit', () => {
-    for (const [name, told] of Object.entries(longest))
-      for (const text of told(texts)) {
-        expect(text.trim(), name).not.toBe('')
-        expect(text.length, `${name}: ${text}`).toBeLessThanOrEqual(67)
-        expect(text, name).toMatch(/^[ -z]+$/)
-      }
-    expect(texts.heardDirectWith(21)).toMatch(/21 dB$/)
+  const texts = languages[language]
+  const wording = standardWordings.of(language)
+
+  it('none is missing, and each has every fact and fits a message with the longest names and numbers', () => {
+    expect(missingTexts(texts)).toEqual([])
+    expect(textProblems(texts, wording)).toEqual([])
   })
 
-  it('are in that language, and name what may be sent as it is sent', () => {
-    if (language !== 'en')
-      for (const name of ['cancelled', 'sendPosition'] as const)
-        expect(texts[name]).not.toBe(airTextsOf('en')[name])
-    expect(texts.hello(call, '')).toMatch(/help$/)
-    expect(texts.absent('sun')).toMatch(/sun.*help/)
-    expect(texts.notKnown('x', '')).not.toMatch(/ \.|\s$/)
+  it('are plain ASCII, without a blank too many, and none parts a number from its unit', () => {
+    for (const name of names) {
+      expect(texts[name], name).toMatch(/^[ -z]*\{?[ -}]*$/)
+      expect(texts[name], name).not.toMatch(/ {2}| $|[^ -~]/)
+      // A figure stands at its unit, or before one that the splitter knows.
+      expect(texts[name], name).not.toMatch(/\} (min|h|d|km|m|deg|MHz|mm|C|F|%)\b/)
+    }
+  })
+
+  it('are in that language', () => {
+    if (language === 'en') return
+    const same = names.filter((name) => texts[name] === english[name] && !alike.test(name))
+    expect(same.filter((name) => texts[name].replace(/\{\w+\}/g, '').match(/[a-z]{4}/))).toEqual([])
+  })
+
+  it('name what may be sent as it is sent', () => {
+    const keywords = standardVocabulary.keywords
+    for (const name of names.filter((one) => one.startsWith('usage'))) {
+      const [keyword = ''] = texts[name].split(' ')
+      expect(english[name].split(' ')[0], name).toBe(keyword)
+      expect(keywords, name).toContain(keyword)
+    }
+    for (const name of ['leaveExample', 'whereSend', 'boardEmpty', 'hello', 'cancelled'] as const)
+      for (const keyword of ['leave', 'where', 'post', 'help'])
+        expect(texts[name].includes(keyword), `${name} ${keyword}`).toBe(
+          english[name].includes(keyword),
+        )
+  })
+
+  it('writes figures as the language does', () => {
+    expect(wording.decimal(146.94)).toBe(language === 'en' ? '146.94' : '146,94')
+    expect(wording.listed('compass', 2)).toBe(language === 'de' ? 'NO' : 'NE')
+    expect(wording.listed('compass', 14)).toBe({ en: 'NW', de: 'NW' }[language as 'en'] ?? 'NO')
+  })
+})
+
+describe('a wording', () => {
+  const { say, find } = standardWordings.of('de')
+  it('fills each brace once, whatever a person wrote into it', () => {
+    expect(say('offer', { word: '{what}', what: '$& {word}' })).toBe('{what}? Sende $& {word}.')
+  })
+  it('knows no name but its own', () => {
+    expect(find('usageHeard')).toBe('heard [CALL oder N]')
+    expect(find('toString')).toBeUndefined()
+  })
+  it('of an unknown language is English', () => {
+    expect(standardWordings.of('xx').say('tomorrow')).toBe('tomorrow')
+  })
+})
+
+describe('what is wrong with a text', () => {
+  const wording = standardWordings.of('de')
+  it.each([
+    ['nosuch', 'x', /no text of this name/],
+    ['notHeard', 'nicht da', /\{call\} is left out/],
+    ['notHeard', '{call} {age}', /\{age\} means nothing here/],
+    ['notHeard', `{call} ${'x'.repeat(60)}`, /70 octets at its longest/],
+    ['noTopics', `${'\u00e4'.repeat(34)}`, /68 octets/],
+    ['months', 'a,b', /got 2 words/],
+    ['decimalSign', ';', /expected/],
+    ['noTopics', 'a|b', /no \|/],
+    ['noTopics', ' ', /empty/],
+  ])('%s = %s', (name, text, problem) => {
+    expect(textProblems({ [name]: text }, wording)[0]).toMatch(problem)
+  })
+  it('English has its braces right', () => {
+    expect(bracesIn(english.doesNotRise)).toEqual(['name', 'elevation', 'place', 'span'])
   })
 })
 

@@ -82,7 +82,7 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
   try {
     reader = flags.config === undefined ? undefined : openReader(config, folder, clock)
     await open.ready
-    const world = askWorld(config, clock, reader)
+    const world = askWorld(config, clock, reader, open.wordings)
     const answer = async (text: string): Promise<void> => {
       const asked = { id: `ask-${randomId(edges.random)}`, from: flags.from, text }
       const offer = offerOf(to, open.services, open.vocabulary)

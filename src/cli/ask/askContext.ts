@@ -19,6 +19,7 @@ import type {
   WaitingMessage,
 } from '../../services/service.js'
 import type { StoreReader } from '../../store/readOnly.js'
+import type { Wordings } from '../../words/air/all.js'
 
 /** What `ask` knows: the node's database as it is, and what its own questions would have changed. */
 export interface AskWorld {
@@ -44,7 +45,12 @@ export interface Besides {
  * long as the command runs.
  * @param reader undefined for a node that has heard nothing
  */
-export function askWorld(config: Config, clock: Clock, reader: StoreReader | undefined): AskWorld {
+export function askWorld(
+  config: Config,
+  clock: Clock,
+  reader: StoreReader | undefined,
+  wordings?: Wordings,
+): AskWorld {
   const stations = reader?.stations ?? noStations
   const { mailbox: mail, notices: board } = inBaseUnits(config.node)
   const mailbox = dryMailbox(clock, reader, mail.keepMs)
@@ -85,6 +91,7 @@ export function askWorld(config: Config, clock: Clock, reader: StoreReader | und
       storage,
       effects,
       language: station.language,
+      wordings,
       rehearsal: true,
       services,
     }),

@@ -14,6 +14,7 @@ import {
 import { readinessOf } from '../../services/readiness.js'
 import { weatherWords } from '../../services/weather/words.js'
 import { serviceOptions } from '../../setup/serviceOptions.js'
+import { inEnglish } from '../../words/air/all.js'
 import { type Finding, look, mend } from '../shared/finding.js'
 import { joined, type Probe, probeWritable } from './checkDevices.js'
 
@@ -103,7 +104,7 @@ async function probeInstrument(
         'the weather instrument says nothing fresh that is known here: README lists the names',
       ),
     )
-  else good.push(`weather instrument: ${weatherWords(reading.figures, 'km')}`)
+  else good.push(`weather instrument: ${weatherWords(reading.figures, 'km', inEnglish)}`)
 }
 
 async function probeKiss({ kiss }: Config, edges: Edges): Promise<Probe> {

@@ -3,6 +3,7 @@ import { basename } from 'node:path'
 import { replaceFile } from '../../devices/replaceFile.js'
 import { ageWords } from '../../services/geo/words.js'
 import { loadElements } from '../../services/sky/parseElements.js'
+import { inEnglish } from '../../words/air/all.js'
 import { type LoadInput, type Prepared, targetOf } from './loadInput.js'
 import { countLines, countWords } from './loadReport.js'
 
@@ -20,7 +21,7 @@ export async function prepareElements(input: LoadInput): Promise<Prepared> {
   const lines = [
     `Form: ${formWords[parsed.form]}`,
     ...countLines('element set', basename(source), parsed),
-    `Newest ${ageWords(Math.min(...ages))} old, oldest ${ageWords(Math.max(...ages))}`,
+    `Newest ${ageWords(Math.min(...ages), inEnglish)} old, oldest ${ageWords(Math.max(...ages), inEnglish)}`,
   ]
   if (tooOld > 0)
     lines.push(`${tooOld} of them too old to answer from (over ${elementAgeMaxDays} days)`)

@@ -6,12 +6,7 @@ import { Failure } from '../../runtime/failure.js'
 import { airText } from '../../services/airText.js'
 import { readDataFile } from '../../services/data/readDataFile.js'
 import { loadRepeaters } from '../../services/repeaters/directory.js'
-import {
-  isPlaced,
-  placeNotKnown,
-  type RepeaterEntry,
-  repeaterWords,
-} from '../../services/repeaters/entry.js'
+import { isPlaced, type RepeaterEntry, repeaterWords } from '../../services/repeaters/entry.js'
 import { formatRepeaters } from '../../services/repeaters/formatRepeaters.js'
 import { type RepeaterField, repeaterFields } from '../../services/repeaters/headers.js'
 import {
@@ -19,6 +14,7 @@ import {
   type RepeaterColumns,
   type RepeatersResult,
 } from '../../services/repeaters/parseRepeaters.js'
+import { inEnglish } from '../../words/air/all.js'
 import { type LoadInput, type Prepared, targetOf } from './loadInput.js'
 import { columnLines, countLines, countWords, reasonLines, warnedLines } from './loadReport.js'
 
@@ -77,8 +73,8 @@ function samples(entries: readonly RepeaterEntry[]): string[] {
 }
 
 function sampleLine(entry: RepeaterEntry): string {
-  const place = ` ${isPlaced(entry) ? wayOfSample : placeNotKnown}`
-  return `  ${airText(repeaterWords(entry, messageCharactersMax - place.length))}${place}`
+  const place = ` ${isPlaced(entry) ? wayOfSample : inEnglish.say('placeNotKnown')}`
+  return `  ${airText(repeaterWords(entry, messageCharactersMax - place.length, inEnglish))}${place}`
 }
 
 function otherCounts(parsed: Extract<RepeatersResult, { ok: true }>): string[] {

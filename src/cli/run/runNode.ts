@@ -24,6 +24,7 @@ import type { OpenControl } from '../../setup/openControl.js'
 import { serviceEventWords, serviceOptions } from '../../setup/serviceOptions.js'
 import { openReadings } from '../../setup/telemetryReadings.js'
 import { openStore, type Store } from '../../store/store.js'
+import type { Wording } from '../../words/air/wording.js'
 import type { RunLog } from './runLog.js'
 
 export interface RunningNodeOptions {
@@ -110,10 +111,12 @@ async function assembleNode(
     const hills = await openConfiguredHills(config, store)
     const weather =
       config.services.conditions.instrument === 'none' ? {} : { weather: services.weather }
+    const wording = services.wordings.of(config.station.language)
     const optionsOf = (one: Config): NodeOptions =>
       nodeOptions(one, {
         telemetry: readings.channels,
-        nearestRepeaters: (count) => nearestObjects(services, node.state().position, count),
+        nearestRepeaters: (count) =>
+          nearestObjects(services, node.state().position, count, wording),
         ...weather,
       })
     const node: ServiceNode = createNode({
@@ -124,6 +127,7 @@ async function assembleNode(
       nextId: options.nextId,
       store,
       vocabulary: services.vocabulary,
+      wordings: services.wordings,
       services: [...(control?.services ?? []), ...services.services],
       options: optionsOf(config),
       digipeater: repeater,
@@ -253,6 +257,7 @@ function nearestObjects(
   services: OpenServices,
   position: GeoPosition | undefined,
   count: number,
+  wording: Wording,
 ): BeaconObject[] {
   if (position === undefined || count === 0) return []
   const near = services.repeaters()?.nearest(position, count, isOffered) ?? []
@@ -260,7 +265,7 @@ function nearestObjects(
     name: entry.outputMHz.toFixed(3),
     position: { latitudeDeg: entry.latitudeDeg, longitudeDeg: entry.longitudeDeg },
     symbol: '/r',
-    comment: repeaterWords(entry, commentCharacters),
+    comment: repeaterWords(entry, commentCharacters, wording),
   }))
 }
 

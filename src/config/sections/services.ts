@@ -148,6 +148,8 @@ export const servicesSection = z.strictObject({
   positionAgeMaxHours: z.number().min(0).max(8760).default(12),
   /** words of your own for services, each with what it means, such as { hut = "find hut" } */
   synonyms: z.record(z.string(), z.string().min(1)).default({}),
+  /** TOML file with a language of your own, or with better words for one that is known; README tells what is in it */
+  languageFile: z.string().default(''),
   repeaters: repeatersTable.prefault({}),
   conditions: conditionsTable.prefault({}),
   pass: passTable.prefault({}),

@@ -1,6 +1,5 @@
 import { z } from 'zod'
 import { isTimeZone } from '../../runtime/localTime.js'
-import { airLanguages } from '../../words/air/texts.js'
 
 /** Call sign as AX.25 can carry it: 1 to 6 letters and digits, and an SSID from 0 to 15. */
 const callSign = z
@@ -26,8 +25,11 @@ export const stationSection = z.strictObject({
   heightM: z.number().min(-430).max(9000).default(0),
   /** of distances in answers */
   units: z.enum(['km', 'miles']).default('km'),
-  /** of answers to who asks in none that is known; who asks in one is answered in it */
-  language: z.enum(airLanguages).default('en'),
+  /** of answers to who asks in none that is known: en, de, fr, es, it, or that of services.languageFile; who asks in one is answered in it */
+  language: z
+    .string()
+    .regex(/^[a-z]{2,3}$/, 'expected letters as ISO 639 has them, such as "de"')
+    .default('en'),
   /** of local time with its daylight saving: an IANA name such as Europe/Lisbon; '' for utcOffsetMinutes */
   timeZone: z
     .string()

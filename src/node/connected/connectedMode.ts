@@ -11,6 +11,7 @@ import type { SaidSomething } from '../emergencyMarks.js'
 import type { Journal } from '../journal.js'
 import type { KeptByServices } from '../keptByServices.js'
 import type { Mail } from '../mail.js'
+import type { WordingFor } from '../nodeWording.js'
 import type { NodeOptions } from '../options.js'
 import type { Outbox } from '../outbox.js'
 import type { Transmitter } from '../transmitter.js'
@@ -39,6 +40,7 @@ export interface ConnectedParts {
   readonly storage: KeptByServices
   readonly outbox: Pick<Outbox, 'add'>
   readonly nodeOptions: NodeOptions
+  readonly wording: WordingFor
   readonly quietUntil: () => string | undefined
   /** Marks and tells a call for help. @returns undefined for what is none */
   readonly noticeEmergency: (said: SaidSomething) => EmergencyCall | undefined
@@ -81,6 +83,7 @@ export function connectedMode(parts: ConnectedParts): Connections {
         onAnswered: (text) => note('answered', text.slice(0, loggedCharacters), detail),
         onFault: (text, reason) => note('fault', text, { ...detail, reason }),
         wallMs: () => clock.wallMs(),
+        wording: parts.wording(),
       }
       return terminal(shared, peer)
     }
@@ -134,8 +137,8 @@ const withoutCollecting = (mailbox: MailboxView): MailboxView => ({
 
 /** Word for the receiver of a letter, as a short message of its sender. That there is no room for one harms nothing. */
 const tellOfLetter =
-  ({ mail, nextId }: ConnectedParts, own: string): TerminalParts['tellOfLetter'] =>
+  ({ mail, nextId, wording }: ConnectedParts, own: string): TerminalParts['tellOfLetter'] =>
   (from, to, octetCount) => {
-    const text = `a letter of ${octetCount} characters waits for you: connect to ${own}`
+    const text = wording().say('letterWaits', { count: octetCount, call: own })
     mail.leave({ id: nextId(), from, text, words: [], rest: text }, to, text)
   }

@@ -1,4 +1,5 @@
 import { keptText } from '../../services/airText.js'
+import type { Wording } from '../../words/air/wording.js'
 import type { Letters } from './letters.js'
 
 /** A letter while it is typed. */
@@ -19,6 +20,7 @@ export function letterWriting(
   to: string,
   subject: string,
   onKept: (id: number, octetCount: number) => void,
+  { say }: Wording,
 ): LetterWriting {
   const lines: string[] = []
   let title = keptText(subject).slice(0, subjectMax)
@@ -26,25 +28,25 @@ export function letterWriting(
   let tooLong = false
 
   const finish = (): string[] => {
-    if (tooLong) return [`Not kept: longer than ${letters.octetsMax} characters.`]
+    if (tooLong) return [say('letterLonger', { most: letters.octetsMax })]
     const text = lines.join('\n').trim()
-    if (text === '') return ['Not kept: it was empty.']
+    if (text === '') return [say('letterEmpty')]
     const kept = letters.leave({ from, to, subject: title, text })
-    if (!kept.ok) return [`Not kept. ${kept.reason}`]
+    if (!kept.ok) return [say('letterNotKept', { reason: kept.reason })]
     onKept(kept.id, octetCount)
-    return [`Letter ${kept.id} for ${to} is kept: ${octetCount} characters.`]
+    return [say('letterKept', { number: kept.id, call: to, count: octetCount })]
   }
 
   return {
     line(text) {
       const word = text.trim().toLowerCase()
-      if (word === dropLine) return { lines: ['Dropped.'], over: true }
+      if (word === dropLine) return { lines: [say('dropped')], over: true }
       if (title === '') {
         title = keptText(text).slice(0, subjectMax)
         return title === ''
-          ? { lines: ['Subject?'], over: false }
+          ? { lines: [say('subject')], over: false }
           : {
-              lines: [`Text, then a line with only a dot. ${dropLine} drops it.`],
+              lines: [say('textNow')],
               over: false,
             }
       }
@@ -58,9 +60,7 @@ export function letterWriting(
       tooLong = true
       lines.length = 0
       return {
-        lines: first
-          ? [`Too long: at most ${letters.octetsMax} characters. ${dropLine} drops it.`]
-          : [],
+        lines: first ? [say('letterTooLong', { most: letters.octetsMax })] : [],
         over: false,
       }
     },

@@ -4,6 +4,7 @@ import type { Letter } from '../../store/letters.js'
 import type { Store } from '../../store/store.js'
 import type { Journal } from '../journal.js'
 import { receiverOf } from '../mailRules.js'
+import type { WordingFor } from '../nodeWording.js'
 import type { NodeOptions } from '../options.js'
 
 export interface LetterOptions {
@@ -43,7 +44,6 @@ interface Refused {
   readonly reason: string
 }
 
-const outOfOrder = 'Letters do not work here just now. Tell the operator.'
 const letterReference = (id: number): string => `L${id}`
 
 export function letters(parts: {
@@ -53,21 +53,23 @@ export function letters(parts: {
   readonly note: Journal
   readonly options: LetterOptions
   readonly nodeOptions: NodeOptions
+  readonly wording: WordingFor
 }): Letters {
   const { clock, clockTrust, store, note, options } = parts
   const wallMs = (): number | undefined => (clockTrust.trusted() ? clock.wallMs() : undefined)
 
+  const outOfOrder = (): string => parts.wording().say('lettersOutOfOrder')
+
   const refusalOf = (from: string, to: string): string | undefined =>
-    store.reading('the letters', outOfOrder, () => {
-      if (store.degraded) return outOfOrder
+    store.reading('the letters', outOfOrder(), () => {
+      if (store.degraded) return outOfOrder()
+      const { say } = parts.wording()
       const { perStation, total } = options
       if (store.letters.countFrom(from) >= perStation)
-        return `You have ${perStation} letters here already: no more until one is erased.`
+        return say('yourLetters', { count: perStation })
       if (store.letters.countFor(to) >= perStation)
-        return `${to} has ${perStation} letters here already: no more until one is erased.`
-      return store.letters.count >= total
-        ? 'There is no room for more letters. Try later.'
-        : undefined
+        return say('lettersFor', { call: to, count: perStation })
+      return store.letters.count >= total ? say('noLetterRoom') : undefined
     })
 
   return {
@@ -86,7 +88,7 @@ export function letters(parts: {
           expiryTrusted: clockTrust.trusted(),
         }),
       )
-      if (!kept.ok) return { ok: false, reason: outOfOrder }
+      if (!kept.ok) return { ok: false, reason: outOfOrder() }
       const reference = letterReference(kept.value)
       const octetCount = new TextEncoder().encode(letter.text).length
       note('left', `letter for ${letter.to}: ${letter.subject} (${octetCount} octets)`, {

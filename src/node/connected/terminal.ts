@@ -3,6 +3,7 @@ import { keptText } from '../../services/airText.js'
 import { agoWords } from '../../services/geo/words.js'
 import type { WaitingMessage } from '../../services/service.js'
 import type { Letter } from '../../store/letters.js'
+import type { Wording } from '../../words/air/wording.js'
 import type { Letters } from './letters.js'
 import { type LetterWriting, letterWriting } from './letterWriting.js'
 import { type LineReader, lineReader, type TypedLine } from './lineReader.js'
@@ -29,6 +30,7 @@ export interface TerminalParts {
   readonly onAnswered: (text: string) => void
   readonly onFault: (text: string, reason: string) => void
   readonly wallMs: () => number
+  readonly wording: Wording
 }
 
 const lineOctetsMax = 512
@@ -62,6 +64,7 @@ class Terminal implements Session {
 
   begin(): void {
     const { own, welcome, letters, messagesFor } = this.parts
+    const { say } = this.parts.wording
     const { call } = this.peer
     const letterCount = letters
       .waitingFor(call)
@@ -69,9 +72,9 @@ class Terminal implements Session {
     const messageCount = messagesFor(call).length
     this.say([
       ...(welcome === '' ? [] : [welcome]),
-      `This is ${own}. help: what there is; bye: leave.`,
-      ...(letterCount === 0 ? [] : [`New letters for you: ${letterCount}. letters: the list`]),
-      ...(messageCount === 0 ? [] : [`Messages for you: ${messageCount}. collect: read them`]),
+      say('thisIs', { call: own }),
+      ...(letterCount === 0 ? [] : [say('newLetters', { count: letterCount })]),
+      ...(messageCount === 0 ? [] : [say('messagesForYou', { count: messageCount })]),
       this.prompt,
     ])
   }
@@ -82,7 +85,7 @@ class Terminal implements Session {
     // What comes all the same after the station was asked to wait is bounded, too.
     const room = 2 * linesMax - this.waiting.length
     this.waiting.push(...typed.slice(0, Math.max(0, room)))
-    if (typed.length > room) this.say(['Too fast: lines were left out.'])
+    if (typed.length > room) this.say([this.words.say('tooFast')])
     this.goOn()
   }
 
@@ -127,7 +130,7 @@ class Terminal implements Session {
 
   private take(line: TypedLine): void {
     if (!line.ok) {
-      const left = `Line left out: longer than ${lineOctetsMax} characters.`
+      const left = this.words.say('lineLeftOut', { most: lineOctetsMax })
       this.say(this.writing === undefined ? [left, this.prompt] : [left])
       return
     }
@@ -174,31 +177,37 @@ class Terminal implements Session {
 
   private listLetters(): string[] {
     const all = this.parts.letters.waitingFor(this.peer.call)
-    if (all.length === 0) return ['No letters for you. letter CALL SUBJECT: write one']
-    return [
-      ...all.map((letter) => this.titleOf(letter)),
-      'read NUMBER, erase NUMBER, letter CALL SUBJECT',
-    ]
+    if (all.length === 0) return [this.words.say('noLetters')]
+    return [...all.map((letter) => this.titleOf(letter)), this.words.say('letterHow')]
   }
 
   private titleOf({ id, from, subject, text, leftWallMs, readWallMs }: Letter): string {
     const size = new TextEncoder().encode(text).length
-    const age = agoWords(this.parts.wallMs() - leftWallMs)
-    return `${id} from ${from}, ${age}, ${size} characters${readWallMs === undefined ? ', new' : ''}: ${subject}`
+    const ago = agoWords(this.parts.wallMs() - leftWallMs, this.words)
+    const title = { number: id, call: from, ago, count: size, subject }
+    return readWallMs === undefined
+      ? this.words.say('letterTitleNew', title)
+      : this.words.say('letterTitle', title)
   }
 
   private letterOf(word: string | undefined): Letter | undefined {
     const id = Number(word)
     const letter = Number.isInteger(id) ? this.parts.letters.find(this.peer.call, id) : undefined
-    if (letter === undefined)
-      this.answer([`${keptText(word ?? '').slice(0, 20) || 'Which'}? letters: the list`])
+    if (letter === undefined) {
+      const named = keptText(word ?? '').slice(0, 20) || this.words.say('which')
+      this.answer([this.words.say('whichLetter', { word: named })])
+    }
     return letter
   }
 
   private readLetter(word: string | undefined): void {
     const letter = this.letterOf(word)
     if (letter === undefined) return
-    const lines = [this.titleOf(letter), ...letter.text.split('\n'), `End of letter ${letter.id}.`]
+    const lines = [
+      this.titleOf(letter),
+      ...letter.text.split('\n'),
+      this.words.say('endOfLetter', { number: letter.id }),
+    ]
     if (!this.answer(lines, this.titleOf(letter))) return
     this.onceRead.push(() => this.parts.letters.read(letter, this.peer.call))
   }
@@ -209,8 +218,8 @@ class Terminal implements Session {
     const gone = this.parts.letters.remove(letter, this.peer.call)
     this.answer([
       gone
-        ? `Letter ${letter.id} is erased.`
-        : 'Letters do not work here just now. Tell the operator.',
+        ? this.words.say('letterErased', { number: letter.id })
+        : this.words.say('lettersOutOfOrder'),
     ])
   }
 
@@ -219,9 +228,7 @@ class Terminal implements Session {
     const to = word === undefined ? undefined : letters.receiverOf(word.toUpperCase())
     if (to === undefined) {
       this.answer([
-        word === undefined
-          ? 'For whom? letter CALL SUBJECT'
-          : 'No station of that call can be written to.',
+        word === undefined ? this.words.say('letterForWhom') : this.words.say('noLetterTo'),
       ])
       return
     }
@@ -231,13 +238,13 @@ class Terminal implements Session {
       return
     }
     const { call } = this.peer
-    this.writing = letterWriting(letters, call, to, subject.join(' '), (_, octetCount) =>
-      this.parts.tellOfLetter(call, to, octetCount),
-    )
+    const onKept = (_: number, octetCount: number): void =>
+      this.parts.tellOfLetter(call, to, octetCount)
+    this.writing = letterWriting(letters, call, to, subject.join(' '), onKept, this.words)
     this.say([
       subject.length === 0
-        ? `Letter for ${to}. Subject?`
-        : `Letter for ${to}. Text, then a line with only a dot. /drop drops it.`,
+        ? this.words.say('letterSubject', { call: to })
+        : this.words.say('letterText', { call: to }),
     ])
   }
 
@@ -251,10 +258,12 @@ class Terminal implements Session {
   private readMessages(): void {
     const messages = this.parts.messagesFor(this.peer.call)
     const nowMs = this.parts.wallMs()
-    const lines = messages.map(
-      ({ from, text, leftWallMs }) => `From ${from}, ${agoWords(nowMs - leftWallMs)}: ${text}`,
+    const lines = messages.map(({ from, text, leftWallMs }) =>
+      this.words.say('messageFrom', {
+        ...{ call: from, ago: agoWords(nowMs - leftWallMs, this.words), text },
+      }),
     )
-    if (!this.answer(lines.length === 0 ? ['No messages for you.'] : lines)) return
+    if (!this.answer(lines.length === 0 ? [`${this.words.say('noMessages')}.`] : lines)) return
     if (messages.length > 0)
       this.onceRead.push(() => this.parts.messagesRead(this.peer.call, messages))
   }
@@ -271,21 +280,25 @@ class Terminal implements Session {
     }
     this.parts.ask(this.peer.call, text).then(finish, (error: unknown) => {
       this.parts.onFault(text, errorText(error))
-      finish(['Sorry, that does not work here just now.'])
+      finish([this.words.say('failedHere')])
     })
   }
 
   /** @returns false where it found no room: it was not written, and the station is told so */
   private answer(lines: readonly string[], logged = lines.join(' / ')): boolean {
     const written = this.say([...lines, this.prompt])
-    this.parts.onAnswered(written ? logged : tooMuch)
+    this.parts.onAnswered(written ? logged : this.words.say('tooMuch'))
     return written
   }
 
   private say(lines: readonly string[]): boolean {
     if (this.write(lines)) return true
-    this.write([tooMuch, this.prompt])
+    this.write([this.words.say('tooMuch'), this.prompt])
     return false
+  }
+
+  private get words(): Wording {
+    return this.parts.wording
   }
 
   private get prompt(): string {
@@ -296,5 +309,3 @@ class Terminal implements Session {
     return this.peer.write(new TextEncoder().encode(`${lines.join('\r')}\r`))
   }
 }
-
-const tooMuch = 'Too much waits for you: read that first.'

@@ -1,4 +1,3 @@
-import type { AirLanguage } from '../../words/air/texts.js'
 import { phraseAt } from './findMeanings.js'
 import { tokensOf } from './tokens.js'
 import type { Vocabulary } from './vocabulary.js'
@@ -10,9 +9,9 @@ import type { Vocabulary } from './vocabulary.js'
 export function languageOf(
   text: string,
   { languages, phraseMax }: Pick<Vocabulary, 'languages' | 'phraseMax'>,
-): AirLanguage | undefined {
+): string | undefined {
   const tokens = tokensOf(text)
-  const weights = new Map<AirLanguage, number>()
+  const weights = new Map<string, number>()
   for (let at = 0; at < tokens.length; ) {
     const length = phraseAt(tokens, at, phraseMax, (phrase) => languages.has(phrase))
     if (length > 0) {

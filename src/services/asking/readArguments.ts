@@ -1,5 +1,6 @@
 import { parseLocator } from '../../aprs/locator.js'
 import type { OffsetAt } from '../../runtime/localTime.js'
+import type { Wording } from '../../words/air/wording.js'
 import { findStation, parseCall } from '../callWords.js'
 import { isPosition } from '../geo/geodesic.js'
 import type { PlaceIndex } from '../places/placeIndex.js'
@@ -212,5 +213,7 @@ export function placeAsked(
 }
 
 /** What to say of words that were not understood: '"xyz" is not known here.' */
-export const unknownText = (unknown: readonly string[]): string | undefined =>
-  unknown.length === 0 ? undefined : `"${unknown.join(' ').slice(0, 24)}" is not known here.`
+export const unknownText = (unknown: readonly string[], wording: Wording): string | undefined =>
+  unknown.length === 0
+    ? undefined
+    : wording.say('unknown', { word: unknown.join(' ').slice(0, 24) })

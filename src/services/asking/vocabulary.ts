@@ -30,7 +30,7 @@ export interface Vocabulary {
   /** parts of names of bands, to those that `parseBand` knows: 'zentimeter' to 'cm' */
   readonly bandParts: ReadonlyMap<string, string>
   /** words and phrases that only one language has */
-  readonly languages: ReadonlyMap<string, AirLanguage>
+  readonly languages: ReadonlyMap<string, string>
   /** parts of the longest phrase */
   readonly phraseMax: number
   /** what the languages' words mean: our own services, not the club's */
@@ -48,11 +48,27 @@ const monthWords = [
  */
 export function createVocabulary(
   configured: Readonly<Record<string, string>> = {},
+  own?: WordsOfLanguage,
   of: readonly LanguageSynonyms[] = languages,
 ): Vocabulary {
   // Some thousand words take a small board a good part of a second: not twice.
-  if (of === languages) return withWordsOfTheClub(standardVocabulary, configured)
-  return withWordsOfTheClub(vocabularyOf(of), configured)
+  const standard = of === languages ? standardVocabulary : vocabularyOf(of)
+  const known = own === undefined ? standard : withLanguage(standard, own)
+  return withWordsOfTheClub(known, configured)
+}
+
+/** A language of the club: what people send, each with what it means. */
+interface WordsOfLanguage {
+  readonly language: string
+  readonly words: Readonly<Record<string, string>>
+}
+
+/** Its words win over those of the other languages, and say which language somebody writes. */
+function withLanguage(standard: Vocabulary, { language, words }: WordsOfLanguage): Vocabulary {
+  const known = new Map(standard.languages)
+  for (const phrase of Object.keys(words).flatMap((one) => [...foldedForms(one)]))
+    if (!standard.keywords.has(phrase)) known.set(phrase, language)
+  return { ...withWordsOfTheClub(standard, words), languages: known }
 }
 
 /** The club's own words win, also against a strong one. */
@@ -146,12 +162,15 @@ function vocabularyOf(of: readonly LanguageSynonyms[]): Vocabulary {
   return {
     ...{ meanings, greetings, thanks, cancel, arguments: argumentWords, months, ignored },
     ...{ topics, putting, bandParts },
-    ...{ phraseMax, keywords, languages: wordsOfOne(of) },
+    ...{ phraseMax, keywords, languages: wordsOfOne(of, keywords) },
   }
 }
 
-/** Keywords are nobody's language. */
-function wordsOfOne(of: readonly LanguageSynonyms[]): ReadonlyMap<string, AirLanguage> {
+/** Keywords are nobody's language, whatever the word is in one of them. */
+function wordsOfOne(
+  of: readonly LanguageSynonyms[],
+  keywords: ReadonlySet<string>,
+): ReadonlyMap<string, string> {
   const known = new Map<string, AirLanguage | undefined>()
   for (const { language, ...lists } of of)
     for (const text of textsIn(lists))
@@ -161,7 +180,7 @@ function wordsOfOne(of: readonly LanguageSynonyms[]): ReadonlyMap<string, AirLan
           known.has(phrase) && known.get(phrase) !== language ? undefined : language,
         )
   const whole = [...known].filter((one): one is [string, AirLanguage] => one[1] !== undefined)
-  return new Map(whole.filter(([phrase]) => phrase.length > 1))
+  return new Map(whole.filter(([phrase]) => phrase.length > 1 && !keywords.has(phrase)))
 }
 
 const textsIn = (value: unknown): string[] =>

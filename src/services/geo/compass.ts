@@ -1,26 +1,5 @@
-/** The sixteen points, from north, eastward. */
-const compassPoints = [
-  'N',
-  'NNE',
-  'NE',
-  'ENE',
-  'E',
-  'ESE',
-  'SE',
-  'SSE',
-  'S',
-  'SSW',
-  'SW',
-  'WSW',
-  'W',
-  'WNW',
-  'NW',
-  'NNW',
-] as const
-export type CompassPoint = (typeof compassPoints)[number]
-
-/** The point nearest to a bearing; each covers 22.5 degrees, and its lower border belongs to it. */
-export function compassPoint(bearingDeg: number): CompassPoint {
+/** Which of the sixteen is nearest to a bearing, from 0 for north, eastward; each covers 22.5 degrees, and its lower border belongs to it. */
+export function compassPointAt(bearingDeg: number): number {
   const index = Math.floor((bearingDeg + 11.25) / 22.5)
-  return compassPoints[((index % 16) + 16) % 16]!
+  return ((index % 16) + 16) % 16
 }

@@ -220,7 +220,7 @@ function serviceOf(thread: OwnThread, table: OwnTable): Service {
     },
   }
   return {
-    ...{ keyword, summary, usage, synonyms, takes: 'text' },
+    ...{ keyword, summary, usage, synonyms, takes: 'text', isOwn: true },
     ...(everyMinutes !== undefined || hearsStations ? { acts } : {}),
     ...(mayAsk === undefined ? {} : { isFor: (from: string) => isListed(from, mayAsk) }),
     messagesMax: ({ id }) => messagesOf.get(id) ?? messagesMax,

@@ -1,7 +1,9 @@
 // Entry of the thread in which one own service runs.
+
 import { basename } from 'node:path'
 import { pathToFileURL } from 'node:url'
 import { parentPort, workerData } from 'node:worker_threads'
+import { inEnglish } from '../../words/air/all.js'
 import { geodesicBetween } from '../geo/geodesic.js'
 import { wayWords } from '../geo/words.js'
 import { readAnswer, readManifest } from './manifest.js'
@@ -38,7 +40,7 @@ async function answer(service: OwnService, { number, call, context }: OwnRequest
     const given = await calledFor(service, call, {
       ...{ ...told, data, send, post },
       way: geodesicBetween,
-      wayWords: (from, to) => wayWords(geodesicBetween(from, to), context.node.units),
+      wayWords: (from, to) => wayWords(geodesicBetween(from, to), context.node.units, inEnglish),
     })
     const read =
       call.kind === 'question' ? readAnswer(given) : { answer: '', messagesMax: undefined }

@@ -1,4 +1,5 @@
 // What the test of an own service imports, as 'ridgepost/testing': a node that has the service's data, ids and limits.
+import { inEnglish } from '../../words/air/all.js'
 import { geodesicBetween } from '../geo/geodesic.js'
 import { wayWords } from '../geo/words.js'
 import { splitAnswer } from '../splitAnswer.js'
@@ -120,6 +121,6 @@ function worldOf(setting: TestNodeSetting, nowWallMs: number): World {
     weather: setting.weather ?? [],
     notices: setting.notices ?? [],
     way: geodesicBetween,
-    wayWords: (from, to) => wayWords(geodesicBetween(from, to), node.units),
+    wayWords: (from, to) => wayWords(geodesicBetween(from, to), node.units, inEnglish),
   }
 }

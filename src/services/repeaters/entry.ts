@@ -1,3 +1,4 @@
+import type { Wording } from '../../words/air/wording.js'
 import type { GeoPosition } from '../service.js'
 
 /** What opens a repeater. */
@@ -34,9 +35,6 @@ export type PlacedRepeater = RepeaterEntry & GeoPosition
 export const isPlaced = (entry: RepeaterEntry): entry is PlacedRepeater =>
   (entry as Partial<PlacedRepeater>).latitudeDeg !== undefined
 
-/** In place of a distance, for one whose place the directory does not give. */
-export const placeNotKnown = 'place not known'
-
 /** Whether it is told to somebody who did not ask for closed ones, or for those off the air. */
 export const isOffered = ({ closed, offAir }: RepeaterEntry): boolean =>
   closed !== true && offAir !== true
@@ -45,12 +43,16 @@ export const isOffered = ({ closed, offAir }: RepeaterEntry): boolean =>
  * As short as a message wants it: `Heron Knob N0CALL 146.940-0.6MHz tone 100Hz`, without the distance.
  * @param charactersMax the name is cut so that the whole fits
  */
-export function repeaterWords(entry: RepeaterEntry, charactersMax: number): string {
-  const parts = [outputWords(entry)]
-  if (entry.accessTone) parts.push(toneWords(entry.accessTone))
+export function repeaterWords(
+  entry: RepeaterEntry,
+  charactersMax: number,
+  wording: Wording,
+): string {
+  const parts = [outputWords(entry, wording)]
+  if (entry.accessTone) parts.push(toneWords(entry.accessTone, wording))
   if (entry.mode !== 'FM') parts.push(entry.mode)
-  if (entry.closed) parts.push('closed')
-  if (entry.offAir) parts.push('off air')
+  if (entry.closed) parts.push(wording.say('closed'))
+  if (entry.offAir) parts.push(wording.say('offAir'))
   if (entry.name !== '' && entry.call !== '') parts.unshift(entry.call)
   const name = entry.name === '' ? entry.call : entry.name
   const room = charactersMax - parts.join(' ').length - 1
@@ -63,23 +65,26 @@ function frequencyWords(megahertz: number): string {
 }
 
 /** '146.940-0.6MHz'; '146.940MHz -' where only the side of the input is known. */
-function outputWords({ outputMHz, offset: { sign, shiftMHz } }: RepeaterEntry): string {
-  const output = frequencyWords(outputMHz)
+function outputWords(
+  { outputMHz, offset: { sign, shiftMHz } }: RepeaterEntry,
+  { decimal }: Wording,
+): string {
+  const output = decimal(frequencyWords(outputMHz))
   if (sign === 0) return `${output}MHz`
   const side = sign < 0 ? '-' : '+'
   return shiftMHz === undefined
     ? `${output}MHz ${side}`
-    : `${output}${side}${Number(shiftMHz.toFixed(4))}MHz`
+    : `${output}${side}${decimal(Number(shiftMHz.toFixed(4)))}MHz`
 }
 
-function toneWords(tone: AccessTone): string {
+function toneWords(tone: AccessTone, { say }: Wording): string {
   switch (tone.kind) {
     case 'tone':
-      return `tone ${Number(tone.toneHz.toFixed(1))}Hz`
+      return say('tone', { hz: Number(tone.toneHz.toFixed(1)) })
     case 'code':
-      return `DCS ${tone.code}${tone.inverted ? ' inverted' : ''}`
+      return say(tone.inverted ? 'dcsInverted' : 'dcs', { code: tone.code })
     case 'burst':
-      return '1750Hz burst'
+      return say('burst')
     case 'digital':
       return tone.text
   }

@@ -1,3 +1,4 @@
+import type { Wording } from '../../words/air/wording.js'
 import { geodesicBetween } from '../geo/geodesic.js'
 import { type Reference, wayFromWords } from '../geo/reference.js'
 import { agoWords, type DistanceUnits } from '../geo/words.js'
@@ -22,6 +23,7 @@ const stationsMax = 3
 export interface ReportsAsked {
   readonly nowMs: number
   readonly units: DistanceUnits
+  readonly wording: Wording
   /** from where distances count; the newest report is best where it is not known */
   readonly reference: Reference | undefined
   readonly rangeM: number
@@ -44,10 +46,11 @@ export function reportsText(
     const { figures } = plausibleWeather(report)
     const missing = quantities.filter((fields) => !fields.some((field) => said.has(field))).flat()
     const more = picked(figures, missing)
-    const words = weatherWords(more, asked.units)
+    const words = weatherWords(more, asked.units, asked.wording)
     if (words === '') continue
     for (const field of fieldsOf(more)) said.add(field)
-    parts.push(`${report.call} ${place}${agoWords(asked.nowMs - report.atWallMs)}: ${words}`)
+    const ago = agoWords(asked.nowMs - report.atWallMs, asked.wording)
+    parts.push(`${report.call} ${place}${ago}: ${words}`)
     // Where they are is not known: far ones must not be mixed.
     if (parts.length === (asked.reference === undefined ? 1 : stationsMax)) break
   }
@@ -56,7 +59,7 @@ export function reportsText(
 
 function ordered(
   reports: readonly HeardWeather[],
-  { reference, rangeM, nowMs, units }: ReportsAsked,
+  { reference, rangeM, nowMs, units, wording }: ReportsAsked,
 ): { readonly report: HeardWeather; readonly place: string }[] {
   if (reference === undefined) {
     const newest = [...reports].sort((a, b) => b.atWallMs - a.atWallMs)
@@ -77,7 +80,10 @@ function ordered(
         : [{ report, way, cost: way.distanceM + ageHours * metresPerHour }]
     })
     .sort((a, b) => a.cost - b.cost)
-    .map(({ report, way }) => ({ report, place: `${wayFromWords(way, reference, units)} ` }))
+    .map(({ report, way }) => ({
+      report,
+      place: `${wayFromWords(way, reference, units, wording)} `,
+    }))
 }
 
 const fieldsOf = (figures: WeatherFigures): WeatherField[] =>

@@ -1,4 +1,4 @@
-import { compassPoint } from '../../services/geo/compass'
+import { compassPointAt } from '../../services/geo/compass'
 import { now } from './model'
 import { words } from './settings'
 
@@ -33,7 +33,9 @@ export function ago(wallMs: number): string {
   return ageMs < 5 * second ? time.now : time.ago(duration(Math.round(ageMs / second) * second))
 }
 
-export const bearing = (deg: number): string => `${Math.round(deg)}° ${compassPoint(deg)}`
+const compass = 'N,NNE,NE,ENE,E,ESE,SE,SSE,S,SSW,SW,WSW,W,WNW,NW,NNW'.split(',')
+export const bearing = (deg: number): string =>
+  `${Math.round(deg)}° ${compass[compassPointAt(deg)]}`
 export const km = (value: number): string =>
   `${value < 10 ? value.toFixed(1) : Math.round(value)} km`
 export const db = (value: number): string =>

@@ -1,5 +1,6 @@
 import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
+import { inEnglish } from '../../../src/words/air/all.js'
 import type { Target } from './engine.js'
 import { bytes, firstLines, type Load, sample, samples } from './seeds.js'
 
@@ -44,7 +45,7 @@ export async function csvTarget(load: Load): Promise<Target> {
     ],
     run(input) {
       const result = parseRepeaters(decodeText(input))
-      if (result.ok) for (const entry of result.entries) repeaterWords(entry, 43)
+      if (result.ok) for (const entry of result.entries) repeaterWords(entry, 43, inEnglish)
     },
   }
 }
@@ -237,8 +238,8 @@ export async function weatherTarget(load: Load): Promise<Target> {
       const { figures } = parseReading(Buffer.from(input).toString('utf8'))
       for (const [field, value] of Object.entries(figures))
         if (!Number.isFinite(value)) throw new Error(`${field} is ${value}`)
-      weatherWords(figures, 'km')
-      weatherWords(figures, 'miles')
+      weatherWords(figures, 'km', inEnglish)
+      weatherWords(figures, 'miles', inEnglish)
     },
   }
 }

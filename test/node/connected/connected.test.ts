@@ -75,7 +75,7 @@ describe('a station that connects', () => {
     )
     expect(bench.events('delivered')).toEqual(['Q1ABC-7: letter from Q7LAP: Key of the hut'])
     expect(await bench.say(reader, 'collect\r')).toContain(
-      'ago: a letter of 29 characters waits for you: connect to Q2VAN-5',
+      'ago: A letter of 29 characters waits: connect to Q2VAN-5',
     )
     expect(bench.events('delivered')).toHaveLength(2)
     expect(await bench.say(reader, 'collect\r')).toContain('No messages for you.')

@@ -4,6 +4,7 @@ import { readDay } from '../../../src/services/asking/days.js'
 import { readArguments, unknownText } from '../../../src/services/asking/readArguments.js'
 import { parsePlaces } from '../../../src/services/places/parsePlaces.js'
 import { placeIndex } from '../../../src/services/places/placeIndex.js'
+import { inEnglish } from '../../../src/words/air/all.js'
 import { testContext } from '../testContext.js'
 
 const list = `Name;PLZ;Breite;Länge;Locator;Aliases
@@ -80,8 +81,8 @@ describe('arguments', () => {
     expect(read(text)).toMatchObject(expected)
   })
   it('says what it did not understand, shortened', () => {
-    expect(unknownText([])).toBeUndefined()
-    expect(unknownText(['x'.repeat(60)])!.length).toBeLessThanOrEqual(45)
+    expect(unknownText([], inEnglish)).toBeUndefined()
+    expect(unknownText(['x'.repeat(60)], inEnglish)!.length).toBeLessThanOrEqual(45)
   })
 })
 

@@ -8,6 +8,7 @@ import { createServices } from '../../../src/services/all.js'
 import { type Dispatched, dispatch, understandAsked } from '../../../src/services/dispatch.js'
 import type { HeardStation } from '../../../src/services/service.js'
 import { serviceOptions } from '../../../src/setup/serviceOptions.js'
+import { inEnglish } from '../../../src/words/air/all.js'
 import { testContext } from '../testContext.js'
 
 /** What somebody who never read a page sent, and what was meant, as another hand wrote it down without having seen the matcher. */
@@ -60,7 +61,9 @@ export async function triesWorld() {
     return { call, lastHeardWallMs: atWallMs, position, via: ['direct'], frameCount: 4 }
   }
   const stations = ['Q1ABC', 'Q1XYZ', 'Q2DEF', 'Q6WX-13'].map((call, at) => station(call, at + 3))
+  // What was understood is looked at here; how it is said in each language, in saying.test.ts.
   const context = testContext({
+    wordings: { of: () => inEnglish, all: [inEnglish] },
     clock,
     askerPosition: { latitudeDeg: 45.25, longitudeDeg: -36.7, ageMs: 0 },
     services: open.services,
@@ -158,14 +161,12 @@ export const rules: Readonly<Record<string, Rule>> = {
   notices: (_, tried) =>
     (by('board', tried) || by('bulletins', tried)) && /Hut path/.test(all(tried)),
   time: (_, tried) => by('clock', tried),
-  // Who greets in a language is answered in it.
-  greeting: (_, tried) => /^(Hello|Hallo|Bonjour|Hola|Ciao)/.test(all(tried)),
-  test: (_, tried) => /^(Hello|Hallo|Bonjour|Hola|Ciao)/.test(all(tried)),
+  greeting: (_, tried) => /^Hello/.test(all(tried)),
+  test: (_, tried) => /^Hello/.test(all(tried)),
   thanks: (_, tried) => /73/.test(all(tried)),
-  cancel: (_, tried) => /^(Cancelled|Abgebrochen|Annule|Cancelado|Annullato)/.test(all(tried)),
+  cancel: (_, tried) => /^Cancelled/.test(all(tried)),
   cards: (_, tried) => by('find', tried) && /mountain rescue|Colle Verde/.test(all(tried)),
-  unclear: (_, tried) =>
-    ['nothing', 'offer'].includes(tried.kind) && /Send|Envoyez|Envia|Invia/.test(all(tried)),
+  unclear: (_, tried) => ['nothing', 'offer'].includes(tried.kind) && /Send/.test(all(tried)),
 }
 
 /** An answer of another service than was meant, or for another place, day or station than was named, without saying so. */

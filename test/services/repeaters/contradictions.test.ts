@@ -6,6 +6,7 @@ import { repeaterWords } from '../../../src/services/repeaters/entry.js'
 import { formatRepeaters } from '../../../src/services/repeaters/formatRepeaters.js'
 import { parseRepeaters } from '../../../src/services/repeaters/parseRepeaters.js'
 import { repeatersService } from '../../../src/services/repeaters.js'
+import { inEnglish } from '../../../src/words/air/all.js'
 import { answerOf } from '../testContext.js'
 
 /** Invented repeaters at one place each; the reader must say something to all that it does not take as it stands. */
@@ -13,7 +14,7 @@ const read = (text: string) => {
   const parsed = parseRepeaters(text)
   if (!parsed.ok) throw new Error(`${parsed.got}; ${parsed.expected}`)
   return {
-    words: parsed.entries.map((entry) => repeaterWords(entry, 67)),
+    words: parsed.entries.map((entry) => repeaterWords(entry, 67, inEnglish)),
     left: parsed.rejected.map((one) => describeRejected('f', one)),
     doubts: parsed.warned
       .filter(({ got }) => got !== 'no place')

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { describeRejected } from '../../../src/services/data/rejected.js'
 import { repeaterWords } from '../../../src/services/repeaters/entry.js'
 import { parseRepeaters } from '../../../src/services/repeaters/parseRepeaters.js'
+import { inEnglish } from '../../../src/words/air/all.js'
 
 const read = (text: string, columns = {}) => {
   const parsed = parseRepeaters(text, columns)
@@ -9,7 +10,7 @@ const read = (text: string, columns = {}) => {
   return parsed
 }
 const words = (text: string, columns = {}) =>
-  read(text, columns).entries.map((entry) => repeaterWords(entry, 67))
+  read(text, columns).entries.map((entry) => repeaterWords(entry, 67, inEnglish))
 
 describe('parseRepeaters', () => {
   it('reads the plain form', () => {
@@ -60,7 +61,7 @@ describe('parseRepeaters', () => {
       `${header}\nHeron Knob,Q1ASH,146.94,${fourth},100,45,-36,,FM`,
     )
     expect(meanings).not.toContain(undefined)
-    expect(entries.map((entry) => repeaterWords(entry, 67))).toEqual([
+    expect(entries.map((entry) => repeaterWords(entry, 67, inEnglish))).toEqual([
       'Heron Knob Q1ASH 146.940-0.6MHz tone 100Hz',
     ])
   })

@@ -4,6 +4,7 @@ import { plausibleWeather } from '../../../src/services/weather/plausible.js'
 import { parseReading as readAll } from '../../../src/services/weather/reading.js'
 import { parseSentence as readSentence } from '../../../src/services/weather/sentences.js'
 import { weatherWords } from '../../../src/services/weather/words.js'
+import { inEnglish } from '../../../src/words/air/all.js'
 
 const parseReading = (text: string) => readAll(text).figures
 const parseSentence = (text: string) => readSentence(text).figures
@@ -115,18 +116,20 @@ describe('weatherWords', () => {
     rainLastHourMm: 0.25,
   }
   it('says it in the units of the country', () => {
-    expect(weatherWords(figures, 'km')).toBe(
+    expect(weatherWords(figures, 'km', inEnglish)).toBe(
       '12.3C wind 18km/h NW gust 32km/h humidity 81% 1013hPa rain 0.3mm/h',
     )
-    expect(weatherWords(figures, 'miles')).toBe(
+    expect(weatherWords(figures, 'miles', inEnglish)).toBe(
       '54F wind 11mph NW gust 20mph humidity 81% 1013hPa rain 0.01in/h',
     )
   })
   it('leaves out what is not known, and calm is calm', () => {
-    expect(weatherWords({ windSpeedMps: 0, windDirectionDeg: 90 }, 'km')).toBe('calm')
-    expect(weatherWords({ windGustMps: 9 }, 'km')).toBe('gust 32km/h')
-    expect(weatherWords({ rainLastHourMm: 0, rainLastDayMm: 4 }, 'km')).toBe('rain 4mm/24h')
-    expect(weatherWords({}, 'km')).toBe('')
+    expect(weatherWords({ windSpeedMps: 0, windDirectionDeg: 90 }, 'km', inEnglish)).toBe('calm')
+    expect(weatherWords({ windGustMps: 9 }, 'km', inEnglish)).toBe('gust 32km/h')
+    expect(weatherWords({ rainLastHourMm: 0, rainLastDayMm: 4 }, 'km', inEnglish)).toBe(
+      'rain 4mm/24h',
+    )
+    expect(weatherWords({}, 'km', inEnglish)).toBe('')
   })
 })
 
