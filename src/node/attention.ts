@@ -2,6 +2,8 @@ import { describePayload } from '../aprs/describe.js'
 import { positionOf, weatherOf } from '../aprs/parse.js'
 import { duplicateWindowMs } from '../aprs/path.js'
 import type { AprsPayload, QueryPayload, Weather } from '../aprs/types.js'
+import { formatAddress, isWellFormed } from '../ax25/address.js'
+import { decodeFrame } from '../ax25/frame.js'
 import type { HeardFrame } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
 import { counted } from '../runtime/counted.js'
@@ -21,6 +23,7 @@ import type { Mail } from './mail.js'
 import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 import { directedReply, generalReply, type QueryReply } from './queries.js'
+import { repeatedVia } from './replyPath.js'
 import type { ShortNumbers } from './shortNumbers.js'
 import type { Tally } from './tally.js'
 import type { ViaTable } from './viaTable.js'
@@ -199,10 +202,16 @@ function answerEverybody(
   return onQuery(heard, generalReply(payload, position(), hasInstrument))
 }
 
-/** Keeps a frame of a connection, which says itself what becomes of it. */
-export function keepOnly(store: Store, frame: HeardFrame): void {
-  const intake = readHeard(frame)
-  keepFrame(store, frame, intake.ok ? intake.heard.source : (intake.source ?? ''))
+/** Keeps a frame of a connection, which says itself what becomes of it, and notes its station as heard. */
+export function keepConnected(store: Store, frame: HeardFrame): void {
+  const decoded = decodeFrame(frame.octets)
+  const source = decoded.ok ? formatAddress(decoded.frame.source) : ''
+  keepFrame(store, frame, source)
+  if (!decoded.ok || !isWellFormed(decoded.frame.source)) return
+  if (frame.repairedBits > repairedBitsMax) return
+  const { heardAtWallMs: atWallMs, radio, quality } = frame
+  const via = repeatedVia(decoded.frame.path)
+  store.stations.add({ call: source, atWallMs, radio, via, quality })
 }
 
 function keepFrame(store: Store, frame: HeardFrame, source: string): void {

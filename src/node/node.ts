@@ -6,7 +6,7 @@ import type { OffsetAt } from '../runtime/localTime.js'
 import { geodesicBetween } from '../services/geo/geodesic.js'
 import type { GeoPosition, NoticesView } from '../services/service.js'
 import type { ContextFor } from './answering.js'
-import { attention, keepOnly } from './attention.js'
+import { attention, keepConnected } from './attention.js'
 import { type BeaconKind, beaconKinds } from './beaconOptions.js'
 import { beacons } from './beacons.js'
 import { board } from './board.js'
@@ -64,7 +64,7 @@ export function createNode(given: NodeParts): ServiceNode {
   const onFrame = (frame: HeardFrame): void => {
     if (!running) return
     framesHeard++
-    if (members.connected?.take(frame)) keepOnly(parts.store, frame)
+    if (members.connected?.take(frame)) keepConnected(parts.store, frame)
     else members.attend(frame)
     members.digipeater?.take(frame)
     members.hills?.take(frame)

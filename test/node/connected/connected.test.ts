@@ -31,6 +31,8 @@ describe('a station that connects', () => {
       expect.stringMatching(/^Q7LAP: 17 octets received, \d+ taken, 0\.\d minutes: by us$/),
     ])
     expect(bench.test.node.state().connected?.openCount).toBe(0)
+    // Whoever asks who was heard is told of it, and the page has it among its stations.
+    expect(bench.test.store.stations.find('Q7LAP')).toMatchObject({ via: ['direct'] })
   })
 
   it('reads lines without the limit of a message', async () => {
