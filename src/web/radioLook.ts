@@ -25,7 +25,7 @@ export function lookAtRadios(parts: PageParts, stream: EventStream): RadioLook {
   const { clock, ports } = parts
   const readings = new Map<number, Reading>()
   const queues = new Map<number, readonly QueueReport[]>()
-  const toldStates = new Map<number, string>()
+  const told = new Map<string, string>()
   let lookedAtMs = Number.NEGATIVE_INFINITY
   let watching: Cancel[] = []
   let withRows = false
@@ -49,17 +49,23 @@ export function lookAtRadios(parts: PageParts, stream: EventStream): RadioLook {
     if (nowMs - lookedAtMs < stateLookMs.least) return
     lookedAtMs = nowMs
     for (const port of ports) {
-      const view = radioView(port, parts, { ofRadio })
-      const { reading: _, ...rest } = view
-      // What is free grows all the time: only a second more is another state.
-      const { freeMs, moreAtWallMs: __, limits, ...budget } = view.budget
+      const { reading: _, budget, ...rest } = radioView(port, parts, { ofRadio })
+      tellOther('state', port.radio, rest, rest)
+      // What is free grows all the time: only a second more is another budget.
+      const { freeMs, moreAtWallMs: __, limits, ...others } = budget
       const seconds = freeMs === undefined ? undefined : Math.round(freeMs / 1000)
       const used = limits.map(({ usedMs }) => Math.round(usedMs / 1000))
-      const text = JSON.stringify({ ...rest, budget, seconds, used })
-      if (text === toldStates.get(port.radio)) continue
-      toldStates.set(port.radio, text)
-      stream.publish({ type: 'state', at: clock.wallMs(), radio: port.radio, state: view })
+      tellOther('budget', port.radio, budget, { ...others, seconds, used })
     }
+  }
+
+  /** Told by itself where what tells it from others has changed: its list of transmissions makes a budget long. */
+  const tellOther = (type: 'state' | 'budget', radio: number, value: object, key: object): void => {
+    const name = `${type} ${radio}`
+    const text = JSON.stringify(key)
+    if (text === told.get(name)) return
+    told.set(name, text)
+    stream.publish({ type, at: clock.wallMs(), radio, [type]: value })
   }
 
   return {

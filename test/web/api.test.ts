@@ -253,7 +253,12 @@ describe('the stream', () => {
     await hear(opened, question)
     await plain.until(() => plain.items().some(({ kind }) => kind === 'sent'))
     const types = new Set(plain.items().map(({ type }) => type))
-    expect([...types].sort()).toEqual(['carrier', 'event', 'frame', 'reading', 'state'])
+    expect([...types].sort()).toEqual(['budget', 'carrier', 'event', 'frame', 'reading', 'state'])
+    // The list of transmissions goes along when it has changed, not with each change of the channel.
+    const of = (wanted: string) => plain.items().filter(({ type }) => type === wanted)
+    expect(of('state').every(({ state }) => !('budget' in state) && 'holds' in state)).toBe(true)
+    expect(of('budget').at(-1).budget.spans.length).toBeGreaterThan(0)
+    expect(of('budget').length).toBeLessThan(of('state').length)
     const row = rows.items().find(({ type }) => type === 'row')
     expect(Buffer.from(row.levels, 'base64')).toHaveLength(144)
     const frame = plain.items().find(({ type }) => type === 'frame')

@@ -2,6 +2,7 @@ import { batch, computed, signal } from '@preact/signals'
 import type { EventView, RadioView, Reading, StateView, StationView } from '../schemas'
 import { ApiError, get } from './api'
 import { pushRow } from './rows'
+import { isStill } from './settings'
 
 /** One line of the strip. */
 export interface Entry {
@@ -72,6 +73,10 @@ export async function start(): Promise<void> {
   source = undefined
   try {
     const read = await get<StateView>('state')
+    // Another version of the program has another page.
+    const before = state.peek()?.version
+    if (before !== undefined && read.version !== undefined && read.version !== before)
+      location.reload()
     offsetMs = read.atWallMs - Date.now()
     const mayRead = read.visitor.right !== 'none'
     const past = mayRead ? await get<EventView[]>('events?limit=200') : []
@@ -114,13 +119,28 @@ function openSpans(radio: RadioView): Span[] {
   ]
 }
 
+/** Rows of the spectrum cost the node most: only a strip that somebody sees moving needs them. */
+const wantsRows = (): boolean => !document.hidden && !isStill()
+let withRows = false
+/** how far the stream was read */
+let readTo = ''
+
+document.addEventListener('visibilitychange', () => {
+  if (source !== undefined && wantsRows() !== withRows) follow(readTo)
+})
+
 function follow(cursor: string): void {
-  source = new EventSource(`/api/v1/stream?spectrum=1&after=${encodeURIComponent(cursor)}`)
+  source?.close()
+  readTo = cursor
+  withRows = wantsRows()
+  const query = new URLSearchParams({ spectrum: withRows ? '1' : '0', after: cursor })
+  source = new EventSource(`/api/v1/stream?${query}`)
   source.onopen = word
   source.addEventListener('beat', word)
   source.addEventListener('reset', () => void start())
   source.onmessage = (message) => {
     word()
+    readTo = message.lastEventId
     take(JSON.parse(message.data) as StreamItem[])
   }
   source.onerror = () => {
@@ -162,26 +182,19 @@ function take(items: readonly StreamItem[]): void {
 
 function takeOne(item: StreamItem, added: Entry[], events: EventView[]): void {
   switch (item.type) {
-    case 'state':
-      if (state.value !== undefined) {
-        const next = item.state as RadioView
-        state.value = {
-          ...state.value,
-          radios: state.value.radios.map((one) => (one.radio === next.radio ? next : one)),
-        }
-        const isHeld = next.holds.length > 0
-        setSpan(next.radio, 'held', isHeld, item.at)
-      }
+    case 'state': {
+      const next = item.state as Omit<RadioView, 'budget' | 'reading'>
+      // What it does not name any more is gone, such as why nothing may be sent.
+      changeRadio(item.radio, ({ budget, reading }) => ({ ...next, budget, reading }))
+      setSpan(next.radio, 'held', next.holds.length > 0, item.at)
+      break
+    }
+    case 'budget':
+      changeRadio(item.radio, (one) => ({ ...one, budget: item.budget as RadioView['budget'] }))
       break
     case 'reading': {
       const { type: _, at: __, radio, ...reading } = item
-      if (state.value !== undefined)
-        state.value = {
-          ...state.value,
-          radios: state.value.radios.map((one) =>
-            one.radio === radio ? { ...one, reading: reading as unknown as Reading } : one,
-          ),
-        }
+      changeRadio(radio, (one) => ({ ...one, reading: reading as unknown as Reading }))
       break
     }
     case 'carrier':
@@ -221,6 +234,12 @@ function takeOne(item: StreamItem, added: Entry[], events: EventView[]): void {
       tryState.value = item.state
       break
   }
+}
+
+function changeRadio(radio: number | undefined, change: (one: RadioView) => RadioView): void {
+  if (state.value === undefined) return
+  const radios = state.value.radios.map((one) => (one.radio === radio ? change(one) : one))
+  state.value = { ...state.value, radios }
 }
 
 /** What is asked of us and acknowledged to us is an event as well: the strip says it once. */

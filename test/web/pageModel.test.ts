@@ -1,0 +1,119 @@
+import { join } from 'node:path'
+import { afterAll, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest'
+
+/*
+ * What the page makes of the stream, without a browser: what it reads and asks stands in for that.
+ */
+
+class Stream {
+  static all: Stream[] = []
+  static readonly CLOSED = 2
+  readyState = 1
+  onopen = (): void => {}
+  onerror = (): void => {}
+  onmessage = (_: { data: string; lastEventId: string }): void => {}
+  constructor(readonly url: string) {
+    Stream.all.push(this)
+  }
+  addEventListener(): void {}
+  close(): void {
+    this.readyState = 2
+  }
+  tell(id: string, ...items: object[]): void {
+    this.onmessage({ data: JSON.stringify(items), lastEventId: id })
+  }
+}
+
+const budget = { limits: [], spans: [], freeMs: 5000 }
+const radio = {
+  ...{ radio: 0, name: 'hill', receiving: true, channelBusy: false, keyed: false, holds: [] },
+  ...{ queue: [], blockedBy: 'held', budget },
+}
+let version = '1'
+const answers = (path: string): unknown =>
+  path.includes('/state')
+    ? {
+        ...{ cursor: 'boot-7', atWallMs: 1000, call: 'Q7RDG-10', version, radios: [radio] },
+        visitor: { right: 'read', canLogIn: false },
+      }
+    : []
+
+const page = {
+  hidden: false,
+  listeners: [] as (() => void)[],
+  documentElement: { dataset: {}, lang: '' },
+  addEventListener: (_: string, listener: () => void) => void page.listeners.push(listener),
+}
+const reload = vi.fn()
+// biome-ignore lint/suspicious/noExplicitAny: the page's own types are of another project
+let model: any
+
+beforeAll(async () => {
+  vi.useFakeTimers()
+  vi.stubGlobal('document', page)
+  vi.stubGlobal('EventSource', Stream)
+  vi.stubGlobal('location', { reload })
+  vi.stubGlobal('navigator', { language: 'en' })
+  vi.stubGlobal('matchMedia', () => ({ matches: false }))
+  vi.stubGlobal('fetch', async (path: string) => ({ ok: true, json: async () => answers(path) }))
+  const file = join(import.meta.dirname, '../../src/web/page/model.ts')
+  model = await import(file)
+})
+afterAll(() => {
+  vi.unstubAllGlobals()
+  vi.useRealTimers()
+})
+beforeEach(async () => {
+  page.hidden = false
+  await model.start()
+})
+const stream = (): Stream => Stream.all.at(-1)!
+const shown = () => model.state.value.radios[0]
+
+describe('what the page makes of the stream', () => {
+  it('goes on where the state was read', () => {
+    expect(stream().url).toBe('/api/v1/stream?spectrum=1&after=boot-7')
+  })
+
+  it('what a state does not name any more is gone; the budget comes by itself, and stays', () => {
+    expect(shown()).toMatchObject({ blockedBy: 'held', budget })
+    const { blockedBy: _, budget: __, ...free } = radio
+    stream().tell('boot-8', { type: 'reading', at: 1, radio: 0, rmsDbfs: -20 })
+    stream().tell('boot-9', { type: 'state', at: 2, radio: 0, state: { ...free, keyed: true } })
+    expect(shown()).toMatchObject({ keyed: true, budget, reading: { rmsDbfs: -20 } })
+    expect(shown().blockedBy).toBeUndefined()
+    stream().tell('boot-10', { type: 'budget', at: 3, radio: 0, budget: { ...budget, freeMs: 1 } })
+    expect(shown()).toMatchObject({ keyed: true, budget: { freeMs: 1 } })
+  })
+
+  it('whom nobody sees asks for no rows, and goes on at what it read last', () => {
+    const before = stream()
+    before.tell('boot-12', { type: 'reading', at: 1, radio: 0, rmsDbfs: -20 })
+    page.hidden = true
+    for (const listener of page.listeners) listener()
+    expect(before.readyState).toBe(2)
+    expect(stream().url).toBe('/api/v1/stream?spectrum=0&after=boot-12')
+    page.hidden = false
+    for (const listener of page.listeners) listener()
+    expect(stream().url).toBe('/api/v1/stream?spectrum=1&after=boot-12')
+  })
+
+  it('keeps no more lines than it shows in a flood, the newest first', () => {
+    for (let count = 0; count < 2000; count++)
+      stream().tell(`boot-${count}`, {
+        ...{ type: 'event', at: count, atWallMs: count, kind: 'asked', station: 'Q1ABC' },
+        ...{ radio: 0, text: `question ${count}` },
+      })
+    expect(model.entries.value).toHaveLength(300)
+    expect(model.entries.value[0].text).toBe('question 1999')
+    expect(model.fresh.value.length).toBeLessThanOrEqual(500)
+    expect(model.spans.value.length).toBeLessThanOrEqual(400)
+  })
+
+  it('the page of another version of the program is fetched anew', async () => {
+    expect(reload).not.toHaveBeenCalled()
+    version = '2'
+    await model.start()
+    expect(reload).toHaveBeenCalledOnce()
+  })
+})
