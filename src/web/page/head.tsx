@@ -161,8 +161,12 @@ export function ConnectionLine() {
       void now.value
       const seconds = Math.max(1, Math.round((Date.now() - lostSinceMs.value) / 1000))
       return (
-        <p class="connection mark wrong" role="alert">
-          {text.lost(seconds)}
+        <p class="connection mark wrong">
+          {/* Said once: the seconds would be read out each second. */}
+          <span class="unseen" role="alert">
+            {text.lostNow}
+          </span>
+          <span aria-hidden="true">{text.lost(seconds)}</span>
         </p>
       )
     }

@@ -1,9 +1,10 @@
 import { effect, signal } from '@preact/signals'
 import { render } from 'preact'
 import { useEffect, useState } from 'preact/hooks'
+import type { TryState } from '../schemas'
 import { ConnectionLine, conditionOf, Emergencies, Well } from './head'
 import { Login } from './login'
-import { connection, entries, right, start, state } from './model'
+import { connection, entries, right, start, state, tryState } from './model'
 import { words } from './settings'
 import { Log } from './views/log'
 import { Mail } from './views/mail'
@@ -107,13 +108,32 @@ function View({ view, rest }: { readonly view: ViewName; readonly rest: string }
 
 const announceMs = 10_000
 
+/** What came to the hand-held that somebody tries last; nothing of before. */
+function createAnswerWatch(): () => string | undefined {
+  let seen: unknown
+  return () => {
+    const last = (tryState.peek() as TryState | undefined)?.shown.at(-1)
+    const isNew = last !== undefined && seen !== undefined && last.atWallMs !== seen
+    seen = last?.atWallMs ?? 0
+    return isNew ? last.text : undefined
+  }
+}
+
 /** One sentence for who listens, no more often than every ten seconds. */
 function Announcer() {
   const [said, setSaid] = useState('')
   useEffect(() => {
     let seen = entries.peek()[0]?.key
+    const answer = createAnswerWatch()
+    answer()
     const timer = setInterval(() => {
       const all = entries.peek()
+      const answered = answer()
+      if (answered !== undefined) {
+        seen = all[0]?.key
+        setSaid(`${state.peek()?.call ?? ''}: ${answered}`)
+        return
+      }
       const at = all.findIndex(({ key }) => key === seen)
       const fresh = at < 0 ? all.length : at
       const [first] = all

@@ -38,7 +38,7 @@ export function useReading<Value>(path: string): {
 /** What a view shows as long as there is nothing to show. */
 export function Waiting({ why }: { readonly why: string | undefined }): ComponentChild {
   return why === undefined ? (
-    <p class="quiet">{words.value.loading}</p>
+    <p class="quiet loading">{words.value.loading}</p>
   ) : (
     <p class="mark wrong">{words.value.failed(why)}</p>
   )

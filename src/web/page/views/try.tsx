@@ -111,7 +111,7 @@ function Screen({ hand }: { readonly hand: TryState }) {
     <>
       <h3>{text.screen}</h3>
       {lines.length === 0 && <p class="quiet">{text.empty}</p>}
-      <ol class="screen" aria-live="polite">
+      <ol class="screen">
         {lines.map(({ atWallMs, sent, shown }) =>
           sent !== undefined ? (
             <li key={`s${sent.number}`} class="mark heard">

@@ -55,6 +55,7 @@ export const de: Words = {
   connection: {
     starting: 'Frage die Station …',
     lost: (seconds) => `Seit ${seconds} s nichts von der Station. Neuer Versuch läuft.`,
+    lostNow: 'Nichts mehr von der Station. Neuer Versuch läuft.',
     refused: 'Die Station antwortet dieser Seite nicht.',
   },
   login: {

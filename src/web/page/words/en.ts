@@ -55,6 +55,7 @@ export const en = {
   connection: {
     starting: 'Asking the node …',
     lost: (seconds: number) => `No word from the node for ${seconds} s. Trying again.`,
+    lostNow: 'No word from the node. Trying again.',
     refused: 'The node does not answer this page.',
   },
   login: {

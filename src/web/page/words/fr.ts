@@ -55,6 +55,7 @@ export const fr: Words = {
   connection: {
     starting: 'J’interroge la station …',
     lost: (seconds) => `Rien de la station depuis ${seconds} s. Nouvel essai en cours.`,
+    lostNow: 'Plus rien de la station. Nouvel essai en cours.',
     refused: 'La station ne répond pas à cette page.',
   },
   login: {
