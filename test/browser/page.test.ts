@@ -271,7 +271,9 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     await page.locator('canvas').waitFor()
     await server!.close()
     server = undefined
-    await page.locator('.connection', { hasText: /No word from the node/ }).waitFor({ timeout: 3000 })
+    await page
+      .locator('.connection', { hasText: /No word from the node/ })
+      .waitFor({ timeout: 3000 })
     // Told by nobody meanwhile, and in the log all the same.
     valley.store.events.add({
       ...{ atWallMs: valley.clock.wallMs(), kind: 'fault', text: 'while nobody looked' },
