@@ -13,6 +13,16 @@ export interface Attempts {
   run<Value>(doing: string, work: () => Value): Attempt<Value>
   /** The same in a transaction of its own. @param durable it is on the disk when this returns */
   transaction<Value>(durable: boolean, doing: string, work: () => Value): Attempt<Value>
+  /**
+   * The same in a durable one that stays open for the next step, or is committed with this one, if it is the last.
+   * @param onEnd told whether what the steps did was kept, or undone
+   */
+  step<Value>(
+    doing: string,
+    isLast: boolean,
+    work: () => Value,
+    onEnd: (kept: boolean) => void,
+  ): Attempt<Value>
   /** a transaction is running */
   readonly inside: boolean
   /** Counts a fault, and tells it, at most once a minute of a kind. */
@@ -62,6 +72,15 @@ export function attempts(
     }
   }
 
+  const within = <Value>(work: () => Value): Value => {
+    inside = true
+    try {
+      return work()
+    } finally {
+      inside = false
+    }
+  }
+
   return {
     run,
     report,
@@ -72,13 +91,14 @@ export function attempts(
       return faultCount
     },
     transaction: (durable, doing, work) =>
-      run(doing, () => {
-        inside = true
-        try {
-          return database.transaction(durable, work)
-        } finally {
-          inside = false
-        }
-      }),
+      run(doing, () => within(() => database.transaction(durable, work))),
+    step: (doing, isLast, work, onEnd) =>
+      run(doing, () =>
+        within(() => {
+          const value = database.openTransaction(work, onEnd)
+          if (isLast) database.commitOpen()
+          return value
+        }),
+      ),
   }
 }

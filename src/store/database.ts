@@ -18,6 +18,13 @@ export interface Database {
    * Inside a transaction it only runs `work`.
    */
   transaction<Value>(durable: boolean, work: () => Value): Value
+  /**
+   * Runs `work` in a durable transaction that stays open for the next call: a card gets a page once that many steps change. It
+   * ends by `commitOpen`, or when another transaction begins.
+   * @param onEnd told whether it was kept, or undone
+   */
+  openTransaction<Value>(work: () => Value, onEnd: (kept: boolean) => void): Value
+  commitOpen(): void
   /** Renames the file (and its log) and begins a new one; returns the name it has now. */
   setAside(): string
   close(): void
@@ -66,7 +73,13 @@ export function openDatabase(options: DatabaseOptions): Database {
     options.onFault(replacedFailure(file, count))
   }
 
+  const over = databaseOver(file, () => sqlite, {
+    before: openAnewWhenReplaced,
+    isReplaced: () => file !== ':memory:' && fileIdentity(file) !== identity,
+  })
+
   const setAside = (): string => {
+    over.abandonOpen()
     try {
       sqlite?.close()
     } catch {
@@ -88,22 +101,24 @@ export function openDatabase(options: DatabaseOptions): Database {
     options.onFault(damagedFailure(failure, aside))
   }
 
-  return {
-    ...databaseOver(file, () => sqlite, openAnewWhenReplaced),
-    setAside,
-  }
+  return { ...over, setAside }
 }
 
 /**
  * The tables' way over an open file; it cannot be set aside.
- * @param before called before each transaction
+ * @param watch `before` is called before each transaction; what was put into a file that was replaced meanwhile is not kept
  */
 export function databaseOver(
   file: string,
   sqlite: () => Sqlite,
-  before: () => void = () => {},
-): Database {
+  watch: { readonly before: () => void; readonly isReplaced: () => boolean } = {
+    before: () => {},
+    isReplaced: () => false,
+  },
+): Database & { abandonOpen(): void } {
   let inTransaction = false
+  /** told of the end of the transaction that is open between calls */
+  let onOpenEnd: ((kept: boolean) => void) | undefined
   let setFor: Sqlite | undefined
   let setDurable = false
   const setSynchronous = (opened: Sqlite, durable: boolean): void => {
@@ -112,6 +127,32 @@ export function databaseOver(
     setFor = opened
     setDurable = durable
   }
+  const endOpen = (keep: boolean): void => {
+    const onEnd = onOpenEnd
+    if (onEnd === undefined) return
+    onOpenEnd = undefined
+    const opened = sqlite()
+    let kept = false
+    try {
+      if (keep && !watch.isReplaced()) {
+        opened.exec('COMMIT')
+        kept = true
+      }
+    } finally {
+      if (!kept) rollBack(opened)
+      onEnd(kept)
+    }
+  }
+
+  /** What is open belongs to somebody else: a fault of it is told to that one, and undoes only that. */
+  const makeWay = (): void => {
+    try {
+      endOpen(true)
+    } catch {
+      // it was undone, and is tried again
+    }
+  }
+
   return {
     file,
     all: <Row>(sql: string, ...values: readonly SqlValue[]) => sqlite().all<Row>(sql, ...values),
@@ -119,7 +160,8 @@ export function databaseOver(
     run: (sql, ...values) => sqlite().run(sql, ...values),
     transaction(durable, work) {
       if (inTransaction) return work()
-      before()
+      makeWay()
+      watch.before()
       const opened = sqlite()
       setSynchronous(opened, durable)
       opened.exec('BEGIN IMMEDIATE')
@@ -134,6 +176,29 @@ export function databaseOver(
       } finally {
         inTransaction = false
       }
+    },
+    openTransaction(work, onEnd) {
+      if (onOpenEnd === undefined) {
+        watch.before()
+        const opened = sqlite()
+        setSynchronous(opened, true)
+        opened.exec('BEGIN IMMEDIATE')
+      }
+      onOpenEnd = onEnd
+      inTransaction = true
+      try {
+        return work()
+      } catch (error) {
+        endOpen(false)
+        throw error
+      } finally {
+        inTransaction = false
+      }
+    },
+    commitOpen: () => endOpen(true),
+    abandonOpen() {
+      onOpenEnd?.(false)
+      onOpenEnd = undefined
     },
     setAside() {
       throw new RangeError(`${file}: not to be set aside`)

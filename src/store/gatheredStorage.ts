@@ -1,5 +1,5 @@
 import { Failure } from '../runtime/failure.js'
-import type { Attempt, Attempts } from './attempts.js'
+import type { Attempts } from './attempts.js'
 import type { Database } from './database.js'
 import { databaseFailure } from './databaseFault.js'
 import { type GatheredWrite, packGathered, runGathered } from './gatheredWrites.js'
@@ -15,8 +15,13 @@ export interface GatheredStorage {
   append(): boolean
   /** A part of it into the database, where a query finds it; not synced. */
   settleStep(): SettleStep
-  /** A part of what was gathered into the database, the last one synced: the gathering file begins anew then. */
+  /**
+   * A part of what was gathered into the database, in one transaction with the parts that follow; with the last one it is committed
+   * and synced, and the gathering file begins anew.
+   */
   checkpointStep(): 'more' | 'done' | 'failed'
+  /** such a transaction is open: the oldest writes may not make room */
+  readonly isOpen: boolean
 }
 
 export interface SettleStep {
@@ -36,11 +41,8 @@ export interface GatheredStorageParts {
   readonly onRefused: (count: number) => void
 }
 
-/**
- * Rows in one step, of all tables together: the main thread is held for some 20 ms. A step writes pages again that the steps
- * before it have written, and a card gets them each time: so not fewer.
- */
-export const rowsPerStep = 1_000
+/** Rows in one step, of all tables together: the main thread is held for some 10 ms. */
+export const rowsPerStep = 500
 
 /** So many of all gathered writes, and all records of hearings up to this number, are in the database. */
 export const takenCounters = { writes: 'gathered-writes', hearings: 'gathered-hearings' } as const
@@ -56,32 +58,43 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
     )
   }
 
-  const firstOfWaiting = (countMax: number): readonly GatheredWrite[] => {
-    const read = work.run('reading what was heard', () => waiting.first(countMax))
-    if (read.ok) return read.value
-    // The rest must not wait for what is lost.
-    parts.onRefused(waiting.loseSaved())
-    return waiting.first(countMax)
+  const fresh = (): OpenSteps => ({ count: 0, done: [], refused: 0, undo: [] })
+  /** what the steps of a checkpoint did that is not committed yet */
+  let open = fresh()
+
+  const ended = (steps: OpenSteps): void => {
+    waiting.taken(steps.count)
+    for (const done of steps.done) done?.()
+    if (steps.refused === 0) return
+    parts.onRefused(steps.refused)
+    work.report(refusedFailure(database.file, steps.refused))
   }
 
-  /** One transaction with what was gathered first; it stays gathered when that fails. */
-  const merge = <Value>(durable: boolean, countMax: number, last: () => Value): Attempt<Value> => {
-    const part = firstOfWaiting(countMax)
-    let refused = 0
-    const result = work.transaction(durable, 'keeping what was heard', () => {
-      refused = runGathered(database, part)
-      if (gatherFile !== undefined)
-        noteTaken(takenCounters.writes, waiting.takenCount + part.length)
-      return last()
-    })
-    if (!result.ok) return result
-    waiting.taken(part.length)
-    for (const { done } of part) done?.()
-    if (refused > 0) {
-      parts.onRefused(refused)
-      work.report(refusedFailure(database.file, refused))
-    }
-    return result
+  const onEnd = (kept: boolean): void => {
+    const steps = open
+    open = fresh()
+    if (kept) ended(steps)
+    else for (const undo of steps.undo) undo()
+  }
+
+  const commitOpen = (): void => void work.run('keeping what was heard', database.commitOpen)
+
+  /** The next to be written. */
+  const nextPart = (): readonly GatheredWrite[] => {
+    const read = work.run('reading what was heard', () => waiting.part(open.count, rowsPerStep))
+    if (read.ok) return read.value
+    // The rest must not wait for what is lost.
+    commitOpen()
+    parts.onRefused(waiting.loseSaved())
+    return waiting.part(open.count, rowsPerStep)
+  }
+
+  /** In the caller's transaction. @returns how many of them the database refused */
+  const write = (part: readonly GatheredWrite[]): number => {
+    const refused = runGathered(database, part)
+    if (gatherFile !== undefined)
+      noteTaken(takenCounters.writes, waiting.takenCount + open.count + part.length)
+    return refused
   }
 
   const append = (): boolean => {
@@ -104,30 +117,65 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
       return gatherFile === undefined && changedStations().count > 0
     },
     append,
+    get isOpen() {
+      return open.undo.length > 0
+    },
     settleStep() {
       if (waiting.count === 0) return { isLast: true, isSafe: true }
       // Into the file first: this transaction is not synced.
       const isSafe = gatherFile === undefined || waiting.unsavedCount === 0 || append()
-      const { ok } = merge(false, rowsPerStep, () => {})
-      return { isLast: !ok || waiting.count === 0, isSafe }
+      commitOpen()
+      const part = nextPart()
+      const written = work.transaction(false, 'keeping what was heard', () => write(part))
+      if (written.ok)
+        ended({
+          ...fresh(),
+          count: part.length,
+          done: part.map(({ done }) => done),
+          refused: written.value,
+        })
+      return { isLast: !written.ok || waiting.count === 0, isSafe }
     },
     checkpointStep() {
       if (work.inside) return 'done'
-      const stationsMax = rowsPerStep - Math.min(waiting.count, rowsPerStep)
-      const isLast = waiting.count <= rowsPerStep && changedStations().count <= stationsMax
-      const written = merge(isLast && gatherFile !== undefined, rowsPerStep, () => {
+      const part = nextPart()
+      const from = open.count
+      const stationsMax = rowsPerStep - part.length
+      const isLast = waiting.count <= from + part.length && changedStations().count <= stationsMax
+      const step = (): void => {
+        // A damaged database was set aside, and what the former steps did with it.
+        if (open.count !== from) return
+        const refused = write(part)
+        const undo = changedStations().write(stationsMax)
+        open = {
+          count: from + part.length,
+          done: [...open.done, ...part.map(({ done }) => done)],
+          refused: open.refused + refused,
+          undo: [...open.undo, undo],
+        }
         if (isLast && gatherFile !== undefined)
           noteTaken(takenCounters.hearings, gatherFile.lastNumber)
-        return changedStations().write(stationsMax)
+      }
+      let isKept = false
+      const { ok } = work.step('keeping what was heard', isLast, step, (kept) => {
+        isKept = kept
+        onEnd(kept)
       })
-      if (!written.ok) return 'failed'
-      written.value()
-      if (!isLast) return 'more'
+      if (!ok) return 'failed'
+      if (!isLast || !isKept) return 'more'
       waiting.forgetHearings()
       gatherFile?.beginAnew()
       return 'done'
     },
   }
+}
+
+/** What the steps of one transaction did; it counts when they are committed. */
+interface OpenSteps {
+  readonly count: number
+  readonly done: readonly GatheredWrite['done'][]
+  readonly refused: number
+  readonly undo: readonly (() => void)[]
 }
 
 const refusedFailure = (file: string, count: number): Failure =>

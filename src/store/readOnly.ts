@@ -119,6 +119,7 @@ function readingDatabase(file: string, sqlite: Sqlite): Database {
     ...databaseOver(file, () => sqlite),
     run: refuse,
     transaction: refuse,
+    openTransaction: refuse,
   }
 }
 

@@ -5,8 +5,11 @@ export interface SavedWrites {
   readonly count: number
   /** The file has these now, in this record. */
   add(recordNumber: number, writes: readonly GatheredWrite[]): void
-  /** The oldest so many: no more of the file is read. @throws Error where it cannot be read */
-  first(countMax: number): readonly GatheredWrite[]
+  /**
+   * At most so many, from the given one on, 0 the oldest: no more of the file is read.
+   * @throws Error where it cannot be read
+   */
+  part(from: number, countMax: number): readonly GatheredWrite[]
   /** The oldest so many wait no longer. */
   remove(count: number): void
 }
@@ -30,19 +33,25 @@ export function savedWrites(
       records.push({ number: recordNumber, count: writes.length })
       done = [...done, ...writes.map((write) => write.done)]
     },
-    first(countMax) {
-      const count = Math.min(countMax, done.length)
-      if (count === 0) return []
+    part(from, countMax) {
+      const count = Math.min(countMax, done.length - from)
+      if (count <= 0) return []
+      let skipped = takenOfRecord + from
+      const first = records.find((record) => {
+        if (skipped < record.count) return true
+        skipped -= record.count
+        return false
+      })!
       const writes: GatheredWrite[] = []
-      for (const ofRecord of read(records[0]!.number)) {
+      for (const ofRecord of read(first.number)) {
         writes.push(...ofRecord)
-        if (writes.length >= takenOfRecord + count) break
+        if (writes.length >= skipped + count) break
       }
-      if (writes.length < takenOfRecord + count)
-        throw new Error(`${writes.length} writes where ${takenOfRecord + count} were gathered`)
+      if (writes.length < skipped + count)
+        throw new Error(`${writes.length} writes where ${skipped + count} were gathered`)
       return writes
-        .slice(takenOfRecord, takenOfRecord + count)
-        .map((write, at) => ({ ...write, done: done[at] }))
+        .slice(skipped, skipped + count)
+        .map((write, at) => ({ ...write, done: done[from + at] }))
     },
     remove(count) {
       done = done.slice(count)

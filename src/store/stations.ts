@@ -168,6 +168,8 @@ function changedRows(
     write(countMax) {
       const calls = [...changed].slice(0, countMax)
       for (const call of calls) {
+        // One that is heard again before this is on the disk is changed again.
+        changed.delete(call)
         const details = stations.get(call)
         if (details === undefined) continue
         database.run(
@@ -179,7 +181,7 @@ function changedRows(
         )
       }
       return () => {
-        for (const call of calls) changed.delete(call)
+        for (const call of calls) if (stations.has(call)) changed.add(call)
       }
     },
   }

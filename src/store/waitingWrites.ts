@@ -17,8 +17,8 @@ export interface WaitingWrites {
   addHearing(hearing: Hearing): void
   /** Takes what the gathering file still held when it was opened. */
   takeBack(writes: readonly GatheredWrite[], takenBefore: number): void
-  /** the oldest so many; throws where the gathering file cannot be read */
-  first(countMax: number): readonly GatheredWrite[]
+  /** at most so many, from the given one on, 0 the oldest; throws where the gathering file cannot be read */
+  part(from: number, countMax: number): readonly GatheredWrite[]
   /** What is in the gathering file cannot be read: it waits no longer. @returns how many there were */
   loseSaved(): number
   /** The first so many are in the database. */
@@ -84,9 +84,12 @@ export function waitingWrites(
       takenCount = takenBefore
       former = [...found]
     },
-    first(count) {
-      const found = [...former.slice(0, count), ...saved.first(Math.max(0, count - former.length))]
-      return [...found, ...unsaved.slice(0, count - found.length)]
+    part(from, count) {
+      const old = former.slice(from, from + count)
+      const inFile = saved.part(Math.max(0, from - former.length), count - old.length)
+      const place = Math.max(0, from - former.length - saved.count)
+      const left = count - old.length - inFile.length
+      return [...old, ...inFile, ...unsaved.slice(place, place + left)]
     },
     loseSaved() {
       const lost = saved.count

@@ -24,7 +24,7 @@ export interface WriterCounters {
 /** Rows that were changed in memory and are to be written. */
 export interface ChangedRows {
   readonly count: number
-  /** Writes at most so many, in the caller's transaction; what it returns is called when that is done. */
+  /** Writes at most so many, in the caller's transaction; what it returns is called when that was undone. */
   write(countMax: number): () => void
 }
 
@@ -121,7 +121,8 @@ export function createWriter(database: Database, options: WriterOptions): Writer
       return result
     },
     later(name, values, done) {
-      if (!waiting.add({ name, values, done }, work.inside)) counts.droppedCount++
+      const isBeingWritten = work.inside || storage.isOpen
+      if (!waiting.add({ name, values, done }, isBeingWritten)) counts.droppedCount++
       // A flood does not wait for the interval, and never becomes one long step.
       timer.book(waiting.unsavedCount % rowsPerStep === 0 ? 0 : undefined)
     },

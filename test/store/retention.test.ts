@@ -165,7 +165,7 @@ describe('room that was made', () => {
     const clock = virtualClock()
     const store = opened({ keepMs: dayMs }, clock)
     addHour(store, clock.wallMs(), 900)
-    store.flush()
+    store.frames.query()
     const before = store.state().usedBytes
     clock.advanceBy(30 * hourMs)
     expect(store.frames.query()).toEqual([])

@@ -27,7 +27,7 @@ function bench(countMax = 100) {
     file.push({ number, names: part.writes.map(({ values }) => String(values[0])) })
     waiting.saved(number, part)
   }
-  const names = (count: number) => waiting.first(count).map(({ values }) => values[0])
+  const names = (count: number) => waiting.part(0, count).map(({ values }) => values[0])
   return { waiting, write, save, names, readCount: () => readCount }
 }
 
@@ -53,13 +53,13 @@ describe('writes that wait for the database', () => {
     expect(waiting.unsaved(9).firstWrite).toBe(11)
     expect(names(1)).toEqual(['former'])
     expect(names(9)).toEqual(['former', 'a', 'b', 'c', 'd'])
-    for (const one of waiting.first(2)) one.done?.()
+    for (const one of waiting.part(0, 2)) one.done?.()
     waiting.taken(2)
     expect(done).toEqual(['a'])
     expect(names(9)).toEqual(['b', 'c', 'd'])
     save()
     expect(names(9)).toEqual(['b', 'c', 'd'])
-    for (const one of waiting.first(9)) one.done?.()
+    for (const one of waiting.part(0, 9)) one.done?.()
     expect(done).toEqual(['a', 'c'])
     waiting.taken(3)
     expect(waiting).toMatchObject({ count: 0, takenCount: 12, unsavedCount: 0 })
