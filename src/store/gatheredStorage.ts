@@ -41,8 +41,10 @@ export interface GatheredStorageParts {
   readonly onRefused: (count: number) => void
 }
 
-/** Rows in one step, of all tables together: the main thread is held for some 10 ms. */
-export const rowsPerStep = 500
+/** Rows in one step, of all tables together: the main thread is held for some 10 ms, twice that under load. */
+export const rowsPerStep = 250
+/** Writes in one record of the gathering file: a flood costs a card a record for so many. */
+export const writesPerRecord = 1_000
 
 /** So many of all gathered writes, and all records of hearings up to this number, are in the database. */
 export const takenCounters = { writes: 'gathered-writes', hearings: 'gathered-hearings' } as const
@@ -100,7 +102,7 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
   const append = (): boolean => {
     if (gatherFile === undefined) return false
     try {
-      const part = waiting.unsaved(rowsPerStep)
+      const part = waiting.unsaved(writesPerRecord)
       const number = gatherFile.append(packGathered(part))
       if (number === undefined) return false
       waiting.saved(number, part)

@@ -138,6 +138,8 @@ function readingWriter(file: string): Writer {
     settled: async () => {},
     flush: refuse,
     checkpoint: refuse,
+    beginCheckpoint: refuse,
+    isCheckpointing: false,
     changedStations: { count: 0, write: refuse },
     reading: (doing, _otherwise, read) => {
       try {

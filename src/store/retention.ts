@@ -61,17 +61,27 @@ const stepPauseMs = 2_000
 export function startRetention(parts: RetentionParts): Cancel {
   const { clock, trust } = parts
   let oldAtMs = clock.monotonicMs() + firstLookMs
+  let isBroughtIn = false
   let cancel: Cancel = () => {}
   const bookIn = (ms: number): void => {
     cancel = clock.at(clock.monotonicMs() + ms, look)
   }
+  /** Once a day: what is gathered grows old, too. */
+  const isBringingIn = (): boolean => {
+    if (!isBroughtIn && parts.writer.pendingCount > 0) parts.writer.beginCheckpoint()
+    isBroughtIn = true
+    return parts.writer.isCheckpointing
+  }
   const look = (): void => {
     const isDue = clock.monotonicMs() >= oldAtMs && trust.trusted()
-    if (isDue && removeOldStep(parts, clock.wallMs())) {
+    if (isDue && (isBringingIn() || removeOldStep(parts, clock.wallMs()))) {
       bookIn(stepPauseMs)
       return
     }
-    if (isDue) oldAtMs = clock.monotonicMs() + oldEveryMs
+    if (isDue) {
+      oldAtMs = clock.monotonicMs() + oldEveryMs
+      isBroughtIn = false
+    }
     bookIn(makeRoomStep(parts, clock.wallMs()) ? stepPauseMs : roomEveryMs)
   }
   bookIn(firstLookMs)
@@ -86,8 +96,6 @@ function removeOldStep(
   { database, writer, stations, options }: RetentionParts,
   nowWallMs: number,
 ): boolean {
-  // once a day: what is gathered grows old, too
-  if (writer.settleStep()) return true
   if (stations.forgetBefore(nowWallMs - options.keepStationsMs, rowsPerStep) > 0) return true
   return step(database, writer, () => {
     const removed = removeBefore(database, nowWallMs - options.keepMs, rowsPerStep)

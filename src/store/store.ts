@@ -106,7 +106,7 @@ export function openStore(options: StoreOptions): Store {
     clock,
     onFault,
     flushIntervalMs: options.flushIntervalMs ?? 0,
-    pendingMax: 20_000,
+    pendingMax: 30_000,
     gatherFile,
   })
   const rows = rowReader(database, onFault)

@@ -3,7 +3,7 @@ import type { Failure } from '../runtime/failure.js'
 import { type Attempt, attempts } from './attempts.js'
 import type { Database } from './database.js'
 import { gatheredSteps } from './gatheredSteps.js'
-import { gatheredStorage, rowsPerStep } from './gatheredStorage.js'
+import { gatheredStorage, rowsPerStep, writesPerRecord } from './gatheredStorage.js'
 import { type GatheredName, type GatheredWrite, writesInFile } from './gatheredWrites.js'
 import type { GatherFile } from './gatherFile.js'
 import type { SqlValue } from './sqliteDriver.js'
@@ -51,6 +51,9 @@ export interface Writer {
   flush(): void
   /** The same, with the stations' rows, and synced: the gathering file begins anew. */
   checkpoint(): void
+  /** The same in steps, from now on. */
+  beginCheckpoint(): void
+  readonly isCheckpointing: boolean
   /** Runs a read; a fault gives `otherwise`. */
   reading<Value>(doing: string, otherwise: Value, read: () => Value): Value
   /** What a checkpoint writes besides. */
@@ -124,7 +127,7 @@ export function createWriter(database: Database, options: WriterOptions): Writer
       const isBeingWritten = work.inside || storage.isOpen
       if (!waiting.add({ name, values, done }, isBeingWritten)) counts.droppedCount++
       // A flood does not wait for the interval, and never becomes one long step.
-      timer.book(waiting.unsavedCount % rowsPerStep === 0 ? 0 : undefined)
+      timer.book(waiting.unsavedCount % writesPerRecord === 0 ? 0 : undefined)
     },
     heard(hearing) {
       if (options.gatherFile !== undefined) waiting.addHearing(hearing)
@@ -141,6 +144,10 @@ export function createWriter(database: Database, options: WriterOptions): Writer
     },
     flush: steps.flush,
     checkpoint: steps.checkpoint,
+    beginCheckpoint: steps.beginCheckpoint,
+    get isCheckpointing() {
+      return steps.isCheckpointing
+    },
     reading(doing, otherwise, read) {
       const result = work.run(doing, read)
       return result.ok ? result.value : otherwise
