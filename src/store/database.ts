@@ -2,6 +2,7 @@ import { existsSync, mkdirSync, renameSync, statSync } from 'node:fs'
 import { dirname } from 'node:path'
 import { Failure } from '../runtime/failure.js'
 import { damageError, databaseFailure, databaseFaultKind } from './databaseFault.js'
+import { openTransaction } from './openTransaction.js'
 import { carryOver, fileIdentity, replacedFailure } from './replacedFile.js'
 import { applicationId, migrations } from './schema.js'
 import { type OpenSqlite, openSqlite, type Sqlite, type SqlValue } from './sqliteDriver.js'
@@ -117,8 +118,6 @@ export function databaseOver(
   },
 ): Database & { abandonOpen(): void } {
   let inTransaction = false
-  /** told of the end of the transaction that is open between calls */
-  let onOpenEnd: ((kept: boolean) => void) | undefined
   let setFor: Sqlite | undefined
   let setDurable = false
   const setSynchronous = (opened: Sqlite, durable: boolean): void => {
@@ -127,27 +126,25 @@ export function databaseOver(
     setFor = opened
     setDurable = durable
   }
-  const endOpen = (keep: boolean): void => {
-    const onEnd = onOpenEnd
-    if (onEnd === undefined) return
-    onOpenEnd = undefined
+  const begin = (durable: boolean): Sqlite => {
+    watch.before()
     const opened = sqlite()
-    let kept = false
-    try {
-      if (keep && !watch.isReplaced()) {
-        opened.exec('COMMIT')
-        kept = true
-      }
-    } finally {
-      if (!kept) rollBack(opened)
-      onEnd(kept)
-    }
+    setSynchronous(opened, durable)
+    opened.exec('BEGIN IMMEDIATE')
+    return opened
   }
+
+  const open = openTransaction({
+    begin: () => void begin(true),
+    commit: () => sqlite().exec('COMMIT'),
+    rollBack: () => rollBack(sqlite()),
+    isReplaced: watch.isReplaced,
+  })
 
   /** What is open belongs to somebody else: a fault of it is told to that one, and undoes only that. */
   const makeWay = (): void => {
     try {
-      endOpen(true)
+      open.commit()
     } catch {
       // it was undone, and is tried again
     }
@@ -161,10 +158,7 @@ export function databaseOver(
     transaction(durable, work) {
       if (inTransaction) return work()
       makeWay()
-      watch.before()
-      const opened = sqlite()
-      setSynchronous(opened, durable)
-      opened.exec('BEGIN IMMEDIATE')
+      const opened = begin(durable)
       inTransaction = true
       try {
         const value = work()
@@ -178,28 +172,18 @@ export function databaseOver(
       }
     },
     openTransaction(work, onEnd) {
-      if (onOpenEnd === undefined) {
-        watch.before()
-        const opened = sqlite()
-        setSynchronous(opened, true)
-        opened.exec('BEGIN IMMEDIATE')
+      const within = (): ReturnType<typeof work> => {
+        inTransaction = true
+        try {
+          return work()
+        } finally {
+          inTransaction = false
+        }
       }
-      onOpenEnd = onEnd
-      inTransaction = true
-      try {
-        return work()
-      } catch (error) {
-        endOpen(false)
-        throw error
-      } finally {
-        inTransaction = false
-      }
+      return open.run(within, onEnd)
     },
-    commitOpen: () => endOpen(true),
-    abandonOpen() {
-      onOpenEnd?.(false)
-      onOpenEnd = undefined
-    },
+    commitOpen: open.commit,
+    abandonOpen: open.abandon,
     setAside() {
       throw new RangeError(`${file}: not to be set aside`)
     },

@@ -4,6 +4,7 @@ import type { Database } from './database.js'
 import { databaseFailure } from './databaseFault.js'
 import { type GatheredWrite, packGathered, runGathered } from './gatheredWrites.js'
 import type { GatherFile } from './gatherFile.js'
+import { openSteps, type Step } from './openSteps.js'
 import type { WaitingWrites } from './waitingWrites.js'
 import type { ChangedRows } from './writer.js'
 
@@ -60,24 +61,13 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
     )
   }
 
-  const fresh = (): OpenSteps => ({ count: 0, done: [], refused: 0, undo: [] })
-  /** what the steps of a checkpoint did that is not committed yet */
-  let open = fresh()
-
-  const ended = (steps: OpenSteps): void => {
-    waiting.taken(steps.count)
-    for (const done of steps.done) done?.()
-    if (steps.refused === 0) return
-    parts.onRefused(steps.refused)
-    work.report(refusedFailure(database.file, steps.refused))
+  const kept = ({ part, refused }: Step): void => {
+    for (const { done } of part) done?.()
+    if (refused === 0) return
+    parts.onRefused(refused)
+    work.report(refusedFailure(database.file, refused))
   }
-
-  const onEnd = (kept: boolean): void => {
-    const steps = open
-    open = fresh()
-    if (kept) ended(steps)
-    else for (const undo of steps.undo) undo()
-  }
+  const open = openSteps(waiting, kept)
 
   const commitOpen = (): void => void work.run('keeping what was heard', database.commitOpen)
 
@@ -120,7 +110,7 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
     },
     append,
     get isOpen() {
-      return open.undo.length > 0
+      return open.isOpen
     },
     settleStep() {
       if (waiting.count === 0) return { isLast: true, isSafe: true }
@@ -129,13 +119,10 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
       commitOpen()
       const part = nextPart()
       const written = work.transaction(false, 'keeping what was heard', () => write(part))
-      if (written.ok)
-        ended({
-          ...fresh(),
-          count: part.length,
-          done: part.map(({ done }) => done),
-          refused: written.value,
-        })
+      if (written.ok) {
+        waiting.taken(part.length)
+        kept({ part, refused: written.value, undo: () => {} })
+      }
       return { isLast: !written.ok || waiting.count === 0, isSafe }
     },
     checkpointStep() {
@@ -147,21 +134,14 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
       const step = (): void => {
         // A damaged database was set aside, and what the former steps did with it.
         if (open.count !== from) return
-        const refused = write(part)
-        const undo = changedStations().write(stationsMax)
-        open = {
-          count: from + part.length,
-          done: [...open.done, ...part.map(({ done }) => done)],
-          refused: open.refused + refused,
-          undo: [...open.undo, undo],
-        }
+        open.add({ part, refused: write(part), undo: changedStations().write(stationsMax) })
         if (isLast && gatherFile !== undefined)
           noteTaken(takenCounters.hearings, gatherFile.lastNumber)
       }
       let isKept = false
       const { ok } = work.step('keeping what was heard', isLast, step, (kept) => {
         isKept = kept
-        onEnd(kept)
+        open.end(kept)
       })
       if (!ok) return 'failed'
       if (!isLast || !isKept) return 'more'
@@ -170,14 +150,6 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
       return 'done'
     },
   }
-}
-
-/** What the steps of one transaction did; it counts when they are committed. */
-interface OpenSteps {
-  readonly count: number
-  readonly done: readonly GatheredWrite['done'][]
-  readonly refused: number
-  readonly undo: readonly (() => void)[]
 }
 
 const refusedFailure = (file: string, count: number): Failure =>

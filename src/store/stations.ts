@@ -168,8 +168,6 @@ function changedRows(
     write(countMax) {
       const calls = [...changed].slice(0, countMax)
       for (const call of calls) {
-        // One that is heard again before this is on the disk is changed again.
-        changed.delete(call)
         const details = stations.get(call)
         if (details === undefined) continue
         database.run(
@@ -180,6 +178,8 @@ function changedRows(
           packStation(details),
         )
       }
+      // One that is heard again before this is on the disk is changed again.
+      for (const call of calls) changed.delete(call)
       return () => {
         for (const call of calls) if (stations.has(call)) changed.add(call)
       }

@@ -159,3 +159,87 @@ describe('no step takes more than a thousand rows', () => {
     store.close()
   })
 })
+
+describe('the steps of a checkpoint', () => {
+  const commits = (): { sql: string[]; openFile: NonNullable<StoreOptions['openFile']> } => {
+    const sql: string[] = []
+    return {
+      sql,
+      openFile(...given) {
+        const sqlite = openSqlite(...given)
+        return {
+          ...sqlite,
+          exec(text) {
+            if (/^(BEGIN|COMMIT|ROLLBACK)/.test(text)) sql.push(text.split(' ')[0]!)
+            if (text === 'COMMIT' && sql.at(-3) === 'fail') throw new Error('no room')
+            sqlite.exec(text)
+          },
+        }
+      },
+    }
+  }
+  const opened = (openFile: NonNullable<StoreOptions['openFile']>) => {
+    const clock = virtualClock()
+    const faults: string[] = []
+    const onFault = ({ message }: Error): void => void faults.push(message)
+    const file = temporaryFile()
+    const store = openStore({ ...defaultStoreOptions(clock), file, clock, openFile, onFault })
+    return { store, clock, file, faults }
+  }
+  const seen = (file: string): unknown => {
+    const other = openSqlite(file, { readOnly: true })
+    const row = other.get('SELECT count(*) AS frames FROM frames')
+    other.close()
+    return row
+  }
+
+  it('are one transaction, which other processes see when it ends', () => {
+    const { sql, openFile } = commits()
+    const { store, clock, file } = opened(openFile)
+    for (let count = 0; count < 9_000; count++) hear(store, 'Q1ABC', clock.wallMs())
+    sql.length = 0
+    clock.advanceBy(500)
+    expect(sql).toEqual(['BEGIN'])
+    expect(seen(file)).toEqual({ frames: 0 })
+    clock.advanceBy(5_000)
+    expect(sql).toEqual(['BEGIN', 'COMMIT'])
+    expect(seen(file)).toEqual({ frames: 9_000 })
+    store.close()
+  })
+
+  it('make way for a message, and go on after it', () => {
+    const { sql, openFile } = commits()
+    const { store, clock, file } = opened(openFile)
+    for (let count = 0; count < 9_000; count++) hear(store, 'Q1ABC', clock.wallMs())
+    clock.advanceBy(500)
+    sql.length = 0
+    store.durably('a count', () => store.count('test'))
+    expect(sql).toEqual(['COMMIT', 'BEGIN', 'COMMIT'])
+    const { frames } = seen(file) as { frames: number }
+    expect(frames).toBeGreaterThan(1_000)
+    expect(store.state().pendingCount).toBe(18_000 - 2 * frames)
+    clock.advanceBy(5_000)
+    expect(seen(file)).toEqual({ frames: 9_000 })
+    expect(store.stations.find('Q1ABC')?.frameCount).toBe(9_000)
+    store.close()
+  })
+
+  it('are undone together where the commit fails, and done again', () => {
+    const { sql, openFile } = commits()
+    const { store, clock, file, faults } = opened(openFile)
+    for (let count = 0; count < 9_000; count++) hear(store, 'Q1ABC', clock.wallMs())
+    sql.push('fail')
+    // the one commit that follows a BEGIN, which follows 'fail'
+    clock.advanceBy(5_000)
+    expect(faults.join()).toContain('no room')
+    expect(seen(file)).toEqual({ frames: 0 })
+    expect(store.state().pendingCount).toBe(18_000)
+    clock.advanceBy(60_000)
+    expect(seen(file)).toEqual({ frames: 9_000 })
+    expect(store.state()).toMatchObject({ pendingCount: 0, counters: { droppedCount: 0 } })
+    store.close()
+    const again = openSqlite(file, { readOnly: true })
+    expect(again.get('SELECT call FROM stations')).toEqual({ call: 'Q1ABC' })
+    again.close()
+  })
+})
