@@ -53,14 +53,6 @@ export const takenCounters = { writes: 'gathered-writes', hearings: 'gathered-he
 export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
   const { database, work, waiting, gatherFile, changedStations } = parts
 
-  const noteTaken = (counter: string, number: number): void => {
-    database.run(
-      'INSERT INTO counters (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value',
-      counter,
-      number,
-    )
-  }
-
   const kept = ({ part, refused }: Step): void => {
     for (const { done } of part) done?.()
     if (refused === 0) return
@@ -85,23 +77,11 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
   const write = (part: readonly GatheredWrite[]): number => {
     const refused = runGathered(database, part)
     if (gatherFile !== undefined)
-      noteTaken(takenCounters.writes, waiting.takenCount + open.count + part.length)
+      noteTaken(database, takenCounters.writes, waiting.takenCount + open.count + part.length)
     return refused
   }
 
-  const append = (): boolean => {
-    if (gatherFile === undefined) return false
-    try {
-      const part = waiting.unsaved(writesPerRecord)
-      const number = gatherFile.append(packGathered(part))
-      if (number === undefined) return false
-      waiting.saved(number, part)
-    } catch (error) {
-      work.report(databaseFailure(gatherFile.name, 'keeping what was heard', error))
-      return false
-    }
-    return true
-  }
+  const append = (): boolean => gatherFile !== undefined && appendPart(gatherFile, waiting, work)
 
   return {
     get hasNew() {
@@ -136,7 +116,7 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
         if (open.count !== from) return
         open.add({ part, refused: write(part), undo: changedStations().write(stationsMax) })
         if (isLast && gatherFile !== undefined)
-          noteTaken(takenCounters.hearings, gatherFile.lastNumber)
+          noteTaken(database, takenCounters.hearings, gatherFile.lastNumber)
       }
       let isKept = false
       const { ok } = work.step('keeping what was heard', isLast, step, (kept) => {
@@ -150,6 +130,28 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
       return 'done'
     },
   }
+}
+
+/** @returns false where the file is full, or does not take it */
+function appendPart(file: GatherFile, waiting: WaitingWrites, work: Attempts): boolean {
+  try {
+    const part = waiting.unsaved(writesPerRecord)
+    const number = file.append(packGathered(part))
+    if (number === undefined) return false
+    waiting.saved(number, part)
+    return true
+  } catch (error) {
+    work.report(databaseFailure(file.name, 'keeping what was heard', error))
+    return false
+  }
+}
+
+function noteTaken(database: Database, counter: string, number: number): void {
+  database.run(
+    'INSERT INTO counters (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value',
+    counter,
+    number,
+  )
 }
 
 const refusedFailure = (file: string, count: number): Failure =>
