@@ -15,7 +15,13 @@ const storySchema = z.strictObject({
   /** seconds; the story ends earlier when nobody has anything left to send */
   endS: z.number().min(1).max(3600),
   seed: z.int(),
-  node: z.strictObject({ call, what: z.string(), config: z.string().min(1) }),
+  node: z.strictObject({
+    call,
+    what: z.string(),
+    config: z.string().min(1),
+    /** repeats what stations ask to be repeated; the story is played without that as well, and both are held side by side */
+    digipeater: z.boolean().default(false),
+  }),
   station: z
     .array(
       z.strictObject({
@@ -25,10 +31,16 @@ const storySchema = z.strictObject({
         longitudeDeg: z.number().min(-180).max(180),
         /** carrier over noise on the path to and from the node, dB */
         cnrDb: z.number().min(-50).max(60),
+        /** digipeaters that it asks for, such as "WIDE1-1" */
+        path: z.array(call).max(8).default([]),
       }),
     )
     .min(1)
     .max(10),
+  /** pairs of stations that do not hear each other, only the node */
+  apart: z
+    .array(z.strictObject({ stations: z.array(call).length(2), why: z.string() }))
+    .default([]),
   /** times at which a station's path to and from the node is another */
   shadow: z
     .array(
@@ -95,7 +107,10 @@ function parsed(file: string): unknown {
 /** Everybody who is named must be on the list. */
 function checked(file: string, story: Story): Story {
   const calls = new Set(story.station.map((station) => station.call))
-  const named = [...story.shadow, ...story.send].map((one) => one.station)
+  const named = [
+    ...[...story.shadow, ...story.send].map((one) => one.station),
+    ...story.apart.flatMap(({ stations }) => stations),
+  ]
   const unknown = named.find((one) => !calls.has(one))
   if (unknown !== undefined) throw invalid(file, `station "${unknown}"`, 'is not a [[station]]')
   return story

@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os'
 import { dirname, join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { openWavRecording } from '../../src/cli/decode/recording.js'
+import { demoCommand } from '../../src/cli/demo/demo.js'
 import { demoTelling } from '../../src/cli/demo/demoTelling.js'
 import { framesIn, playStory, type Sent } from '../../src/cli/demo/demoWorld.js'
 import { loadConfig } from '../../src/config/load.js'
@@ -11,6 +12,7 @@ import { createServices } from '../../src/services/all.js'
 import { serviceOptions } from '../../src/setup/serviceOptions.js'
 import { readStory } from '../../src/simulation/story.js'
 import { root } from '../tidy/sources.js'
+import { runCommand } from './commandBench.js'
 
 const scenario = (name: string): string => join(root, 'samples/demo', name)
 
@@ -44,6 +46,22 @@ describe('demo', () => {
     const hex = (octets: Uint8Array): string => Buffer.from(octets).toString('hex')
     const found = framesIn(blocks, recording.sampleRateHz).map(hex)
     expect(found.sort()).toEqual(frames.map(({ octets }) => hex(octets)).sort())
+  })
+
+  it('two valleys hear each other where the node repeats, and it says what that costs', async () => {
+    const output = mkdtempSync(join(tmpdir(), 'demo-'))
+    const { stdout, exitCode } = await runCommand(demoCommand, [
+      ...['--scenario', 'ridge', '--output', output],
+    ])
+    expect(exitCode).toBe(0)
+    expect(stdout).toMatch(/Q7RDG-10 repeats what Q4TRL-7 sent\n(.*\n)* +heard by Q9TNT-1/)
+    // Three of four frames come from the western valley, where one other hears them; the eastern one's reaches nobody.
+    expect(stdout).toMatch(/without the digipeater +3 of 8 +\d\.\d s, \d+ %/)
+    expect(stdout).toMatch(/with it +8 of 8/)
+    const seconds = [...stdout.matchAll(/of 8 +(\d+\.\d) s/g)].map(([, text]) => Number(text))
+    expect(seconds[1]! / seconds[0]!).toBeGreaterThan(1.9)
+    expect(seconds[1]! / seconds[0]!).toBeLessThan(2.1)
+    expect(stdout).toContain('Decoded again, it gives the same 8 frames.')
   })
 
   it('the tour asks every service', async () => {

@@ -8,6 +8,7 @@ import { openWavRecording } from '../decode/recording.js'
 import { wholeNumber } from '../shared/optionValues.js'
 import { demoTelling } from './demoTelling.js'
 import { framesIn, playStory, type Sent } from './demoWorld.js'
+import { compareReach, type Reach, reachOf } from './reach.js'
 
 interface DemoFlags {
   readonly scenario?: string
@@ -26,7 +27,7 @@ export function demoCommand(edges: Edges): Command {
     .addOption(
       new Option(
         '--scenario <name>',
-        '"trail", "tour" (every service), "laptop" (connected mode), "valley" (for the page), or a TOML file of your own like samples/demo/trail.toml',
+        '"trail", "tour" (every service), "laptop" (connected mode), "ridge" (digipeater), "valley" (for the page), or a TOML file of your own like samples/demo/trail.toml',
       ),
     )
     .addOption(
@@ -62,10 +63,12 @@ async function demo({ scenario = 'trail', output }: DemoFlags, edges: Edges): Pr
   const telling = demoTelling(story)
   const startedMs = edges.clock.monotonicMs()
   edges.stdout.write(telling.opening())
+  const without = story.node.digipeater ? await playWithout(story, file, folder) : undefined
   const end = await playStory(story, dirname(file), wavFile, (sent) =>
     edges.stdout.write(telling.sent(sent)),
   )
   edges.stdout.write(telling.ending(end))
+  if (without !== undefined) edges.stdout.write(`${compareReach(without, reachOf(story, end))}\n`)
   const tookS = (edges.clock.monotonicMs() - startedMs) / 1000
   const agrees = await compare(wavFile, story, end.sent)
   edges.stdout.write(
@@ -73,6 +76,13 @@ async function demo({ scenario = 'trail', output }: DemoFlags, edges: Edges): Pr
       `${agrees.words}\nSimulated in ${tookS.toFixed(1)} s. Nothing was transmitted.\n`,
   )
   if (!agrees.ok) edges.setExitCode(1)
+}
+
+/** The same story, as it goes where nobody repeats. */
+async function playWithout(story: Story, file: string, folder: string): Promise<Reach> {
+  const plain = { ...story, node: { ...story.node, digipeater: false } }
+  const wavFile = join(folder, `${basename(file, '.toml')}-without.wav`)
+  return reachOf(plain, await playStory(plain, dirname(file), wavFile, () => {}))
 }
 
 /** Decodes the recording and holds it against what was sent. */

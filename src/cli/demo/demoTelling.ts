@@ -58,11 +58,13 @@ const whatOf = (story: Story, call: string): string => {
 }
 
 /** What a frame does, seen from its sender, for the so-manieth time. */
-function describeSent({ octets }: Sent, times: number): string {
+function describeSent({ from, octets }: Sent, times: number): string {
   const again = times > 1 ? ` (${ordinal(times)} time)` : ''
   const decoded = decodeFrame(octets)
   if (!decoded.ok) return `sends ${octets.length} octets${again}\n`
-  const { destination, payload, control } = decoded.frame
+  const { source, destination, payload, control } = decoded.frame
+  const author = formatAddress(source)
+  if (author !== from) return `repeats what ${author} sent${again}\n`
   if (control.type !== 'UI')
     return `to ${formatAddress(destination)}: ${describeLink(control, payload)}\n`
   const content = parsePayload(payload, formatAddress(destination))
@@ -97,7 +99,10 @@ const linkWords: Readonly<Record<string, string>> = {
 
 /** Who of the others heard it, and how well; or that it was lost, and why. */
 function fateOf({ from, octets, atMs, heardBy }: Sent, story: Story): string {
-  const calls = from === story.node.call ? addressees(octets, story) : [story.node.call]
+  const calls =
+    from === story.node.call
+      ? addressees(octets, story)
+      : [story.node.call, ...(story.node.digipeater ? othersThan(from, story) : [])]
   const heard = calls.filter((call) => heardBy.has(call))
   const lost = calls.filter((call) => !heardBy.has(call) && isShadowed(story, call, from, atMs))
   const lines = heard.map((call) => {
@@ -118,6 +123,9 @@ function fateOf({ from, octets, atMs, heardBy }: Sent, story: Story): string {
   const silent = heard.length === 0 && losses.length === 0 ? `${indent}heard by nobody\n` : ''
   return [...lines, ...losses].join('') + silent
 }
+
+const othersThan = (from: string, { station }: Story): string[] =>
+  station.map(({ call }) => call).filter((call) => call !== from)
 
 /** Whom a frame of the node is meant for: one station, or all. */
 function addressees(octets: Uint8Array, story: Story): string[] {

@@ -61,11 +61,11 @@ export async function playStory(
   })
   const watch = watchAir(clock, onSent)
   const node = await openStoryNode({ story, folder, air, clock, tap: (core) => watch.tap(core) })
-  const people = story.station.map(({ call }) => {
+  const people = story.station.map(({ call, path }) => {
     const core = airStation({ air, clock, random, call, repair: 'careful' })
     const port = watch.tap(core)
     const nodeCall = story.node.call
-    const radio = handHeld({ port, clock, random, call, nodeCall, path: [] })
+    const radio = handHeld({ port, clock, random, call, nodeCall, path })
     const types = story.send.some(({ station, typed }) => station === call && typed !== undefined)
     return {
       call,
@@ -118,7 +118,10 @@ function pathCnrDb(story: Story, from: string, to: string, atS: number): number 
     )
     return (shadow ?? story.station.find((station) => station.call === call))?.cnrDb ?? -50
   }
-  return Math.min(cnrOf(from), cnrOf(to))
+  const areApart = story.apart.some(
+    ({ stations }) => stations.includes(from) && stations.includes(to),
+  )
+  return areApart ? Number.NEGATIVE_INFINITY : Math.min(cnrOf(from), cnrOf(to))
 }
 
 interface AirWatch {

@@ -2,6 +2,7 @@ import { dirname, resolve } from 'node:path'
 import { loadConfig } from '../../config/load.js'
 import type { Config } from '../../config/schema.js'
 import type { MakeConnected } from '../../node/connected/connectedMode.js'
+import type { MakeDigipeater } from '../../node/digipeater/digipeater.js'
 import { createNode } from '../../node/node.js'
 import type { ServiceNode } from '../../node/serviceNode.js'
 import type { Port } from '../../radio/port.js'
@@ -53,6 +54,7 @@ export async function openStoryNode(parts: {
   const connected = story.send.some(({ typed }) => typed !== undefined)
     ? await connectedFor(story, config)
     : undefined
+  const digipeater = story.node.digipeater ? await digipeaterFor(story, config) : undefined
   const node = createNode({
     ports: [tap(core)],
     ...{ clock, random, store, services: services.services },
@@ -60,7 +62,7 @@ export async function openStoryNode(parts: {
     nextId: () => `demo ${++lastId}`,
     options: { ...nodeOptions(config), call: story.node.call },
     ...(parts.onEvent && { onEvent: parts.onEvent }),
-    connected,
+    ...{ connected, digipeater },
   })
   return {
     ...{ core, node, store, config },
@@ -71,6 +73,18 @@ export async function openStoryNode(parts: {
       store.close()
     },
   }
+}
+
+/** Loaded only where it is wanted; as the configuration has it, but on the one radio of the scenario. */
+async function digipeaterFor({ node }: Story, config: Config): Promise<MakeDigipeater> {
+  const [{ digipeater }, { digipeaterOptions }] = await Promise.all([
+    import('../../node/digipeater/digipeater.js'),
+    import('../../setup/digipeaterOptions.js'),
+  ])
+  const station = { ...config.station, call: node.call }
+  const table = { ...config.digipeater, enabled: true, radios: [0] }
+  const options = digipeaterOptions({ ...config, station, digipeater: table })
+  return (parts) => digipeater({ ...parts, options })
 }
 
 /** Loaded only where somebody connects. */
