@@ -78,12 +78,8 @@ export interface DamagedFrame {
   /** counted in input samples since the receiver was made */
   readonly firstSample: number
   readonly lastSample: number
-  /** RMS level of its audio, noise included */
-  readonly levelDbfs: number
-  /** power about 2200 Hz over that about 1200 Hz; at 9600 bit/s how much louder 4 kHz comes than 400 Hz */
-  readonly toneBalanceDb: number
-  /** 1200 unless given */
-  readonly bitRate?: BitRate | undefined
+  /** of a signal at 9600 bit/s, whose receiver measures it by itself */
+  readonly at9600?: Pick<SignalQuality, 'levelDbfs' | 'toneBalanceDb'> | undefined
 }
 
 /** Audio in, frames out. State lives in the object; nothing is shared between receivers. */
@@ -96,7 +92,7 @@ export interface Receiver {
   push(block: Float32Array): ReceivedFrame[]
   /** Ends the stream: returns what the tail of the audio still held. */
   finish(): ReceivedFrame[]
-  /** The latest damaged frames that were not taken yet, measured now: they must not be older than 20 s. */
+  /** The latest damaged frames that were not taken yet; causes/lossWatch.ts says why they are. */
   takeDamaged(): DamagedFrame[]
   /** true while a modem signal (or, by option, any signal) occupies the channel */
   readonly channelBusy: boolean

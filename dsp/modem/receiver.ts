@@ -6,12 +6,11 @@ import {
 } from './correlators/correlatorDetector.js'
 import { createSignalGate } from './correlators/signalGate.js'
 import { createFrameMerger, type MergedFrame, type Span } from './frameMerger.js'
-import { type AudioHistory, createAudioHistory } from './frontEnd/audioHistory.js'
+import { createAudioHistory } from './frontEnd/audioHistory.js'
 import { createClippingLog } from './frontEnd/clippingLog.js'
 import { createFrontEnd, workingRateHz } from './frontEnd/frontEnd.js'
 import { isPlausibleFrame, isPlausibleRepair } from './plausible.js'
 import { asHeard } from './quality/asHeard.js'
-import { measureDamaged } from './quality/damagedSignal.js'
 import { createSignalMeter, qualityMargin } from './quality/signalQuality.js'
 import type {
   DamagedFrame,
@@ -119,7 +118,7 @@ export function createReceiver(options: ReceiverOptions): Receiver {
       offTune.finish()
       return [...frames, ...deliver(Number.POSITIVE_INFINITY)]
     },
-    takeDamaged: () => merger.takeDamaged().map(damagedFrameIn(history, inputPerWorking)),
+    takeDamaged: () => merger.takeDamaged().map(damagedFrameAt(inputPerWorking)),
     get channelBusy() {
       return carrier.busy || offTune.busy
     },
@@ -132,12 +131,11 @@ const whatWasRead = ({ octets, detector, repairedBits, code, copies }: MergedFra
   ...(copies !== undefined && { copies }),
 })
 
-const damagedFrameIn =
-  (history: AudioHistory, inputPerWorking: number) =>
+const damagedFrameAt =
+  (inputPerWorking: number) =>
   ({ startSample, endSample }: Span): DamagedFrame => ({
     firstSample: Math.max(0, Math.round(startSample * inputPerWorking)),
     lastSample: Math.max(0, Math.round(endSample * inputPerWorking)),
-    ...asHeard(measureDamaged(history.slice(Math.round(startSample), Math.round(endSample)))),
   })
 
 /**

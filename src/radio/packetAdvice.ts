@@ -1,4 +1,4 @@
-import type { DamagedFrame, SignalQuality } from '../../dsp/modem/receivedFrame.js'
+import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
 
 /** What is known of a packet when the input is judged by it. */
 export type PacketFigures = Pick<
@@ -24,26 +24,6 @@ export const adviseOnPackets = (packets: readonly PacketFigures[]): string[] => 
   ...packetLevelAdvice(packets),
   ...balanceAdvice(packets),
 ]
-
-/**
- * What was wrong with a damaged frame and what to change at the radio: a line each, the same words wherever it is shown.
- * @param clippedShare of its samples at the converter's limits, 0 to 1
- */
-export function damagedCauses(
-  damaged: Pick<DamagedFrame, 'levelDbfs' | 'toneBalanceDb' | 'bitRate'>,
-  clippedShare: number,
-): string[] {
-  const { levelDbfs } = damaged
-  const packet = [{ ...damaged, clippedShare }]
-  // A high level that clips nothing spoils nothing: it may be that of the noise.
-  const found = [
-    ...packetClippingAdvice(packet),
-    ...(levelDbfs < goodLevelDbfs.min ? packetLevelAdvice(packet) : []),
-    ...balanceAdvice(packet),
-  ]
-  if (found.length > 0) return found
-  return ['level and tones were in order: noise, fading, or two senders at once']
-}
 
 export const turnDown = (clippedShare: number): string =>
   `turn the input down: ${(100 * clippedShare).toFixed(1)} % of samples clipped`

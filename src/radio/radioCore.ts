@@ -222,6 +222,7 @@ class Core extends RadioListeners implements RadioCore {
       wish &&
       createRadioScope({
         ...{ clock: this.clock, sampleRateHz: this.options.source.sampleRateHz, wish },
+        isKeyed: () => this.controller.isKeyed(),
         receiver: () => this.receiver,
         waiting: () => this.controller.waiting(),
         tell: (report) => this.watchers.tell(report),
@@ -306,7 +307,9 @@ class Core extends RadioListeners implements RadioCore {
     const listened = deafened ? new Float32Array(block.length) : this.dcBlock(block)
     const heard = this.received(listened)
     this.sampleCount += block.length
-    this.guard.call('looking at the audio', () => this.scope?.push(listened, this.sampleCount))
+    this.guard.call('looking at the audio', () =>
+      this.scope?.push(listened, this.sampleCount, heard),
+    )
     const { sampleRateHz } = this.options.source
     for (const { octets, lastSample, repairedBits, code, detector, quality } of heard) {
       const agoMs = ((this.sampleCount - lastSample) * 1000) / sampleRateHz

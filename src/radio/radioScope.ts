@@ -1,17 +1,19 @@
+import { causeTexts } from '../../dsp/causes/causeWords.js'
+import { createLossWatch, type LostFrame } from '../../dsp/causes/lossWatch.js'
+import type { Span } from '../../dsp/causes/nearMisses.js'
 import { createLevelMeter } from '../../dsp/measure/levelMeter.js'
 import { createSpectrumRows } from '../../dsp/measure/spectrumRows.js'
-import type { Receiver } from '../../dsp/modem/receivedFrame.js'
+import type { ReceivedFrame, Receiver } from '../../dsp/modem/receivedFrame.js'
 import { createResampler } from '../../dsp/resample/resampler.js'
 import type { Clock } from '../runtime/clock.js'
-import { damagedCauses } from './packetAdvice.js'
 import { queueTeller } from './queueTeller.js'
 import type { RadioReport, WatchWish } from './radioWatch.js'
 import type { Waiting } from './transmitQueue.js'
 
 /** Looks at a radio's audio, receiver and queue for those who watch; it is there only as long as somebody does. */
 export interface RadioScope {
-  /** A block that the receiver has had, and how many samples that made in all. */
-  push(block: Float32Array, sampleCount: number): void
+  /** A block that the receiver has had, how many samples that made in all, and the frames that came of it. */
+  push(block: Float32Array, sampleCount: number, frames: readonly ReceivedFrame[]): void
   carrier(busy: boolean): void
 }
 
@@ -19,6 +21,8 @@ export interface RadioScopeOptions {
   readonly clock: Clock
   readonly sampleRateHz: number
   readonly wish: WatchWish
+  /** the transmitter is on */
+  readonly isKeyed: () => boolean
   /** the present one: a receiver may be made anew */
   readonly receiver: () => Receiver
   readonly waiting: () => readonly Waiting[]
@@ -26,6 +30,8 @@ export interface RadioScopeOptions {
 }
 
 const listenRateHz = 12_000
+/** Stretches that are looked into at once. */
+const damagedMax = 4
 
 export function createRadioScope(options: RadioScopeOptions): RadioScope {
   const { clock, sampleRateHz, wish, tell } = options
@@ -34,6 +40,7 @@ export function createRadioScope(options: RadioScopeOptions): RadioScope {
     ? createResampler({ fromHz: sampleRateHz, toHz: listenRateHz })
     : undefined
   const meter = createLevelMeter(sampleRateHz)
+  const losses = createLossWatch({ sampleRateHz, findsAll: false })
   const queue = queueTeller(clock, options.waiting, tell)
   let metered = 0
   let pushed = 0
@@ -49,25 +56,49 @@ export function createRadioScope(options: RadioScopeOptions): RadioScope {
     tell({ kind: 'reading', atWallMs, rmsDbfs, peakDbfs, clippedShare, ...counts })
   }
 
+  const waiting: { frames: Span[]; damaged: Span[] } = { frames: [], damaged: [] }
+  /** The receiver may have been there, or be made anew: its samples count from elsewhere. */
+  const lostIn = (
+    block: Float32Array,
+    sampleCount: number,
+    frames: readonly ReceivedFrame[],
+  ): LostFrame[] => {
+    losses.push(block)
+    const ahead = sampleCount - losses.sampleCount
+    const here = ({ firstSample, lastSample, at9600 }: Span): Span => ({
+      at9600,
+      firstSample: firstSample - ahead,
+      lastSample: lastSample - ahead,
+    })
+    waiting.frames.push(...frames.map(here))
+    waiting.damaged.push(...options.receiver().takeDamaged().map(here))
+    // It takes some tens of milliseconds: never while the transmitter is keyed.
+    if (options.isKeyed()) return []
+    return losses
+      .take(waiting.frames.splice(0), waiting.damaged.splice(0).slice(-damagedMax))
+      .map((lost) => ({
+        ...lost,
+        firstSample: lost.firstSample + ahead,
+        lastSample: lost.lastSample + ahead,
+      }))
+  }
+
   return {
-    push(block, sampleCount) {
+    push(block, sampleCount, frames) {
       const nowWallMs = clock.wallMs()
       const wallOf = (agoSamples: number): number =>
         Math.round(nowWallMs - (agoSamples * 1000) / sampleRateHz)
       pushed += block.length
       for (const { levels, endSample } of rows?.push(block) ?? [])
         tell({ kind: 'row', atWallMs: wallOf(pushed - endSample), levels })
-      for (const { firstSample, lastSample, ...measured } of options.receiver().takeDamaged()) {
-        const fromWallMs = wallOf(sampleCount - firstSample)
+      for (const lost of lostIn(block, sampleCount, frames))
         tell({
           kind: 'damaged',
-          fromWallMs,
-          toWallMs: wallOf(sampleCount - lastSample),
-          ...measured,
-          // How much of it was clipped is not known here.
-          cause: damagedCauses(measured, 0).join('; '),
+          fromWallMs: wallOf(sampleCount - lost.firstSample),
+          toWallMs: wallOf(sampleCount - lost.lastSample),
+          ...{ levelDbfs: lost.levelDbfs, toneBalanceDb: lost.toneBalanceDb },
+          cause: causeTexts(lost.causes).join('; '),
         })
-      }
       if (resampler !== undefined) tell({ kind: 'audio', samples: pcm(resampler.process(block)) })
       meter.push(block)
       metered += block.length

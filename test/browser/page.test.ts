@@ -203,7 +203,7 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     }
     await damaged.first().waitFor()
     // With its cause, in the words of the radio.
-    const causes = /level and tones were in order|turn the input|space tone \d+ dB/
+    const causes = /weak: Eb\/N0|2200 Hz tone \d+ dB/
     await damaged.filter({ hasText: causes }).first().waitFor()
     valley.tryIt.setNoise(16)
   })

@@ -40,9 +40,13 @@ export const hum =
 /** A steady tone anywhere from the lowest to the highest that squelches use: 67.0 to 250.3 Hz. */
 export const subAudibleTone =
   (db: number): Trouble =>
+  (audio, transmission) =>
+    steadyTone(67 + 183.3 * transmission.random(), db)(audio, transmission)
+
+export const steadyTone =
+  (hz: number, db: number): Trouble =>
   (audio, transmission) => {
     const { random, sampleRateHz } = transmission
-    const hz = 67 + 183.3 * random()
     return addSine(audio, hz, sineOver(transmission, db), random(), sampleRateHz)
   }
 

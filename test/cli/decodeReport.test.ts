@@ -3,13 +3,12 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { modulateTransmission } from '../../dsp/modem/modulateTransmission.js'
-import type { DamagedFrame, ReceivedFrame } from '../../dsp/modem/receivedFrame.js'
+import type { ReceivedFrame } from '../../dsp/modem/receivedFrame.js'
 import { createReceiver } from '../../dsp/modem/receiver.js'
 import { createWav } from '../../src/audio/wavWriter.js'
 import { encodeFrame } from '../../src/ax25/frame.js'
 import { parseLine } from '../../src/ax25/line.js'
 import { decodeCommand } from '../../src/cli/decode/decode.js'
-import { createNearMisses } from '../../src/cli/decode/report/nearMisses.js'
 import { openReport } from '../../src/cli/decode/report/report.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { addNoise } from '../channel/addNoise.js'
@@ -202,23 +201,5 @@ describe('the report of a recording', () => {
     for (const { path, text } of users)
       expect(text.match(/^import (?!type)[^\n]*\/report\//gm), path).toBeNull()
     expect(users.map(({ path }) => path)).toContain('src/cli/decode/decode.ts')
-  })
-})
-
-describe('near-misses', () => {
-  const lost = (firstSample: number, lastSample: number): DamagedFrame => ({
-    ...{ firstSample, lastSample, levelDbfs: -20, toneBalanceDb: 0 },
-  })
-
-  it('of one signal count once, the longest; none where it was read all the same', () => {
-    const misses = createNearMisses(100_000)
-    misses.add(lost(1000, 5000))
-    misses.add(lost(1200, 5600))
-    misses.add(lost(20_000, 24_000))
-    misses.add(lost(30_000, 33_000))
-    misses.read(lost(19_900, 23_900))
-    expect(misses.release(32_000)).toEqual([lost(1200, 5600)])
-    expect(misses.release(Number.POSITIVE_INFINITY)).toEqual([lost(30_000, 33_000)])
-    expect(misses.release(Number.POSITIVE_INFINITY)).toEqual([])
   })
 })

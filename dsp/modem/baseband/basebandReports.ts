@@ -85,7 +85,7 @@ export function createBasebandReports(
       counters.fcsRejected++
       const { levelDbfs, toneBalanceDb } = measure(firstBit, endBit, bitAt)
       const [firstSample, lastSample] = [inputAt(firstBit), inputAt(endBit)]
-      const one = { firstSample, lastSample, levelDbfs, toneBalanceDb, bitRate: 9600 } as const
+      const one = { firstSample, lastSample, at9600: { levelDbfs, toneBalanceDb } }
       damaged = [...damaged.slice(1 - damagedMax), one]
     },
     take() {

@@ -1,3 +1,4 @@
+import { createLossWatch } from '../../../dsp/causes/lossWatch.js'
 import { loadModem } from '../../../dsp/modem/modems.js'
 import type { BitRate } from '../../../dsp/modem/modulateTransmission.js'
 import type { ReceivedFrame, RepairLevel } from '../../../dsp/modem/receivedFrame.js'
@@ -59,6 +60,8 @@ export async function decodeRecording(
       receiver.channel,
       options.isOnly && listeners.length === 1,
     ),
+    watch:
+      sinks.report === undefined ? undefined : createLossWatch({ sampleRateHz, findsAll: false }),
   }))
   let frames = 0
   const addUp = (samples: number): void => {
@@ -88,10 +91,11 @@ export async function decodeRecording(
   try {
     for await (const block of recording.blocks()) {
       tell(
-        receivers.flatMap(({ channel, receiver, report }) => {
+        receivers.flatMap(({ channel, receiver, report, watch }) => {
           const found = receiver.push(block)
           report?.push(block[channel]!)
-          report?.take(found, receiver.takeDamaged())
+          watch?.push(block[channel]!)
+          report?.take(found, watch?.take(found, receiver.takeDamaged()) ?? [])
           return tagged(channel, found)
         }),
       )
@@ -101,9 +105,10 @@ export async function decodeRecording(
       if (output.isGone || sinks.stop.aborted) break
     }
     tell(
-      receivers.flatMap(({ channel, receiver, report }) => {
+      receivers.flatMap(({ channel, receiver, report, watch }) => {
         const found = receiver.finish()
-        report?.take(found, receiver.takeDamaged())
+        const lost = watch?.take(found, receiver.takeDamaged()) ?? []
+        report?.take(found, [...lost, ...(watch?.finish() ?? [])])
         return tagged(channel, found)
       }),
     )

@@ -1,5 +1,6 @@
-import type { DamagedFrame, ReceivedFrame } from '../../../../dsp/modem/receivedFrame.js'
-import { damagedCauses } from '../../../radio/packetAdvice.js'
+import { causeTexts } from '../../../../dsp/causes/causeWords.js'
+import type { LostFrame } from '../../../../dsp/causes/lossWatch.js'
+import type { ReceivedFrame } from '../../../../dsp/modem/receivedFrame.js'
 import { clockText, codeWords, frameWords } from '../decodeFormat.js'
 import { framePictures } from './framePictures.js'
 import { html } from './html.js'
@@ -36,21 +37,24 @@ ${framePictures(audio)}
 </li>`
 }
 
-/** @param clippedShare of its samples, 0 to 1 */
 export function damagedEntry(
   id: string,
   span: { readonly fromS: number; readonly toS: number },
-  damaged: DamagedFrame,
-  clippedShare: number,
+  lost: LostFrame,
   audio: Float32Array,
 ): string {
   const figures = [
     `lasted ${(span.toS - span.fromS).toFixed(2)} s`,
-    `level ${damaged.levelDbfs.toFixed(1)} dBFS, noise included`,
-    `2200 Hz tone ${signed(damaged.toneBalanceDb, 1)} dB`,
-    ...(clippedShare > 0 ? [`${(100 * clippedShare).toFixed(1)} % of samples clipped`] : []),
+    `level ${lost.levelDbfs.toFixed(1)} dBFS, noise included`,
+    `2200 Hz tone ${signed(lost.toneBalanceDb, 1)} dB`,
+    `Eb/N0 ${lost.ebN0Db.toFixed(1)} dB`,
+    `tones ${signed(lost.toneOffsetHz, 0)} Hz off`,
+    ...(lost.clippedShare > 0
+      ? [`${(100 * lost.clippedShare).toFixed(1)} % of samples clipped`]
+      : []),
+    `${lost.preambleFlags} flags before it`,
   ]
-  const causes = damagedCauses(damaged, clippedShare).map((text) => `<li>${html(text)}</li>`)
+  const causes = causeTexts(lost.causes).map((text) => `<li>${html(text)}</li>`)
   return `<li class="entry damaged" id="${id}">
 <h3><time>${clockText(span.fromS, 2)}</time> <b>damaged</b> a frame whose check sequence was wrong, beyond repair</h3>
 ${framePictures(audio)}

@@ -1,6 +1,7 @@
 import { statSync } from 'node:fs'
 import { basename, dirname, extname, join } from 'node:path'
-import type { DamagedFrame, ReceivedFrame } from '../../../../dsp/modem/receivedFrame.js'
+import type { LostFrame } from '../../../../dsp/causes/lossWatch.js'
+import type { ReceivedFrame } from '../../../../dsp/modem/receivedFrame.js'
 import { replaceFile } from '../../../devices/replaceFile.js'
 import type { RecordingHead } from '../decodeFormat.js'
 import { type PageLinks, partPage, summaryOf, trackPage, trackTitle } from './channelPages.js'
@@ -26,8 +27,8 @@ export interface Report {
 export interface TrackReport {
   /** what is given to the receiver, too */
   push(block: Float32Array): void
-  /** what the receiver made of all that was pushed */
-  take(frames: readonly ReceivedFrame[], damaged: readonly DamagedFrame[]): void
+  /** what was read and what was lost of all that was pushed */
+  take(frames: readonly ReceivedFrame[], lost: readonly LostFrame[]): void
   /** It is read to its end, or given up. */
   finish(): void
 }

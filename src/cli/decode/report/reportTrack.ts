@@ -1,11 +1,11 @@
+import type { LostFrame } from '../../../../dsp/causes/lossWatch.js'
 import { rowsPerSecond } from '../../../../dsp/measure/spectrumRows.js'
 import { createAudioHistory } from '../../../../dsp/modem/frontEnd/audioHistory.js'
 import { workingRateHz } from '../../../../dsp/modem/frontEnd/frontEnd.js'
-import type { DamagedFrame, ReceivedFrame } from '../../../../dsp/modem/receivedFrame.js'
+import type { ReceivedFrame } from '../../../../dsp/modem/receivedFrame.js'
 import { createResampler } from '../../../../dsp/resample/resampler.js'
 import type { PacketFigures } from '../../../radio/packetAdvice.js'
 import { damagedEntry, readEntry } from './entry.js'
-import { createNearMisses } from './nearMisses.js'
 import { createReportPage, type ReportPage } from './reportPage.js'
 import { createTimeColumns } from './timeColumns.js'
 import { createTimeline, type Timeline } from './timeline.js'
@@ -14,8 +14,8 @@ import { createTimeline, type Timeline } from './timeline.js'
 export interface ReportTrack {
   /** what is given to the receiver, too */
   push(block: Float32Array): void
-  /** what the receiver made of all that was pushed */
-  take(frames: readonly ReceivedFrame[], damaged: readonly DamagedFrame[]): void
+  /** what was read and what was lost of all that was pushed */
+  take(frames: readonly ReceivedFrame[], lost: readonly LostFrame[]): void
   finish(): TrackFindings
 }
 
@@ -48,7 +48,6 @@ export function createReportTrack(
   const columns = createTimeColumns(sampleRateHz)
   const overview = createTimeline(overviewColumns, 1 / rowsPerSecond)
   const figures: PacketFigures[] = []
-  const misses = createNearMisses(20 * sampleRateHz)
   let [samples, readCount, repairedCount, damagedCount] = [0, 0, 0, 0]
   let rowCount = 0
   let page = createReportPage(0)
@@ -78,12 +77,10 @@ export function createReportTrack(
     if (figures.length < figuresMax) figures.push(measured)
   }
 
-  const noteDamaged = (lost: DamagedFrame): void => {
+  const noteLost = (lost: LostFrame): void => {
     damagedCount++
-    const { levelDbfs, toneBalanceDb } = lost
-    const clippedShare = columns.clippedShare(lost.firstSample, lost.lastSample)
-    note('damaged', lost, { levelDbfs, toneBalanceDb, clippedShare }, (id, fromS, toS, audio) =>
-      damagedEntry(id, { fromS, toS }, lost, clippedShare, audio),
+    note('damaged', lost, lost, (id, fromS, toS, audio) =>
+      damagedEntry(id, { fromS, toS }, lost, audio),
     )
   }
 
@@ -100,20 +97,17 @@ export function createReportTrack(
         rowCount++
       }
     },
-    take(frames, damaged) {
+    take(frames, lost) {
       for (const frame of frames) {
         readCount++
         if (frame.repairedBits > 0) repairedCount++
-        misses.read(frame)
         note('read', frame, frame.quality, (id, fromS, _, audio) =>
           readEntry(id, fromS, frame, audio),
         )
       }
-      for (const lost of damaged) misses.add(lost)
-      for (const lost of misses.release(samples - sampleRateHz)) noteDamaged(lost)
+      for (const one of lost) noteLost(one)
     },
     finish() {
-      for (const lost of misses.release(Number.POSITIVE_INFINITY)) noteDamaged(lost)
       const durationS = samples / sampleRateHz
       return {
         ...{ durationS, readCount, repairedCount, damagedCount, overview, figures },

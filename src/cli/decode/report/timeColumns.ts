@@ -7,26 +7,19 @@ import { emptyColumn, type TimeColumn } from './timeline.js'
 export interface TimeColumns {
   /** @param working the same audio at the working rate, as far as it is ready */
   push(block: Float32Array, working: Float32Array): TimeColumn[]
-  /** Share of the samples at the converter's limits, mean over the columns of a span of the latest 22 s, in input samples. */
-  clippedShare(firstSample: number, lastSample: number): number
 }
-
-const clippedKept = 22 * rowsPerSecond
 
 export function createTimeColumns(sampleRateHz: number): TimeColumns {
   const columnSamples = sampleRateHz / rowsPerSecond
   const spectrum = createSpectrumRows(workingRateHz)
   const spectra: Uint8Array[] = []
   const metered: TimeColumn[] = []
-  const clipped = new Map<number, number>()
   let column = emptyColumn()
   let columnIndex = 0
   let sampleCount = 0
 
   const close = (): void => {
     metered.push(column)
-    clipped.set(columnIndex, column.clippedCount / column.sampleCount)
-    clipped.delete(columnIndex - clippedKept)
     columnIndex++
     column = emptyColumn()
   }
@@ -49,13 +42,6 @@ export function createTimeColumns(sampleRateHz: number): TimeColumns {
       const count = Math.min(spectra.length, metered.length)
       const levels = spectra.splice(0, count)
       return metered.splice(0, count).map((one, at) => ({ ...one, levels: levels[at]! }))
-    },
-    clippedShare(firstSample, lastSample) {
-      const from = Math.floor(firstSample / columnSamples)
-      const to = Math.floor(lastSample / columnSamples)
-      let sum = 0
-      for (let at = from; at <= to; at++) sum += clipped.get(at) ?? 0
-      return sum / (to - from + 1)
     },
   }
 }

@@ -1,0 +1,160 @@
+// Signs that the audio shows as it came, before anything is filtered.
+
+import { clippedFrom } from '../modem/frontEnd/clippingLog.js'
+import { workingRateHz } from '../modem/frontEnd/frontEnd.js'
+
+/** A sine of the spectrum. */
+export interface Line {
+  readonly hz: number
+  /** mean power, full scale 1 */
+  readonly power: number
+}
+
+/** What stands below the band. */
+export interface LowTones {
+  /** at 50 or 60 Hz, the stronger one */
+  readonly mains: Line | undefined
+  /** the strongest line that stands out from its surroundings and belongs to neither */
+  readonly subAudible: Line | undefined
+}
+
+/** Share of samples at the converter's limits, 0 to 1. */
+export function clippedShareOf(samples: Float32Array): number {
+  let clipped = 0
+  for (const sample of samples) if (Math.abs(sample) >= clippedFrom) clipped++
+  return clipped / Math.max(1, samples.length)
+}
+
+/** Times the median height, which is 0.7 of a sine's peak, and 0.67 of the standard deviation of noise. */
+const clickHeight = 8
+/** What is closer together is one click, samples. */
+const clickApart = 16
+
+/** Runs of samples that stand far out of all others. @param samples as they came */
+export function rawClicksIn(samples: Float32Array): number {
+  const limit = clickHeight * (samples.map(Math.abs).toSorted()[samples.length >> 1] ?? 0)
+  let clicks = 0
+  let last = Number.NEGATIVE_INFINITY
+  for (let at = 0; at < samples.length; at++) {
+    if (Math.abs(samples[at]!) <= limit) continue
+    if (at - last > clickApart) clicks++
+    last = at
+  }
+  return clicks
+}
+
+/** The very same value again and again: no audio came. */
+export interface Gap {
+  readonly firstSample: number
+  readonly lastSample: number
+}
+
+/** Half of a symbol: no waveform of the band stands still so long; but one at the limit of the converter does. */
+const gapS = 0.0004
+
+export function gapsIn(samples: Float32Array, sampleRateHz: number): Gap[] {
+  const found: Gap[] = []
+  let start = 0
+  for (let at = 1; at <= samples.length; at++) {
+    if (samples[at] === samples[at - 1]) continue
+    const isLong = at - start >= Math.max(4, gapS * sampleRateHz)
+    if (isLong && Math.abs(samples[start]!) < clippedFrom)
+      found.push({ firstSample: start, lastSample: at })
+    start = at
+  }
+  return found
+}
+
+/** Lines are looked for up to here: 254.1 Hz is the highest of the usual tones of squelches (common practice, no source). */
+const lowestHz = 45
+const highestHz = 262
+/** A line is so many times stronger than the median of the range: 15 dB. */
+const prominence = 30
+/** Mains stray by less than this (EN 50160: 1 % for 99.5 % of the year, from memory). */
+const mainsStrayHz = 0.3
+
+/** @param working audio at the working rate, nothing taken out */
+export function lowTonesIn(working: Float32Array): LowTones {
+  const low = lowRate(working)
+  const powerAt = (hz: number): number => tonePower(low, hz, lowRateHz) / droop(hz)
+  // A Hann window of so many seconds tells apart what is four of these steps apart.
+  const stepHz = Math.min(2, Math.max(0.25, 0.5 / Math.max(0.05, low.length / lowRateHz)))
+  const count = Math.floor((highestHz - lowestHz) / stepHz) + 1
+  const powers = Float64Array.from({ length: count }, (_, at) => powerAt(lowestHz + at * stepHz))
+  const floor = prominence * powers.toSorted()[count >> 1]!
+  const mains = [50, 60]
+    .map((hz) => ({
+      hz,
+      power: Math.max(...[-mainsStrayHz, 0, mainsStrayHz].map((stray) => powerAt(hz + stray))),
+    }))
+    .reduce((one, other) => (other.power > one.power ? other : one))
+  const isHarmonic = (hz: number, power: number): boolean =>
+    power < 100 * mains.power &&
+    Math.abs(hz - mains.hz * Math.round(hz / mains.hz)) < Math.max(2, 4 * stepHz)
+  let best = -1
+  for (let at = 1; at + 1 < count; at++) {
+    const power = powers[at]!
+    const isPeak = power > floor && power >= powers[at - 1]! && power >= powers[at + 1]!
+    if (!isPeak || power < (powers[best] ?? 0) || isHarmonic(lowestHz + at * stepHz, power))
+      continue
+    best = at
+  }
+  const subAudible =
+    best < 0
+      ? undefined
+      : { hz: lowestHz + (best + topOf(powers, best)) * stepHz, power: powers[best]! }
+  // A strong tone beside them shows at their frequency, too.
+  const isMains = mains.power > floor && mains.power > (subAudible?.power ?? 0) / 100
+  return { mains: isMains ? mains : undefined, subAudible }
+}
+
+/** Where the parabola through a peak and its neighbours, in dB, is highest: -0.5 to 0.5 steps off. */
+function topOf(powers: Float64Array, at: number): number {
+  const [before, here, after] = [-1, 0, 1].map((off) => Math.log(powers[at + off]! + 1e-30))
+  const bend = 2 * here! - before! - after!
+  return bend > 0 ? Math.max(-0.5, Math.min(0.5, (0.5 * (after! - before!)) / bend)) : 0
+}
+
+const lowRateHz = 1200
+const decimation = workingRateHz / lowRateHz
+
+/** Averaged twice over a symbol: that takes out the mark tone, and 41 dB of the space tone. */
+function lowRate(working: Float32Array): Float32Array {
+  const count = Math.max(0, Math.floor(working.length / decimation) - 1)
+  const low = new Float32Array(count)
+  for (let at = 0; at < count; at++) {
+    let sum = 0
+    for (let n = 0; n < 2 * decimation - 1; n++)
+      sum += working[at * decimation + n]! * (decimation - Math.abs(n - decimation + 1))
+    low[at] = sum / decimation ** 2
+  }
+  return low
+}
+
+/** Power that the averages leave of a tone. @see the response of a moving average, as in highPass.ts */
+function droop(hz: number): number {
+  const turn = (Math.PI * hz) / workingRateHz
+  return (Math.sin(turn * decimation) / (decimation * Math.sin(turn))) ** 4
+}
+
+/** @returns mean power of a sine of that frequency, by a Hann window over all of the samples */
+export function tonePower(samples: Float32Array, hz: number, sampleRateHz: number): number {
+  const step = (2 * Math.PI * hz) / sampleRateHz
+  const turn = (2 * Math.PI) / samples.length
+  const [stepRe, stepIm] = [Math.cos(step), Math.sin(step)]
+  const [turnRe, turnIm] = [Math.cos(turn), Math.sin(turn)]
+  let [re, im, windowRe, windowIm] = [1, 0, 1, 0]
+  let [sumRe, sumIm] = [0, 0]
+  for (let at = 0; at < samples.length; at++) {
+    const weighted = samples[at]! * (1 - windowRe)
+    sumRe += weighted * re
+    sumIm -= weighted * im
+    const turned = re * stepRe - im * stepIm
+    im = re * stepIm + im * stepRe
+    re = turned
+    const windowTurned = windowRe * turnRe - windowIm * turnIm
+    windowIm = windowRe * turnIm + windowIm * turnRe
+    windowRe = windowTurned
+  }
+  return (2 * (sumRe * sumRe + sumIm * sumIm)) / Math.max(1, samples.length) ** 2
+}

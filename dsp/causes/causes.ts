@@ -1,0 +1,346 @@
+// Why was a frame lost? Each cause has its own test on the signs; several may hold at once. The limits were found by trial on
+// recordings whose cause is known (test/channel/lostFrames.ts), and tried on others (npm run bench -- causes).
+import { workingRateHz } from '../modem/frontEnd/frontEnd.js'
+import { powerDb } from '../numbers/power.js'
+import { middleOf, type Piece, timingJump } from './pieceFits.js'
+import { buzzShareMin, type Signs } from './signs.js'
+
+/** What was wrong, with its figures. Ratios of levels are dB over the signal's; times count from the start of the stretch. */
+export type Cause =
+  | { readonly kind: 'noise'; readonly ebN0Db: number }
+  | { readonly kind: '2200 Hz low' | '2200 Hz high'; readonly db: number }
+  /** of a signal at 9600 bit/s, against 400 Hz */
+  | { readonly kind: '4 kHz low' | '4 kHz high'; readonly db: number }
+  | { readonly kind: 'noise at 9600' }
+  /** of its samples, 0 to 1 */
+  | { readonly kind: 'clipping'; readonly share: number }
+  | { readonly kind: 'hum' | 'sub-audible tone'; readonly hz: number; readonly overDb: number }
+  /** amplitude over that of the direct signal, negative where it comes inverted */
+  | { readonly kind: 'echo'; readonly delayMs: number; readonly gain: number }
+  | {
+      readonly kind: 'clicks'
+      readonly count: number
+      readonly perSecond: number
+      /** they are bursts of several milliseconds */
+      readonly isCrash: boolean
+    }
+  | { readonly kind: 'slip' | 'collision'; readonly atS: number }
+  | { readonly kind: 'off-tune'; readonly hz: number }
+  | { readonly kind: 'short preamble' }
+
+export type CauseKind = Cause['kind']
+
+/** A signal in noise alone that is stronger than this is read, but for its fades; with another trouble noise is named below 7 dB. */
+const readEbN0Db = 9
+const readWithTroubleEbN0Db = 7
+/** An echo fills the gaps of the spectrum by which the noise is measured. */
+const readWithEchoEbN0Db = 5
+
+/** @returns the likely causes; none where the signal was clean */
+export function causesOf(signs: Signs): Cause[] {
+  const steady = steadyCauses(signs)
+  const timeline = timelineOf(signs)
+  const isClipped = isAmong(steady, 'clipping')
+  const isLopsided = Math.abs(signs.toneBalanceDb) > lopsidedDb
+  const second = secondSignal(signs, timeline, isLopsided || isClipped || isAmong(steady, 'echo'))
+  const clicks = isClipped ? undefined : clicksOf(signs, steady, second)
+  const atS = (sample: number): number => (sample - signs.fromSample) / workingRateHz
+  const found: Cause[] = [
+    ...steady,
+    ...(second === undefined ? [] : [{ kind: 'collision', atS: atS(second.from) } as const]),
+    ...(clicks === undefined ? [] : [clicks]),
+  ]
+  const slip = slipAt(signs, timeline, found.length === 0)
+  if (slip !== undefined) found.push({ kind: 'slip', atS: atS(slip) })
+  // Dense clicks break the flags.
+  const isBroken = clicks !== undefined && signs.ebN0Db < readEbN0Db
+  if (!isClipped && !isBroken && startsWithin(signs, timeline))
+    found.push({ kind: 'short preamble' })
+  // Clicks are noise, and a clipped signal's own harmonics stand where noise would.
+  const canTell = !isClipped && clicks === undefined && Math.abs(signs.toneBalanceDb) < hopelessDb
+  if (canTell && isNoisy(signs, timeline, found))
+    found.push({ kind: 'noise', ebN0Db: signs.ebN0Db })
+  return found
+}
+
+const isAmong = (causes: readonly Cause[], wanted: CauseKind): boolean =>
+  causes.some(({ kind }) => kind === wanted)
+
+/** Beyond this, symbols of the weak tone are often decided wrongly, and what the fit leaves goes up and down with them. */
+const lopsidedDb = 12
+/** Beyond this the weak tone is not found at all, and nearly every second symbol is decided wrongly. */
+const hopelessDb = 25
+/** Samples at the converter's limits: fewer do no harm, since a limiter does not move zero crossings. */
+const clippedShareMin = 0.02
+/** Mains hum so far below the signal hardly reaches the detectors. */
+const humOverDbMin = -6
+/** What the receiver takes without harm: 44 of 50 frames with 6 dB (a trial), and 3 dB here for what else is wrong. */
+const subAudibleOverDbMin = 3
+/** The receiver follows 100 Hz by itself. */
+const offTuneHzMin = 100
+/** Noise has 0.01 (trials); wrong decisions of a lopsided signal 0.02. */
+const echoShareMin = 0.03
+/** One missing or doubled de-emphasis makes 20 log10(2200 / 1200) = 5.3 dB, which is read without loss. */
+const balanceDbMin = 8
+/** An echo strengthens one tone and weakens the other. */
+const balanceDbMinWithEcho = 18
+/** So do the harmonics of a clipped one. */
+const balanceDbMinClipped = 15
+
+/** What is there all the time. */
+function steadyCauses(signs: Signs): Cause[] {
+  const { low, buzz, echo, ebN0Db, floorEbN0Db, toneOffsetHz, toneBalanceDb } = signs
+  const found: Cause[] = []
+  const overSignal = (power: number): number => powerDb(power / signs.signalPower)
+  if (signs.clippedShare > clippedShareMin)
+    found.push({ kind: 'clipping', share: signs.clippedShare })
+  for (const { hz, share } of buzz) {
+    const overDb = low.mains?.hz === hz ? overSignal(low.mains.power) : Number.NEGATIVE_INFINITY
+    if (overDb > humOverDbMin || share > buzzShareMin) found.push({ kind: 'hum', hz, overDb })
+  }
+  if (low.subAudible !== undefined) {
+    const { hz, power } = low.subAudible
+    const overDb = overSignal(power)
+    if (overDb > subAudibleOverDbMin) found.push({ kind: 'sub-audible tone', hz, overDb })
+  }
+  // Of noise no offset can be told.
+  if (Math.abs(toneOffsetHz) > offTuneHzMin && ebN0Db > 4)
+    found.push({ kind: 'off-tune', hz: toneOffsetHz })
+  const isEcho =
+    echo.share > echoShareMin &&
+    ebN0Db < 12 &&
+    floorEbN0Db > ebN0Db + 2 &&
+    Math.abs(toneBalanceDb) < balanceDbMinWithEcho
+  if (isEcho) found.push({ kind: 'echo', delayMs: echo.delayMs, gain: echo.gain })
+  const isBent = signs.clippedShare > clippedShareMin
+  const limitDb = isEcho ? balanceDbMinWithEcho : isBent ? balanceDbMinClipped : balanceDbMin
+  if (toneBalanceDb < -limitDb) found.push({ kind: '2200 Hz low', db: -toneBalanceDb })
+  if (toneBalanceDb > limitDb) found.push({ kind: '2200 Hz high', db: toneBalanceDb })
+  return found
+}
+
+/** Flat audio as received had below 1 dB. */
+const slopeDbMax = 4
+
+/** At 9600 bit/s. @param slopeDb how much louder 4 kHz comes than 400 Hz */
+export function slopeCauses(slopeDb: number): Cause[] {
+  if (slopeDb < -slopeDbMax) return [{ kind: '4 kHz low', db: -slopeDb }]
+  return slopeDb > slopeDbMax ? [{ kind: '4 kHz high', db: slopeDb }] : [{ kind: 'noise at 9600' }]
+}
+
+function isNoisy(signs: Signs, { fades }: Timeline, found: readonly Cause[]): boolean {
+  // What the fit leaves is more than noise then.
+  const isHidden = isAmong(found, 'hum') || isAmong(found, 'echo')
+  const clearDb = isHidden ? Math.max(signs.floorEbN0Db, signs.ebN0Db) : signs.ebN0Db
+  if (found.length === 0) return clearDb < readEbN0Db || fades
+  return clearDb < (isAmong(found, 'echo') ? readWithEchoEbN0Db : readWithTroubleEbN0Db)
+}
+
+/**
+ * Clicks by ignition and switches, or crashes; not those by which an FM receiver's noise begins to show, nor those that two
+ * carriers make together.
+ */
+function clicksOf(
+  signs: Signs,
+  found: readonly Cause[],
+  second: Range | undefined,
+): Cause | undefined {
+  const { betweenEbN0Db, rawClicks } = signs
+  const bursts = signs.bursts.filter(
+    (one) =>
+      second === undefined ||
+      one.lastSample < second.from - pieceSamples ||
+      one.firstSample > second.to + pieceSamples,
+  )
+  const samples = bursts.reduce((sum, one) => sum + 1 + one.lastSample - one.firstSample, 0)
+  // Where a tone was taken out, its ends are left.
+  const hasTone = isAmong(found, 'hum') || isAmong(found, 'sub-audible tone')
+  const areHigh = !hasTone && second === undefined && rawClicks >= rawClicksMin
+  const areMany = bursts.length >= (hasTone ? 10 : 3) || samples > crashSamples
+  const isLopsided = Math.abs(signs.toneBalanceDb) > lopsidedDb
+  const areClicks = areMany && !isLopsided && betweenEbN0Db > readEbN0Db && !fadesAtBursts(signs)
+  if (!areHigh && !areClicks) return undefined
+  const count = areHigh ? Math.max(rawClicks, bursts.length) : bursts.length
+  const seconds = (signs.toSample - signs.fromSample) / workingRateHz
+  const isCrash = samples > crashSamples * count
+  return { kind: 'clicks', count, perSecond: count / Math.max(0.1, seconds), isCrash }
+}
+
+/** Runs of samples that noise does not have even where it begins to click. */
+const rawClicksMin = 8
+/** Two milliseconds: more than a click. */
+const crashSamples = 24
+/** 20 ms. */
+const pieceSamples = 240
+
+/** The signal is weaker where the bursts are: noise that shows in its fades. */
+function fadesAtBursts({ bursts, pieces, firstPiece, endPiece, signalPower }: Signs): boolean {
+  if (bursts.some((one) => one.lastSample - one.firstSample > 60)) return false
+  const inside = pieces.slice(firstPiece, endPiece)
+  const hit = inside.filter((piece) =>
+    bursts.some((one) => Math.abs(one.firstSample - middleOf(piece)) < pieceSamples / 2),
+  )
+  const weak = hit.filter((piece) => piece.signalPower < 0.65 * signalPower)
+  return weak.length > 0.25 * hit.length
+}
+
+interface Timeline {
+  /** pieces of the whole signal that the stretch is part of: first, and behind the last */
+  readonly first: number
+  readonly end: number
+  /** Eb/N0 that its better pieces have */
+  readonly goodDb: number
+  readonly goodPower: number
+  /** in the midst of it the signal was gone, or nearly so */
+  readonly fades: boolean
+}
+
+/** Working samples. */
+interface Range {
+  readonly from: number
+  readonly to: number
+}
+
+/** Below this, so many pieces in a row, there is no signal. */
+const noSignalDb = 0
+const silentPieces = 2
+/** Where a stretch stops, another signal may have stopped it. */
+const fadeEndPieces = 4
+
+function timelineOf({ pieces, firstPiece, endPiece }: Signs): Timeline {
+  const inside = pieces.slice(firstPiece, endPiece)
+  const sorted = inside.map(({ ebN0Db }) => ebN0Db).toSorted((a, b) => a - b)
+  const goodDb = sorted[Math.floor(0.75 * sorted.length)] ?? 0
+  const good = inside.filter(({ ebN0Db }) => ebN0Db >= goodDb)
+  const goodPower = Math.max(1e-15, ...[median(good.map(({ signalPower }) => signalPower))])
+  const limitDb = Math.max(noSignalDb, goodDb - 20)
+  const isSilent = (at: number): boolean =>
+    pieces[at] === undefined ||
+    pieces[at].ebN0Db < limitDb ||
+    pieces[at].signalPower < goodPower / 30
+  const reach = (from: number, step: 1 | -1): number => {
+    let at = from
+    let silent = 0
+    let last = from
+    while (pieces[at] !== undefined && silent < silentPieces) {
+      silent = isSilent(at) ? silent + 1 : 0
+      if (silent === 0) last = at
+      at += step
+    }
+    return last
+  }
+  const first = reach(firstPiece, -1)
+  const end = reach(Math.max(firstPiece, endPiece - 1), 1) + 1
+  const fades = pieces
+    .slice(firstPiece + 1, Math.min(end - 1, endPiece - fadeEndPieces))
+    .some(({ ebN0Db, signalPower }) => ebN0Db < goodDb - 10 && signalPower < goodPower / 1.9)
+  return { first, end, goodDb, goodPower, fades }
+}
+
+const median = (values: readonly number[]): number =>
+  values.toSorted((a, b) => a - b)[values.length >> 1] ?? 0
+
+/** Shorter runs of spoilt pieces are clicks or a hole; 60 ms. */
+const secondPiecesMin = 3
+/** A fade of mobile stations is over in a tenth of a second or so. */
+const secondPiecesInFades = 6
+
+/**
+ * A second sender: for a while the signal is as strong as before, but does not fit; or flags begin where the frame stops.
+ * @returns where it is heard, working samples
+ */
+function secondSignal(
+  signs: Signs,
+  { first, end, fades }: Timeline,
+  isHidden: boolean,
+): Range | undefined {
+  const { pieces, firstPiece, endPiece, flagsBehind, low, buzz } = signs
+  const isHum = low.mains !== undefined || buzz.some(({ share }) => share > buzzShareMin)
+  const around = pieces.slice(first, end)
+  const sorted = around.map(({ ebN0Db }) => ebN0Db).toSorted((a, b) => a - b)
+  const goodDb = sorted[Math.floor(0.85 * sorted.length)] ?? 0
+  if (goodDb < 9) return undefined
+  const goodPower = median(
+    around.filter(({ ebN0Db }) => ebN0Db > goodDb - 3).map(({ signalPower }) => signalPower),
+  )
+  const isSpoilt = ({ ebN0Db, signalPower }: Piece): boolean =>
+    ebN0Db < goodDb - 4.5 && ebN0Db > -3 && signalPower > goodPower / (fades ? 4 : 2.5)
+  const endOfSpoilt = (from: number): number => {
+    let at = from
+    while (at + 1 < end && isSpoilt(pieces[at + 1]!)) at++
+    return pieces[at]!.startSample + pieceSamples
+  }
+  let run = 0
+  for (let at = first; at < end && !isHidden; at++) {
+    run = isSpoilt(pieces[at]!) ? run + 1 : 0
+    const began = at - run + 1
+    if (
+      run < (fades ? secondPiecesInFades : secondPiecesMin) ||
+      at < firstPiece ||
+      began > endPiece + 2
+    )
+      continue
+    // Taking out hum takes some of the flags, too.
+    if (isHum && began < firstPiece + secondPiecesMin) continue
+    if (burstsCover(signs, pieces[began]!, pieces[at]!)) continue
+    return { from: pieces[began]!.startSample, to: endOfSpoilt(at) }
+  }
+  const last = pieces.slice(Math.max(firstPiece, endPiece - 3), endPiece + 1)
+  const isCut = last.some((piece) => piece.ebN0Db < goodDb - 4)
+  const from = pieces[Math.max(0, endPiece - 1)]!.startSample
+  return flagsBehind >= 8 && isCut ? { from, to: from + pieceSamples } : undefined
+}
+
+/** Clicks or crashes explain it: something loud in each 20 ms. */
+function burstsCover({ bursts }: Signs, from: Piece, to: Piece): boolean {
+  const [start, end] = [from.startSample, to.startSample + pieceSamples]
+  const covered = bursts.filter((one) => one.lastSample >= start && one.firstSample <= end)
+  return (
+    covered.length >= (end - start) / (2 * pieceSamples) ||
+    covered.some((one) => one.lastSample - one.firstSample > 2 * crashSamples)
+  )
+}
+
+/** Samples of jump from which on the timing is another. */
+const jumpMin = 1
+const steadyMax = 0.5
+/** Noise and broken flags make runs of so many by chance. */
+const flagsByChance = 3
+
+function slipAt(signs: Signs, { goodDb }: Timeline, isOnlyTrouble: boolean): number | undefined {
+  const { pieces, firstPiece, endPiece, gaps } = signs
+  if (goodDb < 8) return undefined
+  const isGood = (at: number): boolean =>
+    pieces[at] !== undefined && pieces[at].ebN0Db > Math.max(6, goodDb - 4)
+  const isOneTiming = (at: number, next: number): boolean =>
+    pieces[at] === undefined ||
+    pieces[next] === undefined ||
+    !isGood(at) ||
+    !isGood(next) ||
+    Math.abs(timingJump(pieces[at], pieces[next])) < steadyMax
+  const start = middleOf(pieces[firstPiece]!)
+  const end = middleOf(pieces[endPiece - 1] ?? pieces[firstPiece]!)
+  const gap = gaps.find((one) => one.firstSample > start && one.lastSample < end)
+  if (gap !== undefined) return gap.firstSample
+  for (let at = firstPiece; at + 1 < endPiece; at++) {
+    const next = isGood(at + 1) ? at + 1 : at + 2
+    if (!isGood(at) || !isGood(next) || next >= endPiece) continue
+    const isSteady = isOneTiming(at - 1, at) && isOneTiming(next, next + 1)
+    if (isSteady && Math.abs(timingJump(pieces[at]!, pieces[next]!)) > jumpMin)
+      return pieces[at]!.startSample + pieceSamples
+  }
+  if (!isOnlyTrouble) return undefined
+  for (let at = firstPiece + 1; at + 1 < endPiece; at++) {
+    const isAlone = isGood(at - 1) && (isGood(at + 1) || isGood(at + 2))
+    if (isAlone && pieces[at]!.ebN0Db < goodDb - 5) return pieces[at]!.startSample
+  }
+  return undefined
+}
+
+/** The signal began within the frame: nothing stood before it, and no flags. */
+function startsWithin(signs: Signs, { first, goodDb }: Timeline): boolean {
+  // Of a weak signal, or one with a weak tone, no flag may be whole.
+  if (goodDb < 7 || Math.abs(signs.toneBalanceDb) > 18) return false
+  const { firstPiece, flagsBefore } = signs
+  return first > 1 && Math.abs(first - firstPiece) <= 3 && flagsBefore <= flagsByChance
+}

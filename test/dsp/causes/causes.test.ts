@@ -1,0 +1,62 @@
+import { describe, expect, it } from 'vitest'
+import { causeTexts } from '../../../dsp/causes/causeWords.js'
+import { createLossWatch } from '../../../dsp/causes/lossWatch.js'
+import { whiteNoise } from '../../../dsp/channel/noise.js'
+import { seededRandom } from '../../../src/runtime/random.js'
+import { knownCauses, lostFrame } from '../../channel/lostFrames.js'
+
+// A slice of npm run bench -- causes, which has 40 recordings of each.
+describe('why a frame was lost', () => {
+  it('each cause is named, and hardly ever one that is not there', () => {
+    const blamed: string[] = []
+    for (const cause of knownCauses) {
+      const { told } = lostFrame([cause], seededRandom(16))
+      const named = told.causes.map((one) => (one.kind === 'hum' ? `hum ${one.hz}` : one.kind))
+      expect(named, cause).toContain(cause)
+      blamed.push(...named.filter((one) => one !== cause))
+    }
+    expect(blamed.length, blamed.join(', ')).toBeLessThanOrEqual(1)
+  }, 120_000)
+
+  it('two at once are both named', () => {
+    const { told } = lostFrame(['2200 Hz low', 'hum 50'], seededRandom(12))
+    const kinds: string[] = told.causes.map(({ kind }) => kind)
+    expect(kinds).toEqual(expect.arrayContaining(['2200 Hz low', 'hum']))
+    const texts = causeTexts(told.causes)
+    expect(texts.join('; ')).toMatch(/hum at 50 Hz, -?\d+ dB over the signal: a ground loop/)
+    expect(texts.join('; ')).toMatch(/2200 Hz tone \d+ dB low: de-emphasised twice\?/)
+  })
+
+  it('silence and hiss hold no lost frame; a stretch of either has no trouble that is made up', () => {
+    const sampleRateHz = 22_050
+    for (const audio of [
+      new Float32Array(10 * sampleRateHz),
+      whiteNoise(10 * sampleRateHz, 0.1, seededRandom(5)),
+    ]) {
+      const watch = createLossWatch({ sampleRateHz, findsAll: true })
+      watch.push(audio)
+      expect([...watch.take([], []), ...watch.finish()]).toEqual([])
+      const other = createLossWatch({ sampleRateHz, findsAll: false })
+      other.push(audio)
+      const [lost] = other.take([], [{ firstSample: sampleRateHz, lastSample: 2 * sampleRateHz }])
+      expect(lost!.causes.map(({ kind }) => kind)).toEqual(['noise'])
+    }
+  })
+
+  it('what is no number, no longer there, or longer than is kept does no harm', () => {
+    const watch = createLossWatch({ sampleRateHz: 8000, findsAll: false })
+    const broken = new Float32Array(8000).fill(Number.NaN)
+    for (let s = 0; s < 20; s++) watch.push(broken)
+    const lost = watch.take(
+      [],
+      [
+        { firstSample: 0, lastSample: 8000 },
+        { firstSample: 20_000, lastSample: 140_000 },
+        { firstSample: 150_000, lastSample: 150_001 },
+      ],
+    )
+    expect(lost.length).toBeLessThan(3)
+    for (const { levelDbfs, toneBalanceDb, ebN0Db } of lost)
+      expect([levelDbfs, toneBalanceDb, ebN0Db].every(Number.isFinite)).toBe(true)
+  })
+})
