@@ -1,4 +1,3 @@
-import { createLossWatch } from '../../../dsp/causes/lossWatch.js'
 import { loadModem } from '../../../dsp/modem/modems.js'
 import type { BitRate } from '../../../dsp/modem/modulateTransmission.js'
 import type { ReceivedFrame, RepairLevel } from '../../../dsp/modem/receivedFrame.js'
@@ -8,7 +7,8 @@ import type { CaptureFile } from '../run/captureFile.js'
 import type { TextOutput } from '../shared/textOutput.js'
 import type { FrameFormat } from './decodeFormat.js'
 import type { Progress } from './decodeProgress.js'
-import type { Tally } from './decodeTally.js'
+import { addCounters, type Tally } from './decodeTally.js'
+import { createEar, type Heard } from './ear.js'
 import { channelListener, combinedListener } from './listeners.js'
 import type { Recording } from './recording.js'
 import type { Report } from './report/report.js'
@@ -53,33 +53,29 @@ export async function decodeRecording(
     options.combine && channelCount > 1
       ? [combinedListener(channelCount, each)]
       : channels.map((channel) => channelListener(channel, each))
-  const receivers = listeners.map((receiver) => ({
-    ...{ receiver, channel: receiver.channel },
-    report: sinks.report?.track(
-      recording,
-      receiver.channel,
-      options.isOnly && listeners.length === 1,
+  const isAlone = options.isOnly && listeners.length === 1
+  const ears = listeners.map((listener) =>
+    createEar(
+      listener,
+      sampleRateHz,
+      sinks.report?.track(recording, listener.channel, isAlone),
+      false,
     ),
-    watch:
-      sinks.report === undefined ? undefined : createLossWatch({ sampleRateHz, findsAll: false }),
-  }))
+  )
   let frames = 0
   const addUp = (samples: number): void => {
     total.files++
     total.audioS += samples / sampleRateHz
-    for (const { receiver } of receivers) {
-      total.frames += receiver.counters.frames
-      total.repaired += receiver.counters.repaired
-      total.fcsRejected += receiver.counters.fcsRejected
-      total.implausible += receiver.counters.implausible
-    }
+    for (const { counters } of listeners) addCounters(total, counters)
   }
-  const tell = (found: readonly Found[]): void => {
+  const tell = (heard: readonly Heard[]): void => {
+    const found = heard.flatMap(({ channel, frames }) =>
+      frames.map((received) => ({ channel, received })),
+    )
     if (found.length === 0) return
     progress.hide()
     frames += found.length
-    const inOrder = [...found].sort((a, b) => a.received.lastSample - b.received.lastSample)
-    for (const { channel, received } of inOrder) {
+    for (const { channel, received } of found.sort(byEnd)) {
       output.write(sinks.format.frame({ file: recording.name, channel, sampleRateHz, received }))
       const atMs = (received.lastSample * 1000) / sampleRateHz
       sinks.capture?.write(received.octets, atMs, channel)
@@ -90,44 +86,24 @@ export async function decodeRecording(
   let samples = 0
   try {
     for await (const block of recording.blocks()) {
-      tell(
-        receivers.flatMap(({ channel, receiver, report, watch }) => {
-          const found = receiver.push(block)
-          report?.push(block[channel]!)
-          watch?.push(block[channel]!)
-          report?.take(found, watch?.take(found, receiver.takeDamaged()) ?? [])
-          return tagged(channel, found)
-        }),
-      )
+      tell(ears.map((ear) => ear.push(block)))
       samples += block[0]!.length
       progress.show(recording, samples / sampleRateHz, frames)
       await output.ready()
       if (output.isGone || sinks.stop.aborted) break
     }
-    tell(
-      receivers.flatMap(({ channel, receiver, report, watch }) => {
-        const found = receiver.finish()
-        const lost = watch?.take(found, receiver.takeDamaged()) ?? []
-        report?.take(found, [...lost, ...(watch?.finish() ?? [])])
-        return tagged(channel, found)
-      }),
-    )
+    tell(ears.map((ear) => ear.finish()))
     output.write(sinks.format.ending(frames))
     return listeners[0]?.remark?.()
   } finally {
     addUp(samples)
     // Of a recording that broke off, too.
-    for (const { report } of receivers) report?.finish()
+    for (const ear of ears) ear.close()
   }
 }
 
-interface Found {
-  readonly channel: number
-  readonly received: ReceivedFrame
-}
-
-const tagged = (channel: number, frames: readonly ReceivedFrame[]): Found[] =>
-  frames.map((received) => ({ channel, received }))
+const byEnd = (a: { received: ReceivedFrame }, b: { received: ReceivedFrame }): number =>
+  a.received.lastSample - b.received.lastSample
 
 function chosenChannels(recording: Recording, wanted: number | 'all'): number[] {
   const { name, channelCount } = recording

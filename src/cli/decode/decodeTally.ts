@@ -1,3 +1,5 @@
+import type { ReceiverCounters } from '../../../dsp/modem/receivedFrame.js'
+
 /** What a run of decode adds up. */
 export interface Tally {
   files: number
@@ -19,3 +21,10 @@ export const tally = (): Tally => ({
   implausible: 0,
   audioS: 0,
 })
+
+export function addCounters(total: Tally, counters: Readonly<ReceiverCounters>): void {
+  total.frames += counters.frames
+  total.repaired += counters.repaired
+  total.fcsRejected += counters.fcsRejected
+  total.implausible += counters.implausible
+}

@@ -1,0 +1,56 @@
+import { createLossWatch, type LostFrame } from '../../../dsp/causes/lossWatch.js'
+import type { ReceivedFrame } from '../../../dsp/modem/receivedFrame.js'
+import type { Listener } from './listeners.js'
+import type { TrackReport } from './report/report.js'
+
+/** What a channel gave: frames, and what was lost where somebody asks for it. */
+export interface Heard {
+  readonly channel: number
+  readonly frames: readonly ReceivedFrame[]
+  readonly lost: readonly LostFrame[]
+}
+
+/** One channel of a recording with all that listens to it. */
+export interface Ear {
+  /** @param block of each channel of the recording */
+  push(block: readonly Float32Array[]): Heard
+  finish(): Heard
+  /** It is read to its end, or given up. */
+  close(): void
+}
+
+/**
+ * @param report gets what was read and lost
+ * @param isExplained signals that the receiver told nothing of are looked for, too
+ */
+export function createEar(
+  listener: Listener,
+  sampleRateHz: number,
+  report: TrackReport | undefined,
+  isExplained: boolean,
+): Ear {
+  const { channel } = listener
+  const watch =
+    report !== undefined || isExplained
+      ? createLossWatch({ sampleRateHz, findsAll: isExplained })
+      : undefined
+  const heard = (frames: readonly ReceivedFrame[], lost: readonly LostFrame[]): Heard => {
+    report?.take(frames, lost)
+    return { channel, frames, lost }
+  }
+  const lostBeside = (frames: readonly ReceivedFrame[]): readonly LostFrame[] =>
+    watch?.take(frames, listener.takeDamaged()) ?? []
+  return {
+    push(block) {
+      const frames = listener.push(block)
+      report?.push(block[channel]!)
+      watch?.push(block[channel]!)
+      return heard(frames, lostBeside(frames))
+    },
+    finish() {
+      const frames = listener.finish()
+      return heard(frames, [...lostBeside(frames), ...(watch?.finish() ?? [])])
+    },
+    close: () => report?.finish(),
+  }
+}
