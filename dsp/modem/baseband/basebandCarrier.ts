@@ -8,7 +8,7 @@ export interface BasebandCarrier {
 
 /** Busy from the first of these on, free again below the second: found by trial on noise and on noisy preambles. */
 const coherenceOn = 0.55
-const coherenceOff = 0.42
+const coherenceOff = 0.38
 
 /** How many times the power of the quietest that was heard lately counts as a signal, where any signal does. */
 const anySignalRatio = 4

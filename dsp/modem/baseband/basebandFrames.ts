@@ -9,10 +9,10 @@ import type { BasebandReports } from './basebandReports.js'
 import { type BitStream, bitCapacity, bitMask, blockBits } from './bits.js'
 import type { BlockLevels } from './blockLevels.js'
 
-/** Coherence and presence as bandEdge.ts measures them, found over noise and signals of 4 dB Eb/N0 and more. */
+/** Coherence of noise is below 0.39 in a minute of it, that of signals of 5 dB Eb/N0 above it but for one window in a hundred. */
 const limits: SearchLimits = {
   contentMax: 7000,
-  coherenceMin: 0.45,
+  coherenceMin: 0.42,
   sureCoherence: 0.7,
   presenceOn: 0.4,
   presenceOff: 0.28,
@@ -22,8 +22,11 @@ const limits: SearchLimits = {
 const leadBits = scramblerBits + 8
 
 export interface BasebandFrames {
-  /** @param bits the levels of the next block, and what was estimated for it; they are descrambled in place */
-  accept(bits: Uint8Array, levels: BlockLevels): void
+  /**
+   * @param bits the levels of the next block, and what was estimated for it; they are descrambled in place
+   * @param isNoise nothing was decided
+   */
+  accept(bits: Uint8Array, levels: BlockLevels, isNoise: boolean): void
 }
 
 export function createBasebandFrames(
@@ -42,11 +45,14 @@ export function createBasebandFrames(
     const { endSymbol, contentFirstSymbol, contentEndSymbol } = found
     const firstBit = Math.max(0, found.firstSymbol - leadBits)
     const frames = repair.attempt(firstBit, endSymbol)
-    // What has a flag at one end only is often no more than the edge of a signal.
+    // What has a flag at one end only, or one that noise made, is often no more than the edge of a signal.
     const isBetweenFlags = !found.startsWithSignal && endSymbol > contentEndSymbol
+    const isWithinSignal = [contentFirstSymbol, contentEndSymbol].every(
+      (bit) => stream.presence[bit & bitMask]! >= limits.presenceOff,
+    )
     for (const { segment, repairedBits, bits } of frames)
       reports.frame({ segment, firstBit, repairedBits, bitAt: (bit) => bits[bit - firstBit]! })
-    if (frames.length === 0 && isBetweenFlags)
+    if (frames.length === 0 && isBetweenFlags && isWithinSignal)
       reports.damaged(contentFirstSymbol, contentEndSymbol, bitAt)
     return frames.length > 0
   }
@@ -83,13 +89,16 @@ export function createBasebandFrames(
   )
 
   return {
-    accept(bits, { coherence, presence }) {
-      for (let bit = 0; bit < blockBits; bit++) {
-        levels[(count + bit) & bitMask] = bits[bit]!
-        bits[bit] = descrambler.push(bits[bit]!)
-      }
+    accept(bits, { coherence, presence }, isNoise) {
+      const first = count & bitMask
+      if (isNoise) levels.fill(0, first, first + blockBits)
+      else
+        for (let bit = 0; bit < blockBits; bit++) {
+          levels[first + bit] = bits[bit]!
+          bits[bit] = descrambler.push(bits[bit]!)
+        }
       count += blockBits
-      search.accept(bits, { coherence, presence, ...noTones })
+      search.accept(bits, { coherence, presence, ...noTones }, isNoise)
     },
   }
 }

@@ -13,6 +13,8 @@ import { reach } from './refine.js'
 /** Bits to each side that the response reaches, each at its middle and half a bit later. */
 const responseBits = 3
 const responseTaps = 2 * responseBits + 1
+/** and an offset */
+const size = responseTaps + 1
 
 /** Where the response is looked at for its slope: well within the band, far apart. */
 const lowHz = 400
@@ -27,16 +29,13 @@ export function measureBaseband(
   bits: Uint8Array,
 ): BasebandQuality {
   const filtered = halfBits(stream, firstBit, bits.length)
-  const middles = fitResponse(filtered, bits, 0)
-  const between = fitResponse(filtered, bits, 1)
+  const [middles, between] = fitResponses(filtered, bits)
   const height = middles.response[responseBits]!
   const amplitude = height / pulseEnergy
   const noise = (middles.residual + between.residual) / 2
   return {
     levelDbfs: powerDb(audioPower(stream, firstBit, bits.length)),
-    toneBalanceDb:
-      gainDb(middles.response, between.response, highHz) -
-      gainDb(middles.response, between.response, lowHz),
+    toneBalanceDb: slopeDb(middles.response, between.response) - ownSlopeDb,
     toneOffsetHz: 0,
     symbolRateErrorPpm: rateErrorPpm(stream, firstBit, bits.length),
     // White noise of density N0 has the variance N0 g(0) bitRate / 2 behind the filter; a bit's energy is g(0) / bitRate.
@@ -52,35 +51,41 @@ interface Response {
   readonly residual: number
 }
 
-/** @param half 0 for the outputs at the bits' middles, 1 for those half a bit later */
-function fitResponse(filtered: Float64Array, bits: Uint8Array, half: 0 | 1): Response {
-  const size = responseTaps + 1
+/** Of the outputs at the bits' middles, and of those half a bit later: the same bits explain both. */
+function fitResponses(filtered: Float64Array, bits: Uint8Array): readonly [Response, Response] {
   const matrix = new Float64Array(size * size)
-  const right = new Float64Array(size)
+  const rights = [new Float64Array(size), new Float64Array(size)] as const
+  const powers = new Float64Array(2)
   const row = new Float64Array(size).fill(1)
-  let power = 0
   const rows = Math.max(1, bits.length - 2 * responseBits)
   for (let bit = responseBits; bit < bits.length - responseBits; bit++) {
-    const y = filtered[reach + 2 * bit + half]!
     for (let tap = 0; tap < responseTaps; tap++) row[tap] = 2 * bits[bit + responseBits - tap]! - 1
-    power += y * y
+    const middle = filtered[reach + 2 * bit]!
+    const between = filtered[reach + 2 * bit + 1]!
+    powers[0]! += middle * middle
+    powers[1]! += between * between
     for (let i = 0; i < size; i++) {
-      right[i]! += row[i]! * y
-      for (let j = i; j < size; j++) matrix[i * size + j]! += row[i]! * row[j]!
+      const sign = row[i]!
+      rights[0][i]! += sign * middle
+      rights[1][i]! += sign * between
+      for (let j = i; j < size; j++) matrix[i * size + j]! += sign * row[j]!
     }
   }
-  const solution = solveSymmetric(matrix, right)
-  const explained = solution.reduce((sum, value, at) => sum + value * right[at]!, 0)
-  return {
-    response: solution.subarray(0, responseTaps),
-    offset: solution[responseTaps]!,
-    residual: Math.max(1e-15, (power - explained) / Math.max(1, rows - size)),
+  const solve = (half: 0 | 1): Response => {
+    const solution = solveSymmetric(matrix, rights[half])
+    const explained = solution.reduce((sum, value, at) => sum + value * rights[half][at]!, 0)
+    return {
+      response: solution.subarray(0, responseTaps),
+      offset: solution[responseTaps]!,
+      residual: Math.max(1e-15, (powers[half]! - explained) / Math.max(1, rows - size)),
+    }
   }
+  return [solve(0), solve(1)]
 }
 
-/** Of the response over that of the pulse alone. */
+/** Of a response, two values a bit. */
 function gainDb(middles: Float64Array, between: Float64Array, hz: number): number {
-  let [re, im, own] = [0, 0, 0]
+  let [re, im] = [0, 0]
   const turn = (2 * Math.PI * hz) / basebandBitRate
   for (let tap = 0; tap < responseTaps; tap++)
     for (const half of [0, 1] as const) {
@@ -88,9 +93,8 @@ function gainDb(middles: Float64Array, between: Float64Array, hz: number): numbe
       const value = (half === 0 ? middles : between)[tap]!
       re += value * Math.cos(turn * time)
       im -= value * Math.sin(turn * time)
-      own += pulseCorrelation(time) * Math.cos(turn * time)
     }
-  return powerDb((re * re + im * im) / (own * own))
+  return powerDb(re * re + im * im)
 }
 
 const rateErrorPpm = (stream: BitStream, firstBit: number, count: number): number => {
@@ -101,17 +105,11 @@ const rateErrorPpm = (stream: BitStream, firstBit: number, count: number): numbe
   return (bitSamples / fitLine(line).slope - 1) * 1e6
 }
 
-function audioPower(stream: BitStream, firstBit: number, count: number): number {
-  const from = Math.round(stream.position[firstBit & bitMask]!)
-  const to = Math.round(stream.position[(firstBit + count - 1) & bitMask]!)
-  let [sum, squares] = [0, 0]
-  for (let index = from; index < to; index++) {
-    sum += stream.sample(index)
-    squares += stream.sample(index) ** 2
-  }
-  const samples = Math.max(1, to - from)
-  return squares / samples - (sum / samples) ** 2
-}
+const audioPower = (stream: BitStream, firstBit: number, count: number): number =>
+  stream.power(
+    Math.round(stream.position[firstBit & bitMask]!),
+    Math.round(stream.position[(firstBit + count - 1) & bitMask]!),
+  )
 
 /** How far 19 of 20 bits are on their side of the middle, in heights; 0 when that is the wrong side. */
 function eyeOpening(
@@ -120,9 +118,23 @@ function eyeOpening(
   height: number,
   offset: number,
 ): number {
-  const openings = Float64Array.from(bits, (level, bit) => {
+  const openings = new Float64Array(bits.length)
+  for (let bit = 0; bit < bits.length; bit++) {
     const y = (filtered[reach + 2 * bit]! - offset) / height
-    return level === 1 ? y : -y
-  }).sort()
+    openings[bit] = bits[bit] === 1 ? y : -y
+  }
+  openings.sort()
   return Math.min(1, Math.max(0, openings[Math.floor(openings.length / 20)]!))
+}
+
+const slopeDb = (middles: Float64Array, between: Float64Array): number =>
+  gainDb(middles, between, highHz) - gainDb(middles, between, lowHz)
+
+/** Of the pulse as it is sent, through its own filter. */
+const ownSlopeDb = slopeDb(ownResponse(0), ownResponse(0.5))
+
+function ownResponse(later: number): Float64Array {
+  return Float64Array.from({ length: responseTaps }, (_, tap) =>
+    pulseCorrelation(tap - responseBits + later),
+  )
 }

@@ -45,9 +45,9 @@ export function createBasebandReceiver({
   const decide = (): void => {
     while (blocksWithLevels(stream) > blocks) {
       estimateLevels(stream, blocks, levels)
-      if (Math.max(levels.coherence, before.coherence) < noiseCoherence) bits.fill(0)
-      else trellis.step(stream.value, blocks * blockBits, levels, bits)
-      if (blocks > 0) frames.accept(bits, before)
+      const isNoise = Math.max(levels.coherence, before.coherence) < noiseCoherence
+      if (!isNoise) trellis.step(stream.value, blocks * blockBits, levels, bits)
+      if (blocks > 0) frames.accept(bits, before, isNoise)
       ;[before, levels] = [levels, before]
       blocks++
     }

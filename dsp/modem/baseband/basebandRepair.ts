@@ -83,7 +83,7 @@ export function halfBits(stream: BitStream, firstBit: number, count: number): Fl
     filtered[at] = stream.filtered(first - ((reach - at) * bitSamples) / 2)
   for (let bit = 0; bit < count; bit++) {
     const middle = stream.position[(firstBit + bit) & bitMask]!
-    filtered[reach + 2 * bit] = stream.filtered(middle)
+    filtered[reach + 2 * bit] = stream.value[(firstBit + bit) & bitMask]!
     filtered[reach + 2 * bit + 1] = stream.filtered(middle + bitSamples / 2)
   }
   const last = stream.position[(firstBit + count - 1) & bitMask]!

@@ -9,7 +9,7 @@ import { type BitStream, bitMask } from './bits.js'
 const detector = 'baseband'
 
 /** Bits at most that a frame is measured by. */
-const measuredBitsMax = 4000
+const measuredBitsMax = 2000
 const damagedMax = 32
 
 export interface FoundBits {

@@ -39,9 +39,8 @@ export interface BitStream {
   readonly count: number
   /** filter output anywhere in the last 1.3 s */
   filtered(position: number): number
-  /** samples of the audio itself; zeros where they are kept no more */
-  sample(index: number): number
-  readonly samplesSeen: number
+  /** mean power of the audio itself without its mean, from one sample to another, which are kept for 1.3 s */
+  power(from: number, to: number): number
   latestCoherence(): number
 }
 
@@ -88,9 +87,10 @@ export function createBitStream(): BitStream {
   return {
     ...{ position, value, coherence, presence },
     append(samples) {
-      for (let index = 0; index < samples.length; index++) {
-        ring[(samplesSeen + index) & sampleMask] = samples[index]!
-      }
+      const at = samplesSeen & sampleMask
+      const first = Math.min(samples.length, sampleCapacity - at)
+      ring.set(samples.subarray(0, first), at)
+      ring.set(samples.subarray(first), 0)
       samplesSeen += samples.length
       bandEdge.append(samples)
       while (bandEdge.hops >= hop + windowHops) cutHop()
@@ -99,13 +99,20 @@ export function createBitStream(): BitStream {
       return count
     },
     filtered,
-    sample: (index) => (index >= samplesSeen - sampleCapacity ? ring[index & sampleMask]! : 0),
-    get samplesSeen() {
-      return samplesSeen
+    power(from, to) {
+      let sum = 0
+      let squares = 0
+      for (let index = from; index < to; index++) {
+        const x = ring[index & sampleMask]!
+        sum += x
+        squares += x * x
+      }
+      const count = Math.max(1, to - from)
+      return squares / count - (sum / count) ** 2
     },
     latestCoherence: () => bandEdge.latestCoherence(),
   }
 }
 
 /** Below it there is nothing to decide: nine tenths of noise. */
-export const noiseCoherence = 0.3
+export const noiseCoherence = 0.28

@@ -50,8 +50,11 @@ export interface BlockGuess {
 export interface SequenceSearch {
   /** decided tones by symbol, read at `k & symbolMask` */
   readonly tones: Uint8Array
-  /** Takes the next block's tones with what was estimated for it. */
-  accept(tones: Uint8Array, estimate: BlockEstimate): void
+  /**
+   * Takes the next block's tones with what was estimated for it.
+   * @param isNoise there is nothing in its tones, nor in those about it: they are not looked at
+   */
+  accept(tones: Uint8Array, estimate: BlockEstimate, isNoise?: boolean): void
 }
 
 /** Channel bits between flags: 17 octets at least. */
@@ -93,10 +96,7 @@ const openingsMax = 3
 
 const blockCapacity = symbolCapacity / blockSymbols
 
-export function createSequenceSearch(
-  events: SearchEvents,
-  limits: SearchLimits = toneLimits,
-): SequenceSearch {
+export function createSequenceSearch(events: SearchEvents, limits = toneLimits): SequenceSearch {
   const { contentMax, coherenceMin, sureCoherence, presenceOn, presenceOff } = limits
   const tones = new Uint8Array(symbolCapacity)
   const coherence = new Float32Array(blockCapacity)
@@ -124,14 +124,7 @@ export function createSequenceSearch(
     events.frame(segment, coded.read(segment.start))
   })
 
-  const meanCoherence = (from: number, to: number): number => {
-    const first = Math.floor(from / blockSymbols)
-    const last = Math.floor((to - 1) / blockSymbols)
-    let sum = 0
-    for (let block = first; block <= last; block++) sum += coherence[block % blockCapacity]!
-    return sum / (last - first + 1)
-  }
-
+  const meanCoherence = (from: number, to: number): number => meanOf(coherence, from, to)
   const stepsAt = (symbol: number): { markStep: number; spaceStep: number } => {
     const at = Math.floor(symbol / blockSymbols) % blockCapacity
     return { markStep: markStep[at]!, spaceStep: spaceStep[at]! }
@@ -184,9 +177,18 @@ export function createSequenceSearch(
     }
   }
 
+  /** As 32 equal tones would be taken: no flag, and an end to whatever was being collected. */
+  const passNoise = (): void => {
+    tones.fill(0, count & symbolMask, (count & symbolMask) + blockSymbols)
+    count += blockSymbols
+    previousTone = 0
+    ones = blockSymbols
+    decoder.reset()
+  }
+
   return {
     tones,
-    accept(block, estimate) {
+    accept(block, estimate, isNoise = false) {
       const at = Math.floor(count / blockSymbols)
       coherence[at % blockCapacity] = estimate.coherence
       presence[at % blockCapacity] = estimate.presence
@@ -200,7 +202,8 @@ export function createSequenceSearch(
         openings = [signalOpening]
       }
       if (isSignal) lastSignalBlock = at
-      for (let symbol = 0; symbol < blockSymbols; symbol++) takeSymbol(block[symbol]!)
+      if (isNoise) passNoise()
+      else for (let symbol = 0; symbol < blockSymbols; symbol++) takeSymbol(block[symbol]!)
       for (const end of flagEnds) if (isSignal) onFlag(end)
       flagEnds.length = 0
       frameEnds.length = 0
@@ -209,6 +212,15 @@ export function createSequenceSearch(
       signal = isSignal
     },
   }
+}
+
+/** Mean of what is known block by block, over the blocks of some symbols. @param to exclusive */
+function meanOf(values: Float32Array, from: number, to: number): number {
+  const first = Math.floor(from / blockSymbols)
+  const last = Math.floor((to - 1) / blockSymbols)
+  let sum = 0
+  for (let block = first; block <= last; block++) sum += values[block % blockCapacity]!
+  return sum / (last - first + 1)
 }
 
 /** Up to leadSymbols further back than the opening flag, as long as the signal was there. */

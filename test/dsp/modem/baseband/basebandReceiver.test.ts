@@ -6,6 +6,7 @@ import { transmissionDurationMs } from '../../../../dsp/modem/modulateTransmissi
 import type { ReceivedFrame, ReceiverOptions } from '../../../../dsp/modem/receivedFrame.js'
 import { meanPower } from '../../../../dsp/numbers/power.js'
 import { seededRandom } from '../../../../src/runtime/random.js'
+import { flatPort } from '../../../channel/flatPort.js'
 import { hex, testFrame, withGaps } from '../receiving.js'
 
 const transmission = { preambleMs: 60, tailMs: 5, peakLevel: 0.3 }
@@ -134,6 +135,13 @@ describe('at 48 kHz', () => {
     expect(found!.quality.eyeOpening).toBeLessThan(0.1)
     // Of that pole 8.6 dB between 400 Hz and 4 kHz.
     expect(Math.abs(found!.quality.toneBalanceDb + 8.6)).toBeLessThan(0.5)
+  })
+
+  it('a data port of 4.5 kHz is good enough', () => {
+    const narrow = flatPort(gapped, { sampleRateHz, lowHz: 40, highHz: 4500 })
+    expect(receive(noisy(narrow, 14, 7), { sampleRateHz, repair: 'careful' }).octets).toEqual([
+      hex(frame),
+    ])
   })
 
   it('the same frame twice with a shared flag is two', () => {
