@@ -13,7 +13,8 @@ import { createGuard, type Guard } from '../runtime/guard.js'
 import { systemClock } from '../runtime/systemClock.js'
 import { watchHolds } from './holdWatch.js'
 import { createRadioCore, type RadioCore } from './radioCore.js'
-import type { RadioReport, WatchWish } from './radioWatch.js'
+import type { WatchWish } from './radioWatch.js'
+import { gatherReports } from './reportGathering.js'
 import { keyOverheadMs, unkeyMarginMs } from './soundCardTiming.js'
 import type { FromWorker, ToWorker, WorkerStart } from './workerMessages.js'
 
@@ -91,18 +92,7 @@ function watch(core: RadioCore, wish: WatchWish | undefined): void {
   if (wish !== undefined) cancelWatch = core.watch(wish, tellReport)
 }
 
-let reports: RadioReport[] = []
-
-/** Each message wakes the main thread: what one piece of audio brings goes in one. */
-function tellReport(report: RadioReport): void {
-  reports.push(report)
-  if (reports.length > 1) return
-  queueMicrotask(() => {
-    const gathered = reports
-    reports = []
-    tell({ type: 'reports', reports: gathered })
-  })
-}
+const tellReport = gatherReports(clock, (reports) => tell({ type: 'reports', reports }))
 
 function obey(message: ToWorker, core: RadioCore, end: () => Promise<void>): void {
   switch (message.type) {

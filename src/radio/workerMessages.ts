@@ -58,5 +58,5 @@ export type FromWorker =
   | { readonly type: 'cut' }
   /** after each transmission: what a new worker must know if this one dies */
   | { readonly type: 'past'; readonly past: ControllerPast }
-  /** what one turn brought, in its order */
+  /** in their order */
   | { readonly type: 'reports'; readonly reports: readonly RadioReport[] }

@@ -91,9 +91,7 @@ class SharedStream implements EventStream {
     if (this.kept.length > keptMax) this.kept.shift()
     if (this.viewers.size === 0) return
     this.gathered.push(written)
-    // At once where nothing was told for a while: each wait of its own would wake the thread once more.
-    const atMs = Math.max(this.clock.monotonicMs(), this.flushedMs + gatherMs)
-    this.cancelFlush ??= this.clock.at(atMs, () => this.flush())
+    this.cancelFlush ??= this.bookFlush()
   }
 
   cursor(): string {
@@ -121,6 +119,19 @@ class SharedStream implements EventStream {
     this.cancelFlush?.()
     this.cancelBeat?.()
     for (const { response } of this.viewers) response.end()
+  }
+
+  /** At the end of this turn where nothing was told for a while: a timer would wake the thread once more. */
+  private bookFlush(): Cancel {
+    const atMs = this.flushedMs + gatherMs
+    if (atMs > this.clock.monotonicMs()) return this.clock.at(atMs, () => this.flush())
+    let isWanted = true
+    queueMicrotask(() => {
+      if (isWanted) this.flush()
+    })
+    return () => {
+      isWanted = false
+    }
   }
 
   private flush(): void {

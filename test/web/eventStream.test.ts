@@ -21,11 +21,12 @@ function viewer() {
 const item = { type: 'event', at: 0 }
 
 describe('what is told', () => {
-  it('is told at once, and then no more often than ten times a second', () => {
+  it('is told at once, and then no more often than ten times a second', async () => {
     const { clock, stream, written, startMs } = viewer()
     clock.advanceBy(500)
     for (let count = 0; count < 50; count++) {
       stream.publish({ ...item, count })
+      await Promise.resolve()
       clock.advanceBy(5)
     }
     clock.advanceBy(1000)
@@ -35,10 +36,11 @@ describe('what is told', () => {
     for (let count = 0; count < 50; count++) expect(all).toContain(`"count":${count}}`)
   })
 
-  it('is a sign of life by itself; who gets nothing is told a beat at least each 2.5 s', () => {
+  it('is a sign of life by itself; who gets nothing is told a beat at least each 2.5 s', async () => {
     const { clock, stream, written } = viewer()
     for (let count = 0; count < 100; count++) {
       stream.publish({ ...item, count })
+      await Promise.resolve()
       clock.advanceBy(125)
     }
     expect(written.some(({ text }) => text.includes('beat'))).toBe(false)
