@@ -7,6 +7,7 @@ import { beaconsSection } from './sections/beacons.js'
 import { connectedSection } from './sections/connected.js'
 import { controlSection } from './sections/control.js'
 import { digipeaterSection } from './sections/digipeater.js'
+import { emailSection } from './sections/email.js'
 import { emergencySection } from './sections/emergency.js'
 import { exposureSection } from './sections/exposure.js'
 import { hillsSection } from './sections/hills.js'
@@ -64,6 +65,7 @@ export const configSchema = z
     digipeater: digipeaterSection.prefault({}),
     connected: connectedSection.prefault({}),
     hills: hillsSection.prefault({}),
+    email: emailSection.prefault({}),
     alerts: alertsSection.prefault({}),
     exposure: exposureSection.prefault({}),
     beacons: beaconsSection.prefault({}),

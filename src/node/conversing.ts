@@ -13,6 +13,7 @@ import { type EmergencyAnswers, emergencyAnswers } from './emergencyAnswers.js'
 import type { Journal } from './journal.js'
 import { type KeptByServices, keptByServices } from './keptByServices.js'
 import { type Mail, mail } from './mail.js'
+import type { MailParts } from './mailParts.js'
 import type { WordingFor } from './nodeWording.js'
 import type { NodeOptions } from './options.js'
 import { type Outbox, outbox } from './outbox.js'
@@ -57,6 +58,7 @@ export interface ConversingParts {
   /** inside a transaction */
   readonly newNumber: (call: string) => string
   readonly contextFor: (mail: Mail) => ContextFor
+  readonly emailEnded?: MailParts['emailEnded']
   /** local time at which the quiet hours that hold now are over */
   readonly quietUntil: () => string | undefined
   /** where a station was heard last, or the first radio */

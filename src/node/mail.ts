@@ -4,11 +4,12 @@ import type { MessageRecord } from '../store/messages.js'
 import { mailboxReference } from './journal.js'
 import { type MailEnding, mailEnding } from './mailEnding.js'
 import { mailHandingOver } from './mailHandingOver.js'
-import { mailLeaving } from './mailLeaving.js'
+import { type MailLeaving, mailLeaving } from './mailLeaving.js'
+import { senderOf } from './mailMessages.js'
 import type { MailParts } from './mailParts.js'
 
 /** Messages that people leave for each other: kept, announced, handed over once, and reported to their senders. */
-export interface Mail extends MailboxView, MailEnding {
+export interface Mail extends MailboxView, MailEnding, Pick<MailLeaving, 'tellSoon'> {
   /** To be called inside the transaction that answers a question: messages for what the question collected. */
   collectedBy(questionId: string, radio: number): MessageRecord[]
   /** Tells a station, or by option hands over, what waits for it. */
@@ -24,7 +25,7 @@ export function mail(parts: MailParts): Mail {
   const ending = mailEnding(parts, handing.tried)
   const { stationHeard, collectedBy } = handing
   return {
-    leave: mailLeaving(parts, stationHeard),
+    ...mailLeaving(parts, stationHeard),
     collect(question) {
       const collected = handing.collect(question)
       return collected === 'out-of-order' ? collected : collected.map(waitingOf)
@@ -51,9 +52,9 @@ export function mail(parts: MailParts): Mail {
   }
 }
 
-const waitingOf = ({ id, from, text, leftWallMs }: MailboxEntry) => ({
+const waitingOf = ({ id, text, leftWallMs, ...entry }: MailboxEntry) => ({
   id: mailboxReference(id),
-  from,
+  from: senderOf(entry),
   text,
   leftWallMs,
 })

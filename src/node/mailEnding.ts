@@ -2,7 +2,7 @@ import type { Cancel } from '../runtime/clock.js'
 import type { MailboxEntry } from '../store/mailbox.js'
 import type { MessageRecord, MessageState } from '../store/messages.js'
 import { mailboxReference } from './journal.js'
-import { reportOn } from './mailMessages.js'
+import { reportOn, senderOf } from './mailMessages.js'
 import type { MailParts } from './mailParts.js'
 
 /** Ends entries, once each, and reports it to their senders. */
@@ -37,12 +37,16 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
   ): MessageRecord[] => {
     store.mailbox.end(entry.id, state, clock.wallMs(), reason)
     const to = entry.collectedBy ?? entry.to
-    note(state === 'refused' ? 'rejected' : state, `from ${entry.from}: ${entry.text}`, {
+    note(state === 'refused' ? 'rejected' : state, `from ${senderOf(entry)}: ${entry.text}`, {
       station: to,
       reference: mailboxReference(entry.id),
       reason,
     })
     if (parts.isFromElsewhere?.(entry.questionId)) return []
+    if (entry.answerTo !== undefined) {
+      parts.emailEnded?.(entry, state)
+      return []
+    }
     const life = { wallMs: clock.wallMs(), keepMs: parts.options.mailbox.keepMs }
     const number = parts.newNumber(entry.from)
     return [store.messages.insert(reportOn(entry, state, number, radio, life, parts.wording()))]

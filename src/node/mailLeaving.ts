@@ -17,15 +17,21 @@ export function outOfOrder({ note }: Pick<MailParts, 'note'>, { from, id }: Ques
 
 const noDatabase: LeaveRefusal = { ok: false, reason: 'out-of-order' }
 
-/** Takes what people leave for others. @param stationHeard tells a receiver that something waits for it */
+/** Takes what people leave for others. */
+export interface MailLeaving {
+  leave(question: Question, toCall: string, text: string): LeaveResult
+  /** Something waits for a station: where it was heard lately it is told, after what is being answered now. */
+  tellSoon(to: string): void
+}
+
+/** @param stationHeard tells a receiver that something waits for it */
 export function mailLeaving(
   parts: MailParts,
   stationHeard: (call: string, radio: number) => void,
-): (question: Question, toCall: string, text: string) => LeaveResult {
+): MailLeaving {
   const { clock, store, note, options } = parts
   const limits = options.mailbox
 
-  /** After the answer to the one who left it. */
   const tellSoon = (to: string): void => {
     const receiver = store.stations.find(to)
     const heardAgoMs = receiver && wallAgeMs(receiver.lastHeardWallMs, clock.wallMs())
@@ -33,7 +39,7 @@ export function mailLeaving(
     clock.at(clock.monotonicMs(), () => stationHeard(to, receiver.radio))
   }
 
-  return (question, toCall, sentText) => {
+  const leave: MailLeaving['leave'] = (question, toCall, sentText) => {
     const text = keptText(sentText)
     const to = receiverOf(toCall, options)
     if (to === undefined) return { ok: false, reason: 'bad-call' }
@@ -68,4 +74,5 @@ export function mailLeaving(
     }
     return { ok: true, waitingCount, keptMs: limits.keepMs }
   }
+  return { leave, tellSoon }
 }

@@ -14,11 +14,15 @@ const carryMs = 60 * 60_000
 /** An entry as it is carried, to the station that collects it, under the number that the entry keeps. */
 export const carrierOf = (entry: MailboxEntry, radio: number, wallMs: number): NewMessage => ({
   ...numbered('mailbox', entry.collectedBy!, entry.number, radio),
-  text: carriedText(entry.from, entry.text),
+  text: carriedText(senderOf(entry), entry.text),
   mailboxId: entry.id,
   createdWallMs: wallMs,
   notAfterWallMs: wallMs + carryMs,
 })
+
+/** How the sender of an entry is named on the air: what came by mail is not of this node, which keeps it. */
+export const senderOf = ({ from, senderName }: Pick<MailboxEntry, 'from' | 'senderName'>): string =>
+  senderName ?? from
 
 export const carriedText = (from: string, text: string): string => `${from}: ${text}`
 

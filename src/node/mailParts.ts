@@ -1,5 +1,6 @@
 import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
+import type { MailboxEntry } from '../store/mailbox.js'
 import type { Store } from '../store/store.js'
 import type { Journal } from './journal.js'
 import type { WordingFor } from './nodeWording.js'
@@ -17,6 +18,10 @@ export interface MailParts {
   readonly outbox: () => Outbox
   /** came from another node, which tells its sender; absent where there is none */
   readonly isFromElsewhere?: ((questionId: string) => boolean) | undefined
+  /** Inside the transaction that ends an entry that came by mail: its sender is told by mail. */
+  readonly emailEnded?:
+    | ((entry: MailboxEntry, state: 'delivered' | 'refused' | 'expired') => void)
+    | undefined
   /** inside a transaction */
   readonly newNumber: (call: string) => string
 }

@@ -14,6 +14,7 @@ import type { ConnectedNeeds } from './connected/connectedMode.js'
 import type { Connections } from './connected/connections.js'
 import { type Conversing, conversing } from './conversing.js'
 import type { Digipeater, MakeDigipeater } from './digipeater/digipeater.js'
+import type { EmailLink } from './email/email.js'
 import { emergencyMarks } from './emergencyMarks.js'
 import { startExpiry } from './expiry.js'
 import { heardBulletins } from './heardBulletins.js'
@@ -147,10 +148,12 @@ function optionalStates({
   digipeater,
   connected,
   hills,
+  email,
 }: {
   readonly digipeater: Digipeater | undefined
   readonly connected: Connections | undefined
   readonly hills: Hills | undefined
+  readonly email: EmailLink | undefined
 }) {
   return {
     ...(digipeater && {
@@ -160,13 +163,15 @@ function optionalStates({
       connected: { openCount: connected.openCount, counts: connected.counts },
     }),
     ...(hills && { hills: hills.state }),
+    ...(email && { email: email.state }),
   }
 }
 
 /** What sends goes last: the others take back what they have given it. */
 function stopAll(members: ReturnType<typeof assemble>, guard: Guard): void {
-  const { beacons, queries, hills, connected, conversing, digipeater, transmitter } = members
-  for (const member of [beacons, queries, hills, connected, conversing, digipeater, transmitter])
+  const { beacons, queries, hills, email, connected, conversing, digipeater } = members
+  const inOrder = [beacons, queries, hills, email, connected, conversing, digipeater]
+  for (const member of [...inOrder, members.transmitter])
     if (member !== undefined) guard.call('stopping', () => member.stop())
 }
 
@@ -224,7 +229,7 @@ function assemble(
     newNumber,
     contextFor: (mailbox) =>
       contextMaker(parts, options, offsetAt, where, { mailbox, notices, others }),
-    isFromElsewhere: others.isFromElsewhere,
+    ...others.told,
   })
   others.begin({ ...common, transmitter: ownTransmitter, newNumber }, conversations, bulletins)
   const ownBeacons = beacons({
@@ -238,12 +243,11 @@ function assemble(
     isQuiet: () => quiet() !== undefined,
   })
   const queries = queryAnswers({
-    ...common,
+    ...{ ...common, pathTo },
     nextId: parts.nextId,
     transmitter: ownTransmitter,
     outbox: conversations.outbox,
     beacons: ownBeacons,
-    pathTo,
   })
   const noticeEmergency = emergencyMarks({
     ...common,
@@ -269,7 +273,7 @@ function assemble(
     attend,
     digipeater: parts.digipeater?.(digipeaterParts(parts, ownTransmitter, position)),
     connected,
-    hills: others.hills,
+    ...{ hills: others.hills, email: others.email },
     say: sayAs(parts, newNumber, conversations.outbox),
     transmitter: ownTransmitter,
     tally: ownTally,
@@ -319,10 +323,12 @@ const radioOf =
     store.stations.find(call)?.radio ?? ports[0]?.radio ?? 0
 
 /** What is sent without being asked. */
-function begin({ beacons, conversing, hills, connected }: ReturnType<typeof assemble>): void {
+function begin(members: ReturnType<typeof assemble>): void {
+  const { beacons, conversing, hills, connected, email } = members
   beacons.start()
   conversing.acting.start()
   hills?.start(connected)
+  email?.start()
 }
 
 /** @returns the local time at which the quiet hours that hold now are over */
@@ -356,7 +362,7 @@ function contextMaker(
   }: {
     readonly mailbox: Mail
     readonly notices: NoticesView
-    readonly others: Pick<OtherNodes, 'hills'>
+    readonly others: Pick<OtherNodes, 'hills' | 'email'>
   },
 ): ContextFor {
   return (from, services, written) => {
@@ -383,6 +389,7 @@ function contextMaker(
       stations: others.hills?.stationsView(store.stations) ?? store.stations,
       mailbox,
       notices,
+      email: others.email?.view,
       storage: written,
       effects: written,
       language: options.language,

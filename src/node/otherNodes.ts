@@ -1,15 +1,18 @@
-import { wallAgeMs } from '../runtime/clockTrust.js'
 import type { ConnectedNeeds } from './connected/connectedMode.js'
 import type { Conversing } from './conversing.js'
+import type { EmailLink } from './email/email.js'
+import type { EmailNeeds } from './email/emailParts.js'
 import type { HeardBulletins } from './heardBulletins.js'
 import type { HillNeeds, Hills } from './hills/hills.js'
+import type { MailParts } from './mailParts.js'
 import type { NodeParts } from './serviceNode.js'
 
-/** The exchange with other nodes, where it is configured: it is made once the mailbox is there, which asks it what came from elsewhere. */
+/** The exchange with other nodes and with addresses outside, where it is configured: it is made once the mailbox is there, which asks it what came from elsewhere. */
 export interface OtherNodes {
   readonly hills: Hills | undefined
-  /** absent where nothing is exchanged */
-  readonly isFromElsewhere: ((questionId: string) => boolean) | undefined
+  readonly email: EmailLink | undefined
+  /** what the mailbox asks and tells; absent where nothing of it is configured */
+  readonly told: Pick<MailParts, 'isFromElsewhere' | 'emailEnded'>
   begin(common: Shared, conversing: Conversing, bulletins: HeardBulletins): void
   /** Another node that connects gets a session of its own, within its share of the time. */
   sessions(): Pick<ConnectedNeeds, 'sessionFor' | 'meterFor'>
@@ -22,13 +25,21 @@ type Shared = Omit<
 
 export function otherNodes(parts: NodeParts): OtherNodes {
   let hills: Hills | undefined
+  let email: EmailLink | undefined
   return {
     get hills() {
       return hills
     },
-    isFromElsewhere: parts.hills && ((id) => hills?.isFromElsewhere(id) === true),
+    get email() {
+      return email
+    },
+    told: {
+      isFromElsewhere: parts.hills && ((id) => hills?.isFromElsewhere(id) === true),
+      emailEnded: parts.email && ((entry, state) => email?.entryEnded(entry, state)),
+    },
     begin(common, conversing, bulletins) {
       hills = parts.hills?.(hillNeeds(parts, common, conversing, bulletins))
+      email = parts.email?.(emailNeeds(parts, common, conversing))
     },
     sessions: () =>
       hills === undefined
@@ -40,23 +51,15 @@ export function otherNodes(parts: NodeParts): OtherNodes {
   }
 }
 
-/** A receiver heard within this is told at once when something came for it. */
-const heardLatelyMs = 10 * 60_000
-
 /** What the exchange with other nodes needs of this one. */
 const hillNeeds = (
-  { nextId, ports, store, options, clock }: NodeParts,
+  { nextId, ports, options }: NodeParts,
   common: Shared,
   { mail, outbox }: Conversing,
   bulletins: HeardBulletins,
 ): HillNeeds => ({
   ...{ ...common, nextId, ports, nodeOptions: options, outbox },
-  tellSoon(call) {
-    const station = store.stations.find(call)
-    const agoMs = station && wallAgeMs(station.lastHeardWallMs, clock.wallMs())
-    if (station === undefined || agoMs === undefined || agoMs >= heardLatelyMs) return
-    clock.at(clock.monotonicMs(), () => mail.stationHeard(call, station.radio))
-  },
+  tellSoon: mail.tellSoon,
   tellNews(node, number, text) {
     const addressee = `BLN${number}`
     const id = String(number)
@@ -67,4 +70,14 @@ const hillNeeds = (
       },
     })
   },
+})
+
+const emailNeeds = (
+  { nextId, options }: NodeParts,
+  { clock, clockTrust, store, note, newNumber, radioFor }: Shared,
+  { outbox, mail }: Conversing,
+): EmailNeeds => ({
+  ...{ clock, clockTrust, store, note, nextId, newNumber, radioFor, nodeOptions: options },
+  send: (messages) => outbox.add(messages),
+  somethingWaitsFor: mail.tellSoon,
 })

@@ -9,6 +9,7 @@ import type { Store } from '../store/store.js'
 import type { Wordings } from '../words/air/all.js'
 import type { MakeConnected } from './connected/connectedMode.js'
 import type { MakeDigipeater } from './digipeater/digipeater.js'
+import type { EmailLinkState, MakeEmail } from './email/email.js'
 import type { EmergencyReport } from './emergencyMarks.js'
 import type { FoundEntry, HillState, MakeHills } from './hills/hills.js'
 import type { OperatorMessage, Said } from './operatorMessages.js'
@@ -38,6 +39,8 @@ export interface NodeParts {
   readonly connected?: MakeConnected | undefined
   /** absent where nothing is exchanged with other nodes; goes over connected mode */
   readonly hills?: MakeHills | undefined
+  /** absent where no mail goes out */
+  readonly email?: MakeEmail | undefined
   /** every event as it happens; it is in the store already, or booked to be */
   readonly onEvent?: (event: NodeEvent) => void
   /** a call for help that was heard; not told again for what the same station sends within ten minutes */
@@ -67,6 +70,8 @@ export interface NodeState {
   }
   /** absent where nothing is exchanged with other nodes */
   readonly hills?: HillState
+  /** absent where no mail goes out */
+  readonly email?: EmailLinkState
   readonly framesHeardCount: number
   /** mistakes of ours that were caught: at a timer, a frame, a row; each kind is one 'fault' event */
   readonly faultCount: number

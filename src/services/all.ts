@@ -10,6 +10,7 @@ import { clockService } from './clock.js'
 import { conditionsService } from './conditions.js'
 import { type LiveData, liveData } from './data/liveData.js'
 import { describeRejected, describeWarned, type Loaded, type Rejected } from './data/rejected.js'
+import { nameService } from './email/email.js'
 import { findService } from './find.js'
 import { heardService } from './heard.js'
 import { helpService } from './help.js'
@@ -145,6 +146,7 @@ export function createServices(options: ServicesOptions): OpenServices {
     signalService,
     leaveService,
     collectService,
+    nameService,
     boardService,
     postService,
     findService({ cards: data.cards, ignored: vocabulary.ignored, topics: vocabulary.topics }),
@@ -191,6 +193,7 @@ export const builtInKeywords: readonly string[] = [
   'signal',
   'leave',
   'collect',
+  'name',
   'board',
   'post',
   'find',

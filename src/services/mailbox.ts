@@ -1,6 +1,7 @@
 import type { Wording } from '../words/air/wording.js'
 import { keptText } from './airText.js'
 import { parseCall } from './callWords.js'
+import { leaveByEmail } from './email/email.js'
 import { keptWords } from './keptWords.js'
 import type { LeaveRefusal, Service } from './service.js'
 import { counted, wordingOf } from './wordingOf.js'
@@ -17,6 +18,8 @@ export const leaveService: Service = {
     const word = question.words[0]
     if (word === undefined) return say('leaveExample')
     const call = parseCall(word)
+    const byEmail = call === undefined ? leaveByEmail(question, word, context) : undefined
+    if (byEmail !== undefined) return byEmail
     if (call === undefined) return say('leaveNoCall', { word: word.slice(0, 12) })
     const text = keptText(question.rest.slice(word.length))
     if (text === '') return `${say('leaveWhat', { call })} ${say('leaveExample')}`

@@ -133,6 +133,48 @@ export interface MailboxView {
   collect(question: Question): readonly WaitingMessage[] | 'out-of-order'
 }
 
+/** Somebody whom mail can be sent to. */
+export interface EmailReceiver {
+  /** as the sender named it: a short name, or the address */
+  readonly name: string
+  readonly address: string
+}
+
+export type EmailResult = { readonly ok: true } | EmailRefusal
+
+export type EmailRefusal =
+  | OutOfOrder
+  /** the operator does not allow this sender, or this receiver; too many wait */
+  | { readonly ok: false; readonly reason: 'sender' | 'receiver' | 'queue-full' }
+  | { readonly ok: false; readonly reason: 'day-limit' | 'too-long'; readonly limit: number }
+
+export type NameResult =
+  | { readonly ok: true }
+  | OutOfOrder
+  | { readonly ok: false; readonly reason: 'unknown' }
+  | { readonly ok: false; readonly reason: 'names-full'; readonly limit: number }
+
+/** Mail to addresses outside. Writes are made once for each question id, however often they are called. */
+export interface EmailView {
+  /** Whom a word names: an address, a name of the sender's own, or one of the operator's. */
+  receiverOf(from: string, word: string): EmailReceiver | undefined
+  /** Keeps it until a link exists. @param language in which its sender is told what becomes of it */
+  write(
+    question: Question,
+    to: EmailReceiver,
+    text: string,
+    language: string | undefined,
+  ): EmailResult
+  /** Who wrote what came by mail last to this station; undefined where nothing did. */
+  lastWriterTo(call: string): EmailReceiver | undefined
+  /** As write, to who wrote that, and marked as its answer. */
+  answer(question: Question, text: string, language: string | undefined): EmailResult
+  /** the sender's own names */
+  namesOf(from: string): readonly EmailReceiver[]
+  /** @param address undefined takes the name away */
+  setName(question: Question, name: string, address: string | undefined): NameResult
+}
+
 export interface Notice {
   readonly from: string
   readonly text: string
@@ -215,6 +257,8 @@ export interface ServiceContext {
   readonly stations: StationsView
   readonly mailbox: MailboxView
   readonly notices: NoticesView
+  /** absent where no mail goes out */
+  readonly email?: EmailView | undefined
   readonly storage: ServiceStorage
   readonly effects: ServiceEffects
   /** somebody tries the service out, as with `ask`: nothing may be kept, and nothing outside be done */

@@ -20,7 +20,9 @@ export function serviceOptions(
   const at = (path: string): string => (path === '' ? '' : resolve(folder, path))
   return {
     clock,
-    ...{ off, positionAgeMaxMs, synonyms: config.services.synonyms },
+    // A name stands for a mail address.
+    off: config.email.enabled ? off : [...off, 'name'],
+    ...{ positionAgeMaxMs, synonyms: config.services.synonyms },
     languageFile: at(config.services.languageFile),
     repeaters: { ...repeaters, file: at(repeaters.file) },
     conditions: { ...conditions, instrument: instrumentOf(conditions, at) },

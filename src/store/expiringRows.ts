@@ -15,7 +15,7 @@ export const notExpired = '(expiry_trusted = 0 OR expires_ms > ?)'
 
 export const expiringRows = (
   database: Database,
-  table: 'mailbox' | 'notices' | 'letters' | 'hill_entries',
+  table: 'mailbox' | 'notices' | 'letters' | 'hill_entries' | 'emails',
 ): ExpiringRows => ({
   untrustedCount: () =>
     database.get<{ count: number }>(

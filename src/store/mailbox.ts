@@ -49,12 +49,18 @@ export interface MailboxEntry {
   readonly promptCount: number
   readonly endedWallMs: number | undefined
   readonly reason: string | undefined
+  /** what came by mail: how its sender is named on the air, where `from` is the node itself */
+  readonly senderName: string | undefined
+  /** what came by mail: the address to which its answer, and the report of its end, go, and the Message-ID that they answer */
+  readonly answerTo: string | undefined
+  readonly answerId: string | undefined
 }
 
 export type NewMailboxEntry = Pick<
   MailboxEntry,
   'questionId' | 'from' | 'to' | 'text' | 'leftWallMs' | 'expiresWallMs' | 'expiryTrusted'
->
+> &
+  Partial<Pick<MailboxEntry, 'senderName' | 'answerTo' | 'answerId'>>
 
 /** Call the writing ones inside `store.durably`. */
 export interface MailboxTable {
@@ -89,6 +95,8 @@ export interface MailboxTable {
   openCountFor(call: string): number
   readonly openCount: number
   recent(limit: number): MailboxEntry[]
+  /** of those that this station got, or is getting, the latest that came by mail */
+  lastByMailTo(call: string): MailboxEntry | undefined
 }
 
 const open = "state IN ('waiting', 'sending')"
@@ -109,15 +117,12 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
     findByQuestion,
     insert(entry) {
       database.run(
-        `INSERT INTO mailbox (question_id, from_call, to_call, text, left_ms, expires_ms, expiry_trusted, state)
-         VALUES (?, ?, ?, ?, ?, ?, ?, 'waiting') ON CONFLICT (question_id) DO NOTHING`,
-        entry.questionId,
-        entry.from,
-        entry.to,
-        entry.text,
-        entry.leftWallMs,
-        entry.expiresWallMs,
-        entry.expiryTrusted ? 1 : 0,
+        `INSERT INTO mailbox (question_id, from_call, to_call, text, left_ms, expires_ms, expiry_trusted, state,
+           sender_name, answer_to, answer_id)
+         VALUES (?, ?, ?, ?, ?, ?, ?, 'waiting', ?, ?, ?) ON CONFLICT (question_id) DO NOTHING`,
+        ...[entry.questionId, entry.from, entry.to, entry.text],
+        ...[entry.leftWallMs, entry.expiresWallMs, entry.expiryTrusted ? 1 : 0],
+        ...[entry.senderName ?? null, entry.answerTo ?? null, entry.answerId ?? null],
       )
       return findByQuestion(entry.questionId)!
     },
@@ -180,6 +185,12 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
     get openCount() {
       return count(open)
     },
+    lastByMailTo: (call) =>
+      rows.first(
+        table,
+        'answer_to IS NOT NULL AND collected_by = ? ORDER BY id DESC LIMIT 1',
+        call,
+      ),
     recent: (limit) => list('id IN (SELECT id FROM mailbox ORDER BY id DESC LIMIT ?)', limit),
   }
 }
@@ -203,5 +214,8 @@ const table: Table<MailboxEntry> = {
     promptCount: ['prompt_count', whole],
     endedWallMs: ['ended_ms', orNull(wallTime)],
     reason: ['reason', orNull(freeText)],
+    senderName: ['sender_name', orNull(textOf(60))],
+    answerTo: ['answer_to', orNull(textOf(254))],
+    answerId: ['answer_id', orNull(textOf(1_000))],
   },
 }

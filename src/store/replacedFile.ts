@@ -17,6 +17,9 @@ const promised: Readonly<Record<string, string>> = {
   mailbox: "state IN ('waiting', 'sending')",
   notices: '1',
   letters: '1',
+  emails: "state = 'waiting'",
+  emails_taken: '1',
+  email_names: '1',
   transmissions: "outcome = 'queued'",
 }
 

@@ -32,6 +32,8 @@ const tables = [
   { name: 'messages', time: 'created_ms', may: "state NOT IN ('waiting', 'parked')" },
   { name: 'questions', time: 'heard_ms', may: "state <> 'accepted'" },
   { name: 'mailbox', time: 'left_ms', may: "state NOT IN ('waiting', 'sending')" },
+  { name: 'emails', time: 'left_ms', may: "state <> 'waiting'" },
+  { name: 'emails_taken', time: 'at_ms', may: '1' },
 ] as const
 
 /** Rows that go at a time of their own, and how many in one step: a letter may have 50 kB. */

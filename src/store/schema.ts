@@ -183,6 +183,33 @@ export const migrations: readonly string[] = [
     id INTEGER PRIMARY KEY, call TEXT NOT NULL UNIQUE, epoch TEXT NOT NULL, count INTEGER NOT NULL, confirmed INTEGER NOT NULL
   );
   `,
+  // Mail to and from addresses outside, when a link exists. A mailbox entry that came by mail knows where its answer goes.
+  `
+  CREATE TABLE emails (
+    id INTEGER PRIMARY KEY AUTOINCREMENT, question_id TEXT NOT NULL UNIQUE, kind TEXT NOT NULL, from_call TEXT NOT NULL,
+    to_address TEXT NOT NULL, to_name TEXT NOT NULL, text TEXT NOT NULL, message_id TEXT NOT NULL UNIQUE,
+    in_reply_to TEXT, language TEXT NOT NULL, left_ms INTEGER NOT NULL, expires_ms INTEGER NOT NULL,
+    expiry_trusted INTEGER NOT NULL, state TEXT NOT NULL, attempts INTEGER NOT NULL DEFAULT 0,
+    under_way INTEGER NOT NULL DEFAULT 0, unsure_count INTEGER NOT NULL DEFAULT 0, ended_ms INTEGER, reason TEXT
+  );
+  CREATE INDEX emails_waiting ON emails (id) WHERE state = 'waiting';
+  CREATE INDEX emails_expiring ON emails (expires_ms) WHERE state = 'waiting';
+  CREATE INDEX emails_untrusted ON emails (id) WHERE expiry_trusted = 0;
+  CREATE INDEX emails_by_time ON emails (left_ms);
+  CREATE INDEX emails_by_sender ON emails (from_call);
+  CREATE TABLE emails_taken (
+    id INTEGER PRIMARY KEY AUTOINCREMENT, message_key TEXT NOT NULL UNIQUE, at_ms INTEGER NOT NULL
+  );
+  CREATE INDEX emails_taken_by_time ON emails_taken (at_ms);
+  CREATE TABLE email_names (
+    id INTEGER PRIMARY KEY AUTOINCREMENT, call TEXT NOT NULL, name TEXT NOT NULL, address TEXT NOT NULL,
+    UNIQUE (call, name)
+  );
+  ALTER TABLE mailbox ADD COLUMN sender_name TEXT;
+  ALTER TABLE mailbox ADD COLUMN answer_to TEXT;
+  ALTER TABLE mailbox ADD COLUMN answer_id TEXT;
+  CREATE INDEX mailbox_by_mail ON mailbox (collected_by) WHERE answer_to IS NOT NULL;
+  `,
 ]
 
 /** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */

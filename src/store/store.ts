@@ -3,6 +3,7 @@ import { type ClockTrust, clockTrust } from '../runtime/clockTrust.js'
 import { Failure } from '../runtime/failure.js'
 import type { Attempt } from './attempts.js'
 import { type Database, openDatabase } from './database.js'
+import { type EmailTable, emailTable } from './emails.js'
 import { type EventTable, eventTable } from './events.js'
 import { type FrameTable, frameTable } from './frames.js'
 import { gatherFileBeside, takeGathered } from './gathering.js'
@@ -71,6 +72,7 @@ export interface Store {
   readonly notices: NoticeTable
   readonly letters: LetterTable
   readonly hills: HillTable
+  readonly emails: EmailTable
   readonly transmissions: TransmissionTable
   readonly keyings: KeyingTable
   readonly serviceData: ServiceData
@@ -137,6 +139,7 @@ export function openStore(options: StoreOptions): Store {
     notices: noticeTable(database, rows),
     letters: letterTable(database, rows),
     hills: hillTable(database, rows),
+    emails: emailTable(database, rows),
     transmissions: transmissionTable(database, writer),
     keyings: keyingTable(database, writer),
     serviceData: serviceData(database, writer, rows),

@@ -142,6 +142,7 @@ export interface TestNodeOptions {
   readonly digipeater?: NodeParts['digipeater']
   readonly withoutPast?: boolean
   readonly connected?: NodeParts['connected']
+  readonly email?: NodeParts['email']
 }
 
 export function testNode(given: TestNodeOptions = {}): TestNode {
@@ -163,6 +164,7 @@ export function testNode(given: TestNodeOptions = {}): TestNode {
     ...(given.onEmergency && { onEmergency: given.onEmergency }),
     digipeater: given.digipeater,
     connected: given.connected,
+    email: given.email,
   })
   node.start({ withoutPast: given.withoutPast ?? false })
   let told = 0

@@ -11,6 +11,7 @@ import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { alertOptions } from '../../src/setup/alerts.js'
 import { connectedOptions } from '../../src/setup/connectedOptions.js'
 import { digipeaterOptions } from '../../src/setup/digipeaterOptions.js'
+import { emailOptions, maildirFolder, smtpOptions } from '../../src/setup/emailOptions.js'
 import { hillOptions } from '../../src/setup/hillOptions.js'
 import { kissOptions } from '../../src/setup/kissEnds.js'
 import { nodeOptions, storeOptions } from '../../src/setup/nodeOptions.js'
@@ -42,6 +43,8 @@ const declared = declaredOptions({
   alerts: 'src/setup/alerts.ts: AlertOptions',
   connected: 'src/node/connected/connectedMode.ts: ConnectedOptions',
   hills: 'src/node/hills/hillParts.ts: HillOptions',
+  email: 'src/node/email/emailOptions.ts: EmailOptions',
+  smtp: 'src/links/smtp.ts: SmtpOptions',
   page: 'src/web/server.ts: PageSettings',
 })
 
@@ -67,6 +70,9 @@ async function partsOf(config: Config): Promise<Record<string, unknown>> {
     alerts: declared.alerts(alertOptions(config)),
     connected: declared.connected(connectedOptions(config)),
     hills: declared.hills(hillOptions(config)),
+    email: declared.email(emailOptions(config)),
+    smtp: declared.smtp(smtpOptions(config, folder)),
+    maildir: maildirFolder(config, folder),
     page: declared.page(config.page),
     telemetry: await telemetryOf(config),
     log: logOf(config),

@@ -17,6 +17,8 @@ const growing = [
   'mailbox',
   'notices',
   'letters',
+  'emails',
+  'emails_taken',
   'stations',
   'hill_entries',
 ]
@@ -68,6 +70,7 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
     ...{ sending: [], notePrompt: [[1], 1], end: [1, 'delivered', 1], expired: [9, 5] },
     ...{ trustExpiry: [9, 5], openCountFrom: ['Q1'], openCountFor: ['Q2'], recent: [5] },
     ...{ untrustedCount: [], openCount: [], setPassedOn: [1], waiting: [] },
+    lastByMailTo: ['Q2'],
   },
   hills: {
     insert: [hillRow()],
@@ -87,6 +90,14 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
     insert: [{ ...entry(), subject: 'x', questionId: undefined }],
     ...{ unread: [], waitingFor: ['Q2-7', 1], find: [1], setRead: [1, 'Q2', 1], remove: [1] },
     ...{ countFrom: ['Q1'], countFor: ['Q2'], count: [], untrustedCount: [], trustExpiry: [9, 5] },
+  },
+  emails: {
+    insert: [email()],
+    ...{ find: [1], findByQuestion: ['Q1'], findByMessageId: ['<a@b>'], waiting: [1, 5] },
+    ...{ findSame: ['Q1', 'a@b', 'x'], waitingCount: [], countWithin: [9, 1, 'Q1'] },
+    ...{ hasWritten: ['Q1'], noteAttempt: [1], noteWaiting: [1, true], end: [1, 'sent', 1] },
+    ...{ expired: [9, 5], untrustedCount: [], trustExpiry: [9, 5], noteTaken: ['<a@b>', 1] },
+    ...{ namesOf: ['Q1'], setName: ['Q1', 'mum', 'a@b'], nameCount: [] },
   },
   transmissions: {
     add: [transmission()],
@@ -144,6 +155,12 @@ function notice() {
   return {
     ...{ questionId: 'Q1', from: 'Q1', text: 'x', postedWallMs: 1, expiresWallMs: 9 },
     expiryTrusted: true,
+  }
+}
+function email() {
+  return {
+    ...{ questionId: 'Q1', kind: 'letter', from: 'Q1', toAddress: 'a@b', toName: 'a', text: 'x' },
+    ...{ messageId: '<a@b>', language: 'en', leftWallMs: 1, expiresWallMs: 9, expiryTrusted: true },
   }
 }
 function transmission() {

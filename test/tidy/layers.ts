@@ -18,6 +18,7 @@ const partsOfStation: readonly string[] = [
   'src/store',
   'src/services',
   'src/node',
+  'src/links',
 ]
 
 /**
@@ -86,6 +87,7 @@ export const allowedImports: Readonly<Record<string, readonly string[]>> = {
     'src/config',
     'src/setup',
   ],
+  'src/links': ['src/runtime', 'src/devices', 'src/node'],
   'src/regulations': [],
   'src/packaging': ['src/words', 'src/config', 'src/devices', 'src/cli'],
   'src/setup': partsOfStation,

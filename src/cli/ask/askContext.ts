@@ -1,6 +1,6 @@
 import { inBaseUnits } from '../../config/baseUnits.js'
 import type { Config } from '../../config/schema.js'
-import { carriedText } from '../../node/mailMessages.js'
+import { carriedText, senderOf } from '../../node/mailMessages.js'
 import { tooLongWith } from '../../node/mailRules.js'
 import type { Clock } from '../../runtime/clock.js'
 import { offsetAtIn } from '../../runtime/localTime.js'
@@ -134,7 +134,7 @@ function dryMailbox(
   const waitingFor = (call: string): WaitingMessage[] => {
     const kept = (reader?.mailbox.waitingFor(call) ?? []).map((entry) => ({
       id: `B${entry.id}`,
-      from: entry.from,
+      from: senderOf(entry),
       text: entry.text,
       leftWallMs: entry.leftWallMs,
     }))

@@ -12,6 +12,7 @@ import { type Finding, look, mend } from '../shared/finding.js'
 import { alertFindings } from './checkAlerts.js'
 import { connectedFindings } from './checkConnected.js'
 import { digipeaterFindings } from './checkDigipeater.js'
+import { emailFindings } from './checkEmail.js'
 import { voxFindings } from './checkVox.js'
 
 /** Everything that can be seen in the configuration alone. */
@@ -31,6 +32,7 @@ export function configFindings(config: Config): Finding[] {
     ...offerFindings(config),
     ...digipeaterFindings(config),
     ...connectedFindings(config),
+    ...emailFindings(config),
     ...alertFindings(config),
   ]
 }

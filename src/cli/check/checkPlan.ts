@@ -8,6 +8,7 @@ import { dutyLimitsOf, figuresOfRadio, limitsOfConfig, siteOf } from '../exposur
 import { alertLines } from './checkAlerts.js'
 import { connectedLines } from './checkConnected.js'
 import { digipeaterLines } from './checkDigipeater.js'
+import { emailLines } from './checkEmail.js'
 
 /** The configuration in plain words: a heading, and lines of label and text. */
 export interface PlanPart {
@@ -31,6 +32,7 @@ export function planOf(config: Config): PlanPart[] {
     ...(config.connected.enabled
       ? [{ heading: 'Connected mode', lines: connectedLines(config) }]
       : []),
+    ...(config.email.enabled ? [{ heading: 'Mail', lines: emailLines(config) }] : []),
     ...(config.alerts.rule.length > 0 ? [{ heading: 'Alerts', lines: alertLines(config) }] : []),
   ]
 }

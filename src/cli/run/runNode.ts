@@ -21,6 +21,7 @@ import type { EmergencyCommand } from '../../setup/emergencyCommand.js'
 import { networkTimeMark } from '../../setup/networkTime.js'
 import { nodeOptions, storeOptions } from '../../setup/nodeOptions.js'
 import type { OpenControl } from '../../setup/openControl.js'
+import type { OpenEmail } from '../../setup/openEmail.js'
 import { serviceEventWords, serviceOptions } from '../../setup/serviceOptions.js'
 import { openReadings } from '../../setup/telemetryReadings.js'
 import { openStore, type Store } from '../../store/store.js'
@@ -109,6 +110,9 @@ async function assembleNode(
     const repeater = await openConfiguredDigipeater(config)
     const connected = await openConfiguredConnected(config)
     const hills = await openConfiguredHills(config, store)
+    const email = await openConfiguredEmail(options, folder)
+    // After the node, which gives mail to it.
+    closers.unshift(() => email?.close())
     const weather =
       config.services.conditions.instrument === 'none' ? {} : { weather: services.weather }
     const wording = services.wordings.of(config.station.language)
@@ -133,6 +137,7 @@ async function assembleNode(
       digipeater: repeater,
       connected,
       hills,
+      email: email?.make,
       onEvent: log.node,
       ...(tellsOfCalls(config) && {
         onEmergency(report) {
@@ -211,6 +216,16 @@ async function openConfiguredHills(config: Config, store: Store): Promise<MakeHi
   const { letters } = connectedOptions(config)
   const lifeMark = store.degraded ? undefined : lifeMarkBeside(store.file)
   return (needs) => hills({ ...needs, options, letters, lifeMark })
+}
+
+/** Loaded only where it is configured. */
+async function openConfiguredEmail(
+  { config, log }: RunningNodeOptions,
+  folder: string,
+): Promise<OpenEmail | undefined> {
+  if (!config.email.enabled) return undefined
+  const { openEmail } = await import('../../setup/openEmail.js')
+  return openEmail(config, folder, log.fault)
 }
 
 /** Loaded only where it is configured. */

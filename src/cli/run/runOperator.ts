@@ -100,6 +100,7 @@ function stateLines(
     mailboxCount,
     digipeater,
     connected,
+    email,
     ...rest
   } = node.state()
   faultCount += rest.faultCount
@@ -109,6 +110,7 @@ function stateLines(
     ...(clients.length === 0 ? [] : [`KISS clients: ${clients.join(', ')}`]),
     ...(connected === undefined ? [] : [`${counted(connected.openCount, 'station')} connected`]),
     ...(digipeater === undefined ? [] : [repeatedWords(digipeater)]),
+    ...(email === undefined ? [] : [emailWords(email)]),
     ...(faultCount > 0 ? [`${counted(faultCount, 'fault')} of the program (see the log)`] : []),
   ]
 }
@@ -120,6 +122,18 @@ function repeatedWords({ repeatedCount, reasons }: DigipeaterState): string {
   const not = reasons.map(({ reason, count }) => `${count} (${reason})`)
   return `${counted(repeatedCount, 'frame')} repeated${not.length === 0 ? '' : `; not repeated: ${not.join(', ')}`}`
 }
+
+type EmailState = NonNullable<ReturnType<RunningNode['node']['state']>['email']>
+
+/** 'mail: 2 wait, no link: the mail server cannot be reached; 3 sent, 1 not taken (...)' */
+function emailWords({ waitingCount, trouble, counts }: EmailState): string {
+  const ends = counts
+    .slice(0, endingsShown)
+    .map(({ what, reason, count }) => `${count} ${what}${reason === '' ? '' : ` (${reason})`}`)
+  const waits = `mail: ${waitingCount} to be sent${trouble === undefined ? '' : `, nothing goes: ${trouble}`}`
+  return [waits, ...ends].join('; ')
+}
+const endingsShown = 8
 
 /** The operator's socket, where it is configured, loaded only then. One that cannot be had stops no node: it is told. */
 export async function openConfiguredOperator(parts: {

@@ -77,7 +77,8 @@ export function ledger(parts: HillParts, named: () => string): Ledger {
       else store.hills.setState(row.entryId, 'here', row.peer)
     }
     // These may have been handed on, and delivered, since the copy was made.
-    for (const mail of [...store.mailbox.waiting(), ...store.mailbox.sending()]) {
+    const mails = [...store.mailbox.waiting(), ...store.mailbox.sending()]
+    for (const mail of mails.filter(({ answerTo }) => answerTo === undefined)) {
       ends.endMail(mail, 'unknown')
       ends.tellSender(mail, 'unknown')
     }

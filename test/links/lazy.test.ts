@@ -1,0 +1,32 @@
+import { describe, expect, it } from 'vitest'
+import { sourceFiles } from '../tidy/sources.js'
+
+/** Files that load another when they are loaded: types are gone by then. */
+const loaders = (name: RegExp): string[] =>
+  sourceFiles('src')
+    .filter(({ text }) =>
+      [...text.matchAll(/^(?:import|export) (?!type\b)[^'"]*?from '([^']+)'/gm)].some(([, from]) =>
+        name.test(from!),
+      ),
+    )
+    .map(({ path }) => path)
+
+describe('mail that is not configured', () => {
+  it('is not loaded: neither its carriers nor what they stand on', () => {
+    expect(loaders(/^nodemailer/)).toEqual(['src/links/smtp.ts'])
+    expect(loaders(/^postal-mime/)).toEqual(['src/links/maildir.ts'])
+    expect(loaders(/(links\/|\.\/)(smtp|maildir)\.js$/)).toEqual(['src/setup/openEmail.ts'])
+    expect(loaders(/email\/email(Link|Queue|Inbox|Writing|Ending|Text)?\.js$/)).toEqual(
+      expect.not.arrayContaining(['src/node/node.ts', 'src/node/conversing.ts']),
+    )
+    // and that file is loaded by name, in one place
+    expect(loaders(/openEmail\.js$/)).toEqual([])
+    const named = sourceFiles('src').filter(({ text }) =>
+      text.includes("import('../../setup/openEmail.js')"),
+    )
+    expect(named.map(({ path }) => path)).toEqual(['src/cli/run/runNode.ts'])
+    expect(named[0]!.text).toMatch(
+      /if \(!config\.email\.enabled\) return undefined\n[^\n]*await import\('/,
+    )
+  })
+})
