@@ -272,8 +272,7 @@ function assemble(
   return {
     attend,
     digipeater: parts.digipeater?.(digipeaterParts(parts, ownTransmitter, position)),
-    connected,
-    ...{ hills: others.hills, email: others.email },
+    ...{ connected, hills: others.hills, email: others.email },
     say: sayAs(parts, newNumber, conversations.outbox),
     transmitter: ownTransmitter,
     tally: ownTally,

@@ -185,15 +185,12 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
     get openCount() {
       return count(open)
     },
-    lastByMailTo: (call) =>
-      rows.first(
-        table,
-        'answer_to IS NOT NULL AND collected_by = ? ORDER BY id DESC LIMIT 1',
-        call,
-      ),
+    lastByMailTo: (call) => rows.first(table, lastByMail, call),
     recent: (limit) => list('id IN (SELECT id FROM mailbox ORDER BY id DESC LIMIT ?)', limit),
   }
 }
+
+const lastByMail = 'answer_to IS NOT NULL AND collected_by = ? ORDER BY id DESC LIMIT 1'
 
 const table: Table<MailboxEntry> = {
   name: 'mailbox',
