@@ -1,5 +1,4 @@
-import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs'
-import { createRequire } from 'node:module'
+import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { chromium } from 'playwright-core'
@@ -7,13 +6,11 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { decodeCommand } from '../../src/cli/decode/decode.js'
 import { runCommand } from '../cli/commandBench.js'
 import { root } from '../tidy/sources.js'
+import { axeProblems, browserArgs, executablePath } from './chromium.js'
 
 /*
  * The report of recordings as people open it: a file, in Debian's Chromium.
  */
-
-const executablePath = ['/usr/bin/chromium', '/usr/bin/chromium-browser'].find(existsSync)
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8')
 
 let folder: string
 beforeAll(() => {
@@ -27,7 +24,7 @@ describe.skipIf(executablePath === undefined)('the report in a browser', () => {
     await runCommand(decodeCommand, [recordings, '--report', join(folder, 'all.html')])
     const browser = await chromium.launch({
       executablePath: executablePath!,
-      args: ['--no-sandbox'],
+      args: browserArgs,
     })
     try {
       const found: string[] = []
@@ -46,8 +43,7 @@ describe.skipIf(executablePath === undefined)('the report in a browser', () => {
         for (const isIndex of [true, false]) {
           if (!isIndex) await page.getByRole('link', { name: /fr05/ }).click()
           await page.locator(`#look-${look}`).check()
-          await page.evaluate(axe)
-          found.push(...(await page.evaluate<string[]>(problems)))
+          found.push(...(await axeProblems(page)))
           expect(await page.evaluate('document.documentElement.scrollWidth')).toBe(width)
         }
         await page.locator('.entry.damaged').waitFor()
@@ -64,7 +60,3 @@ describe.skipIf(executablePath === undefined)('the report in a browser', () => {
     }
   })
 })
-
-/** Runs in the browser: a line for each place that breaks a rule. */
-const problems = `axe.run().then(({ violations }) => violations.flatMap(({ id, nodes }) =>
-  nodes.map(({ html, failureSummary }) => id + ': ' + html.slice(0, 200) + ' ' + failureSummary)))`
