@@ -98,6 +98,24 @@ describe('what the page makes of the stream', () => {
     expect(stream().url).toBe('/api/v1/stream?spectrum=1&after=boot-12')
   })
 
+  it("goes by the node's time, also when its clock is set", () => {
+    const atWallMs = model.nodeNow()
+    const read = (at: number): void =>
+      stream().tell('boot-20', { type: 'reading', at, radio: 0, rmsDbfs: -20 })
+    read(atWallMs - 400)
+    expect(model.nodeNow()).toBe(atWallMs)
+    read(atWallMs - 3_600_000)
+    expect(model.nodeNow()).toBe(atWallMs - 3_600_000)
+    vi.advanceTimersByTime(5000)
+    expect(model.nodeNow()).toBe(atWallMs - 3_595_000)
+    // What was missed while the connection was lost is of before.
+    stream().onopen()
+    read(atWallMs - 4_000_000)
+    expect(model.nodeNow()).toBe(atWallMs - 3_595_000)
+    read(atWallMs)
+    expect(model.nodeNow()).toBe(atWallMs)
+  })
+
   it('keeps no more lines than it shows in a flood, the newest first', () => {
     for (let count = 0; count < 2000; count++)
       stream().tell(`boot-${count}`, {

@@ -57,6 +57,17 @@ let offsetMs = 0
 /** the node's time, moving once a second */
 export const now = signal(Date.now())
 export const nodeNow = (): number => Date.now() + offsetMs
+/** What is told comes some tenths of a second late; more is another time of the node's clock, or of this browser's. */
+const offMsMax = 1500
+
+/** what was missed comes first: it tells nothing of the present */
+let isOfBefore = false
+
+/** A clock may be set while the page is open, and a simulated one falls behind on a busy machine. */
+function heardOfTime(atWallMs: number): void {
+  const isOff = Math.abs(atWallMs - nodeNow()) > offMsMax
+  if (isOff && !isOfBefore) offsetMs = atWallMs - Date.now()
+}
 
 const entriesMax = 300
 const spansMax = 400
@@ -135,13 +146,17 @@ function follow(cursor: string): void {
   withRows = wantsRows()
   const query = new URLSearchParams({ spectrum: withRows ? '1' : '0', after: cursor })
   source = new EventSource(`/api/v1/stream?${query}`)
-  source.onopen = word
+  source.onopen = () => {
+    isOfBefore = true
+    word()
+  }
   source.addEventListener('beat', word)
   source.addEventListener('reset', () => void start())
   source.onmessage = (message) => {
     word()
     readTo = message.lastEventId
     take(JSON.parse(message.data) as StreamItem[])
+    isOfBefore = false
   }
   source.onerror = () => {
     lost()
@@ -183,6 +198,7 @@ function take(items: readonly StreamItem[]): void {
 function takeOne(item: StreamItem, added: Entry[], events: EventView[]): void {
   switch (item.type) {
     case 'state': {
+      heardOfTime(item.at)
       const next = item.state as Omit<RadioView, 'budget' | 'reading'>
       // What it does not name any more is gone, such as why nothing may be sent.
       changeRadio(item.radio, ({ budget, reading }) => ({ ...next, budget, reading }))
@@ -193,6 +209,7 @@ function takeOne(item: StreamItem, added: Entry[], events: EventView[]): void {
       changeRadio(item.radio, (one) => ({ ...one, budget: item.budget as RadioView['budget'] }))
       break
     case 'reading': {
+      heardOfTime(item.at)
       const { type: _, at: __, radio, ...reading } = item
       changeRadio(radio, (one) => ({ ...one, reading: reading as unknown as Reading }))
       break
