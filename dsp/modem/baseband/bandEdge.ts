@@ -64,40 +64,13 @@ export interface BandEdge {
 }
 
 export function createBandEdge(): BandEdge {
-  const hopRe = new Float64Array(hopCapacity)
-  const hopIm = new Float64Array(hopCapacity)
-  // Of the eight hops from one on, and their power: known when the last of them is.
-  const windowRe = new Float64Array(hopCapacity)
-  const windowIm = new Float64Array(hopCapacity)
-  const windowPower = new Float64Array(hopCapacity)
+  const hops = createHops()
   // The sums over the last eight bits, shifted down; twice each, so that eight of them always lie in a row.
   const bitRe = new Float64Array(2 * smoothingBits)
   const bitIm = new Float64Array(2 * smoothingBits)
   /** what the hop at hand has of z^2 (real, imaginary) and |z|^2, and the bit at hand of its two sums */
   const sums = new Float64Array(5)
-  let [phase, slot, bitsInHop, hops] = [0, 0, 0, 0]
-
-  const sumWindow = (first: number): void => {
-    let re = 0
-    let im = 0
-    for (let hop = Math.max(0, first); hop < first + windowHops; hop++) {
-      re += hopRe[hop & hopMask]!
-      im += hopIm[hop & hopMask]!
-    }
-    windowRe[first & hopMask] = re
-    windowIm[first & hopMask] = im
-    windowPower[first & hopMask] = re * re + im * im
-  }
-
-  const endHop = (): void => {
-    const scale = sums[2]! > 0 ? 1 / sums[2]! : 0
-    hopRe[hops & hopMask] = sums[0]! * scale
-    hopIm[hops & hopMask] = sums[1]! * scale
-    hops++
-    sumWindow(hops - windowHops)
-    sums[0] = sums[1] = sums[2] = 0
-    bitsInHop = 0
-  }
+  let [phase, slot, bitsInHop] = [0, 0, 0]
 
   const endBit = (lastRe: number, lastIm: number): void => {
     bitRe[slot] = lastRe
@@ -118,15 +91,11 @@ export function createBandEdge(): BandEdge {
     sums[0]! += re * re - im * im
     sums[1]! += 2 * re * im
     sums[2]! += re * re + im * im
-    if (++bitsInHop === hopBits) endHop()
-  }
-
-  /** How much of three hops lies along a direction, times its length. */
-  const along = (first: number, re: number, im: number): number => {
-    let sum = 0
-    for (let hop = Math.max(0, first); hop < first + 3; hop++)
-      sum += hopRe[hop & hopMask]! * re + hopIm[hop & hopMask]! * im
-    return sum
+    if (++bitsInHop < hopBits) return
+    const scale = sums[2]! > 0 ? 1 / sums[2]! : 0
+    hops.add(sums[0]! * scale, sums[1]! * scale)
+    sums[0] = sums[1] = sums[2] = 0
+    bitsInHop = 0
   }
 
   return {
@@ -151,12 +120,55 @@ export function createBandEdge(): BandEdge {
       sums[4] = im
     },
     get hops() {
-      return hops
+      return hops.count
+    },
+    latestCoherence: hops.latestCoherence,
+    estimate: hops.estimate,
+  }
+}
+
+interface Hops extends Pick<BandEdge, 'latestCoherence' | 'estimate'> {
+  /** mean z^2 of the next hop over its mean |z|^2 */
+  add(re: number, im: number): void
+  readonly count: number
+}
+
+/** The latest hops, and the windows of eight that they make. */
+function createHops(): Hops {
+  const hopRe = new Float64Array(hopCapacity)
+  const hopIm = new Float64Array(hopCapacity)
+  // Of the eight hops from one on, and their power: known when the last of them is.
+  const windowRe = new Float64Array(hopCapacity)
+  const windowIm = new Float64Array(hopCapacity)
+  const windowPower = new Float64Array(hopCapacity)
+  let count = 0
+
+  const sumWindow = (first: number): void => {
+    let re = 0
+    let im = 0
+    for (let hop = Math.max(0, first); hop < first + windowHops; hop++) {
+      re += hopRe[hop & hopMask]!
+      im += hopIm[hop & hopMask]!
+    }
+    windowRe[first & hopMask] = re
+    windowIm[first & hopMask] = im
+    windowPower[first & hopMask] = re * re + im * im
+  }
+
+  return {
+    get count() {
+      return count
+    },
+    add(re, im) {
+      hopRe[count & hopMask] = re
+      hopIm[count & hopMask] = im
+      count++
+      sumWindow(count - windowHops)
     },
     latestCoherence() {
       let re = 0
       let im = 0
-      for (let hop = Math.max(0, hops - latestHops); hop < hops; hop++) {
+      for (let hop = Math.max(0, count - latestHops); hop < count; hop++) {
         re += hopRe[hop & hopMask]!
         im += hopIm[hop & hopMask]!
       }
@@ -169,8 +181,11 @@ export function createBandEdge(): BandEdge {
       const re = windowRe[best & hopMask]!
       const im = windowIm[best & hopMask]!
       const size = Math.sqrt(windowPower[best & hopMask]!)
+      let along = 0
+      for (let near = Math.max(0, hop - 1); near < hop + 2; near++)
+        along += hopRe[near & hopMask]! * re + hopIm[near & hopMask]! * im
       into.coherence = size / windowHops
-      into.presence = along(hop - 1, re, im) / (3 * size + 1e-12)
+      into.presence = along / (3 * size + 1e-12)
       const turns = -Math.atan2(im, re) / (2 * Math.PI)
       into.startSample = hop * hopSamples + turns * bitSamples
     },

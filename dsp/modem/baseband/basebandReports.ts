@@ -3,6 +3,7 @@ import type { HdlcSegment } from '../../framing/hdlcDecoder.js'
 import type { ClippingLog } from '../frontEnd/clippingLog.js'
 import { isPlausibleFrame } from '../plausible.js'
 import type { DamagedFrame, ReceivedFrame, ReceiverCounters } from '../receivedFrame.js'
+import { bitSamples } from './bandEdge.js'
 import { measureBaseband } from './basebandQuality.js'
 import { type BitStream, bitMask } from './bits.js'
 
@@ -43,8 +44,12 @@ export function createBasebandReports(
   /** end of the latest frame handed out, in bits of the stream */
   let lastEnd = -1
 
-  const inputAt = (bit: number): number =>
-    Math.max(0, Math.round(stream.position[bit & bitMask]! * inputPerWorking))
+  /** @param end a later bit, whose place is still known: what lies too far before it is reckoned from there */
+  const inputAt = (bit: number, end: number): number => {
+    const known = Math.max(bit, end - measuredBitsMax)
+    const position = stream.position[known & bitMask]! - (known - bit) * bitSamples
+    return Math.max(0, Math.round(position * inputPerWorking))
+  }
 
   /** Of what is longer than can be kept, its end. */
   const measure = (start: number, end: number, bitAt: FoundBits['bitAt']) => {
@@ -69,7 +74,7 @@ export function createBasebandReports(
       lastEnd = end
       counters.frames++
       if (repairedBits > 0) counters.repaired++
-      const [firstSample, lastSample] = [inputAt(start), inputAt(end)]
+      const [firstSample, lastSample] = [inputAt(start, end), inputAt(end, end)]
       const quality = {
         ...measure(start, end, bitAt),
         clippedShare: clipping.share(firstSample, lastSample),
@@ -84,7 +89,8 @@ export function createBasebandReports(
     damaged(firstBit, endBit, bitAt) {
       counters.fcsRejected++
       const { levelDbfs, toneBalanceDb } = measure(firstBit, endBit, bitAt)
-      const [firstSample, lastSample] = [inputAt(firstBit), inputAt(endBit)]
+      const firstSample = inputAt(firstBit, endBit)
+      const lastSample = inputAt(endBit, endBit)
       const one = { firstSample, lastSample, at9600: { levelDbfs, toneBalanceDb } }
       damaged = [...damaged.slice(1 - damagedMax), one]
     },

@@ -144,6 +144,15 @@ describe('at 48 kHz', () => {
     ])
   })
 
+  it('a frame longer than what is kept of its bits still lies where it lies', () => {
+    const long = testFrame(1800, random)
+    const one = modulateBasebandTransmission({ ...transmission, frames: [long], sampleRateHz })
+    const { frames } = receive(withGaps([one], 4000, 0, random), { sampleRateHz, repair: 'none' })
+    expect(frames.map(({ octets }) => hex(octets))).toEqual([hex(long)])
+    expect(Math.abs(frames[0]!.firstSample - (4000 + 72 * 40))).toBeLessThan(8)
+    expect(Math.abs(frames[0]!.lastSample - (4000 + one.length - 6 * 40))).toBeLessThan(8)
+  })
+
   it('the same frame twice with a shared flag is two', () => {
     const twice = modulateBasebandTransmission({
       ...{ ...transmission, frames: [frame, frame], sampleRateHz },
