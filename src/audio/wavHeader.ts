@@ -86,7 +86,7 @@ function readContainer(range: OctetRange, name: string): string {
       subject: name,
       got: whatItLooksLike(head),
       expected: 'a WAV file (RIFF ... WAVE)',
-      advice: 'convert it to WAV, or give raw PCM on standard input with --rate',
+      advice: 'convert it to WAV, or give raw PCM with --rate',
     })
   return id
 }
@@ -277,19 +277,22 @@ const isTag = (octets: Uint8Array): boolean =>
   octets.subarray(0, 4).every((octet) => octet >= 0x20 && octet <= 0x7e)
 
 /** Names the commonest things that are handed over by mistake. */
-function whatItLooksLike(head: Uint8Array): string {
+/** @param head the first octets of a file, 12 or so */
+export function whatItLooksLike(head: Uint8Array): string {
   const first = tagAt(head, 0)
   if (first === 'RIFX') return 'a big-endian WAV file (RIFX)'
   if (first === 'RIFF') return `a RIFF file of another kind (${JSON.stringify(tagAt(head, 8))})`
   const known: [RegExp, string][] = [
     [/^fLaC/, 'a FLAC file'],
     [/^OggS/, 'an Ogg file'],
+    [/^\x1aE\xdf\xa3/, 'a Matroska or WebM file'],
     [/^ID3|^\xff[\xe2-\xfb]/, 'an MP3 file'],
     [/^FORM/, 'an AIFF file'],
     [/^\.snd/, 'a Sun audio file'],
     [/^caff/, 'a Core Audio file'],
     [/^\x1f\x8b|^PK/, 'a compressed archive'],
   ]
+  if (tagAt(head, 4) === 'ftyp') return 'an MP4 file'
   const match = known.find(([pattern]) => pattern.test(first))
   if (match !== undefined) return match[1]
   const text = [...head].every((octet) => octet >= 0x20 || [9, 10, 13].includes(octet))

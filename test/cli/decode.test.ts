@@ -201,7 +201,7 @@ describe('decode: output', () => {
       repairedBits: 2,
       quality: { ...quality, ebN0Db: 6, eyeOpening: 0.1, clippedShare: 0, preambleFlags: 1 },
     }
-    const text = frameFormat('human', undefined).frame({
+    const text = frameFormat('human', { columns: undefined }).frame({
       file: 'x.wav',
       channel: 0,
       sampleRateHz: 80_000,
@@ -225,7 +225,7 @@ describe('decode: output', () => {
         quality: { ...quality, ebN0Db: Infinity, eyeOpening: 0, clippedShare: 0, preambleFlags: 0 },
       },
     }
-    const json = JSON.parse(frameFormat('json', undefined).frame(found)) as object
+    const json = JSON.parse(frameFormat('json', { columns: undefined }).frame(found)) as object
     expect(json).toMatchObject({
       octets: '010203',
       source: null,
@@ -235,8 +235,8 @@ describe('decode: output', () => {
       pid: null,
       payload: '',
     })
-    expect(frameFormat('line', undefined).frame(found)).toMatch(/^# 010203 \(.*\)\n$/)
-    expect(frameFormat('human', undefined).frame(found)).toMatch(
+    expect(frameFormat('line', { columns: undefined }).frame(found)).toMatch(/^# 010203 \(.*\)\n$/)
+    expect(frameFormat('human', { columns: undefined }).frame(found)).toMatch(
       /3 octets that are not a frame.*010203\n$/,
     )
   })

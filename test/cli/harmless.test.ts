@@ -76,7 +76,7 @@ describe('text of strangers in the output of commands', () => {
   })
 
   it.each(formatNames)('decode, as %s', (name) => {
-    const format = frameFormat(name, undefined)
+    const format = frameFormat(name, { columns: undefined })
     const found = { file: hostile, channel: 0, sampleRateHz: 8000 }
     const head = { name: hostile, sampleRateHz: 8000, channelCount: 1, durationS: 1 }
     const heading = format.heading(head as Parameters<typeof format.heading>[0])
@@ -87,7 +87,7 @@ describe('text of strangers in the output of commands', () => {
   })
 
   it('decode: a long word is cut between characters', () => {
-    const format = frameFormat('human', 60)
+    const format = frameFormat('human', { columns: 60 })
     const found = { file: '', channel: 0, sampleRateHz: 8000 }
     const text = format.frame({ ...found, received: received(`>${'x🏔'.repeat(50)}`) })
     expect(Buffer.from(text).toString()).toBe(text)

@@ -1,6 +1,6 @@
 import { createReadStream, readdirSync, realpathSync, statSync } from 'node:fs'
 import { join, resolve } from 'node:path'
-import { Command, Option } from 'commander'
+import { Command, InvalidArgumentError, Option } from 'commander'
 import type { BitRate } from '../../../dsp/modem/modulateTransmission.js'
 import type { RepairLevel } from '../../../dsp/modem/receivedFrame.js'
 import { type SampleFormat, sampleFormats } from '../../audio/audioDevice.js'
@@ -17,7 +17,7 @@ import { type FormatName, formatNames, frameFormat } from './decodeFormat.js'
 import { createProgress, summaryText } from './decodeProgress.js'
 import { decodeRecording } from './decodeRecording.js'
 import { type Tally, tally } from './decodeTally.js'
-import { openStreamRecording, openWavRecording, type Recording } from './recording.js'
+import { kindOf, openStreamRecording, openWavRecording, type Recording } from './recording.js'
 
 interface DecodeOptions {
   readonly format: FormatName
@@ -33,12 +33,14 @@ interface DecodeOptions {
   readonly sampleFormat: SampleFormat
   readonly channels: number
   readonly plot: boolean
+  readonly explain: boolean
+  readonly utc?: number
 }
 
 export function decodeCommand(edges: Edges): Command {
   return new Command('decode')
     .description(
-      'Finds the packet-radio frames in recordings. Reads WAV files, or standard input as "-".',
+      'Finds the packet-radio frames in recordings. Reads WAV files, other audio and video through a decoder program, and standard input as "-".',
     )
     .argument(
       '<file...>',
@@ -64,6 +66,16 @@ export function decodeCommand(edges: Edges): Command {
     )
     .addOption(bitRateOption('bits a second on the air: 1200 as two tones, 9600 in flat audio'))
     .option('--il2p', 'also read IL2P; FX.25 is always read', false)
+    .option(
+      '--explain',
+      'also tell what was lost and why, and what each recording sounded like; takes several times as long',
+      false,
+    )
+    .option(
+      '--utc <start>',
+      'when the recording began: 2026-11-29T08:00:00Z; times are real ones then',
+      utcOf,
+    )
     .option('--no-plot', 'progress as plain lines, without a bar')
     .option(
       '--combine',
@@ -78,7 +90,7 @@ export function decodeCommand(edges: Edges): Command {
     )
     .option(
       '--rate <hertz>',
-      'raw PCM on standard input: samples a second',
+      'raw PCM, in a file or on standard input: samples a second',
       wholeNumber(8000, 192_000),
     )
     .addOption(
@@ -101,7 +113,11 @@ async function decode(
   refuseOverwriting(files, options)
   const isOnly = files.length === 1
   const columns = edges.stdout.isTTY === true ? edges.stdout.columns : undefined
-  const format = frameFormat(options.format, options.output === undefined ? columns : undefined)
+  const format = frameFormat(options.format, {
+    columns: options.output === undefined ? columns : undefined,
+    explains: options.explain,
+    startWallMs: options.utc,
+  })
   const output =
     options.output === undefined
       ? textOutput(edges.stdout, 'standard output')
@@ -166,7 +182,11 @@ async function decode(
 }
 
 async function open(edges: Edges, file: string, options: DecodeOptions): Promise<Recording> {
-  if (file !== '-' && !isPipe(file)) return openWavRecording(file)
+  const isFile = file !== '-' && !isPipe(file)
+  const kind = isFile ? kindOf(file) : undefined
+  if (kind?.isWav === true) return openWavRecording(file)
+  if (kind !== undefined && options.rate === undefined)
+    return (await import('./decoderProgram.js')).openDecoded(file, kind.looksLike, edges.env)
   const stream = file === '-' ? edges.stdin : createReadStream(file)
   const name = file === '-' ? 'standard input' : file
   const { rate, sampleFormat, channels } = options
@@ -214,9 +234,10 @@ function refuseOneChannel({ combine, channel }: DecodeOptions): void {
 }
 
 /** What is made of two tones. */
-function refuseAt9600({ bitRate, il2p, combine, report }: DecodeOptions): void {
+function refuseAt9600({ bitRate, il2p, combine, report, explain }: DecodeOptions): void {
   if (bitRate !== 9600) return
-  const beside = { '--il2p': il2p, '--combine': combine, '--report': report !== undefined }
+  const pages = { '--report': report !== undefined, '--explain': explain }
+  const beside = { '--il2p': il2p, '--combine': combine, ...pages }
   for (const [option, isGiven] of Object.entries(beside))
     if (isGiven)
       throw new UsageError({
@@ -254,6 +275,18 @@ function refuseOverwriting(files: readonly string[], options: DecodeOptions): vo
       })
     taken.set(resolve(target), option)
   }
+}
+
+/** @throws UsageError for what is no moment in UTC */
+function utcOf(text: string): number {
+  const parsed = /^\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d(\.\d+)?)?Z?$/.test(text)
+    ? Date.parse(`${text.replace(' ', 'T').replace(/Z$/, '')}Z`)
+    : Number.NaN
+  if (Number.isNaN(parsed))
+    throw new InvalidArgumentError(
+      `got ${text}, expected a moment in UTC, such as 2026-11-29T08:00:00Z`,
+    )
+  return parsed
 }
 
 function isSamePlace(one: string, other: string): boolean {

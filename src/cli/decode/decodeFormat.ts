@@ -1,5 +1,6 @@
+import { causeTexts } from '../../../dsp/causes/causeWords.js'
 import type { FrameCode } from '../../../dsp/modem/detector.js'
-import type { ReceivedFrame } from '../../../dsp/modem/receivedFrame.js'
+import type { ReceivedFrame, SignalQuality } from '../../../dsp/modem/receivedFrame.js'
 import { describePayload } from '../../aprs/describe.js'
 import { parsePayload } from '../../aprs/parse.js'
 import { formatAddress } from '../../ax25/address.js'
@@ -8,6 +9,13 @@ import { formatLine } from '../../ax25/line.js'
 import { pidNoLayer3, protocolNames } from '../../ax25/protocol.js'
 import { keyDelayAdvice } from '../../radio/keyDelay.js'
 import { harmlessJson, harmlessText } from '../../runtime/harmlessText.js'
+import {
+  type ChannelSummary,
+  causeCounts,
+  type FoundLoss,
+  lossText,
+  summaryLine,
+} from './explanation.js'
 
 /** A frame and where it was found. */
 export interface FoundFrame {
@@ -31,30 +39,95 @@ export interface FrameFormat {
   /** in front of the frames of each recording */
   heading(recording: RecordingHead): string
   frame(found: FoundFrame): string
+  /** a signal that was not read, and why; told where that is asked for */
+  lost(found: FoundLoss): string
+  /** of each channel, likewise */
+  summary(summary: ChannelSummary): string
   /** behind the frames of each recording that was read to its end */
   ending(frameCount: number): string
+}
+
+export interface FormatOptions {
+  /** width of the terminal; undefined for a file or a pipe, where every frame is one line */
+  readonly columns: number | undefined
+  /** Eb/N0, offset and raw text are shown, too */
+  readonly explains?: boolean
+  /** when a recording began; else times count from its start */
+  readonly startWallMs?: number | undefined
 }
 
 export const formatNames = ['human', 'json', 'line'] as const
 export type FormatName = (typeof formatNames)[number]
 
-/** @param columns width of the terminal; undefined for a file or a pipe, where every frame is one line */
-export function frameFormat(name: FormatName, columns: number | undefined): FrameFormat {
+export function frameFormat(name: FormatName, options: FormatOptions): FrameFormat {
+  const silent = () => ''
   switch (name) {
     case 'json':
-      return { heading: () => '', frame: jsonLine, ending: () => '' }
+      return { heading: silent, ...jsonLines(options), ending: silent }
     case 'line':
-      return { heading: () => '', frame: noteLine, ending: () => '' }
+      return { heading: silent, ...noteLines(options), ending: silent }
     case 'human':
-      return humanFormat(columns)
+      return humanFormat(options)
   }
 }
+
+/** When something was, for a person: of the day in UTC where the start is known. */
+function timeText(atS: number, startWallMs: number | undefined): string {
+  if (startWallMs === undefined) return clockText(atS, 2)
+  return new Date(startWallMs + Math.round(atS * 100) * 10).toISOString().slice(11, 22)
+}
+
+const utcOf = (atS: number, startWallMs: number | undefined) =>
+  startWallMs === undefined ? {} : { utc: new Date(startWallMs + 1000 * atS).toISOString() }
+
+const jsonLines = ({ startWallMs }: FormatOptions) => ({
+  frame: (found: FoundFrame): string => jsonLine(found, startWallMs),
+  lost({ file, channel, sampleRateHz, lost }: FoundLoss): string {
+    const timeS = lost.firstSample / sampleRateHz
+    const json = JSON.stringify({
+      ...{ file, channel, timeS: rounded(timeS, 4), ...utcOf(timeS, startWallMs) },
+      lost: causeTexts(lost.causes).join('; '),
+      durationS: rounded((lost.lastSample - lost.firstSample) / sampleRateHz, 4),
+      causes: lost.causes,
+      quality: {
+        levelDbfs: rounded(lost.levelDbfs, 2),
+        toneBalanceDb: rounded(lost.toneBalanceDb, 2),
+        toneOffsetHz: rounded(lost.toneOffsetHz, 1),
+        symbolRateErrorPpm: rounded(lost.symbolRateErrorPpm, 0),
+        ebN0Db: rounded(lost.ebN0Db, 2),
+        clippedShare: rounded(lost.clippedShare, 4),
+        preambleFlags: lost.preambleFlags,
+      },
+    })
+    return `${harmlessJson(json)}\n`
+  },
+  summary(summary: ChannelSummary): string {
+    const { file, channel, readCount, repairedCount, losses, sound } = summary
+    const json = JSON.stringify({
+      ...{ file, channel, summary: summaryLine(summary), readCount, repairedCount },
+      ...{ lostCount: losses.length, causes: Object.fromEntries(causeCounts(losses)), sound },
+    })
+    return `${harmlessJson(json)}\n`
+  },
+})
+
+/** What is no frame is a remark, which encode passes over. */
+const noteLines = ({ startWallMs }: FormatOptions) => ({
+  frame: noteLine,
+  lost: (found: FoundLoss): string =>
+    `# ${timeText(found.lost.firstSample / found.sampleRateHz, startWallMs)} ${lossText(found)}\n`,
+  summary: (summary: ChannelSummary): string =>
+    `# ${harmlessText(`${summary.file}, channel ${summary.channel}: ${summaryLine(summary)}`)}\n`,
+})
 
 /**
  * One JSON object. Other programs rely on its keys: none is ever left out; what a frame does not say is null, an empty
  * list or an empty text.
  */
-function jsonLine({ file, channel, sampleRateHz, received }: FoundFrame): string {
+function jsonLine(
+  { file, channel, sampleRateHz, received }: FoundFrame,
+  startWallMs: number | undefined,
+): string {
   const decoded = decodeFrame(received.octets)
   const frame = decoded.ok ? decoded.frame : undefined
   const { quality } = received
@@ -62,6 +135,7 @@ function jsonLine({ file, channel, sampleRateHz, received }: FoundFrame): string
     file,
     channel,
     timeS: rounded(received.firstSample / sampleRateHz, 4),
+    ...utcOf(received.firstSample / sampleRateHz, startWallMs),
     octets: Buffer.from(received.octets).toString('hex'),
     source: frame ? formatAddress(frame.source) : null,
     destination: frame ? formatAddress(frame.destination) : null,
@@ -107,12 +181,49 @@ function noteLine({ received }: FoundFrame): string {
   return `# ${Buffer.from(received.octets).toString('hex')} (${harmlessText(decoded.reason)})\n`
 }
 
-function humanFormat(columns: number | undefined): FrameFormat {
+type Measured = Pick<SignalQuality, 'levelDbfs' | 'toneBalanceDb' | 'ebN0Db' | 'toneOffsetHz'> & {
+  readonly channel: number
+  readonly atS: number
+}
+
+/** The payload as it came, beside the words made of it. */
+function rawText(octets: Uint8Array): string {
+  const decoded = decodeFrame(octets)
+  if (!decoded.ok || decoded.frame.payload.length === 0) return ''
+  return ` | raw: ${JSON.stringify(harmlessText(payloadText(decoded.frame.payload)))}`
+}
+
+function humanFormat({ columns, explains, startWallMs }: FormatOptions): FrameFormat {
   let hasChannels = false
   let isTitled = false
   const row = (cells: readonly string[], text: string): string => {
     const front = `${cells.join('  ')}  `
     return `${front}${wrapped(text, columns, front.length)}\n`
+  }
+  const timeWidth = startWallMs === undefined ? 9 : 11
+  const titles = (): string[] => [
+    (startWallMs === undefined ? 'time' : 'UTC').padStart(timeWidth),
+    ...(hasChannels ? ['ch.'] : []),
+    ...[' dBFS', 'bal dB', ...(explains === true ? [' Eb/N0', 'offset'] : [])],
+  ]
+  const line = (measured: Measured, text: string): string => {
+    const { channel, atS, levelDbfs, toneBalanceDb, ebN0Db, toneOffsetHz } = measured
+    const title = isTitled ? '' : row(titles(), 'from > to via path: what it says')
+    isTitled = true
+    const offset = Math.round(toneOffsetHz)
+    const cells = [
+      timeText(atS, startWallMs).padStart(timeWidth),
+      ...(hasChannels ? [String(channel).padStart(3)] : []),
+      levelDbfs.toFixed(1).padStart(5),
+      signed(toneBalanceDb).padStart(6),
+      ...(explains === true
+        ? [
+            `${ebN0Db.toFixed(0)} dB`.padStart(6),
+            `${offset < 0 ? '' : '+'}${offset + 0}Hz`.padStart(6),
+          ]
+        : []),
+    ]
+    return `${title}${row(cells, text)}`
   }
   return {
     heading({ name, sampleRateHz, channelCount, durationS }) {
@@ -123,23 +234,23 @@ function humanFormat(columns: number | undefined): FrameFormat {
       return `${harmlessText(name)}  (${sampleRateHz} Hz, ${channels}${length})\n`
     },
     frame({ channel, sampleRateHz, received }) {
-      const { levelDbfs, toneBalanceDb } = received.quality
       const { repairedBits, octets, copies = 1 } = received
-      const titles = ['time'.padStart(9), ...(hasChannels ? ['ch.'] : []), ' dBFS', 'bal dB']
-      const title = isTitled ? '' : row(titles, 'from > to via path: what it says')
-      isTitled = true
-      const cells = [
-        clockText(received.firstSample / sampleRateHz, 2).padStart(9),
-        ...(hasChannels ? [String(channel).padStart(3)] : []),
-        levelDbfs.toFixed(1).padStart(5),
-        signed(toneBalanceDb).padStart(6),
-      ]
       const bits = repairedBits === 1 ? '1 bit' : `${repairedBits} bits`
       const repair = repairedBits === 0 ? '' : ` [${bits} repaired]`
       const joined = copies > 1 ? ` [out of ${copies} copies]` : repair
       const notes = joined + codeWords(received.code) + adviceOn(received)
-      return `${title}${row(cells, frameWords(octets) + notes)}`
+      const raw = explains === true ? rawText(octets) : ''
+      return line(
+        { channel, atS: received.firstSample / sampleRateHz, ...received.quality },
+        frameWords(octets) + notes + raw,
+      )
     },
+    lost(found) {
+      const { channel, sampleRateHz, lost } = found
+      return line({ channel, atS: lost.firstSample / sampleRateHz, ...lost }, lossText(found))
+    },
+    summary: (summary) =>
+      `${' '.repeat(11)}${hasChannels ? `channel ${summary.channel}: ` : ''}${summaryLine(summary)}\n`,
     ending: (frameCount) => (frameCount === 0 ? `${' '.repeat(5)}no frames\n` : ''),
   }
 }

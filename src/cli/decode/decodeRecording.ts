@@ -1,6 +1,6 @@
 import { loadModem } from '../../../dsp/modem/modems.js'
 import type { BitRate } from '../../../dsp/modem/modulateTransmission.js'
-import type { ReceivedFrame, RepairLevel } from '../../../dsp/modem/receivedFrame.js'
+import type { RepairLevel } from '../../../dsp/modem/receivedFrame.js'
 import { channelFailure } from '../../audio/wavDevices.js'
 import { checkBitRate } from '../../radio/bitRate.js'
 import type { CaptureFile } from '../run/captureFile.js'
@@ -10,6 +10,7 @@ import type { Progress } from './decodeProgress.js'
 import { addCounters, type Tally } from './decodeTally.js'
 import { createEar, type Heard } from './ear.js'
 import { channelListener, combinedListener } from './listeners.js'
+import { createOutcomeLines } from './outcomeLines.js'
 import type { Recording } from './recording.js'
 import type { Report } from './report/report.js'
 
@@ -36,6 +37,10 @@ export async function decodeRecording(
     /** its channels are receivers of one transmission */
     readonly combine: boolean
     readonly bitRate: BitRate
+    /** what was lost is told, too */
+    readonly explain: boolean
+    /** when it began, UTC */
+    readonly utc?: number | undefined
     /** no other is decoded */
     readonly isOnly: boolean
   },
@@ -59,7 +64,7 @@ export async function decodeRecording(
       listener,
       sampleRateHz,
       sinks.report?.track(recording, listener.channel, isAlone),
-      false,
+      options.explain,
     ),
   )
   let frames = 0
@@ -68,32 +73,30 @@ export async function decodeRecording(
     total.audioS += samples / sampleRateHz
     for (const { counters } of listeners) addCounters(total, counters)
   }
-  const tell = (heard: readonly Heard[]): void => {
-    const found = heard.flatMap(({ channel, frames }) =>
-      frames.map((received) => ({ channel, received })),
-    )
-    if (found.length === 0) return
-    progress.hide()
-    frames += found.length
-    for (const { channel, received } of found.sort(byEnd)) {
-      output.write(sinks.format.frame({ file: recording.name, channel, sampleRateHz, received }))
-      const atMs = (received.lastSample * 1000) / sampleRateHz
-      sinks.capture?.write(received.octets, atMs, channel)
-    }
+  const lines = createOutcomeLines(recording, sinks, options)
+  const tell = (heard: readonly Heard[], samples: number): void => {
+    frames += heard.reduce((sum, one) => sum + one.frames.length, 0)
+    lines.take(heard, samples)
   }
 
   output.write(sinks.format.heading({ ...recording, channelCount }))
   let samples = 0
   try {
     for await (const block of recording.blocks()) {
-      tell(ears.map((ear) => ear.push(block)))
+      const heard = ears.map((ear) => ear.push(block))
       samples += block[0]!.length
+      tell(heard, samples)
       progress.show(recording, samples / sampleRateHz, frames)
       await output.ready()
       if (output.isGone || sinks.stop.aborted) break
     }
-    tell(ears.map((ear) => ear.finish()))
-    output.write(sinks.format.ending(frames))
+    tell(
+      ears.map((ear) => ear.finish()),
+      Number.POSITIVE_INFINITY,
+    )
+    lines.summaries(ears)
+    // A summary says as much.
+    if (!options.explain) output.write(sinks.format.ending(frames))
     return listeners[0]?.remark?.()
   } finally {
     addUp(samples)
@@ -101,9 +104,6 @@ export async function decodeRecording(
     for (const ear of ears) ear.close()
   }
 }
-
-const byEnd = (a: { received: ReceivedFrame }, b: { received: ReceivedFrame }): number =>
-  a.received.lastSample - b.received.lastSample
 
 function chosenChannels(recording: Recording, wanted: number | 'all'): number[] {
   const { name, channelCount } = recording

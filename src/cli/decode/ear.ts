@@ -1,4 +1,5 @@
 import { createLossWatch, type LostFrame } from '../../../dsp/causes/lossWatch.js'
+import { createSoundTally, type SoundSums } from '../../../dsp/measure/soundTally.js'
 import type { ReceivedFrame } from '../../../dsp/modem/receivedFrame.js'
 import type { Listener } from './listeners.js'
 import type { TrackReport } from './report/report.js'
@@ -12,9 +13,12 @@ export interface Heard {
 
 /** One channel of a recording with all that listens to it. */
 export interface Ear {
+  readonly channel: number
   /** @param block of each channel of the recording */
   push(block: readonly Float32Array[]): Heard
   finish(): Heard
+  /** what it sounded like; undefined where nobody asks why */
+  readonly sound: SoundSums | undefined
   /** It is read to its end, or given up. */
   close(): void
 }
@@ -34,6 +38,7 @@ export function createEar(
     report !== undefined || isExplained
       ? createLossWatch({ sampleRateHz, findsAll: isExplained })
       : undefined
+  const sound = isExplained ? createSoundTally(sampleRateHz) : undefined
   const heard = (frames: readonly ReceivedFrame[], lost: readonly LostFrame[]): Heard => {
     report?.take(frames, lost)
     return { channel, frames, lost }
@@ -41,15 +46,20 @@ export function createEar(
   const lostBeside = (frames: readonly ReceivedFrame[]): readonly LostFrame[] =>
     watch?.take(frames, listener.takeDamaged()) ?? []
   return {
+    channel,
     push(block) {
       const frames = listener.push(block)
       report?.push(block[channel]!)
       watch?.push(block[channel]!)
+      sound?.push(block[channel]!)
       return heard(frames, lostBeside(frames))
     },
     finish() {
       const frames = listener.finish()
       return heard(frames, [...lostBeside(frames), ...(watch?.finish() ?? [])])
+    },
+    get sound() {
+      return sound?.sums
     },
     close: () => report?.finish(),
   }

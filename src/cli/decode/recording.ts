@@ -1,7 +1,13 @@
+import { closeSync, openSync, readSync } from 'node:fs'
 import type { Readable } from 'node:stream'
 import type { SampleFormat } from '../../audio/audioDevice.js'
 import { createPcmDecoder, octetsPerSample } from '../../audio/rawPcm.js'
-import { checkSampleRate, readWavHeader, type WavHeader } from '../../audio/wavHeader.js'
+import {
+  checkSampleRate,
+  readWavHeader,
+  type WavHeader,
+  whatItLooksLike,
+} from '../../audio/wavHeader.js'
 import { openWav } from '../../audio/wavReader.js'
 import { errorText } from '../../runtime/errorText.js'
 import { Failure } from '../../runtime/failure.js'
@@ -53,6 +59,25 @@ export interface StreamLayout {
   readonly sampleRateHz: number
   readonly sampleFormat: SampleFormat
   readonly channelCount: number
+}
+
+/** What the first octets of a file say: a WAV file, or what else it seems to be. @throws Failure when it cannot be read */
+export function kindOf(file: string): { isWav: boolean; looksLike: string } {
+  let head: Buffer
+  try {
+    const descriptor = openSync(file, 'r')
+    try {
+      head = Buffer.alloc(12)
+      head = head.subarray(0, readSync(descriptor, head, 0, 12, 0))
+    } finally {
+      closeSync(descriptor)
+    }
+  } catch {
+    // Whatever is wrong with it is told when it is opened as what it should be.
+    return { isWav: true, looksLike: '' }
+  }
+  const isWav = head.length < 12 || /^(RIFF|RF64)/.test(head.toString('latin1', 0, 4))
+  return { isWav, looksLike: whatItLooksLike(head) }
 }
 
 /**
