@@ -79,7 +79,7 @@ export interface MailboxTable {
   setWaiting(id: number): void
   /** Another node has it, or may have it. */
   setPassedOn(id: number): void
-  /** 'waiting', whoever they are for, oldest first */
+  /** 'waiting', whoever they are for, oldest first, but what came by mail: it is answered, and reported on, from here alone */
   waiting(): MailboxEntry[]
   /** under way to any station */
   sending(): MailboxEntry[]
@@ -148,7 +148,7 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
     setPassedOn(id) {
       database.run("UPDATE mailbox SET state = 'passed on' WHERE id = ?", id)
     },
-    waiting: () => rows.list(table, "state = 'waiting' ORDER BY +id"),
+    waiting: () => rows.list(table, "state = 'waiting' AND answer_to IS NULL ORDER BY +id"),
     // The plus keeps the table's own order, and with it all of the table, out of it.
     sending: () => rows.list(table, "state = 'sending' ORDER BY +id"),
     notePrompt(ids, wallMs) {

@@ -3,7 +3,7 @@ import type { OutgoingMail, Submitted } from '../../src/node/email/carrier.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import type { TestNode } from '../node/testNode.js'
 import { openTestStore } from '../store/openTestStore.js'
-import { emailNode, everyEmail } from './emailBench.js'
+import { converse, emailNode, everyEmail } from './emailBench.js'
 
 const accepted: Submitted = { kind: 'accepted', reply: '250 OK' }
 
@@ -15,21 +15,6 @@ function server(...replies: Submitted[]) {
     return replies.shift() ?? accepted
   }
   return { mails, submit }
-}
-
-/** Acknowledges what N0CALL-7 is sent, and returns the texts. */
-async function converse(node: TestNode, seconds = 40): Promise<string[]> {
-  const texts: string[] = []
-  for (let second = 0; second < seconds; second++) {
-    await node.wait(1)
-    for (const text of node.sentTexts()) {
-      const [, number] = /^:N0CALL-7 :.*\{(\w+)$/.exec(text) ?? []
-      if (number === undefined) continue
-      texts.push(text.slice(11).replace(/\{\w+$/, ''))
-      node.ask('N0CALL-7', `ack${number}`)
-    }
-  }
-  return texts
 }
 
 const refs = (node: TestNode): string[] =>

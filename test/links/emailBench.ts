@@ -45,3 +45,18 @@ export function emailNode(
 /** All that there are, whatever their state. */
 export const everyEmail = (store: Store): Email[] =>
   Array.from({ length: 2_000 }, (_, at) => store.emails.find(at + 1)).flatMap((one) => one ?? [])
+
+/** Acknowledges what N0CALL-7 is sent, and returns the texts. */
+export async function converse(node: TestNode, seconds = 40): Promise<string[]> {
+  const texts: string[] = []
+  for (let second = 0; second < seconds; second++) {
+    await node.wait(1)
+    for (const text of node.sentTexts()) {
+      const [, number] = /^:N0CALL-7 :.*\{(\w+)$/.exec(text) ?? []
+      if (number === undefined) continue
+      texts.push(text.slice(11).replace(/\{\w+$/, ''))
+      node.ask('N0CALL-7', `ack${number}`)
+    }
+  }
+  return texts
+}

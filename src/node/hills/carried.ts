@@ -61,8 +61,6 @@ export function carried(parts: HillParts): Carried {
   const rowsHere = (): NewHillRow[] => {
     const mails = store.mailbox
       .waiting()
-      // What came from an address outside is answered, and reported on, from here alone.
-      .filter(({ answerTo }) => answerTo === undefined)
       .map((mail) => store.hills.findByLocal('message', mail.questionId) ?? ofMail(mail))
     if (parts.letters === undefined) return mails
     const letters = store.letters
