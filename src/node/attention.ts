@@ -203,12 +203,12 @@ function answerEverybody(
 }
 
 /** Keeps a frame of a connection, which says itself what becomes of it, and notes its station as heard. */
-export function keepConnected(store: Store, frame: HeardFrame): void {
+export function keepConnected(store: Store, frame: HeardFrame, own: string): void {
   const decoded = decodeFrame(frame.octets)
   const source = decoded.ok ? formatAddress(decoded.frame.source) : ''
   keepFrame(store, frame, source)
   if (!decoded.ok || !isWellFormed(decoded.frame.source)) return
-  if (frame.repairedBits > repairedBitsMax) return
+  if (frame.repairedBits > repairedBitsMax || source === own) return
   const { heardAtWallMs: atWallMs, radio, quality } = frame
   const via = repeatedVia(decoded.frame.path)
   store.stations.add({ call: source, atWallMs, radio, via, quality })

@@ -65,7 +65,7 @@ export function createNode(given: NodeParts): ServiceNode {
   const onFrame = (frame: HeardFrame): void => {
     if (!running) return
     framesHeard++
-    if (members.connected?.take(frame)) keepConnected(parts.store, frame)
+    if (members.connected?.take(frame)) keepConnected(parts.store, frame, options.call)
     else members.attend(frame)
     members.digipeater?.take(frame)
     members.hills?.take(frame)

@@ -13,7 +13,7 @@ import { createGuard, type Guard } from '../runtime/guard.js'
 import { systemClock } from '../runtime/systemClock.js'
 import { watchHolds } from './holdWatch.js'
 import { createRadioCore, type RadioCore } from './radioCore.js'
-import type { WatchWish } from './radioWatch.js'
+import type { RadioReport, WatchWish } from './radioWatch.js'
 import { gatherReports } from './reportGathering.js'
 import { keyOverheadMs, unkeyMarginMs } from './soundCardTiming.js'
 import type { FromWorker, ToWorker, WorkerStart } from './workerMessages.js'
@@ -89,10 +89,11 @@ let cancelWatch: Cancel = () => {}
 function watch(core: RadioCore, wish: WatchWish | undefined): void {
   cancelWatch()
   cancelWatch = () => {}
-  if (wish !== undefined) cancelWatch = core.watch(wish, tellReport)
+  // Anew each time: what waited for a former viewer is of no use to the next one.
+  if (wish !== undefined) cancelWatch = core.watch(wish, gatherReports(clock, tellReports))
 }
 
-const tellReport = gatherReports(clock, (reports) => tell({ type: 'reports', reports }))
+const tellReports = (reports: readonly RadioReport[]): void => tell({ type: 'reports', reports })
 
 function obey(message: ToWorker, core: RadioCore, end: () => Promise<void>): void {
   switch (message.type) {

@@ -33,6 +33,10 @@ describe('a station that connects', () => {
     expect(bench.test.node.state().connected?.openCount).toBe(0)
     // Whoever asks who was heard is told of it, and the page has it among its stations.
     expect(bench.test.store.stations.find('Q7LAP')).toMatchObject({ via: ['direct'] })
+    // Who takes our call for his own is not.
+    bench.hear('Q2VAN-5', poll('SABM'))
+    await bench.run(3)
+    expect(bench.test.store.stations.find('Q2VAN-5')).toBeUndefined()
   })
 
   it('reads lines without the limit of a message', async () => {
