@@ -87,6 +87,11 @@ export const commands: Readonly<Record<string, CommandEntry>> = {
     config: 'option',
     load: async () => (await import('./operator/operator.js')).reloadCommand,
   },
+  tactical: {
+    summary: 'say who holds a tactical name of the event',
+    config: 'option',
+    load: async () => (await import('./operator/operator.js')).tacticalCommand,
+  },
   sign: {
     summary: 'print a sign for the station: whose it is, how it is stopped',
     config: 'argument',

@@ -9,6 +9,7 @@ import { controlSection } from './sections/control.js'
 import { digipeaterSection } from './sections/digipeater.js'
 import { emailSection } from './sections/email.js'
 import { emergencySection } from './sections/emergency.js'
+import { eventSection } from './sections/event.js'
 import { exposureSection } from './sections/exposure.js'
 import { hillsSection } from './sections/hills.js'
 import { kissSection } from './sections/kiss.js'
@@ -67,6 +68,7 @@ export const configSchema = z
     hills: hillsSection.prefault({}),
     email: emailSection.prefault({}),
     alerts: alertsSection.prefault({}),
+    event: eventSection.prefault({}),
     exposure: exposureSection.prefault({}),
     beacons: beaconsSection.prefault({}),
     store: storeSection.prefault({}),

@@ -3,6 +3,8 @@ export type ControlCommand =
   | { readonly kind: 'hold'; readonly durationMs: number | undefined }
   | { readonly kind: 'release' }
   | { readonly kind: 'state' }
+  /** a tactical name of an event, and who holds it from now on */
+  | { readonly kind: 'tactical'; readonly name: string; readonly call: string }
 
 export interface ControlMessage {
   readonly command: ControlCommand
@@ -24,7 +26,7 @@ export function parseHoldDuration(text: string): number | undefined {
 }
 
 /**
- * Reads `hold [30m] CODE`, `release CODE` and `state CODE`, in any case. A service of the same name, asked with other words,
+ * Reads `hold [30m] CODE`, `release CODE`, `state CODE` and `tactical NAME CALL CODE`, in any case. A service of the same name, asked with other words,
  * is not meant: whatever else stands in the text makes it no command.
  * @returns undefined for a text that is none of these
  */
@@ -36,6 +38,12 @@ export function parseControlMessage(text: string): ControlMessage | undefined {
   const between = words.slice(1, code === undefined ? undefined : -1)
   if (kind === 'release' || kind === 'state')
     return between.length === 0 ? { command: { kind }, code } : undefined
+  if (kind === 'tactical') {
+    const [name, call] = between
+    return name === undefined || call === undefined || between.length > 2
+      ? undefined
+      : { command: { kind, name, call }, code }
+  }
   if (kind !== 'hold' || between.length > 1) return undefined
   if (between.length === 0) return { command: { kind, durationMs: undefined }, code }
   const durationMs = parseHoldDuration(between[0]!)

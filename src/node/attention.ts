@@ -7,6 +7,7 @@ import { decodeFrame } from '../ax25/frame.js'
 import type { HeardFrame } from '../radio/port.js'
 import type { Clock } from '../runtime/clock.js'
 import { counted } from '../runtime/counted.js'
+import type { NamesView } from '../services/event/namesView.js'
 import type { GeoPosition } from '../services/service.js'
 import { plausibleWeather, type WeatherFigures } from '../services/weather/plausible.js'
 import type { Store } from '../store/store.js'
@@ -47,6 +48,8 @@ export interface AttentionParts {
   readonly via: ViaTable
   readonly shortNumbers: ShortNumbers
   readonly position: () => GeoPosition | undefined
+  /** the tactical names of an event; absent where none is configured */
+  readonly names?: NamesView | undefined
   /** a station that may be spoken to was heard */
   readonly onHeard: (call: string) => void
   /** local time at which the quiet hours that hold now are over */
@@ -103,7 +106,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     if (nothing !== undefined && call === undefined) return nothing
     if (!options.answering) return 'answering is switched off'
     if (callIsListed(from, options.ignored)) return 'on the list of stations not to answer'
-    if (payload.kind !== 'query' && 'addressee' in payload) return actOnMessage(heard, isCopy, call)
+    if (isAddressed(payload)) return actOnMessage(toName(heard, parts), isCopy, call)
     if (call !== undefined) return parts.emergencies.answerUnasked(heard)
     if (payload.kind !== 'query') return 'nothing asked'
     if (isCopy) return 'copy of a frame heard before'
@@ -150,6 +153,19 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
   }
 
   return take
+}
+
+const isAddressed = (payload: AprsPayload): boolean =>
+  payload.kind !== 'query' && 'addressee' in payload
+
+/** What is sent to a tactical name is left with us for whoever holds it; anything else stays as it is. */
+function toName(heard: Heard, { names, options }: AttentionParts): Heard {
+  const { payload } = heard
+  const name = payload.kind === 'message' ? names?.nameOf(payload.addressee) : undefined
+  if (payload.kind !== 'message' || name === undefined) return heard
+  if (addresseeOf(payload.addressee, options).kind !== 'other') return heard
+  const text = `leave ${name} ${payload.text}`
+  return { ...heard, payload: { ...payload, addressee: options.call, text } }
 }
 
 /** What is not asked for is told to this station. */

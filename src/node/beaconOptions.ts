@@ -7,6 +7,7 @@ export const beaconKinds = [
   'capabilities',
   'services',
   'notices',
+  'announcements',
   'objects',
   'telemetry',
   'telemetry-definitions',

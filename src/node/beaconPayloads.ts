@@ -98,6 +98,15 @@ export function noticeBulletins(notices: readonly Notice[]): Uint8Array[] {
   )
 }
 
+/** BLNA and on: an announcement each (chapter 14). */
+export const announcementBulletins = (texts: readonly string[]): Uint8Array[] =>
+  texts.slice(0, 26).map((text, index) =>
+    formatBulletin({
+      id: String.fromCharCode(0x41 + index),
+      text: shortenedText(airText(text)),
+    }),
+  )
+
 /** @param live false says that it is there no longer */
 export function objectPayload(
   object: Omit<BeaconObject, 'isToldWhenGone'>,

@@ -9,6 +9,7 @@ import type { GeoPosition, NoticesView, Service } from '../services/service.js'
 import type { Store } from '../store/store.js'
 import type { BeaconKind, BeaconOptions, BeaconSchedule } from './beaconOptions.js'
 import {
+  announcementBulletins,
   capabilitiesPayload,
   noticeBulletins,
   positionPayload,
@@ -21,6 +22,7 @@ import type { Journal } from './journal.js'
 import type { WordingFor } from './nodeWording.js'
 import { ownObjects } from './ownObjects.js'
 import { onSchedule } from './schedule.js'
+import type { ConfiguredEvent } from './serviceNode.js'
 import type { Transmitter } from './transmitter.js'
 
 /** What the node sends unasked. */
@@ -46,6 +48,8 @@ export interface BeaconParts {
   readonly call: string
   readonly wording: WordingFor
   readonly status: () => string
+  /** absent where none is configured */
+  readonly event?: Pick<ConfiguredEvent, 'announcements'> | undefined
   /** nothing is told in quiet hours, but what the operator wants told */
   readonly isQuiet: () => boolean
   readonly position: () => GeoPosition | undefined
@@ -86,8 +90,9 @@ export function beacons(parts: BeaconParts): Beacons {
     position: positions,
     status: () => (parts.status() === '' ? [] : [statusPayload(parts.status())]),
     capabilities: () => [capabilities()],
-    services: () => serviceBulletins(call, readyAmong(parts.services, parts), parts.wording()),
+    services: () => serviceBulletins(call, offeredToAll(parts), parts.wording()),
     notices: () => noticeBulletins(parts.notices.recent(5)),
+    announcements: () => announcementBulletins(parts.event?.announcements() ?? []),
     objects: () => ownObjects(parts),
     telemetry,
     'telemetry-definitions': () => telemetryDefinitions(call, options.telemetry),
@@ -127,6 +132,10 @@ export function beacons(parts: BeaconParts): Beacons {
     },
   }
 }
+
+/** What everybody may ask and what can be answered: not the control operator's commands. */
+const offeredToAll = (parts: BeaconParts): readonly Service[] =>
+  readyAmong(parts.services, parts).filter(({ isFor }) => isFor === undefined)
 
 /** Nothing while the instrument says nothing: old weather is not sent as new. */
 async function weatherPayloads({

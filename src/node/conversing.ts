@@ -2,6 +2,7 @@ import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import type { Random } from '../runtime/random.js'
 import type { Vocabulary } from '../services/asking/vocabulary.js'
+import type { NamesView } from '../services/event/namesView.js'
 import type { Service } from '../services/service.js'
 import type { MessageRecord } from '../store/messages.js'
 import type { Store } from '../store/store.js'
@@ -59,6 +60,8 @@ export interface ConversingParts {
   readonly newNumber: (call: string) => string
   readonly contextFor: (mail: Mail) => ContextFor
   readonly emailEnded?: MailParts['emailEnded']
+  /** the tactical names of an event; absent where none is configured */
+  readonly names?: NamesView | undefined
   /** local time at which the quiet hours that hold now are over */
   readonly quietUntil: () => string | undefined
   /** where a station was heard last, or the first radio */

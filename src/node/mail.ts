@@ -1,5 +1,5 @@
-import type { MailboxView } from '../services/service.js'
-import type { MailboxEntry } from '../store/mailbox.js'
+import type { LeftForSeveral, MailboxView } from '../services/service.js'
+import type { MailboxEntry, MailboxTable } from '../store/mailbox.js'
 import type { MessageRecord } from '../store/messages.js'
 import { mailboxReference } from './journal.js'
 import { type MailEnding, mailEnding } from './mailEnding.js'
@@ -7,6 +7,7 @@ import { mailHandingOver } from './mailHandingOver.js'
 import { type MailLeaving, mailLeaving } from './mailLeaving.js'
 import { senderOf } from './mailMessages.js'
 import type { MailParts } from './mailParts.js'
+import { waitingFor } from './mailRules.js'
 
 /** Messages that people leave for each other: kept, announced, handed over once, and reported to their senders. */
 export interface Mail extends MailboxView, MailEnding, Pick<MailLeaving, 'tellSoon'> {
@@ -14,6 +15,8 @@ export interface Mail extends MailboxView, MailEnding, Pick<MailLeaving, 'tellSo
   collectedBy(questionId: string, radio: number): MessageRecord[]
   /** Tells a station, or by option hands over, what waits for it. */
   stationHeard(call: string, radio: number): void
+  /** Another station may hold a tactical name now. */
+  namesChanged(): void
   /** Puts entries back whose carrier was lost in a crash. */
   start(): void
   stop(): void
@@ -31,11 +34,12 @@ export function mail(parts: MailParts): Mail {
       return collected === 'out-of-order' ? collected : collected.map(waitingOf)
     },
     waitingFor: (call) =>
-      store
-        .reading('the mailbox', [], () => store.mailbox.waitingFor(call.toUpperCase()))
-        .map(waitingOf),
+      store.reading('the mailbox', [], () => waitingFor(parts, call.toUpperCase())).map(waitingOf),
+    leftForSeveral: (from) =>
+      store.reading('the mailbox', undefined, () => leftForSeveral(store.mailbox, from)),
     collectedBy,
     stationHeard,
+    namesChanged: handing.namesChanged,
     ...ending,
     start() {
       store.durably('the mailbox after a restart', () => {
@@ -44,12 +48,24 @@ export function mail(parts: MailParts): Mail {
         for (const { id, collectQuestionId = '' } of store.mailbox.sending())
           if (!carried.has(id) && !asked.has(collectQuestionId)) store.mailbox.setWaiting(id)
       })
+      handing.namesChanged()
     },
     stop() {
       handing.stop()
       ending.stopExpiring()
     },
   }
+}
+
+/** Of one text to several, what became of each part. */
+export function leftForSeveral(
+  mailbox: Pick<MailboxTable, 'newestOfSeveral' | 'ofSeveral'>,
+  from: string,
+): LeftForSeveral | undefined {
+  const newest = mailbox.newestOfSeveral(from)
+  if (newest === undefined) return undefined
+  const receivers = mailbox.ofSeveral(newest.questionId).map(({ to, state }) => ({ to, state }))
+  return { text: newest.text, receivers }
 }
 
 const waitingOf = ({ id, text, leftWallMs, ...entry }: MailboxEntry) => ({

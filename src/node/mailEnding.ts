@@ -2,7 +2,7 @@ import type { Cancel } from '../runtime/clock.js'
 import type { MailboxEntry } from '../store/mailbox.js'
 import type { MessageRecord, MessageState } from '../store/messages.js'
 import { mailboxReference } from './journal.js'
-import { reportOn, senderOf } from './mailMessages.js'
+import { allHaveReport, reportOn, senderOf } from './mailMessages.js'
 import type { MailParts } from './mailParts.js'
 
 /** Ends entries, once each, and reports it to their senders. */
@@ -48,8 +48,16 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
       return []
     }
     const life = { wallMs: clock.wallMs(), keepMs: parts.options.mailbox.keepMs }
+    // Of one text to several it is told when all have it; and at once of who will not get it.
+    const several = entry.questionId.includes('>') ? store.mailbox.ofSeveral(entry.questionId) : []
+    const haveIt = state === 'delivered' ? several.map((one) => one.state === 'delivered') : []
+    if (haveIt.includes(false)) return []
     const number = parts.newNumber(entry.from)
-    return [store.messages.insert(reportOn(entry, state, number, radio, life, parts.wording()))]
+    const report =
+      haveIt.length > 1
+        ? allHaveReport(entry, haveIt.length, { number, radio }, life, parts.wording())
+        : reportOn(entry, state, number, radio, life, parts.wording())
+    return [store.messages.insert(report)]
   }
 
   let cancelNext: Cancel = () => {}

@@ -4,6 +4,7 @@ import type { MessageRecord } from '../store/messages.js'
 import { outOfOrder } from './mailLeaving.js'
 import { carrierOf, promptFor } from './mailMessages.js'
 import type { MailParts } from './mailParts.js'
+import { waitingFor } from './mailRules.js'
 import type { MailboxOptions } from './options.js'
 
 /** A receiver that did not acknowledge, and is heard again, is tried again only so long after. */
@@ -17,6 +18,8 @@ export interface MailHandingOver {
   collectedBy(questionId: string, radio: number): MessageRecord[]
   /** Notes that an entry has just been tried in vain. */
   tried(entryId: number): void
+  /** What is under way to who no longer holds its name is taken back: it waits for who does. */
+  namesChanged(): void
   stop(): void
 }
 
@@ -78,20 +81,18 @@ export function mailHandingOver(parts: MailParts): MailHandingOver {
 
   return {
     stationHeard(call, radio) {
-      const waiting = store.reading('the mailbox', [], () => store.mailbox.waitingFor(call))
+      const waiting = store.reading('the mailbox', [], () => waitingFor(parts, call))
       if (stopped || waiting.length === 0) return
-      // It has asked for these, and did not get them: it need not ask again.
-      const asked = waiting.filter(({ collectedBy }) => collectedBy === call)
-      const others = waiting.filter(({ collectedBy }) => collectedBy !== call)
       if (limits.deliver === 'at-once') handOver(call, radio, waiting)
       else {
-        handOver(call, radio, asked)
+        const [wanted, others] = sharedOut(parts, waiting, call)
+        handOver(call, radio, wanted)
         prompt(call, radio, others)
       }
     },
     collect(question) {
       const taken = store.durably('what a station collects', () => {
-        for (const entry of store.mailbox.waitingFor(question.from)) {
+        for (const entry of waitingFor(parts, question.from)) {
           const number = entry.number ?? parts.newNumber(question.from)
           store.mailbox.setSending(entry.id, number, question.from, question.id)
         }
@@ -114,8 +115,33 @@ export function mailHandingOver(parts: MailParts): MailHandingOver {
         .map((entry) => carry(entry, radio))
     },
     tried,
+    namesChanged: () => takeBackFromFormer(parts, lastTryMs),
     stop() {
       stopped = true
     },
+  }
+}
+
+/** What goes to a station unasked: what it asked for before and did not get, and what is for its name; and the others. */
+function sharedOut(
+  { names }: MailParts,
+  waiting: readonly MailboxEntry[],
+  call: string,
+): readonly [wanted: MailboxEntry[], others: MailboxEntry[]] {
+  const isWanted = ({ to, collectedBy }: MailboxEntry): boolean =>
+    collectedBy === call || names?.holder(to) === call
+  return [waiting.filter(isWanted), waiting.filter((one) => !isWanted(one))]
+}
+
+/** What is under way to who no longer holds its name waits for who does. */
+function takeBackFromFormer(parts: MailParts, lastTryMs: Map<number, number>): void {
+  const { names, store } = parts
+  if (names === undefined) return
+  const held = new Map(names.all().map(({ name, call }) => [name, call]))
+  const sending = store.reading('the mailbox', [], () => store.mailbox.sending())
+  for (const { id, to, collectedBy } of sending) {
+    if (!held.has(to) || held.get(to) === collectedBy) continue
+    parts.outbox().giveUpCarrier(id, 'its name is held by another station now')
+    lastTryMs.delete(id)
   }
 }

@@ -33,15 +33,16 @@ export function mailLeaving(
   const limits = options.mailbox
 
   const tellSoon = (to: string): void => {
-    const receiver = store.stations.find(to)
+    const call = parts.names?.holder(to) ?? to
+    const receiver = store.stations.find(call)
     const heardAgoMs = receiver && wallAgeMs(receiver.lastHeardWallMs, clock.wallMs())
     if (receiver === undefined || heardAgoMs === undefined || heardAgoMs >= heardLatelyMs) return
-    clock.at(clock.monotonicMs(), () => stationHeard(to, receiver.radio))
+    clock.at(clock.monotonicMs(), () => stationHeard(call, receiver.radio))
   }
 
   const leave: MailLeaving['leave'] = (question, toCall, sentText) => {
     const text = keptText(sentText)
-    const to = receiverOf(toCall, options)
+    const to = parts.names?.nameOf(toCall) ?? receiverOf(toCall, options)
     if (to === undefined) return { ok: false, reason: 'bad-call' }
     const refusal = store.reading('the mailbox', noDatabase, () =>
       refusalOf(store, limits, question, to, text),

@@ -1,6 +1,7 @@
 import { shortenedText } from '../aprs/messageText.js'
 import type { MailboxEntry } from '../store/mailbox.js'
 import type { NewMessage } from '../store/messages.js'
+import { eventTextsOf } from '../words/air/event.js'
 import type { Wording } from '../words/air/wording.js'
 
 /*
@@ -49,9 +50,21 @@ export const reportOn = (
   wording: Wording,
 ): NewMessage => ({
   ...numbered('report', entry.from, number, radio),
-  text: shortenedText(
-    wording.say(state, { call: entry.collectedBy ?? entry.to, text: entry.text }),
-  ),
+  text: shortenedText(wording.say(state, { call: receiverWords(entry), text: entry.text })),
+  createdWallMs: life.wallMs,
+  notAfterWallMs: life.wallMs + life.keepMs,
+})
+
+/** Tells the sender of one text to several that the last of them has it. */
+export const allHaveReport = (
+  entry: MailboxEntry,
+  count: number,
+  { number, radio }: { readonly number: string; readonly radio: number },
+  life: { readonly wallMs: number; readonly keepMs: number },
+  { language }: Wording,
+): NewMessage => ({
+  ...numbered('report', entry.from, number, radio),
+  text: shortenedText(eventTextsOf(language).allHave(count, entry.text)),
   createdWallMs: life.wallMs,
   notAfterWallMs: life.wallMs + life.keepMs,
 })
@@ -71,3 +84,10 @@ const numbered = (
   radio,
   state: 'waiting',
 })
+
+/** 'CHECK3 (Q1ABC-7)' where it went to who held the name. */
+function receiverWords({ to, collectedBy }: MailboxEntry): string {
+  if (collectedBy === undefined) return to
+  const isName = collectedBy.split('-')[0] !== to.split('-')[0]
+  return isName ? `${to} (${collectedBy})` : collectedBy
+}

@@ -1,5 +1,6 @@
 import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
+import type { NamesView } from '../services/event/namesView.js'
 import type { MailboxEntry } from '../store/mailbox.js'
 import type { Store } from '../store/store.js'
 import type { Journal } from './journal.js'
@@ -22,6 +23,8 @@ export interface MailParts {
   readonly emailEnded?:
     | ((entry: MailboxEntry, state: 'delivered' | 'refused' | 'expired') => void)
     | undefined
+  /** the tactical names of an event; absent where none is configured */
+  readonly names?: NamesView | undefined
   /** inside a transaction */
   readonly newNumber: (call: string) => string
 }

@@ -5,6 +5,7 @@ import type { MailboxEntry } from '../store/mailbox.js'
 import type { Store } from '../store/store.js'
 import { addresseeOf } from './addressing.js'
 import { carriedText } from './mailMessages.js'
+import type { MailParts } from './mailParts.js'
 import type { MailboxOptions, NodeOptions } from './options.js'
 
 /** Why somebody may not leave a message; undefined where nothing is against it. */
@@ -21,7 +22,9 @@ export function refusalOf(
   if (tooLong !== undefined) return tooLong
   if (store.mailbox.openCount >= limits.total) return { ok: false, reason: 'mailbox-full' }
   const { perSender, perReceiver } = limits
-  if (store.mailbox.openCountFrom(question.from) >= perSender)
+  // Of one text to several the first counts for all.
+  const isFurther = store.mailbox.ofSeveral(question.id).length > 0
+  if (!isFurther && store.mailbox.openCountFrom(question.from) >= perSender)
     return { ok: false, reason: 'sender-quota', limit: perSender }
   return store.mailbox.openCountFor(to) >= perReceiver
     ? { ok: false, reason: 'addressee-quota', limit: perReceiver }
@@ -46,6 +49,16 @@ export function knownEntry(
   return (
     store.mailbox.findByQuestion(question.id) ?? store.mailbox.findSame(question.from, to, text)
   )
+}
+
+/** 'waiting', for this station or for a name that it holds; oldest first. */
+export function waitingFor(
+  { store, names }: Pick<MailParts, 'store' | 'names'>,
+  call: string,
+): MailboxEntry[] {
+  const own = store.mailbox.waitingFor(call)
+  const held = (names?.heldBy(call) ?? []).flatMap((name) => store.mailbox.waitingFor(name))
+  return held.length === 0 ? own : [...own, ...held].sort((a, b) => a.id - b.id)
 }
 
 /** The receiver as kept; undefined for what is not a station, or is this node. */

@@ -125,6 +125,9 @@ export function createNode(given: NodeParts): ServiceNode {
     setTimeSource(source) {
       where.timeSource = source
     },
+    namesChanged() {
+      if (running) members.conversing.mail.namesChanged()
+    },
     beaconNow(kind) {
       if (beaconKinds.includes(kind as BeaconKind)) members.beacons.send(kind as BeaconKind)
     },
@@ -203,7 +206,7 @@ function assemble(
   const quiet = quietNow(options, clock, offsetAt)
   const ownTally = tally()
   const radioFor = radioOf(parts)
-  const also = { tally: ownTally, options, radioFor, quietUntil: quiet }
+  const also = { names: parts.event?.names, tally: ownTally, options, radioFor, quietUntil: quiet }
   const wording = wordingFor(parts, options)
   const common = { clock, clockTrust, random, store, note, wording, ...also }
   const via = viaTable()
@@ -234,12 +237,9 @@ function assemble(
   others.begin({ ...common, transmitter: ownTransmitter, newNumber }, conversations, bulletins)
   const ownBeacons = beacons({
     ...common,
-    ports,
-    transmitter: ownTransmitter,
-    services,
-    notices,
-    options: options.beacons,
-    ...{ call: options.call, position, framesHeard, status: () => options.status },
+    ...{ ports, transmitter: ownTransmitter, services, notices, options: options.beacons },
+    ...{ call: options.call, position, framesHeard, event: parts.event },
+    status: () => parts.event?.status() ?? options.status,
     isQuiet: () => quiet() !== undefined,
   })
   const queries = queryAnswers({
@@ -350,7 +350,7 @@ const digipeaterParts = (
 
 /** What a service is told of the asker and of the node. */
 function contextMaker(
-  { clock, store, wordings }: NodeParts,
+  { clock, store, wordings, event }: NodeParts,
   options: NodeOptions,
   offsetAt: () => OffsetAt,
   where: Whereabouts,
@@ -391,6 +391,7 @@ function contextMaker(
       email: others.email?.view,
       storage: written,
       effects: written,
+      names: event?.names,
       language: options.language,
       wordings,
       rehearsal: false,

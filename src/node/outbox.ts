@@ -45,6 +45,8 @@ export interface Outbox {
   /** parts of answers that have not gone out */
   promised(): readonly Promised[]
   hasOpen(mailboxId: number): boolean
+  /** Ends the message that carries this entry, if one does. */
+  giveUpCarrier(mailboxId: number, reason: string): void
   stop(): void
 }
 
@@ -144,6 +146,11 @@ class MessageOutbox implements Outbox {
   endAll(station: string, reason: string): void {
     for (const one of this.table.to(station))
       if (this.table.has(one)) this.close(one, 'given up', reason)
+  }
+
+  giveUpCarrier(mailboxId: number, reason: string): void {
+    for (const one of this.table.all())
+      if (one.message.mailboxId === mailboxId) this.end(one, 'given up', reason)
   }
 
   stationHeard(call: string): void {

@@ -3,6 +3,7 @@ import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import type { Random } from '../runtime/random.js'
 import type { Vocabulary } from '../services/asking/vocabulary.js'
+import type { NamesView } from '../services/event/namesView.js'
 import type { GeoPosition, Service } from '../services/service.js'
 import type { NodeEvent } from '../store/events.js'
 import type { Store } from '../store/store.js'
@@ -16,6 +17,15 @@ import type { OperatorMessage, Said } from './operatorMessages.js'
 import type { NodeOptions } from './options.js'
 import type { Ending } from './tally.js'
 import type { WaitingFrame } from './transmitter.js'
+
+/** An event, such as a walk or a field day: what it switches while it is on. */
+export interface ConfiguredEvent {
+  readonly names: NamesView
+  /** in place of the node's own; undefined while it is not on */
+  status(): string | undefined
+  /** texts for everybody; none while it is not on */
+  announcements(): readonly string[]
+}
 
 /** What a node is made of. The node closes neither the ports nor the store. */
 export interface NodeParts {
@@ -41,6 +51,8 @@ export interface NodeParts {
   readonly hills?: MakeHills | undefined
   /** absent where no mail goes out */
   readonly email?: MakeEmail | undefined
+  /** absent where none is configured */
+  readonly event?: ConfiguredEvent | undefined
   /** every event as it happens; it is in the store already, or booked to be */
   readonly onEvent?: (event: NodeEvent) => void
   /** a call for help that was heard; not told again for what the same station sends within ten minutes */
@@ -90,6 +102,8 @@ export interface ServiceNode {
   /** A new position or source of time, from a GPS. */
   setPosition(position: GeoPosition, source: string): void
   setTimeSource(source: string): void
+  /** Another station may hold a tactical name now. */
+  namesChanged(): void
   /**
    * Takes over other options for whatever comes next: what is under way goes on. Its call, the window of the limits and the
    * telemetry stay.

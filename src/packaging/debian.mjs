@@ -112,7 +112,7 @@ chmodSync(at(...program, 'dist', 'bundle', 'ridgepost.js'), 0o755)
 mkdirSync(at('usr', 'bin'), { recursive: true })
 symlinkSync('../lib/ridgepost/dist/bundle/ridgepost.js', at('usr', 'bin', 'ridgepost'))
 
-for (const folder of ['demo', 'hilltop', 'services'])
+for (const folder of ['demo', 'event', 'hilltop', 'services'])
   put(join('samples', folder), at(...program, 'samples', folder))
 for (const name of ['node.toml', 'node.schema.json', 'language.toml'])
   put(`samples/${name}`, at('usr', 'share', 'doc', 'ridgepost', 'examples', name))

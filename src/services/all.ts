@@ -1,6 +1,7 @@
 import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import { createWordings, standardWordings, type Wordings } from '../words/air/all.js'
+import { eventTextsOf } from '../words/air/event.js'
 import { createVocabulary, type Vocabulary } from './asking/vocabulary.js'
 import { boardService, postService } from './board.js'
 import { bulletinsService } from './bulletins.js'
@@ -42,6 +43,10 @@ export interface ServicesOptions {
   readonly languageFile: string
   /** keywords that are not offered */
   readonly off: readonly string[]
+  /** keywords that are answered only while an event is on; absent where none is configured */
+  readonly during?:
+    | { readonly keywords: readonly string[]; readonly isOn: () => boolean }
+    | undefined
   /** an asker's older position is not used */
   readonly positionAgeMaxMs: number
   readonly repeaters: {
@@ -106,6 +111,8 @@ export type ServiceEvent =
 export interface OpenServices {
   /** one array for all its life; own services come and go in it */
   readonly services: readonly Service[]
+  /** Puts services before those that are there: what the node's other parts answer. */
+  add(services: readonly Service[]): void
   /** the words by which they are asked */
   readonly vocabulary: Vocabulary
   /** the languages that it answers in */
@@ -152,19 +159,27 @@ export function createServices(options: ServicesOptions): OpenServices {
     findService({ cards: data.cards, ignored: vocabulary.ignored, topics: vocabulary.topics }),
     clockService,
     bulletinsService({ positionAgeMaxMs }),
-  ].filter((service) => !off.includes(service.keyword))
-  const services = [...builtIn]
+  ]
+  const offered = (all: readonly Service[]): Service[] =>
+    all
+      .filter((service) => !off.includes(service.keyword))
+      .map((service) => onlyDuring(service, options.during))
+  const services = offered(builtIn)
+  let ownFrom = services.length
   const own =
     options.own.folder === ''
       ? undefined
       : ownOf(options, (found) => {
-          const offered = found.filter((service) => !off.includes(service.keyword))
-          services.splice(builtIn.length, services.length, ...offered)
+          services.splice(ownFrom, services.length, ...offered(found))
         })
   return {
     services,
     vocabulary,
     wordings,
+    add(more) {
+      services.unshift(...more)
+      ownFrom += more.length
+    },
     ready: Promise.all([data.ready, own?.ready]).then(() => undefined),
     repeaters: data.directory,
     async weather() {
@@ -178,6 +193,23 @@ export function createServices(options: ServicesOptions): OpenServices {
       data.close()
       await Promise.all([instrument.close(), own?.close()])
     },
+  }
+}
+
+/** Outside of the event it is offered to nobody, and says so to who asks. */
+function onlyDuring(service: Service, during: ServicesOptions['during']): Service {
+  if (during === undefined || !during.keywords.includes(service.keyword)) return service
+  const { keyword } = service
+  return {
+    ...service,
+    ready: (now) =>
+      during.isOn()
+        ? (service.ready?.(now) ?? { state: 'ready' })
+        : { state: 'empty', reason: 'the event is not on now' },
+    answer: (question, context) =>
+      during.isOn()
+        ? service.answer(question, context)
+        : eventTextsOf(context.language).onlyDuring(keyword),
   }
 }
 
@@ -218,6 +250,8 @@ function languageIn({ languageFile: file, onEvent }: ServicesOptions): OwnLangua
     return undefined
   }
 }
+/** Of these no own service takes any either: the node answers them in an event. */
+export const reservedKeywords: readonly string[] = [...builtInKeywords, 'roll', 'confirmed']
 
 /** The files that the built-in services answer out of. */
 function openData(options: ServicesOptions) {
@@ -273,7 +307,7 @@ function ownOf(
   return openOwnServices({
     ...own,
     clock,
-    taken: builtInKeywords,
+    taken: reservedKeywords,
     onChange,
     onEvent: (event) => {
       const { file } = event

@@ -3,6 +3,7 @@ import type { CodeCheck } from '../control/codeCheck.js'
 import { type ControlMessage, parseControlMessage } from '../control/controlCommand.js'
 import type { StationHold } from '../control/stationHold.js'
 import type { Clock } from '../runtime/clock.js'
+import type { TacticalNames } from './event/tacticalNames.js'
 import type { Service } from './service.js'
 
 export interface ControlServicesParts {
@@ -13,6 +14,8 @@ export interface ControlServicesParts {
   readonly isEnrolled: (call: string) => boolean
   /** the station in a few words: duty used, frames that wait, holds */
   readonly describeState: () => string
+  /** of an event; absent where none is configured */
+  readonly names?: Pick<TacticalNames, 'give'> | undefined
   /** every command, with what became of it */
   readonly onCommand: (text: string) => void
 }
@@ -25,11 +28,19 @@ export function controlServices(parts: ControlServicesParts): Service[] {
   const { clock, check, hold } = parts
 
   const judge = (from: string, call: string, { command, code }: ControlMessage): string => {
-    if (code === undefined) return `Send ${command.kind} CODE, with the next code of your list.`
+    const usual = command.kind === 'tactical' ? 'tactical NAME CALL' : command.kind
+    if (code === undefined) return `Send ${usual} CODE, with the next code of your list.`
     const verdict = check.judge(call, code, command.kind === 'hold', clock.monotonicMs())
     parts.onCommand(`${command.kind} from ${from}: ${verdict.ok ? 'done' : verdict.reason}`)
     if (!verdict.ok) return `Not done: ${verdict.reason}.`
     if (command.kind === 'state') return parts.describeState()
+    if (command.kind === 'tactical') {
+      const given = parts.names?.give(command.name, command.call, `${from} by radio`)
+      if (given === undefined) return 'Not done: no event is configured.'
+      return given.ok
+        ? `${given.name} is ${given.call ?? 'nobody'} now.`
+        : `Not done: ${given.reason}.`
+    }
     if (command.kind === 'release')
       return hold.end() ? 'Released.' : 'Released, but a restart holds again: the disk fails.'
     const kept = hold.begin(from, command.durationMs)
@@ -56,6 +67,15 @@ export function controlServices(parts: ControlServicesParts): Service[] {
     service('hold', 'hold [30m] CODE', 'The station stops sending, for a time or until released'),
     service('release', 'release CODE', "Ends the control operator's hold"),
     service('state', 'state CODE', 'Airtime used, frames that wait, holds'),
+    ...(parts.names === undefined
+      ? []
+      : [
+          service(
+            'tactical',
+            'tactical NAME CALL CODE',
+            'A tactical name is held by CALL from now on',
+          ),
+        ]),
   ]
 }
 

@@ -31,6 +31,8 @@ export interface Offer {
   /** every text is a question to the only service */
   readonly only?: boolean
   readonly vocabulary?: Vocabulary
+  /** tactical names are no keywords */
+  readonly isName?: ((word: string) => boolean) | undefined
 }
 
 /** What is to be sent back, and what the log should know about it. */
@@ -49,8 +51,9 @@ const offeredTo = (from: string, services: readonly Service[]): readonly Service
 /** What a text means, among the services that its sender may ask. */
 export const understandAsked = (
   { from, text }: Pick<Asked, 'from' | 'text'>,
-  { services, only = false, vocabulary = standardVocabulary }: Offer,
-): Understanding => understand(text, { services: offeredTo(from, services), only, vocabulary })
+  { services, only = false, vocabulary = standardVocabulary, isName }: Offer,
+): Understanding =>
+  understand(text, { services: offeredTo(from, services), only, vocabulary, isName })
 
 /** An answer as its service gave it. */
 interface Answered {
@@ -97,7 +100,9 @@ const linesOf = (answer: Answer): string[] =>
 
 async function answerTo(sent: Asked, offer: Offer, given: ServiceContext): Promise<Answered> {
   const offered = offeredTo(sent.from, offer.services)
-  const meant = understandAsked(sent, offer)
+  const { names } = given
+  const isName = names && ((word: string) => names.nameOf(word) !== undefined)
+  const meant = understandAsked(sent, { ...offer, isName })
   const context = inLanguageOf(sent.text, meant, offer, given)
   if (meant.kind !== 'service') {
     const keyword = meant.kind === 'greeting' ? 'greeting' : undefined
@@ -106,7 +111,9 @@ async function answerTo(sent: Asked, offer: Offer, given: ServiceContext): Promi
   const { service, words, rest } = meant
   const question: Question = { ...sent, words, rest }
   try {
-    const given = await service.answer(question, { ...context, services: offered })
+    const read = names?.read(service, question, context) ?? { question }
+    if ('answer' in read) return { answer: read.answer, keyword: service.keyword }
+    const given = await service.answer(read.question, { ...context, services: offered })
     const isReady = readinessOf(service, context).state === 'ready'
     const answer = isReady ? given : withElsewhere(given, service.keyword, context)
     const asked = service.messagesMax?.(question) ?? messagesMaxDefault

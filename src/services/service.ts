@@ -2,6 +2,7 @@ import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
 import type { Clock } from '../runtime/clock.js'
 import type { Wordings } from '../words/air/all.js'
 import type { TextName } from '../words/air/texts.js'
+import type { NamesView } from './event/namesView.js'
 
 /** Degrees, WGS84, north and east positive. */
 export interface GeoPosition {
@@ -131,6 +132,18 @@ export interface MailboxView {
   waitingFor(call: string): readonly WaitingMessage[]
   /** the node sends these to the asker as messages of their own, and tells their senders when they arrived */
   collect(question: Question): readonly WaitingMessage[] | 'out-of-order'
+  /** the newest text that a station left for several with one question; absent where nobody can */
+  leftForSeveral?(from: string): LeftForSeveral | undefined
+}
+
+/** One text to several, and what became of it. */
+export interface LeftForSeveral {
+  readonly text: string
+  readonly receivers: readonly {
+    /** a tactical name or a call sign */
+    readonly to: string
+    readonly state: 'waiting' | 'sending' | 'passed on' | 'delivered' | 'refused' | 'expired'
+  }[]
 }
 
 /** Somebody whom mail can be sent to. */
@@ -249,6 +262,8 @@ export interface ServiceContext {
     readonly units: 'km' | 'miles'
     readonly heightM: number
   }
+  /** the tactical names of an event; absent where none is configured */
+  readonly names?: NamesView | undefined
   /** of the question; the station's own where it has none. English unless given. */
   readonly language?: string | undefined
   /** the languages that the station knows; those of the program unless given */

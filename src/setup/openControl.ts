@@ -6,6 +6,7 @@ import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import { errorText } from '../runtime/errorText.js'
 import { controlServices } from '../services/control.js'
+import type { TacticalNames } from '../services/event/tacticalNames.js'
 import type { Service } from '../services/service.js'
 
 export interface OpenControlOptions {
@@ -15,6 +16,8 @@ export interface OpenControlOptions {
   readonly clock: Clock
   readonly clockTrust: ClockTrust
   readonly ports: readonly Pick<RadioPort, 'hold' | 'release' | 'state'>[]
+  /** of an event; absent where none is configured */
+  readonly names?: Pick<TacticalNames, 'give'> | undefined
   /** a command, and what became of it */
   readonly onCommand: (text: string) => void
   readonly onFault: (text: string) => void
@@ -66,6 +69,7 @@ export function openControl(options: OpenControlOptions): OpenControl {
     hold,
     isEnrolled: (call) => book.of(call).length > 0,
     describeState: () => describeState(ports),
+    names: options.names,
     onCommand: options.onCommand,
   })
   return { services, close: () => hold.close() }

@@ -5,13 +5,14 @@ import type { ServiceNode } from '../node/serviceNode.js'
 import type { RadioPort } from '../radio/radioPort.js'
 import type { Clock } from '../runtime/clock.js'
 import { harmlessText } from '../runtime/harmlessText.js'
+import type { TacticalNames } from '../services/event/tacticalNames.js'
 import type { NodeEvent } from '../store/events.js'
 import { type KeptHolds, operatorSource } from './keptHolds.js'
 
 /** What the operator wants of the running node, one JSON object a line on the operator's socket. */
 export const operatorRequest = z.strictObject({
-  command: z.enum(['hold', 'release', 'state', 'say', 'beacon', 'reload']),
-  /** hold: "30m"; say: call, then text; beacon: kind */
+  command: z.enum(['hold', 'release', 'state', 'say', 'beacon', 'reload', 'tactical']),
+  /** hold: "30m"; say: call, then text; beacon: kind; tactical: name, then call */
   words: z.array(z.string().max(400)).max(3).default([]),
   /** as the client's machine names its user: it goes into the log */
   who: z.string().max(60).default('somebody'),
@@ -31,6 +32,8 @@ export interface OperatorParts {
   readonly holds: KeptHolds
   /** the station's state, a line each */
   readonly stateLines: () => Promise<readonly string[]>
+  /** of an event; absent where none is configured */
+  readonly names?: TacticalNames | undefined
   /** reads the configuration again */
   readonly reload: () => Promise<OperatorReply>
   /** Keeps what was wanted, and by whom, in the log. */
@@ -73,6 +76,8 @@ export function doForOperator(
         `Queued as ${said.reference}: \`ridgepost log --reference ${said.reference}\` says what becomes of it.`,
       )
     }
+    case 'tactical':
+      return giveName(words, who, parts, note)
     case 'beacon': {
       const kind = words[0] ?? 'position'
       if (!beaconKinds.includes(kind as BeaconKind))
@@ -84,6 +89,24 @@ export function doForOperator(
       return done(`The ${kind} beacon is queued, if there is something to tell.`)
     }
   }
+}
+
+function giveName(
+  [name = '', call = '']: readonly string[],
+  who: string,
+  { names }: OperatorParts,
+  note: (text: string) => void,
+): OperatorReply {
+  if (names === undefined) return not('There is no [event] in the configuration.')
+  if (name === '') {
+    const lines = names.all().map((one) => `${one.name.padEnd(9)} ${one.call ?? '-'}`)
+    return done(...(lines.length === 0 ? ['No tactical names are given.'] : lines))
+  }
+  const given = names.give(name, call, `the terminal, ${who}`)
+  if (!given.ok) return not(`Not done: ${harmlessText(given.reason)}.`)
+  const held = `${given.name} is ${given.call ?? 'nobody'} now`
+  note(held)
+  return done(`${held}.`)
 }
 
 function hold(

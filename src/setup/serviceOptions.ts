@@ -4,6 +4,7 @@ import type { Config } from '../config/schema.js'
 import type { Clock } from '../runtime/clock.js'
 import type { ServiceEvent, ServicesOptions } from '../services/all.js'
 import type { InstrumentOptions } from '../services/weather/instrument.js'
+import { eventPeriod, isWithin } from './eventOptions.js'
 
 /**
  * The services' options out of the configuration.
@@ -24,6 +25,7 @@ export function serviceOptions(
     off: config.email.enabled ? off : [...off, 'name'],
     ...{ positionAgeMaxMs, synonyms: config.services.synonyms },
     languageFile: at(config.services.languageFile),
+    during: duringOf(config, clock),
     repeaters: { ...repeaters, file: at(repeaters.file) },
     conditions: { ...conditions, instrument: instrumentOf(conditions, at) },
     pass: { ...pass, file: at(pass.file) },
@@ -33,6 +35,12 @@ export function serviceOptions(
     own: { ...own, folder: at(own.folder), settings: config.services.own.settings },
     onEvent,
   }
+}
+
+function duringOf(config: Config, clock: Clock): ServicesOptions['during'] {
+  const period = eventPeriod(config)
+  if (period === undefined) return undefined
+  return { keywords: config.event.services, isOn: () => isWithin(period, clock.wallMs()) }
 }
 
 function instrumentOf(

@@ -1,6 +1,7 @@
 import type { Database } from './database.js'
 import { expiringRows } from './expiringRows.js'
 import {
+  addresseeText,
   callText,
   flag,
   freeText,
@@ -27,10 +28,10 @@ export type MailboxState = (typeof mailboxStates)[number]
 /** What one station left for another. */
 export interface MailboxEntry {
   readonly id: number
-  /** of the question that left it: a question leaves one entry, however often it is handled */
+  /** of the question that left it: a question leaves one entry, however often it is handled; of one text to several, '>' and the receiver behind it */
   readonly questionId: string
   readonly from: string
-  /** with SSID: for that station alone; without: for whichever SSID of the call asks first */
+  /** with SSID: for that station alone; without: for whichever SSID of the call asks first; or a tactical name */
   readonly to: string
   readonly text: string
   readonly leftWallMs: number
@@ -97,6 +98,10 @@ export interface MailboxTable {
   recent(limit: number): MailboxEntry[]
   /** of those that this station got, or is getting, the latest that came by mail */
   lastByMailTo(call: string): MailboxEntry | undefined
+  /** all that one text to several became, ended or not; the questions' ids begin alike, up to the '>' */
+  ofSeveral(questionId: string): MailboxEntry[]
+  /** an entry of the newest text to several that a station left */
+  newestOfSeveral(from: string): MailboxEntry | undefined
 }
 
 const open = "state IN ('waiting', 'sending')"
@@ -180,7 +185,7 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
       return expiring.untrustedCount()
     },
     trustExpiry: expiring.trustExpiry,
-    openCountFrom: (call) => count(`${open} AND from_call = ?`, call),
+    ...ofSeveral(database, rows),
     openCountFor: (call) => count(`${open} AND to_call = ?`, call),
     get openCount() {
       return count(open)
@@ -191,6 +196,31 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
 }
 
 const lastByMail = 'answer_to IS NOT NULL AND collected_by = ? ORDER BY id DESC LIMIT 1'
+/** One text to several: an entry for each, under ids that begin alike. */
+const ofSeveral = (
+  database: Database,
+  rows: RowReader,
+): Pick<MailboxTable, 'openCountFrom' | 'ofSeveral' | 'newestOfSeveral'> => ({
+  // It counts once.
+  openCountFrom: (call) =>
+    database.get<{ count: number }>(
+      `SELECT count(DISTINCT substr(question_id, 1, instr(question_id || '>', '>') - 1)) AS count
+       FROM mailbox WHERE ${open} AND from_call = ?`,
+      call,
+    )!.count,
+  ofSeveral(questionId) {
+    const beginning = questionId.split('>')[0]!
+    // '?' comes next after '>'.
+    const within = 'question_id > ? AND question_id < ? ORDER BY id'
+    return rows.list(table, within, `${beginning}>`, `${beginning}?`)
+  },
+  newestOfSeveral: (from) =>
+    rows.list(
+      table,
+      "from_call = ? AND instr(question_id, '>') > 0 ORDER BY id DESC LIMIT 1",
+      from,
+    )[0],
+})
 
 const table: Table<MailboxEntry> = {
   name: 'mailbox',
@@ -198,7 +228,7 @@ const table: Table<MailboxEntry> = {
     id: ['id', whole],
     questionId: ['question_id', textOf(100)],
     from: ['from_call', callText],
-    to: ['to_call', callText],
+    to: ['to_call', addresseeText],
     text: ['text', freeText],
     leftWallMs: ['left_ms', wallTime],
     expiresWallMs: ['expires_ms', wallTime],

@@ -1,5 +1,6 @@
 import { existsSync, statSync } from 'node:fs'
 import { Failure } from '../runtime/failure.js'
+import { type AirFrame, airFrames } from './airFrames.js'
 import { type Database, databaseOver } from './database.js'
 import { databaseFailure, databaseFaultKind, databaseText } from './databaseFault.js'
 import { type EventTable, eventTable } from './events.js'
@@ -23,6 +24,8 @@ export interface StoreReader {
   readonly events: EventTable
   readonly frames: FrameTable
   readonly keyings: KeyingTable
+  /** heard and sent, oldest first */
+  readonly airFrames: (fromWallMs: number, toWallMs: number) => AirFrame[]
   readonly messages: MessageTable
   readonly mailbox: MailboxTable
   readonly notices: NoticeTable
@@ -53,6 +56,7 @@ export function openStoreReader(file: string, wallMs: () => number): StoreReader
       events: eventTable(database, writer, rows, () => gatheredElsewhere(database)),
       frames: frameTable(database, writer),
       keyings: keyingTable(database, writer, () => gatheredElsewhere(database).writes),
+      airFrames: airFrames(database, writer, () => gatheredElsewhere(database).writes),
       messages: messageTable(database, writer, rows),
       mailbox: mailboxTable(database, rows),
       notices: noticeTable(database, rows),

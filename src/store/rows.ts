@@ -151,6 +151,13 @@ export const callText = kindOf<string>((value) =>
     : 'a call sign',
 )
 
+/** A call sign, or a tactical name: at most nine characters. */
+export const addresseeText = kindOf<string>((value) =>
+  typeof value === 'string' && /^([A-Z0-9]{1,6}(-([1-9]|1[0-5]))?|[A-Z0-9]{2,9})$/.test(value)
+    ? undefined
+    : 'a call sign or a tactical name',
+)
+
 /** No frame, message or reason is longer. */
 export const freeText = textOf(10_000)
 

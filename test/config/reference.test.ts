@@ -55,4 +55,6 @@ describe('samples/node.toml', () => {
 })
 
 /** Stand in a comment beside the key that they may replace. */
-const alternatives = ['beacons.schedule.cron', 'beacons.telemetry.command']
+const alternatives = [
+  ...['beacons.schedule.cron', 'beacons.telemetry.command', 'beacons.antenna.rangeKm'],
+]

@@ -54,9 +54,13 @@ describe('all services of the sample node', () => {
   it('are there, with usage and summary that fit a message each', async () => {
     await start()
     // A name stands for a mail address: it is there where mail is.
-    expect(open!.services.map((service) => service.keyword)).toEqual(
-      builtInKeywords.filter((keyword) => keyword !== 'name'),
-    )
+    const there = builtInKeywords.filter((keyword) => keyword !== 'name')
+    expect(open!.services.map((service) => service.keyword)).toEqual(there)
+    // What other parts answer comes before them, in the array that the node has: own services come and go behind.
+    const other = { ...open!.services[0]!, keyword: 'other' }
+    const given = open!.services
+    open!.add([other])
+    expect(given.map((service) => service.keyword)).toEqual(['other', ...there])
     for (const { usage, summary } of open!.services) {
       expect(usage.length).toBeLessThanOrEqual(67)
       expect(summary.length).toBeLessThanOrEqual(67)

@@ -8,6 +8,7 @@ import { confirmMs } from '../../src/control/stationHold.js'
 import { clockTrust } from '../../src/runtime/clockTrust.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { dispatch } from '../../src/services/dispatch.js'
+import type { NameGiven } from '../../src/services/event/tacticalNames.js'
 import { helpService } from '../../src/services/help.js'
 import type { ServiceContext } from '../../src/services/service.js'
 import { openControl } from '../../src/setup/openControl.js'
@@ -28,7 +29,7 @@ beforeEach(() => {
 afterEach(() => rmSync(folder, { recursive: true, force: true }))
 
 /** A station with two radios; a second one on the same file is the first after a restart. */
-function station() {
+function station(names?: { give: (...words: string[]) => NameGiven }) {
   const clock = virtualClock()
   const holds = [new Map<string, string>(), new Map<string, string>()]
   const commands: string[] = []
@@ -50,6 +51,7 @@ function station() {
     clock,
     clockTrust: clockTrust(clock),
     ports: ports as never,
+    names,
     onCommand: (text) => commands.push(text),
     onFault: (text) => commands.push(`fault ${text}`),
   })
@@ -161,5 +163,34 @@ describe('control by radio', () => {
     writeFileSync(file, 'x')
     expect(await ask(`hold ${code(0)}`)).toMatch(/^"hold" is not known here/)
     expect(commands[0]).toMatch(/^fault .*not JSON/)
+  })
+})
+
+describe('a tactical name by radio', () => {
+  it('is given with a code, once, by who is enrolled; without an event there is no such command', async () => {
+    const given: string[][] = []
+    const give = (...words: string[]): NameGiven => {
+      given.push(words)
+      return words[0] === 'Q1ABC'
+        ? { ok: false, reason: 'it cannot be a tactical name' }
+        : { ok: true, name: 'CHECK3', call: 'Q1XYZ-9' }
+    }
+    const { ask, commands } = station({ give })
+    expect(await ask('tactical check3 Q1XYZ-9')).toBe(
+      'Send tactical NAME CALL CODE, with the next code of your list.',
+    )
+    expect(await ask(`tactical check3 Q1XYZ-9 ${code(0)}`)).toBe('CHECK3 is Q1XYZ-9 now.')
+    expect(await ask(`tactical check3 Q1XYZ-9 ${code(0)}`)).toMatch(/^Not done: the code is wrong/)
+    expect(await ask(`tactical Q1ABC Q1XYZ-9 ${code(1)}`)).toBe(
+      'Not done: it cannot be a tactical name.',
+    )
+    expect(await ask(`tactical check3 ${code(2)}`)).toBe('Send tactical NAME CALL CODE')
+    expect(await ask(`tactical check3 Q1XYZ-9 ${code(2)}`, 'Q9BAD')).not.toMatch(/CHECK3 is/)
+    expect(given).toEqual([
+      ['check3', 'Q1XYZ-9', 'Q1OPS-7 by radio'],
+      ['Q1ABC', 'Q1XYZ-9', 'Q1OPS-7 by radio'],
+    ])
+    expect(commands[0]).toBe('tactical from Q1OPS-7: done')
+    expect(await station().ask(`tactical check3 Q1XYZ-9 ${code(2)}`)).not.toMatch(/CHECK3 is/)
   })
 })

@@ -22,6 +22,7 @@ export const bases = [
    [[beacons.object]]\nname = "TOP"\nlatitudeDeg = 45.0\nlongitudeDeg = -36.0
    [beacons.antenna]\npowerW = 25\nheightAboveTerrainM = 100\ngainDb = 6\ndirectionDeg = 90
    [[beacons.telemetry]]\nname = "T"\nunit = "C"\nfile = "package.json"
+   [event]\nname = "Walk"\nfrom = "2026-06-21 07:30"\nto = "2026-06-21 19:00"
    [exposure]\nlimits = "own"\nownWPerM2 = 3\nownAveragingMinutes = 7`,
   `[modem]\nkind = "tcp"\nhost = "modem"\nport = 18702
    [ptt]\nkind = "command"\nkeyCommand = ["key"]\nunkeyCommand = ["unkey"]
@@ -59,6 +60,9 @@ const others: Readonly<Record<string, unknown>> = {
   'services.conditions.transducers': { OUTSIDE: 'temperatureC' },
   'digipeater.aliases': ['VALLEY'],
   'alerts.to': ['Q1ABC-7'],
+  'station.language': 'de',
+  'event.from': '2026-06-21 08:00',
+  'event.to': '2026-06-21 20:00',
   'node.configuredPath': ['WIDE2-1'],
   'email.senders': ['Q1ABC'],
   'email.receivers': ['anna@example.org'],

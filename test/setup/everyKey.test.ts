@@ -12,6 +12,7 @@ import { alertOptions } from '../../src/setup/alerts.js'
 import { connectedOptions } from '../../src/setup/connectedOptions.js'
 import { digipeaterOptions } from '../../src/setup/digipeaterOptions.js'
 import { emailOptions, maildirFolder, smtpOptions } from '../../src/setup/emailOptions.js'
+import { eventOptions } from '../../src/setup/eventOptions.js'
 import { hillOptions } from '../../src/setup/hillOptions.js'
 import { kissOptions } from '../../src/setup/kissEnds.js'
 import { nodeOptions, storeOptions } from '../../src/setup/nodeOptions.js'
@@ -45,6 +46,7 @@ const declared = declaredOptions({
   hills: 'src/node/hills/hillParts.ts: HillOptions',
   email: 'src/node/email/emailOptions.ts: EmailOptions',
   smtp: 'src/links/smtp.ts: SmtpOptions',
+  event: 'src/setup/eventOptions.ts: EventOptions',
   page: 'src/web/server.ts: PageSettings',
 })
 
@@ -73,6 +75,7 @@ async function partsOf(config: Config): Promise<Record<string, unknown>> {
     email: declared.email(emailOptions(config)),
     smtp: declared.smtp(smtpOptions(config, folder)),
     maildir: maildirFolder(config, folder),
+    event: declared.event(eventOptions(config, folder)),
     page: declared.page(config.page),
     telemetry: await telemetryOf(config),
     log: logOf(config),

@@ -22,6 +22,7 @@ import { storeOptions } from '../../setup/nodeOptions.js'
 import { serviceEventWords, serviceOptions } from '../../setup/serviceOptions.js'
 import { openStoreReader, type StoreReader } from '../../store/readOnly.js'
 import { askWorld, type Besides } from './askContext.js'
+import type { AskedEvent } from './askEvent.js'
 import { queryAnswer } from './queryAnswer.js'
 
 interface AskFlags {
@@ -82,7 +83,10 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
   try {
     reader = flags.config === undefined ? undefined : openReader(config, folder, clock)
     await open.ready
-    const world = askWorld(config, clock, reader, open.wordings)
+    const event = await eventOf(config, folder, clock, reader, edges)
+    open.add(event?.services ?? [])
+    const known = { wordings: open.wordings, names: event?.names }
+    const world = askWorld(config, clock, reader, known)
     const answer = async (text: string): Promise<void> => {
       const asked = { id: `ask-${randomId(edges.random)}`, from: flags.from, text }
       const offer = offerOf(to, open.services, open.vocabulary)
@@ -103,6 +107,21 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
     reader?.close()
     await open.close()
   }
+}
+
+/** The event as the running node has it; names that are given here are kept nowhere. Loaded only where it is configured. */
+async function eventOf(
+  config: Config,
+  folder: string,
+  clock: Clock,
+  reader: StoreReader | undefined,
+  edges: Edges,
+): Promise<AskedEvent | undefined> {
+  if (config.event.name === '') return undefined
+  const { askedEvent } = await import('./askEvent.js')
+  return askedEvent(config, folder, clock, reader, (text) => {
+    edges.stderr.write(`${harmlessText(text)}\n`)
+  })
 }
 
 /** @throws Failure for a name that the node does not answer to */

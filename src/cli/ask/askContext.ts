@@ -1,9 +1,11 @@
 import { inBaseUnits } from '../../config/baseUnits.js'
 import type { Config } from '../../config/schema.js'
+import { leftForSeveral } from '../../node/mail.js'
 import { carriedText, senderOf } from '../../node/mailMessages.js'
 import { tooLongWith } from '../../node/mailRules.js'
 import type { Clock } from '../../runtime/clock.js'
 import { offsetAtIn } from '../../runtime/localTime.js'
+import type { NamesView } from '../../services/event/namesView.js'
 import type {
   AgedPosition,
   GeoPosition,
@@ -44,12 +46,16 @@ export interface Besides {
  * Nothing is written: messages that are left, notices that are posted and what own services keep are remembered for as
  * long as the command runs.
  * @param reader undefined for a node that has heard nothing
+ * @param names of an event; undefined where none is configured
  */
 export function askWorld(
   config: Config,
   clock: Clock,
   reader: StoreReader | undefined,
-  wordings?: Wordings,
+  {
+    wordings,
+    names,
+  }: { readonly wordings?: Wordings; readonly names?: NamesView | undefined } = {},
 ): AskWorld {
   const stations = reader?.stations ?? noStations
   const { mailbox: mail, notices: board } = inBaseUnits(config.node)
@@ -90,6 +96,7 @@ export function askWorld(
       notices,
       storage,
       effects,
+      names,
       language: station.language,
       wordings,
       rehearsal: true,
@@ -144,6 +151,7 @@ function dryMailbox(
   }
   return {
     waitingFor,
+    leftForSeveral: (from) => reader && leftForSeveral(reader.mailbox, from),
     leave(question, toCall, text) {
       const tooLong = tooLongWith(carriedText(question.from, text), text)
       if (tooLong !== undefined) return tooLong

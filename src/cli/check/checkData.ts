@@ -6,9 +6,9 @@ import { createKissHub } from '../../kiss/hub.js'
 import { startKissTcp } from '../../kiss/tcpServer.js'
 import { errorText } from '../../runtime/errorText.js'
 import {
-  builtInKeywords,
   createServices,
   type OpenServices,
+  reservedKeywords,
   type ServiceEvent,
 } from '../../services/all.js'
 import { readinessOf } from '../../services/readiness.js'
@@ -17,11 +17,13 @@ import { serviceOptions } from '../../setup/serviceOptions.js'
 import { inEnglish } from '../../words/air/all.js'
 import { type Finding, look, mend } from '../shared/finding.js'
 import { joined, type Probe, probeWritable } from './checkDevices.js'
+import { probeEvent } from './checkEvent.js'
 
 /** Really loads the services' data, and looks at database and ports. */
 export async function probeData(config: Config, folder: string, edges: Edges): Promise<Probe> {
   return joined([
     await probeServices(config, folder, edges),
+    await probeEvent(config, folder),
     config.store.file === ':memory:'
       ? { good: [], findings: [] }
       : await probeWritable('store.file', resolve(folder, config.store.file)),
@@ -62,7 +64,7 @@ async function probeServices(config: Config, folder: string, edges: Edges): Prom
   await services.close()
   if (config.services.own.folder === '')
     for (const keyword of config.services.off)
-      if (!builtInKeywords.includes(keyword))
+      if (!reservedKeywords.includes(keyword))
         findings.push(look('services.off', `"${keyword}" is not a service: check its spelling`))
   return { good, findings }
 }

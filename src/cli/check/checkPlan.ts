@@ -9,6 +9,7 @@ import { alertLines } from './checkAlerts.js'
 import { connectedLines } from './checkConnected.js'
 import { digipeaterLines } from './checkDigipeater.js'
 import { emailLines } from './checkEmail.js'
+import { eventLines } from './checkEvent.js'
 
 /** The configuration in plain words: a heading, and lines of label and text. */
 export interface PlanPart {
@@ -33,6 +34,7 @@ export function planOf(config: Config): PlanPart[] {
       ? [{ heading: 'Connected mode', lines: connectedLines(config) }]
       : []),
     ...(config.email.enabled ? [{ heading: 'Mail', lines: emailLines(config) }] : []),
+    ...(config.event.name !== '' ? [{ heading: 'Event', lines: eventLines(config) }] : []),
     ...(config.alerts.rule.length > 0 ? [{ heading: 'Alerts', lines: alertLines(config) }] : []),
   ]
 }

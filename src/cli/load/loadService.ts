@@ -3,7 +3,7 @@ import { mkdir } from 'node:fs/promises'
 import { basename, join, resolve } from 'node:path'
 import { replaceFile } from '../../devices/replaceFile.js'
 import { Failure } from '../../runtime/failure.js'
-import { builtInKeywords } from '../../services/all.js'
+import { reservedKeywords } from '../../services/all.js'
 import { readDataFile } from '../../services/data/readDataFile.js'
 import { trialOf } from '../../services/own/trial.js'
 import { type LoadInput, type Prepared, targetOf } from './loadInput.js'
@@ -27,7 +27,7 @@ export async function prepareService(input: LoadInput): Promise<Prepared> {
     throw wrong(`"${name}"`, 'a name that ends in .mjs, and not in .test.mjs')
   const text = await readDataFile(source, 'a service (.mjs)')
   const trial = await trialOf({
-    ...{ file: resolve(source), clock, settings: own.settings, taken: builtInKeywords },
+    ...{ file: resolve(source), clock, settings: own.settings, taken: reservedKeywords },
     ...{
       timeLimitMs: own.timeLimitS * 1000,
       memoryMb: own.memoryMb,

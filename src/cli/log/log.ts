@@ -20,7 +20,8 @@ import { wholeNumber } from '../shared/optionValues.js'
 import { type TextOutput, textOutput } from '../shared/textOutput.js'
 import { type Moment, momentOption, wallMsOf } from '../shared/times.js'
 import { UsageError } from '../shared/usageError.js'
-import { type LogFormat, logFormats, logHeader, logLine } from './logFormat.js'
+import { type EventFormat, eventFormats } from './event/eventFormats.js'
+import { type LogFormat, logHeader, logLine } from './logFormat.js'
 import { type AskedTime, askedTime, onAirLines } from './onAirAnswer.js'
 
 interface LogFlags {
@@ -32,7 +33,8 @@ interface LogFlags {
   readonly kind: readonly EventKind[]
   readonly reference?: string
   readonly limit: number | 'all'
-  readonly format: LogFormat
+  readonly format: EventFormat
+  readonly event?: boolean
   readonly follow?: boolean
   readonly summary?: boolean
   readonly onAir?: AskedTime
@@ -48,6 +50,7 @@ Examples:
   ridgepost log --config node.toml --since 2h --kind asked --kind answered
   ridgepost log --config node.toml --station N0CALL-7 --format csv > n0call-7.csv
   ridgepost log --config node.toml --follow
+  ridgepost log --config node.toml --event --format page > walk.html
   ridgepost log --config node.toml --backup /media/stick/node.db
 `
 
@@ -75,7 +78,7 @@ export function logCommand(edges: Edges): Command {
     .option('--limit <n>', 'the newest so many, or all', limitOption, 1000)
     .addOption(
       new Option('--format <format>', 'for a person, or for a program')
-        .choices(logFormats)
+        .choices(eventFormats)
         .default('text'),
     )
     .option('--follow', 'go on with what happens from now on, until interrupted')
@@ -84,6 +87,10 @@ export function logCommand(edges: Edges): Command {
       '--on-air <time>',
       "whether it sent at that time: 20:14 of the station's local time, or as --since; an answer to print",
       askedTime,
+    )
+    .option(
+      '--event',
+      'the communications log of the [event]: every message that was on the air, and when it was confirmed; --format page prints it',
     )
     .option('--backup <file>', 'copy the database to a file, whole and checked, and end')
     .option(
@@ -94,10 +101,12 @@ export function logCommand(edges: Edges): Command {
     .addHelpText('after', examples)
     .action(async (flags: LogFlags) => {
       const file = await databaseOf(flags, edges)
-      if (flags.onAir !== undefined) await tellOnAir(file, flags.onAir, flags, edges)
+      if (flags.event === true) await tellEvent(file, flags, edges)
+      else if (flags.format === 'page') throw pageAlone
+      else if (flags.onAir !== undefined) await tellOnAir(file, flags.onAir, flags, edges)
       else if (flags.backup !== undefined) await backup(file, flags.backup, edges)
       else if (flags.restore !== undefined) await restore(file, flags.restore, flags, edges)
-      else await show(file, flags, edges)
+      else await show(file, { ...flags, format: flags.format }, edges)
     })
 }
 
@@ -113,6 +122,30 @@ async function databaseOf(flags: LogFlags, edges: Edges): Promise<string> {
   const config = await loadConfig(flags.config!)
   const { file } = storeOptions(config, dirname(resolve(flags.config!)), edges.clock, () => {})
   return file
+}
+
+const pageAlone = new UsageError({
+  ...{ code: 'log-page', subject: '--format', got: 'page alone' },
+  expected: 'page with --event: only the log of an event is a page',
+})
+
+async function tellEvent(file: string, flags: LogFlags, edges: Edges): Promise<void> {
+  const { config, since, until, format } = flags
+  if (config === undefined)
+    throw new UsageError({
+      ...{ code: 'log-event', subject: '--event', got: 'a database alone' },
+      expected: 'the configuration, which names the event: --config FILE',
+    })
+  const nowWallMs = edges.clock.wallMs()
+  const { writeEventLog } = await import('./event/eventLog.js')
+  await writeEventLog(
+    {
+      ...{ config, database: file, format },
+      sinceWallMs: since && wallMsOf(since, nowWallMs),
+      untilWallMs: until && wallMsOf(until, nowWallMs),
+    },
+    edges,
+  )
 }
 
 async function tellOnAir(
@@ -155,7 +188,11 @@ async function restore(file: string, from: string, flags: LogFlags, edges: Edges
 const summaryWords = (summary: DatabaseSummary): string =>
   `${summary.eventCount} events, ${summary.messageCount} messages, ${summary.mailboxCount} in the mailbox, ${summary.letterCount} letters, ${summary.stationCount} stations`
 
-async function show(file: string, flags: LogFlags, edges: Edges): Promise<void> {
+async function show(
+  file: string,
+  flags: LogFlags & { readonly format: LogFormat },
+  edges: Edges,
+): Promise<void> {
   const { clock } = edges
   const reader = openStoreReader(file, () => clock.wallMs())
   const output = textOutput(edges.stdout, 'standard output')

@@ -65,6 +65,22 @@ export const beaconCommand = (edges: Edges): Command =>
     )
     .action((kind: string, flags: OperatorFlags) => ask(edges, flags, 'beacon', [kind]))
 
+/** `ridgepost tactical`: who holds the tactical names of the event. */
+export const tacticalCommand = (edges: Edges): Command =>
+  toRunningNode(
+    'tactical',
+    'Say who holds a tactical name of the event from now on; without a name, list them.',
+  )
+    .argument('[name]', 'tactical name, such as CHECK3')
+    .argument(
+      '[call]',
+      'call sign that holds it; - for nobody, file for whoever the file names',
+      'file',
+    )
+    .action((name: string | undefined, call: string, flags: OperatorFlags) =>
+      ask(edges, flags, 'tactical', name === undefined ? [] : [name, call]),
+    )
+
 const toRunningNode = (name: string, about: string): Command =>
   new Command(name)
     .description(about)

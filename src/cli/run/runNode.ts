@@ -14,6 +14,7 @@ import { type Cancel, type Clock, every } from '../../runtime/clock.js'
 import { type ClockTrust, clockTrust } from '../../runtime/clockTrust.js'
 import type { Random } from '../../runtime/random.js'
 import { createServices, type OpenServices } from '../../services/all.js'
+import type { TacticalNames } from '../../services/event/tacticalNames.js'
 import { isOffered, repeaterWords } from '../../services/repeaters/entry.js'
 import type { GeoPosition } from '../../services/service.js'
 import type { AlertParts, Alerts } from '../../setup/alerts.js'
@@ -22,6 +23,7 @@ import { networkTimeMark } from '../../setup/networkTime.js'
 import { nodeOptions, storeOptions } from '../../setup/nodeOptions.js'
 import type { OpenControl } from '../../setup/openControl.js'
 import type { OpenEmail } from '../../setup/openEmail.js'
+import type { OpenEvent } from '../../setup/openEvent.js'
 import { serviceEventWords, serviceOptions } from '../../setup/serviceOptions.js'
 import { openReadings } from '../../setup/telemetryReadings.js'
 import { openStore, type Store } from '../../store/store.js'
@@ -44,6 +46,8 @@ export interface RunningNodeOptions {
 export interface RunningNode {
   readonly node: ServiceNode
   readonly store: Store
+  /** of its event; undefined where none is configured */
+  readonly names?: TacticalNames | undefined
   /** Takes over what a node can take over while it runs. */
   takeConfig(config: Config): void
   /** as it was started with, and what was taken over since */
@@ -87,19 +91,19 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
 async function assembleNode(
   options: RunningNodeOptions,
   { services, store, trust }: { services: OpenServices; store: Store; trust: ClockTrust },
-): Promise<Pick<RunningNode, 'node' | 'stop' | 'takeConfig' | 'config'>> {
+): Promise<Omit<RunningNode, 'store' | 'release'>> {
   const { config, clock, log } = options
   let present = config
   const folder = dirname(resolve(options.configFile))
   /** the latest first */
   const closers: (() => void)[] = []
+  let node: ServiceNode | undefined
   const stop = (): void => {
     for (const close of closers.splice(0)) close()
   }
   try {
-    const control = await openConfiguredControl(options, folder, trust, store)
-    closers.unshift(() => control?.close())
-    await services.ready
+    const parts = { services, store, trust, onNames: () => node?.namesChanged() }
+    const event = await openEventAndControl(options, folder, parts, closers)
     const readings = openReadings(config.beacons.telemetry, folder, clock, (channel, reason) =>
       log.fault(`telemetry ${channel}: ${reason}`),
     )
@@ -120,10 +124,10 @@ async function assembleNode(
       nodeOptions(one, {
         telemetry: readings.channels,
         nearestRepeaters: (count) =>
-          nearestObjects(services, node.state().position, count, wording),
+          nearestObjects(services, node?.state().position, count, wording),
         ...weather,
       })
-    const node: ServiceNode = createNode({
+    node = createNode({
       ports: options.ports,
       clock,
       clockTrust: trust,
@@ -132,7 +136,8 @@ async function assembleNode(
       store,
       vocabulary: services.vocabulary,
       wordings: services.wordings,
-      services: [...(control?.services ?? []), ...services.services],
+      services: services.services,
+      event,
       options: optionsOf(config),
       digipeater: repeater,
       connected,
@@ -146,17 +151,18 @@ async function assembleNode(
         },
       }),
     })
-    closers.unshift(() => node.stop())
+    const started = node
+    closers.unshift(() => started.stop())
     alerts = await openConfiguredAlerts(options, {
-      ...{ node, store, telemetry: readings.channels },
+      ...{ node: started, store, telemetry: readings.channels },
       folder: dirname(resolve(folder, config.store.file)),
     })
     closers.unshift(() => alerts?.close())
-    closers.unshift(startGps(options, node, trust))
+    closers.unshift(startGps(options, started, trust))
     return {
-      ...{ node, stop, config: () => present },
+      ...{ node: started, stop, names: event?.names, config: () => present },
       takeConfig(one) {
-        node.setOptions(optionsOf(one))
+        started.setOptions(optionsOf(one))
         present = one
       },
     }
@@ -164,6 +170,47 @@ async function assembleNode(
     stop()
     throw error
   }
+}
+
+/** What the node answers besides its services, loaded only where it is configured: control by radio, and the event. */
+async function openEventAndControl(
+  options: RunningNodeOptions,
+  folder: string,
+  {
+    services,
+    store,
+    trust,
+    onNames,
+  }: { services: OpenServices; store: Store; trust: ClockTrust; onNames: () => void },
+  closers: (() => void)[],
+): Promise<OpenEvent | undefined> {
+  const event = await openConfiguredEvent(options, folder, store, onNames)
+  closers.unshift(() => event?.close())
+  const control = await openConfiguredControl(options, folder, { trust, store, event })
+  closers.unshift(() => control?.close())
+  services.add([...(control?.services ?? []), ...(event?.services ?? [])])
+  await Promise.all([services.ready, event?.ready])
+  return event
+}
+
+async function openConfiguredEvent(
+  { config, clock, log }: RunningNodeOptions,
+  folder: string,
+  store: Store,
+  onNames: () => void,
+): Promise<OpenEvent | undefined> {
+  if (config.event.name === '') return undefined
+  const [{ openEvent }, { eventOptions }] = await Promise.all([
+    import('../../setup/openEvent.js'),
+    import('../../setup/eventOptions.js'),
+  ])
+  return openEvent({
+    ...{ options: eventOptions(config, folder)!, clock, store, onNames, onFault: log.fault },
+    onNote(text) {
+      store.events.add({ atWallMs: clock.wallMs(), kind: 'control', text })
+      log.note(text)
+    },
+  })
 }
 
 /** Loaded only where it is configured. */
@@ -232,8 +279,7 @@ async function openConfiguredEmail(
 async function openConfiguredControl(
   { config, clock, ports, log }: RunningNodeOptions,
   folder: string,
-  trust: ClockTrust,
-  store: Store,
+  { trust, store, event }: { trust: ClockTrust; store: Store; event: OpenEvent | undefined },
 ): Promise<OpenControl | undefined> {
   const { file, window } = config.control
   if (file === '') return undefined
@@ -244,6 +290,7 @@ async function openConfiguredControl(
     clock,
     clockTrust: trust,
     ports,
+    names: event?.names,
     onCommand(text) {
       const event = { atWallMs: clock.wallMs(), kind: 'control', text } as const
       store.events.add(event)

@@ -161,7 +161,7 @@ export async function openConfiguredOperator(parts: {
     ])
     const socket = await openOperatorSocket(path, clock, (request) =>
       doForOperator(request, {
-        ...{ clock, ports, holds, reload, node: running.node },
+        ...{ clock, ports, holds, reload, node: running.node, names: running.names },
         stateLines: async () => [
           ...stateLines(ports, running, guard.faultCount, parts.clients()),
           ...(await weekLines(config, running.store, clock)),

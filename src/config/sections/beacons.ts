@@ -22,6 +22,7 @@ const scheduleSection = z
       'capabilities',
       'services',
       'notices',
+      'announcements',
       'objects',
       'telemetry',
       'telemetry-definitions',
@@ -86,7 +87,7 @@ const antennaSection = z
     gainDb: z.number().min(0).max(9.4).optional(),
     /** where it beams, 0 or 360 for north; none for all directions @example 90 */
     directionDeg: z.number().min(0).max(360).optional(),
-    /** in place of all these: how far it reaches @example 40 */
+    /** in place of all these: how far it reaches @example 40 @or powerW */
     rangeKm: z.number().min(1).max(16_000).optional(),
   })
   .superRefine((antenna, context) => {

@@ -46,7 +46,7 @@ function numberAlone(number: string, services: readonly Service[]): Understandin
 export function bareArguments(
   tokens: readonly Token[],
   text: string,
-  { services, vocabulary }: Offered,
+  { services, vocabulary, isName }: Offered,
 ): Understanding | undefined {
   const words = argumentWords(tokens, { begin: tokens.length, length: 0 }, '', vocabulary)
   const telling = words.filter((word) => !['me', 'here', 'node', 'next', 'today'].includes(word))
@@ -58,6 +58,7 @@ export function bareArguments(
   if (telling.every(isBandFigure)) return guess(named('repeaters'))
   if (telling.every(isBareNumber)) return numberAlone(telling[0]!, services)
   if (telling.every(asksRepeaters)) return guess(named('repeaters'))
+  if (isName !== undefined && telling.every(isName)) return guess(named('heard'))
   if (telling.every(isCallWord)) return guess(named('heard'))
   if (telling.every(isLocatorWord) || isCoordinates(telling)) return guess(named('where'))
   if (telling.every((word) => days.has(word))) return guess(named('sun'))

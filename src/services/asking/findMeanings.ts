@@ -39,7 +39,7 @@ const figuresFirst = /^(\d{1,2})([a-z]{3,})$/
 /** What is named at this place: a keyword, else the longest phrase that means a service which is offered. */
 export function foundAt(tokens: readonly Token[], at: number, offered: Offered): Found | undefined {
   const token = tokens[at]
-  if (token === undefined) return undefined
+  if (token === undefined || offered.isName?.(token.raw) === true) return undefined
   const { services, vocabulary } = offered
   const named = (keyword: string): Service | undefined =>
     services.find((service) => service.keyword === keyword)

@@ -32,6 +32,8 @@ export type Understanding =
 export interface Offered {
   readonly services: readonly Service[]
   readonly vocabulary: Vocabulary
+  /** true for a tactical name, which is no keyword whatever it looks like: 'CHECK1' asks no service 'checkpoint' */
+  readonly isName?: ((word: string) => boolean) | undefined
   /** every text is a question to the only service */
   readonly only?: boolean
 }

@@ -55,6 +55,8 @@ export const english: LanguageSynonyms = {
       time please, qtr, locator, grid, gridsquare, grid square, maidenhead, what day is it, which day, todays date, what date, clock please, exact time, whats the time`,
     where: `where is, wheres, distance to, how far is, how far to, locate, how far away is, how far to, bearing to, bearing, direction to, way to, track, whereabouts`,
     'conditions forecast': `forecast, weather forecast, will it rain, will it snow, going to rain, going to snow, is it going to, will be the weather, weather be, wx forecast, outlook`,
+    roll: `roll call, who is missing, whos missing, missing stations, who has not been heard`,
+    confirmed: `who has it, who got it, who has confirmed, who confirmed`,
     'bulletins objects': `objects, objects heard, items`,
   },
   weak: {

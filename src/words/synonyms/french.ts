@@ -53,6 +53,8 @@ export const french: LanguageSynonyms = {
     clock: `
       heure, quelle heure, quelle heure est il, l heure, horloge, date, heure utc, carré locator, locator, quel jour, quelle date, quel jour sommes nous, heure exacte`,
     'conditions forecast': `va t il pleuvoir, pleuvoir, neiger, prévisions, prévision, pleuvra, neigera, temps qu il fera, quel temps fera, fera t il, météo prévue, il va pleuvoir, il pleuvra, tendance`,
+    roll: `appel, qui manque, manquants, qui n a pas été entendu`,
+    confirmed: `qui l a, qui a confirmé, confirmations`,
     'bulletins objects': `objets`,
   },
   weak: {

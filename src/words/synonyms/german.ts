@@ -55,6 +55,8 @@ export const german: LanguageSynonyms = {
     clock: `
       uhrzeit, uhr, wie spät, wie spät ist es, wie viel uhr, wieviel uhr, datum, zeit utc, qth kenner, planquadrat, welcher tag, welches datum, welchen tag, den wievielten, genaue zeit`,
     'conditions forecast': `wettervorhersage, vorhersage, regnen, schneien, wie wird das wetter, wirds regnen, wird es regnen, wird es schneien, wetterprognose, prognose, wie wirds wetter, wirds wetter, wie wird wetter, wird das wetter`,
+    roll: `appell, wer fehlt, wer fehlt noch, anwesenheit, wer wurde nicht gehört`,
+    confirmed: `wer hat es, wer hat bestätigt, wer hat es bekommen, bestätigt`,
     'bulletins objects': `objekte`,
   },
   weak: {

@@ -49,6 +49,8 @@ export const italian: LanguageSynonyms = {
     clock: `
       ora, che ora, che ora è, che ore sono, orologio, data, ora utc, orario, ore, locator, locatore, che giorno, che data, ora esatta, quale giorno`,
     'conditions forecast': `pioverà, piovere, nevicare, previsioni, previsione, che tempo farà, tempo farà, farà freddo, farà caldo, nevicherà, sta per piovere`,
+    roll: `appello, chi manca, chi manca ancora, mancanti`,
+    confirmed: `chi lo ha, chi ha confermato, confermato`,
     'bulletins objects': `oggetti`,
   },
   weak: {

@@ -49,6 +49,8 @@ export const spanish: LanguageSynonyms = {
     clock: `
       hora, qué hora, qué hora es, reloj, fecha, hora utc, la hora, locator, localizador, cuadrícula, qué día, qué fecha, hora exacta`,
     'conditions forecast': `llover, va a llover, lloverá, nevar, pronóstico, previsión, hará frío, hará calor, qué tiempo hará, tiempo hará, va a nevar, va a hacer`,
+    roll: `lista de presentes, quién falta, quiénes faltan, pasar lista`,
+    confirmed: `quién lo tiene, quién ha confirmado, quién confirmó`,
     'bulletins objects': `objetos`,
   },
   weak: {

@@ -1,0 +1,38 @@
+import { eventTextsOf } from '../../words/air/event.js'
+import type { LeftForSeveral, Service } from '../service.js'
+import type { NamesView } from './namesView.js'
+
+export interface ConfirmedOptions {
+  readonly names: NamesView
+  readonly isOn: () => boolean
+}
+
+/** The beginning of a text: enough to know it by. */
+const shownCharacters = 16
+
+/** `confirmed`: of the text that the asker left last for several, who has it, who not yet. */
+export function confirmedService({ names, isOn }: ConfirmedOptions): Service {
+  return {
+    keyword: 'confirmed',
+    summary: 'Who has got the last text that you left for several',
+    usage: 'confirmed',
+    messagesMax: () => 5,
+    ready: () =>
+      isOn() ? { state: 'ready' } : { state: 'empty', reason: 'the event is not on now' },
+    answer({ from }, context) {
+      const texts = eventTextsOf(context.language)
+      const last = context.mailbox.leftForSeveral?.(from)
+      if (last === undefined) return texts.nothingSent
+      const of = (...states: LeftForSeveral['receivers'][number]['state'][]): string[] =>
+        last.receivers.filter(({ state }) => states.includes(state)).map(({ to }) => to)
+      const sent = last.text.startsWith(names.mark) ? last.text.slice(names.mark.length) : last.text
+      const text = sent.length > shownCharacters ? `${sent.slice(0, shownCharacters)}..` : sent
+      const open = of('waiting', 'sending', 'passed on')
+      const refused = of('refused', 'expired')
+      const parts = [texts.confirmed(of('delivered').length, last.receivers.length, text)]
+      if (open.length > 0) parts.push(texts.open(open.join(' ')))
+      if (refused.length > 0) parts.push(texts.refused(refused.join(' ')))
+      return `${names.mark}${parts.join('. ')}`
+    },
+  }
+}

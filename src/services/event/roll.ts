@@ -1,0 +1,59 @@
+import { eventTextsOf } from '../../words/air/event.js'
+import { findStation } from '../callWords.js'
+import type { Answer, Service, ServiceContext } from '../service.js'
+import type { NamesView } from './namesView.js'
+
+export interface RollOptions {
+  readonly names: NamesView
+  readonly isOn: () => boolean
+  /** heard within this is present */
+  readonly presentMs: number
+}
+
+const minuteMs = 60_000
+const minutesMax = 1440
+
+/** `roll [MINUTES or LIST]`: how many of the names were heard lately, and who is missing since when. */
+export function rollService({ names, isOn, presentMs }: RollOptions): Service {
+  return {
+    keyword: 'roll',
+    summary: 'Roll call: which tactical names were heard, who is missing',
+    usage: 'roll [MINUTES or LIST]',
+    messagesMax: () => 5,
+    ready: () =>
+      isOn() ? { state: 'ready' } : { state: 'empty', reason: 'the event is not on now' },
+    answer({ words }, context) {
+      const texts = eventTextsOf(context.language)
+      if (!isOn()) return texts.notNow
+      const listed = words.flatMap((word) => names.listed(word) ?? [])
+      const called = names.all().filter(({ name }) => listed.length === 0 || listed.includes(name))
+      if (called.length === 0) return texts.noNames
+      const asked = Number(words.find((word) => /^\d{1,4}$/.test(word)) ?? presentMs / minuteMs)
+      const minutes = Math.min(Math.max(1, Math.round(asked)), minutesMax)
+      return rollText(called, minutes, context, names.mark)
+    },
+  }
+}
+
+function rollText(
+  called: ReturnType<NamesView['all']>,
+  minutes: number,
+  context: ServiceContext,
+  mark: string,
+): Answer {
+  const texts = eventTextsOf(context.language)
+  const nowMs = context.clock.wallMs()
+  const missing = called
+    .map(({ name, call }) => {
+      const station = call === undefined ? undefined : findStation(context.stations, call)
+      return { name, ageMs: station && Math.max(0, nowMs - station.lastHeardWallMs) }
+    })
+    .filter(({ ageMs }) => ageMs === undefined || ageMs > minutes * minuteMs)
+    .sort((a, b) => (b.ageMs ?? Infinity) - (a.ageMs ?? Infinity))
+  const present = texts.present(called.length - missing.length, called.length, minutes)
+  if (missing.length === 0) return `${mark}${present}`
+  const words = missing.map(({ name, ageMs }) =>
+    ageMs === undefined ? `${name}(${texts.never})` : `${name}(${Math.round(ageMs / minuteMs)}min)`,
+  )
+  return `${mark}${present} ${texts.missing(words.join(', '))}`
+}
