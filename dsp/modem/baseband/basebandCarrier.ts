@@ -1,4 +1,6 @@
-// Is the channel busy? A signal of 9600 bit/s shows in the coherence of its band edges (bandEdge.ts).
+// Is the channel busy? A signal of 9600 bit/s shows in the coherence of its band edges (bandEdge.ts). At 10 dB Eb/N0 it is busy 9.6 ms
+// after a transmission begins and free 8.1 ms after it ends (medians of 60; nine tenths within 11.1 and 11.7 ms), and lost in between
+// for 0.08 % of the time; white noise is busy for 0.06 % of the time (1.2 h of it).
 
 export interface BasebandCarrier {
   /** @param coherence of the last 10 ms, 0 to 1 */
