@@ -66,20 +66,27 @@ export const bench: Bench = {
 }
 
 async function measure(subject: Subject, seed: number): Promise<(string | number)[]> {
+  const run = await costOfDecoding(subject, seed)
+  return [
+    subject.name + (subject.withReport ? ', with its report' : ''),
+    subject.minutes,
+    subject.sampleRateHz,
+    run.frames,
+    Math.round((subject.minutes * 60 * subject.channelCount) / run.cpuS),
+    Math.round(run.maxRssKb / 1024),
+  ]
+}
+
+/** What `decode` finds in such a recording, and takes for it. */
+export async function costOfDecoding(
+  subject: Subject,
+  seed: number,
+): Promise<{ frames: number; cpuS: number; maxRssKb: number }> {
   const folder = mkdtempSync(join(tmpdir(), 'ridgepost-bench-'))
   try {
     const file = join(folder, 'long.wav')
     writeRecording(file, subject, seed)
-    const report = subject.withReport ? ['--report', join(folder, 'report.html')] : []
-    const run = await decode(file, report)
-    return [
-      subject.name + (subject.withReport ? ', with its report' : ''),
-      subject.minutes,
-      subject.sampleRateHz,
-      run.frames,
-      Math.round((subject.minutes * 60 * subject.channelCount) / run.cpuS),
-      Math.round(run.maxRssKb / 1024),
-    ]
+    return await decode(file, subject.withReport ? ['--report', join(folder, 'report.html')] : [])
   } finally {
     rmSync(folder, { recursive: true })
   }

@@ -1,32 +1,26 @@
 // How cost grows with what a node stores and hears, as a table with slopes: 1 is 'twice as much for twice as many', 0 is 'the same'.
-import { execFile } from 'node:child_process'
-import { createHash } from 'node:crypto'
 import { mkdtempSync, rmSync, statSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { fileURLToPath } from 'node:url'
-import { promisify } from 'node:util'
 import { encodeFrame } from '../../src/ax25/frame.js'
 import { parseLine } from '../../src/ax25/line.js'
-import { createNode } from '../../src/node/node.js'
-import type { Clock } from '../../src/runtime/clock.js'
-import { seededRandom } from '../../src/runtime/random.js'
-import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
-import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { openSqlite } from '../../src/store/sqliteDriver.js'
-import { openStore, type Store } from '../../src/store/store.js'
-import { echoService, TestPort } from '../node/testNode.js'
+import { openStore } from '../../src/store/store.js'
 import { defaultStoreOptions } from '../store/openTestStore.js'
-import { bench as askers } from './askers.js'
 import type { Bench, BenchOptions } from './bench.js'
-import { bench as decode } from './decode.js'
+import { fail, fillUp, hearFrames, type TimedNode, timedNode } from './growth/filled.js'
+import { ofAskers, ofLists, ofRecordings } from './growth/others.js'
+import { holdsOfPage } from './growth/pageHold.js'
+import { backUpWhileWriting, costOfFollow, costOfLog, logForms } from './growth/readers.js'
 import { bench as liveCost } from './liveCost.js'
 import { bench as passes } from './passes.js'
-import { bench as services } from './services.js'
-import { traffic } from './store/traffic.js'
 
 const hourMs = 3_600_000
-const dayMs = 24 * hourMs
+/** Frames that are really heard; the others are these again, at later times. */
+const heardCount = 10_000
+/** Letters that end while the frames are there. */
+const letterCount = 10_000
 
 export const bench: Bench = {
   name: 'growth',
@@ -34,28 +28,30 @@ export const bench: Bench = {
     'how cost grows: frames, stations, letters; with --full also radios, recordings, lists, askers',
   async run(options) {
     const folder = mkdtempSync(join(tmpdir(), 'ridgepost-growth-'))
+    const frames = options.quick ? [1e4, 1e5] : [1e4, 1e5, 1e6]
+    const rows = options.quick ? [1e2, 1e3, 1e4] : [1e2, 1e3, 1e4, 1e5]
     try {
-      await tableOf('frames', options.quick ? [1e4, 1e5] : [1e4, 1e5, 1e6], (count) =>
-        ofFrames(folder, count, options),
+      await tableOf('frames', frames, (count) =>
+        ofFrames(folder, count, count === frames.at(-1), options),
       )
-      await tableOf('stations', options.quick ? [1e2, 1e3, 1e4] : [1e2, 1e3, 1e4, 1e5], (count) =>
-        ofStations(folder, count, options),
-      )
-      await tableOf('letters', options.quick ? [1e2, 1e3, 1e4] : [1e2, 1e3, 1e4, 1e5], (count) =>
-        ofLetters(folder, count, options),
-      )
+      await tableOf('stations', rows, (count) => ofStations(folder, count, options))
+      await tableOf('letters', rows, (count) => ofLetters(folder, count, options))
     } finally {
       rmSync(folder, { recursive: true })
     }
     if (options.quick) return
-    for (const part of [liveCost, decode, services, passes, askers]) {
+    await tableOf('minutes recorded', [1, 10, 60, 360], (minutes) => ofRecordings(minutes, options))
+    await tableOf('rows of lists', [1e3, 1e4, 1e5], (count) => ofLists(count, options))
+    await tableOf('askers in 10 min', [10, 100, 1_000, 3_000], (count) => ofAskers(count, options))
+    // element sets, and radios, which take processes of their own
+    for (const part of [passes, liveCost]) {
       console.log(`\n${part.name}: ${part.about}\n`)
       await part.run(options)
     }
   },
 }
 
-type Figures = Readonly<Record<string, number>>
+export type Figures = Readonly<Record<string, number>>
 
 /** Prints a row for each count, and a row of slopes: log of the figures' ratio over log of the counts', first to last. */
 async function tableOf(
@@ -84,169 +80,98 @@ const cells = (values: readonly (string | number)[]): string =>
     )
     .join('')
 
-/**
- * A node over a file, on a virtual clock whose calls are timed: while one runs, nothing else gets the main thread. Counted is the
- * process's CPU time, which other load on the machine does not change.
- */
-function timedNode(file: string, seed: number, keepDays = 1_000) {
-  const clock = virtualClock()
-  let holdMsMax = 0
-  const timed = (run: () => void): void => {
-    const before = process.cpuUsage()
-    run()
-    const { user, system } = process.cpuUsage(before)
-    holdMsMax = Math.max(holdMsMax, (user + system) / 1000)
-  }
-  const timedClock: Clock = { ...clock, at: (atMs, run) => clock.at(atMs, () => timed(run)) }
-  const retention = {
-    keepMs: keepDays * dayMs,
-    keepStationsMs: keepDays * dayMs,
-    sizeBytesMax: 1e12,
-  }
-  const store = openStore({
-    ...defaultStoreOptions(clock),
-    ...{ file, clock: timedClock, retention, stationsMax: 100_000, onFault: fail },
-  })
-  const port = new TestPort(clock)
-  let id = 0
-  const node = createNode({
-    ...{ ports: [port], clock: timedClock, random: seededRandom(seed), nextId: () => `g${++id}` },
-    ...{ store, services: [echoService] },
-    options: defaultNodeOptions({ call: 'N0DE-10' }),
-  })
-  return {
-    ...{ clock, store, port, node },
-    start: () => timed(() => node.start()),
-    takeHoldMs() {
-      const ms = holdMsMax
-      holdMsMax = 0
-      return ms
-    },
-    close() {
-      node.stop()
-      store.close()
-    },
-  }
-}
-
-const fail = (failure: Error): never => {
-  throw failure
-}
-
-/** Frames heard one every 12 s. */
-function hearFrames(
-  { clock, store, port }: { clock: VirtualClock; store: Store; port: TestPort },
+/** @param isLargest every form of `log` is measured, and every request of the page */
+async function ofFrames(
+  folder: string,
   count: number,
-  stationCount: number,
-  seed: number,
-): void {
-  const heard = traffic(stationCount, seededRandom(seed))
-  for (let number = 0; number < count; number++) {
-    const { line, quality } = heard()
-    const parsed = parseLine(line)
-    if (!parsed.ok) throw new Error(`${line}: ${parsed.reason}`)
-    port.hear(encodeFrame(parsed.frame), 0, quality)
-    clock.advanceTo(clock.monotonicMs() + 12_000)
-  }
-  store.flush()
-}
-
-async function ofFrames(folder: string, count: number, { seed }: BenchOptions): Promise<Figures> {
+  isLargest: boolean,
+  { seed }: BenchOptions,
+): Promise<Figures> {
   const file = join(folder, `frames-${count}.db`)
-  const one = timedNode(file, seed)
+  const first = timedNode(file, seed)
+  first.start()
+  hearFrames(first, heardCount, 400, seed)
+  first.close()
+  const one = timedNode(file, seed, undefined, fillUp(file, count))
+  leaveLetters(one)
   one.start()
-  hearFrames(one, count, 400, seed)
+  one.takeHoldMs()
+  hearFrames(one, heardCount, 400, seed + 1)
   const writingMs = one.takeHoldMs()
   // Retention brings what was gathered into the tables once a day: the back-up is compared with these.
   await one.clock.advanceToAsync(one.clock.monotonicMs() + 26 * hourMs)
   const restMs = one.takeHoldMs()
+  if (one.store.mailbox.expired(one.clock.wallMs(), 1).length > 0) throw new Error('letters left')
   one.store.flush()
   const station = await costOfLog(file, ['--station', 'Q0AAA'])
   const kind = await costOfLog(file, ['--kind', 'heard'])
   const time = await costOfLog(file, ['--since', '36500d'])
   const backupMs = await backUpWhileWriting(file, one.store)
+  if (isLargest) await inDetail(file, one)
   one.close()
   const bytes = statSync(file).size
-  const retentionMs = await holdOfRetention(file, count, seed)
+  const retentionMs = await holdOfRetention(file, count, one.clock.wallMs(), seed)
+  rmSync(file)
   return {
     'MB on disk': bytes / 1e6,
-    'log station s': station,
-    'log kind s': kind,
-    'log time s': time,
+    'log station s': station.cpuS,
+    'log kind s': kind.cpuS,
+    'log time s': time.cpuS,
     'back-up s': backupMs / 1000,
-    'flush hold ms': Math.max(writingMs, restMs),
+    'hear hold ms': writingMs,
+    'rest hold ms': restMs,
     'retention hold ms': retentionMs,
   }
 }
 
+/** Letters that wait, and end within the day. */
+function leaveLetters({ store, clock }: TimedNode): void {
+  const leftWallMs = clock.wallMs()
+  store.durably('letters', () => {
+    for (let number = 0; number < letterCount; number++)
+      store.mailbox.insert({
+        ...{ questionId: `L${number}`, from: `Q1A${letters(number)}-7` },
+        ...{ to: `Q2B${letters(number)}`, text: `see you on the ridge, ${number}` },
+        ...{ leftWallMs, expiresWallMs: leftWallMs + 4 * hourMs, expiryTrusted: true },
+      })
+  })
+}
+
+async function inDetail(file: string, one: TimedNode): Promise<void> {
+  console.log('\n  request of the page: CPU ms of the main thread, the most rows of each')
+  for (const [path, ms] of await holdsOfPage(one))
+    console.log(`  ${path.padEnd(34)}${ms.toFixed(0).padStart(8)}`)
+  console.log(`\n  ${'log, of which'.padEnd(28)}  CPU s   most memory MB`)
+  for (const [name, words] of logForms) {
+    const { cpuS, peakMb } = await costOfLog(file, words)
+    console.log(
+      `  ${name.padEnd(28)}${cpuS.toFixed(2).padStart(7)}${peakMb.toFixed(0).padStart(17)}`,
+    )
+  }
+  for (const words of [[], ['--kind', 'fault'], ['--station', 'Q0AAA']]) {
+    const share = await costOfFollow(file, words)
+    console.log(
+      `  --follow ${words.join(' ')}: ${(100 * share).toFixed(2)} % of a core while nothing happens`,
+    )
+  }
+  console.log('')
+}
+
 /** All past their time together, as after a change of the configuration: what retention does in its steps. */
-async function holdOfRetention(file: string, count: number, seed: number): Promise<number> {
-  const one = timedNode(file, seed, 0)
+async function holdOfRetention(
+  file: string,
+  count: number,
+  wallMs: number,
+  seed: number,
+): Promise<number> {
+  const one = timedNode(file, seed, 0, wallMs)
   one.start()
   one.takeHoldMs()
-  await one.clock.advanceToAsync(count * 12_000 + 50 * hourMs)
+  await one.clock.advanceToAsync(50 * hourMs + 10 * count)
   const ms = one.takeHoldMs()
   if (one.store.frames.countSince(0) > 0) throw new Error('frames are left that are too old')
   one.close()
   return ms
-}
-
-/** CPU seconds of a `log` of the newest 1,000. */
-async function costOfLog(file: string, words: readonly string[]): Promise<number> {
-  const main = fileURLToPath(new URL('../../dist/src/cli/main.js', import.meta.url))
-  const report =
-    'data:text/javascript,process.on("exit",()=>{const{user,system}=process.cpuUsage();console.error("cpu "+(user+system)/1e6)})'
-  const { stderr } = await promisify(execFile)(
-    process.execPath,
-    ['--import', report, main, 'log', '--database', file, ...words],
-    { maxBuffer: 1e9 },
-  )
-  return Number(/cpu ([\d.]+)/.exec(stderr)![1])
-}
-
-/**
- * Back-up by the program while this process writes each 40 ms: two counters in one transaction each time. The copy has both of
- * one moment, and every frame that the original has, row by row.
- * @returns how long it took, ms
- * @throws Error when it is not the copy of one moment
- */
-async function backUpWhileWriting(file: string, store: Store): Promise<number> {
-  const main = fileURLToPath(new URL('../../dist/src/cli/main.js', import.meta.url))
-  const copy = `${file}.copy`
-  let writes = 0
-  const timer = setInterval(() => {
-    writes++
-    store.durably('two counts', () => [store.count('first'), store.count('second')])
-  }, 40)
-  const startMs = performance.now()
-  await promisify(execFile)(process.execPath, [main, 'log', '--database', file, '--backup', copy])
-  const tookMs = performance.now() - startMs
-  clearInterval(timer)
-  const [original, copied] = [
-    openSqlite(file, { readOnly: true }),
-    openSqlite(copy, { readOnly: true }),
-  ]
-  const counts = copied.all<{ value: number }>(
-    "SELECT value FROM counters WHERE name IN ('first', 'second')",
-  )
-  if (counts[0]?.value !== counts[1]?.value) throw new Error('the copy is of two moments')
-  // What was gathered beside the original's tables is in those of the copy: stations are told apart by that.
-  for (const table of ['frames', 'events', 'messages', 'mailbox'])
-    if (digestOf(original, table) !== digestOf(copied, table)) throw new Error(`${table} differ`)
-  original.close()
-  copied.close()
-  rmSync(copy)
-  if (writes === 0) throw new Error('nothing was written meanwhile')
-  return tookMs
-}
-
-function digestOf(database: ReturnType<typeof openSqlite>, table: string): string {
-  const hash = createHash('sha256')
-  for (const row of database.iterate(`SELECT * FROM ${table} ORDER BY rowid`))
-    hash.update(
-      JSON.stringify(row, (_, value) => (typeof value === 'bigint' ? String(value) : value)),
-    )
-  return hash.digest('hex')
 }
 
 async function ofStations(folder: string, count: number, { seed }: BenchOptions): Promise<Figures> {

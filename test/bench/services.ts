@@ -37,7 +37,7 @@ export const bench: Bench = {
       return { ms: cpuMs() - startMs, value }
     }
 
-    const text = directoryText(random)
+    const text = directoryText(random, repeaterCount)
     const parsed = timed(() => parseRepeaters(text))
     if (!parsed.value.ok) throw new Error(parsed.value.got)
     const { entries } = parsed.value
@@ -126,7 +126,7 @@ export const bench: Bench = {
 }
 
 /** Of this process: what an answer costs, whatever else the machine does. */
-const cpuMs = (): number => {
+export const cpuMs = (): number => {
   const { user, system } = process.cpuUsage()
   return (user + system) / 1000
 }
@@ -136,9 +136,9 @@ function somewhere(random: Random): { latitudeDeg: number; longitudeDeg: number 
   return { latitudeDeg: 30 + 24 * random(), longitudeDeg: -60 + 45 * random() }
 }
 
-function directoryText(random: Random): string {
+export function directoryText(random: Random, count: number): string {
   return formatRepeaters(
-    Array.from({ length: repeaterCount }, (_, at) => ({
+    Array.from({ length: count }, (_, at) => ({
       ...somewhere(random),
       name: `Invented Hill ${at}`,
       call: 'N0CALL',
@@ -178,7 +178,7 @@ function satellites(nowMs: number): ElementSet[] {
   })
 }
 
-function cardOf(at: number, random: Random) {
+export function cardOf(at: number, random: Random) {
   const word = (): string => `word${Math.floor(random() * 900)}`
   return {
     title: `Topic ${at} ${word()}`,
@@ -188,7 +188,7 @@ function cardOf(at: number, random: Random) {
   }
 }
 
-function contextAt(store: Store, random: Random): ServiceContext {
+export function contextAt(store: Store, random: Random): ServiceContext {
   return {
     askerPosition: { ...somewhere(random), ageMs: 0 },
     node: {
