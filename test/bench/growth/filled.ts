@@ -68,12 +68,12 @@ export type TimedNode = ReturnType<typeof timedNode>
 const questionEvery = 50
 
 /** Frames heard one every 12 s. */
-export function hearFrames(
+export async function hearFrames(
   one: TimedNode,
   count: number,
   stationCount: number,
   seed: number,
-): void {
+): Promise<void> {
   const { clock, port, store } = one
   const heard = traffic(stationCount, seededRandom(seed))
   const hear = (line: string, quality?: ReturnType<typeof heard>['quality']): void => {
@@ -85,7 +85,9 @@ export function hearFrames(
     const { line, quality } = heard()
     if (number % questionEvery > 0) hear(line, quality)
     else hear(`Q1ASK-7>APZ001::N0DE-10  :echo ${number}{${number % 9_999}`, quality)
-    clock.advanceTo(clock.monotonicMs() + 5_000)
+    // an answer takes promises
+    if (number % questionEvery > 0) clock.advanceTo(clock.monotonicMs() + 5_000)
+    else await clock.advanceToAsync(clock.monotonicMs() + 5_000)
     for (const sent of port.sent.splice(0)) {
       const answer = /:Q1ASK-7 +:.*\{([^}]+)/.exec(sent.line)?.[1]
       if (answer !== undefined) hear(`Q1ASK-7>APZ001::N0DE-10  :ack${answer}`)
