@@ -2,7 +2,7 @@
 import type { Cause } from './causes.js'
 
 /** What is wrong, in a few words: '2200 Hz tone 9 dB low'. */
-function causeName(cause: Cause): string {
+export function causeName(cause: Cause): string {
   switch (cause.kind) {
     case 'noise':
       return `weak: Eb/N0 ${cause.ebN0Db.toFixed(0)} dB`
@@ -69,7 +69,10 @@ const atReceiver: Record<Cause['kind'], string> = {
 }
 
 /** A cause as it is shown: what is wrong, and what to look at. */
-const causeText = (cause: Cause): string => `${causeName(cause)}: ${atReceiver[cause.kind]}`
+export const causeText = (cause: Cause): string => `${causeName(cause)}: ${atReceiver[cause.kind]}`
+
+/** What to look at, whatever its figures are. */
+export const causeAdvice = (kind: Cause['kind']): string => atReceiver[kind]
 
 /** Where nothing was wrong with the signal. */
 const clean = 'the signal was clean: sent with a wrong check sequence, or no AX.25 frame'

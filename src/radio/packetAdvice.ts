@@ -1,3 +1,4 @@
+import { causeAdvice, causeName, causeText } from '../../dsp/causes/causeWords.js'
 import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
 
 /** What is known of a packet when the input is judged by it. */
@@ -26,7 +27,7 @@ export const adviseOnPackets = (packets: readonly PacketFigures[]): string[] => 
 ]
 
 export const turnDown = (clippedShare: number): string =>
-  `turn the input down: ${(100 * clippedShare).toFixed(1)} % of samples clipped`
+  causeText({ kind: 'clipping', share: clippedShare })
 
 function packetClippingAdvice(packets: readonly PacketFigures[]): string[] {
   const clippedShare = mean(packets.map((packet) => packet.clippedShare))
@@ -53,16 +54,15 @@ export function packetLevelAdvice(frames: readonly PacketFigures[]): string[] {
 export function balanceAdvice(frames: readonly PacketFigures[]): string[] {
   if (frames.length === 0) return []
   const balanceDb = mean(frames.map((frame) => frame.toneBalanceDb))
-  const size = Math.abs(balanceDb).toFixed(0)
   const from = frames.length === 1 ? 'of the packet heard' : `of ${frames.length} packets heard`
   if (frames.at(-1)!.bitRate === 9600) return slopeAdvice(balanceDb, from)
   if (balanceDb < -balanceDbMax)
     return [
-      `space tone ${size} dB low, the mean ${from}: the speaker output rolls it off; use the discriminator (9600 baud) output where there is one`,
+      `${causeName({ kind: '2200 Hz low', db: -balanceDb })}, the mean ${from}: ${causeAdvice('2200 Hz low')}`,
     ]
   if (balanceDb > flatDbMax)
     return [
-      `space tone ${size} dB high, the mean ${from}: more than flat audio explains; switch off what lifts high tones on the way (equaliser, noise filter of the card)`,
+      `${causeName({ kind: '2200 Hz high', db: balanceDb })}, the mean ${from}: ${causeAdvice('2200 Hz high')}`,
     ]
   return []
 }

@@ -86,7 +86,7 @@ describe('the report of a recording', () => {
     const clipped = spoiled(signalOf(`Q3TST>APZ001:>${'x'.repeat(90)}`), 3).map((one) => 9 * one)
     await report([wavOf('clipped.wav', [clipped]), '--report', place('clipped.html')])
     expect(textOf('clipped.html')).toMatch(
-      /<li>turn the input down: \d+\.\d % of samples clipped<\/li>/,
+      /<li>\d+\.\d % of samples clipped: turn the input down<\/li>/,
     )
   })
 

@@ -72,7 +72,7 @@ describe('levels: advice', () => {
     [
       'packets clipped by the converter',
       packets({ peakLevel: 1 }, (sample) => clip(1)(2 * sample)),
-      [/^turn the input down: \d+\.\d % of samples clipped$/],
+      [/^\d+\.\d % of samples clipped: turn the input down$/],
     ],
     [
       'packets clipped on the way',
@@ -92,19 +92,19 @@ describe('levels: advice', () => {
     [
       'a speaker output',
       packets({ toneBalanceDb: -8 }),
-      [/^space tone 8 dB low, the mean of 4 packets heard/],
+      [/^2200 Hz tone 8 dB low, the mean of 4 packets heard/],
     ],
     [
       'flat audio of a data port is praised',
       packets({ toneBalanceDb: 5.3 }),
       [
-        /^levels are good: leave them; the audio is flat \(space tone [56] dB high\), as it should be/,
+        /^levels are good: leave them; the audio is flat \(2200 Hz tone [56] dB high\), as it should be/,
       ],
     ],
     [
       'high tones lifted more than flat audio explains',
       packets({ toneBalanceDb: 10 }),
-      [/^space tone (9|10) dB high, .* more than flat audio explains/],
+      [/^2200 Hz tone (9|10) dB high, .* an equaliser or noise filter on the way/],
     ],
     [
       'hum of the mains',

@@ -157,8 +157,8 @@ describe('signal', () => {
   })
 
   it.each([
-    [{ toneBalanceDb: -7.2 }, 'Space tone 7 dB low: use pre-emphasis or a flat input'],
-    [{ toneBalanceDb: 6 }, 'Space tone 6 dB high: pre-emphasis is on twice?'],
+    [{ toneBalanceDb: -7.2 }, '2200 Hz tone 7 dB low: use pre-emphasis or a flat input'],
+    [{ toneBalanceDb: 6 }, '2200 Hz tone 6 dB high: pre-emphasis is on twice?'],
     [{ levelDbfs: -6 }, '8 dB louder than others: lower your audio'],
     [{ levelDbfs: -24 }, '10 dB weaker than others: raise your audio'],
     [{ toneOffsetHz: 55 }, 'Your tones are +55 Hz off: the modem may need service'],
@@ -192,7 +192,7 @@ describe('signal', () => {
       '',
       world([{ toneBalanceDb: -9, ebN0Db: 6, preambleFlags: 3, toneOffsetHz: 90 }]),
     )
-    expect(advice).toMatch(/^Space tone 9 dB low: .*\. Your tones are \+90 Hz/)
+    expect(advice).toMatch(/^2200 Hz tone 9 dB low: .*\. Your tones are \+90 Hz/)
   })
 
   it('says why it has measured nothing', async () => {

@@ -1,3 +1,4 @@
+import { causeAdvice } from '../../../dsp/causes/causeWords.js'
 import type { LevelReading } from '../../../dsp/measure/levelMeter.js'
 import type { Spectrum } from '../../../dsp/measure/spectrum.js'
 import type { BitRate } from '../../../dsp/modem/modulateTransmission.js'
@@ -59,7 +60,7 @@ function flatPraise(frames: LevelsFindings['frames']): string {
   if (frames.at(-1)?.bitRate === 9600) return ''
   const balanceDb = frames.length === 0 ? 0 : mean(frames.map((frame) => frame.toneBalanceDb))
   return balanceDb > balanceDbMax
-    ? `; the audio is flat (space tone ${balanceDb.toFixed(0)} dB high), as it should be from a data port`
+    ? `; the audio is flat (2200 Hz tone ${balanceDb.toFixed(0)} dB high), as it should be from a data port`
     : ''
 }
 
@@ -96,9 +97,7 @@ function humAdvice({ spectrum, levels }: LevelsFindings): string[] {
     const humDbfs = Math.max(around(mainsHz), around(2 * mainsHz))
     const beside = Math.max(around(1.45 * mainsHz), around(3.5 * mainsHz))
     if (humDbfs > levels.rmsDbfs - 15 && humDbfs > beside + 15)
-      return [
-        `hum at ${mainsHz} Hz, ${humDbfs.toFixed(0)} dBFS: a ground loop; use an isolating transformer or one power supply`,
-      ]
+      return [`hum at ${mainsHz} Hz, ${humDbfs.toFixed(0)} dBFS: ${causeAdvice('hum')}`]
   }
   return []
 }
