@@ -92,6 +92,11 @@ export const commands: Readonly<Record<string, CommandEntry>> = {
     config: 'option',
     load: async () => (await import('./operator/operator.js')).tacticalCommand,
   },
+  entries: {
+    summary: 'find and withdraw what goes from hill to hill',
+    config: 'option',
+    load: async () => (await import('./operator/operator.js')).entriesCommand,
+  },
   sign: {
     summary: 'print a sign for the station: whose it is, how it is stopped',
     config: 'argument',

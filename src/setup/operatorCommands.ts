@@ -11,8 +11,11 @@ import { type KeptHolds, operatorSource } from './keptHolds.js'
 
 /** What the operator wants of the running node, one JSON object a line on the operator's socket. */
 export const operatorRequest = z.strictObject({
-  command: z.enum(['hold', 'release', 'state', 'say', 'beacon', 'reload', 'tactical']),
-  /** hold: "30m"; say: call, then text; beacon: kind; tactical: name, then call */
+  command: z.enum([
+    ...(['hold', 'release', 'state', 'say', 'beacon', 'reload', 'tactical'] as const),
+    ...(['entries', 'withdraw'] as const),
+  ]),
+  /** hold: "30m"; say: call, then text; beacon: kind; tactical: name, then call; entries: what stands in them; withdraw: id */
   words: z.array(z.string().max(400)).max(3).default([]),
   /** as the client's machine names its user: it goes into the log */
   who: z.string().max(60).default('somebody'),
@@ -28,7 +31,7 @@ export interface OperatorReply {
 export interface OperatorParts {
   readonly clock: Clock
   readonly ports: readonly RadioPort[]
-  readonly node: Pick<ServiceNode, 'say' | 'beaconNow' | 'state'>
+  readonly node: Pick<ServiceNode, 'say' | 'beaconNow' | 'state' | 'findEntries' | 'withdrawEntry'>
   readonly holds: KeptHolds
   /** the station's state, a line each */
   readonly stateLines: () => Promise<readonly string[]>
@@ -78,6 +81,15 @@ export function doForOperator(
     }
     case 'tactical':
       return giveName(words, who, parts, note)
+    case 'entries':
+      return entries(parts.node, words[0] ?? '')
+    case 'withdraw': {
+      const [id = ''] = words
+      const done = parts.node.withdrawEntry(id)
+      if (done === undefined) return not(`There is no entry "${harmlessText(id)}".`)
+      note(`withdraw ${harmlessText(id)}`)
+      return { ok: !done.startsWith('not '), lines: [`${harmlessText(id)}: ${done}.`] }
+    }
     case 'beacon': {
       const kind = words[0] ?? 'position'
       if (!beaconKinds.includes(kind as BeaconKind))
@@ -107,6 +119,26 @@ function giveName(
   const held = `${given.name} is ${given.call ?? 'nobody'} now`
   note(held)
   return done(`${held}.`)
+}
+
+/** More than a screen of them are found by words. */
+const entriesShown = 40
+
+function entries(node: OperatorParts['node'], words: string): OperatorReply {
+  const found = node.findEntries(words)
+  if (found === undefined)
+    return not('Nothing is exchanged with other nodes: hills.enabled is off.')
+  if (found.length === 0) return done(words === '' ? 'No entries.' : 'No entry has that in it.')
+  const more = found.length - entriesShown
+  return done(
+    ...found.slice(0, entriesShown).map(({ id, kind, from, to, text, state, peer }) => {
+      const where = peer === undefined ? state : `${state} ${peer}`
+      const receiver = to === '*' ? '' : ` to ${to}`
+      const words = harmlessText(text.replaceAll('\n', ' / ').slice(0, 80))
+      return `${id}  ${kind} from ${from}${receiver}, ${where}: ${words}`
+    }),
+    ...(more > 0 ? [`... and ${more} more: give words that stand in it.`] : []),
+  )
 }
 
 function hold(

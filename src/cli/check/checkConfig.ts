@@ -13,6 +13,7 @@ import { alertFindings } from './checkAlerts.js'
 import { connectedFindings } from './checkConnected.js'
 import { digipeaterFindings } from './checkDigipeater.js'
 import { emailFindings } from './checkEmail.js'
+import { hillFindings } from './checkHills.js'
 import { voxFindings } from './checkVox.js'
 
 /** Everything that can be seen in the configuration alone. */
@@ -33,6 +34,7 @@ export function configFindings(config: Config): Finding[] {
     ...digipeaterFindings(config),
     ...connectedFindings(config),
     ...emailFindings(config),
+    ...hillFindings(config),
     ...alertFindings(config),
   ]
 }

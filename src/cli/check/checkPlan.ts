@@ -10,6 +10,7 @@ import { connectedLines } from './checkConnected.js'
 import { digipeaterLines } from './checkDigipeater.js'
 import { emailLines } from './checkEmail.js'
 import { eventLines } from './checkEvent.js'
+import { hillLines } from './checkHills.js'
 
 /** The configuration in plain words: a heading, and lines of label and text. */
 export interface PlanPart {
@@ -35,6 +36,7 @@ export function planOf(config: Config): PlanPart[] {
       : []),
     ...(config.email.enabled ? [{ heading: 'Mail', lines: emailLines(config) }] : []),
     ...(config.event.name !== '' ? [{ heading: 'Event', lines: eventLines(config) }] : []),
+    ...(config.hills.enabled ? [{ heading: 'From hill to hill', lines: hillLines(config) }] : []),
     ...(config.alerts.rule.length > 0 ? [{ heading: 'Alerts', lines: alertLines(config) }] : []),
   ]
 }

@@ -81,6 +81,20 @@ export const tacticalCommand = (edges: Edges): Command =>
       ask(edges, flags, 'tactical', name === undefined ? [] : [name, call]),
     )
 
+/** `ridgepost entries`: what goes from node to node. */
+export const entriesCommand = (edges: Edges): Command =>
+  toRunningNode(
+    'entries',
+    'List messages, letters, notices and reports that other nodes have handed over or taken, newest first.',
+  )
+    .argument('[words...]', 'only those with this in an id, a call, a text or a state')
+    .option('--withdraw <id>', 'end this one here, and have every node that holds it end it')
+    .action((words: string[], flags: OperatorFlags & { readonly withdraw?: string }) =>
+      flags.withdraw === undefined
+        ? ask(edges, flags, 'entries', [words.join(' ')])
+        : ask(edges, flags, 'withdraw', [flags.withdraw]),
+    )
+
 const toRunningNode = (name: string, about: string): Command =>
   new Command(name)
     .description(about)

@@ -101,6 +101,7 @@ function stateLines(
     digipeater,
     connected,
     email,
+    hills,
     ...rest
   } = node.state()
   faultCount += rest.faultCount
@@ -111,7 +112,26 @@ function stateLines(
     ...(connected === undefined ? [] : [`${counted(connected.openCount, 'station')} connected`]),
     ...(digipeater === undefined ? [] : [repeatedWords(digipeater)]),
     ...(email === undefined ? [] : [emailWords(email)]),
+    ...(hills === undefined ? [] : hillWords(hills)),
     ...(faultCount > 0 ? [`${counted(faultCount, 'fault')} of the program (see the log)`] : []),
+  ]
+}
+
+/** A line a neighbour, and one for all that waits. */
+function hillWords({
+  neighbours,
+  routes,
+  openCount,
+  usedMs,
+}: NonNullable<ReturnType<RunningNode['node']['state']>['hills']>): string[] {
+  const ways = routes.map(({ node, next, hops }) => (hops === 1 ? node : `${node} by ${next}`))
+  return [
+    ...neighbours.map(({ call, heardAgoMs, sessionCount, failureCount }) => {
+      const heard =
+        heardAgoMs === undefined ? 'not heard' : `heard ${Math.round(heardAgoMs / 60_000)} min ago`
+      return `${call}: ${heard}, ${counted(sessionCount, 'session')}, ${failureCount} that failed`
+    }),
+    `between nodes: ${openCount} open, ${Math.round(usedMs / 1000)} s sent in the last hour, ways to ${ways.join(', ') || 'nobody'}`,
   ]
 }
 

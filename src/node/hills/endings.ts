@@ -127,7 +127,7 @@ const words: Record<Outcome, string> = {
   delivered: 'was delivered',
   refused: 'was refused by its radio',
   expired: 'was not collected in time',
-  withdrawn: 'was withdrawn by an operator',
-  unknown: 'may not have arrived, nobody knows',
+  withdrawn: 'was withdrawn',
+  unknown: 'is perhaps lost',
   replaced: 'was replaced',
 }
