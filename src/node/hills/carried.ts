@@ -37,25 +37,22 @@ export const graceMs = dayMs
 export function carried(parts: HillParts): Carried {
   const { store, clock, clockTrust, options } = parts
 
+  const nowhere: Pick<NewHillRow, 'cameFrom' | 'state' | 'peer' | 'outcome' | 'trace'> = {
+    ...{ cameFrom: undefined, state: 'here', peer: undefined, outcome: undefined, trace: '' },
+  }
+
   const ofMail = (mail: MailboxEntry): NewHillRow => ({
-    ...{ entryId: idOfMail(options.own, mail), kind: 'message', from: mail.from, to: mail.to },
-    ...{ subject: '', text: mail.text, writtenWallMs: mail.leftWallMs },
-    ...{ expiresWallMs: mail.expiresWallMs, expiryTrusted: mail.expiryTrusted, trace: '' },
-    ...{ cameFrom: undefined, state: 'here', peer: undefined, outcome: undefined },
+    ...{ ...nowhere, entryId: idOfMail(options.own, mail), kind: 'message', subject: '' },
+    ...{ from: mail.from, to: mail.to, text: mail.text, writtenWallMs: mail.leftWallMs },
+    ...{ expiresWallMs: mail.expiresWallMs, expiryTrusted: mail.expiryTrusted },
     local: mail.questionId,
   })
 
-  const ofLetter = (letter: Letter): NewHillRow => ({
-    ...{
-      entryId: idOfLetter(options.own, letter),
-      kind: 'letter',
-      from: letter.from,
-      to: letter.to,
-    },
-    ...{ subject: letter.subject, text: letter.text, writtenWallMs: letter.leftWallMs },
-    ...{ expiresWallMs: letter.expiresWallMs, expiryTrusted: letter.expiryTrusted, trace: '' },
-    ...{ cameFrom: undefined, state: 'here', peer: undefined, outcome: undefined },
-    local: String(letter.id),
+  const ofLetter = ({ id, leftWallMs, ...letter }: Letter): NewHillRow => ({
+    ...{ ...nowhere, entryId: idOfLetter(options.own, { id, leftWallMs, ...letter }) },
+    ...{ kind: 'letter', from: letter.from, to: letter.to, subject: letter.subject },
+    ...{ text: letter.text, writtenWallMs: leftWallMs, local: String(id) },
+    ...{ expiresWallMs: letter.expiresWallMs, expiryTrusted: letter.expiryTrusted },
   })
 
   const rowsHere = (): NewHillRow[] => {

@@ -63,7 +63,7 @@ export function endings(parts: HillParts): Endings {
       ...{ questionId: undefined, mailboxId: undefined, radio: parts.radioFor(from) },
       ...{ state: 'waiting', createdWallMs: wallMs },
       notAfterWallMs: wallMs + parts.nodeOptions.mailbox.keepMs,
-      text: shortenedText(`Your message to ${to} ${words[outcome]}: ${text.replaceAll('\n', ' ')}`),
+      text: shortenedText(reportText(parts, to, text.replaceAll('\n', ' '), outcome)),
     })
     told.push(record)
   }
@@ -122,6 +122,13 @@ export function endings(parts: HillParts): Endings {
 /** The mailbox entry that it lies in, or lay in before it was handed on. */
 const mailOf = ({ store }: HillParts, { kind, local }: HillRow): MailboxEntry | undefined =>
   kind === 'message' && local !== undefined ? store.mailbox.findByQuestion(local) : undefined
+
+/** What the mailbox says in other languages is said so here, too. */
+function reportText({ wording }: HillParts, to: string, text: string, outcome: Outcome): string {
+  return outcome === 'delivered' || outcome === 'refused' || outcome === 'expired'
+    ? wording().say(outcome, { call: to, text })
+    : `Your message to ${to} ${words[outcome]}: ${text}`
+}
 
 const words: Record<Outcome, string> = {
   delivered: 'was delivered',

@@ -4,6 +4,7 @@ import type { MessageRecord } from '../../store/messages.js'
 import type { Store } from '../../store/store.js'
 import type { LetterOptions } from '../connected/letters.js'
 import type { Journal } from '../journal.js'
+import type { WordingFor } from '../nodeWording.js'
 import type { NodeOptions } from '../options.js'
 import type { AnnouncedKind } from './announcement.js'
 
@@ -46,6 +47,7 @@ export interface HillParts {
   readonly note: Journal
   readonly options: HillOptions
   readonly nodeOptions: NodeOptions
+  readonly wording: WordingFor
   /** undefined where no letters are kept */
   readonly letters?: LetterOptions | undefined
   /** inside a transaction */

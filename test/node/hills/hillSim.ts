@@ -18,6 +18,7 @@ import { defaultNodeOptions } from '../../../src/setup/defaultOptions.js'
 import type { MessageRecord } from '../../../src/store/messages.js'
 import { type OpenSqlite, openSqlite } from '../../../src/store/sqliteDriver.js'
 import { openStore, type Store } from '../../../src/store/store.js'
+import { standardWordings } from '../../../src/words/air/all.js'
 import { defaultStoreOptions } from '../../store/openTestStore.js'
 
 /** Thrown where the power fails: what was in memory is gone, what was committed is there. */
@@ -90,7 +91,8 @@ export class SimHill {
     }
     const outbox = { add, hasOpen: () => false } as unknown as Outbox
     const note = given.note ?? (() => {})
-    const common = { clock: this.clock, clockTrust: this.trust, store, note }
+    const wording = () => standardWordings.of(this.options.language)
+    const common = { clock: this.clock, clockTrust: this.trust, store, note, wording }
     const newNumber = (): string => String(store.count('number') % 1000)
     this.mail = mail({
       ...{ ...common, options: this.options, outbox: () => outbox, newNumber },
