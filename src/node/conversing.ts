@@ -25,6 +25,7 @@ import { type ServiceActing, serviceActing } from './serviceActs.js'
 import { serviceMessages } from './serviceMessages.js'
 import type { Tally } from './tally.js'
 import type { Transmitter } from './transmitter.js'
+import { type Watching, watching } from './watching.js'
 
 /** Everything that has to do with messages, to and from the node. */
 export interface Conversing {
@@ -33,6 +34,9 @@ export interface Conversing {
   readonly mail: Mail
   readonly emergencies: EmergencyAnswers
   readonly acting: ServiceActing
+  readonly watches: Watching
+  /** A frame of this station was heard: who acts on it does. */
+  stationHeard(call: string): void
   readonly storage: KeptByServices
   /** Takes up what a former run accepted and did not answer. */
   resume(): void
@@ -110,7 +114,10 @@ export function conversing(given: ConversingParts): Conversing {
   const ending = questionEnding({
     ...{ ...shared, mail: mailbox, isAcknowledged: responses.isAcknowledged },
   })
-  const storage = keptByServices({ store, serviceMessages: serviceMessages(parts) })
+  const watches = watching({ ...parts, outbox: messages })
+  const storage = keptByServices({
+    ...{ store, serviceMessages: serviceMessages(parts), onChanged: watches.changed },
+  })
   const acting = serviceActing({
     ...{ ...parts, storage, outbox: messages, call: options.call },
     contextFor: parts.contextFor(mailbox),
@@ -128,6 +135,11 @@ export function conversing(given: ConversingParts): Conversing {
     mail: mailbox,
     emergencies: calls,
     acting,
+    watches,
+    stationHeard(call) {
+      acting.heard(call)
+      watches.heard(call)
+    },
     storage,
     resume() {
       calls.resume()
@@ -138,6 +150,7 @@ export function conversing(given: ConversingParts): Conversing {
     },
     stop() {
       acting.stop()
+      watches.stop()
       answers.stop()
       responses.stop()
       messages.stop()

@@ -29,10 +29,16 @@ interface Written {
 export interface KeptByServicesParts {
   readonly store: Store
   readonly serviceMessages: ServiceMessages
+  /** what a service keeps is written */
+  readonly onChanged?: (service: string) => void
 }
 
 /** Written together with the answer: a service that failed, or a node that went down, leaves no half of it. */
-export function keptByServices({ store, serviceMessages }: KeptByServicesParts): KeptByServices {
+export function keptByServices({
+  store,
+  serviceMessages,
+  onChanged = () => {},
+}: KeptByServicesParts): KeptByServices {
   // A service's next question may read before the answer to the last one is committed.
   const uncommitted = new Set<Written>()
   return {
@@ -59,11 +65,13 @@ export function keptByServices({ store, serviceMessages }: KeptByServicesParts):
           if (!ended) wanted.push({ service, text })
         },
         commit(id) {
-          for (const { service, changes } of own)
+          for (const { service, changes } of own) {
             for (const [key, value] of changes) {
               if (value === undefined) store.serviceData.delete(service, key)
               else store.serviceData.set(service, key, value)
             }
+            onChanged(service)
+          }
           return serviceMessages.insert(id, wanted)
         },
         end() {

@@ -204,11 +204,10 @@ function assemble(
   const position = (): GeoPosition | undefined => where.position
   const offsetAt = offsetOf(options)
   const quiet = quietNow(options, clock, offsetAt)
-  const ownTally = tally()
+  const own = { tally: tally(), wording: wordingFor(parts, options) }
   const radioFor = radioOf(parts)
-  const also = { names: parts.event?.names, tally: ownTally, options, radioFor, quietUntil: quiet }
-  const wording = wordingFor(parts, options)
-  const common = { clock, clockTrust, random, store, note, wording, ...also }
+  const also = { ...own, names: parts.event?.names, options, radioFor, quietUntil: quiet }
+  const common = { clock, clockTrust, random, store, note, ...also }
   const via = viaTable()
   const short = shortNumbers()
   const pathTo = (call: string): readonly string[] =>
@@ -225,9 +224,7 @@ function assemble(
   const conversations = conversing({
     ...common,
     nextId: parts.nextId,
-    services,
-    vocabulary: parts.vocabulary,
-    transmitter: ownTransmitter,
+    ...{ services, vocabulary: parts.vocabulary, transmitter: ownTransmitter },
     pathTo,
     newNumber,
     contextFor: (mailbox) =>
@@ -262,7 +259,7 @@ function assemble(
     position,
     isOperator: (call) => services.some((service) => service.isFor?.(call) === true),
     onQuery: queries.answer,
-    onHeard: conversations.acting.heard,
+    onHeard: conversations.stationHeard,
     bulletins,
   })
   const told = { mailbox: conversations.mail, notices, others }
@@ -275,7 +272,7 @@ function assemble(
     ...{ connected, hills: others.hills, email: others.email },
     say: sayAs(parts, newNumber, conversations.outbox),
     transmitter: ownTransmitter,
-    tally: ownTally,
+    tally: own.tally,
     conversing: conversations,
     beacons: ownBeacons,
     queries,
@@ -326,6 +323,7 @@ function begin(members: ReturnType<typeof assemble>): void {
   const { beacons, conversing, hills, connected, email } = members
   beacons.start()
   conversing.acting.start()
+  conversing.watches.start()
   hills?.start(connected)
   email?.start()
 }
@@ -350,7 +348,7 @@ const digipeaterParts = (
 
 /** What a service is told of the asker and of the node. */
 function contextMaker(
-  { clock, store, wordings, event }: NodeParts,
+  { clock, clockTrust, store, wordings, event }: WholeParts,
   options: NodeOptions,
   offsetAt: () => OffsetAt,
   where: Whereabouts,
@@ -385,6 +383,8 @@ function contextMaker(
         heightM: options.heightM,
       },
       clock,
+      clockTrusted: clockTrust.trusted(),
+      clockConfirmed: clockTrust.confirmed(),
       stations: others.hills?.stationsView(store.stations) ?? store.stations,
       mailbox,
       notices,

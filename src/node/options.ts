@@ -87,6 +87,8 @@ export interface NodeOptions {
   readonly answering: boolean
   readonly heightM: number
   readonly units: 'km' | 'miles'
+  /** stations of the operator's that are told of what needs a person */
+  readonly operators: readonly string[]
   /** of answers, where a question has none */
   readonly language: string
   /** '' where local time is by utcOffsetMinutes */

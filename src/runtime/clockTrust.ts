@@ -13,6 +13,8 @@ export interface ClockTrust {
    * minute, and whenever something is to expire.
    */
   trusted(): boolean
+  /** As trusted, by a source of time alone: an hour of agreement says nothing about a clock that was wrong all along. */
+  confirmed(): boolean
   /** how often the clock was seen to be set, and by how much the last time, in ms; above 0 is forward */
   readonly steps: { readonly count: number; readonly lastMs: number }
   /** Tells what a GPS says. @param behindMs how far the wall clock lies behind GPS time; below 0 when it is ahead */
@@ -60,15 +62,17 @@ export function clockTrust(clock: Clock, options: ClockTrustOptions = {}): Clock
     else if (stepped) networkTime = false
   }
 
+  /** undefined where no source says anything */
+  const bySource = (): boolean | undefined => {
+    look()
+    if (gps !== undefined && clock.monotonicMs() - gps.atMs <= gpsAgeMaxMs)
+      return Math.abs(gps.behindMs) <= gpsOffMsMax
+    return networkTime ? true : undefined
+  }
+
   return {
-    trusted() {
-      look()
-      const nowMs = clock.monotonicMs()
-      if (gps !== undefined && nowMs - gps.atMs <= gpsAgeMaxMs) {
-        return Math.abs(gps.behindMs) <= gpsOffMsMax
-      }
-      return networkTime || nowMs - agreedSinceMs >= agreementMs
-    },
+    trusted: () => bySource() ?? clock.monotonicMs() - agreedSinceMs >= agreementMs,
+    confirmed: () => bySource() === true,
     get steps() {
       look()
       return steps

@@ -3,6 +3,7 @@ import { errorText } from '../runtime/errorText.js'
 import { createWordings, standardWordings, type Wordings } from '../words/air/all.js'
 import { eventTextsOf } from '../words/air/event.js'
 import { createVocabulary, type Vocabulary } from './asking/vocabulary.js'
+import { backService } from './back.js'
 import { boardService, postService } from './board.js'
 import { bulletinsService } from './bulletins.js'
 import { type CardIndex, cardIndex } from './cards/cardIndex.js'
@@ -29,6 +30,7 @@ import type { Service } from './service.js'
 import { signalService } from './signal.js'
 import { loadElements } from './sky/parseElements.js'
 import { sunService } from './sun.js'
+import { tellService } from './tell.js'
 import { type InstrumentOptions, openInstrument } from './weather/instrument.js'
 import type { WeatherReading } from './weather/reading.js'
 import type { TransducerFields } from './weather/sentences.js'
@@ -39,6 +41,8 @@ export interface ServicesOptions {
   readonly clock: Clock
   /** the club's own words for services, each with what it means: 'hut' to 'find hut' */
   readonly synonyms: Readonly<Record<string, string>>
+  /** the operator has stations that are told of alerts */
+  readonly tellsOperator: boolean
   /** a file with a language of the club; '' for none */
   readonly languageFile: string
   /** keywords that are not offered */
@@ -154,6 +158,8 @@ export function createServices(options: ServicesOptions): OpenServices {
     leaveService,
     collectService,
     nameService,
+    backService(options),
+    tellService,
     boardService,
     postService,
     findService({ cards: data.cards, ignored: vocabulary.ignored, topics: vocabulary.topics }),
@@ -226,6 +232,8 @@ export const builtInKeywords: readonly string[] = [
   'leave',
   'collect',
   'name',
+  'back',
+  'tell',
   'board',
   'post',
   'find',

@@ -269,6 +269,10 @@ export interface ServiceContext {
   /** the languages that the station knows; those of the program unless given */
   readonly wordings?: Wordings | undefined
   readonly clock: Clock
+  /** false while nobody knows whether the wall clock is right; taken for true unless given */
+  readonly clockTrusted?: boolean
+  /** a source of time says that it is right; taken for true unless given */
+  readonly clockConfirmed?: boolean
   readonly stations: StationsView
   readonly mailbox: MailboxView
   readonly notices: NoticesView
@@ -307,6 +311,8 @@ export interface Service {
   /** other words for the keyword */
   readonly synonyms?: readonly string[]
   readonly acts?: ServiceActs
+  /** the keyword of another service, where a text behind this one's keyword means that */
+  instead?(rest: string): string | undefined
   /** true for words that mean something to this service without its keyword: the name of a satellite, of a place */
   recognises?(words: readonly string[]): boolean
   /** what cannot answer is not offered in help and bulletins, and says so when asked. Ready unless given. */

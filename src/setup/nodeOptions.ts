@@ -53,6 +53,7 @@ export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOpti
     ...{ call, heightM, units, language, timeZone, utcOffsetMinutes },
     ...{ answering: answer, aliases: alias, groups, ignored, mailbox, notices },
     status: config.beacons.status,
+    operators: config.alerts.to,
     quiet:
       quiet.from === ''
         ? undefined

@@ -24,6 +24,7 @@ export function serviceOptions(
     // A name stands for a mail address.
     off: config.email.enabled ? off : [...off, 'name'],
     ...{ positionAgeMaxMs, synonyms: config.services.synonyms },
+    tellsOperator: config.alerts.to.length > 0,
     languageFile: at(config.services.languageFile),
     during: duringOf(config, clock),
     repeaters: { ...repeaters, file: at(repeaters.file) },

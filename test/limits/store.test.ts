@@ -5,7 +5,12 @@ import { defaultStoreOptions, openTestStore } from '../store/openTestStore.js'
 
 /** Each limit of the database at n, and one beyond it. */
 
-const trusted = { trusted: () => true, steps: { count: 0, lastMs: 0 }, gpsSays: () => {} }
+const trusted = {
+  confirmed: () => true,
+  trusted: () => true,
+  steps: { count: 0, lastMs: 0 },
+  gpsSays: () => {},
+}
 const hourMs = 3_600_000
 const dayMs = 24 * hourMs
 

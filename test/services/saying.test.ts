@@ -101,6 +101,7 @@ const questions = [
   ...['sun tomorrow', 'sun moon', 'sun 24 dec', 'pass next', 'pass fieldlark', 'pass driftwood'],
   ...['heard', 'heard Q1ABC-12', 'heard Q1KIT', 'where Q1ABC-12', 'where me', 'where node'],
   ...['signal', 'leave', 'leave Q1ABC see you at 6', 'collect', 'board', 'board 5', 'post hello'],
+  ...['back', 'back 3h Q1ABC', 'tell Q1ABC', 'tell'],
   ...[
     'find',
     'find water',
@@ -151,6 +152,7 @@ const factsIn = (lines: readonly string[]): Map<string, number> => {
   const text = lines
     .join(' ')
     .replace(/(\d\d)[./](\d\d)[./]\d{4}/, '$1 $2')
+    .replace(/\b(\d\d?)\.(\d\d?)\.(?!\d)/g, '$1 $2 ')
     .replace(/(\d),(\d)/g, '$1.$2')
   const facts = text.match(/[A-Z]\d[A-Z]{1,4}(-\d+)?|N0CALL-?\d*|\d[\d.:]*\d|\d/g) ?? []
   const counts = new Map<string, number>()

@@ -104,7 +104,7 @@ export function createRunLog(
   return {
     node({ atWallMs, kind, text, ...detail }) {
       const line = { at: stamp(atWallMs), kind, ...detail }
-      if (kind === 'fault' || kind === 'emergency') log.warn(line, text)
+      if (kind === 'fault' || kind === 'emergency' || kind === 'overdue') log.warn(line, text)
       else if (fullNodeEvents.includes(kind)) log.debug(line, text)
       else log.info(line, text)
     },

@@ -80,7 +80,11 @@ function meaningOf(
       : restAfter(text, tokens, { at: begin + length, service }, offered)
     const words = rest === '' ? [] : rest.split(/\s+/)
     // 'find emergency' may be meant by a word alone.
-    if (found.words.length === 0) return { kind: 'service', service, words, rest, manner }
+    if (found.words.length === 0) {
+      const named = found.byKeyword ? service.instead?.(rest) : undefined
+      const meant = offered.services.find(({ keyword }) => keyword === named) ?? service
+      return { kind: 'service', service: meant, words, rest, manner }
+    }
     return { kind: 'service', service, words: found.words, rest: found.words.join(' '), manner }
   }
   const second = secondOf(found, tokens, offered)

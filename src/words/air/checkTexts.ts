@@ -38,6 +38,7 @@ function longestFill({ say, find, listed }: Wording): Fill {
     ...{ speed: '199km/h', amount: '99.9mm', distance: '20004km', look: 'el90 az359' },
     ...{ date: '31.12.2026', source: plain('timeNotChecked', 'timeByGps', 'timeWrong') },
     reason: plain('noTopicsReason', 'noDirectoryReason', 'noElementsReason', 'oldElementsReason'),
+    who: say('andOperator', { call: 'N0CALL-15' }),
     kind: say('repeaterOf', { filter: '70cm D-STAR' }),
     ...{ filter: '70cm D-STAR', example: 'pass next HN15pf', examples: 'help, repeaters' },
     ...{ what: '', list: '', names: '', titles: '', title: '', times: '', weather: '' },
@@ -49,6 +50,8 @@ function longestFill({ say, find, listed }: Wording): Fill {
 const fillOf: Readonly<Partial<Record<TextName, (wording: Wording) => Fill>>> = {
   clockTime: () => ({ time: '23:59:59' }),
   clockTimeUtc: () => ({ time: '23:59:59' }),
+  backSet: ({ say }) => ({ span: say('minutes', { count: 99 }), from: '+99min', time: '23:59' }),
+  backStands: ({ say }) => ({ span: say('minutes', { count: 99 }) }),
   cannotAnswer: ({ find }) => ({
     ...{ keyword: 'repeaters', reason: find('noDirectoryReason') ?? '' },
   }),

@@ -39,6 +39,8 @@ export const english: LanguageSynonyms = {
       anything something for me, got anything for me, is there anything for me,
       mail, mails, mailbox, messages, msgs, inbox, my mail, my messages, any mail, any messages, any message,
       get mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve, for me, anything waiting, waiting for me, did anyone write, my msgs, pick up, got anything, is there a message, a message for me`,
+    back: 'overdue, overdue watch, back by, due back, watch for me',
+    tell: 'tell me when, let me know when, notify me when, alert me when, watch for',
     board: `
       notices, bulletin, bulletins, news, notice, noticeboard, notice board, board list, announcements, bbs,
       whats new, whats on, read board, posts, anything new, any news, whats happening, what is new, what is happening, latest, club news, events`,

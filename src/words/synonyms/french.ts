@@ -39,6 +39,8 @@ export const french: LanguageSynonyms = {
     collect: `
       courrier, messages, mes messages, mon courrier, boîte aux lettres, bal, relever, nouveaux messages, courriel,
       mail, mails, ai je des messages, récupérer, boîte, un message messages pour moi, pour moi, relever mon courrier, courrier pour moi, lire mes messages`,
+    back: 'retour à, de retour à, retour prévu, rentré à, veille de retour',
+    tell: 'prévenez moi quand, préviens moi quand, dites moi quand, dis moi quand',
     board: `
       quoi de neuf, quoi de nouveau,
       annonces, annonce, panneau, tableau, nouvelles, actualités, infos club, avis, tableau d affichage,

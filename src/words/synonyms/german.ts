@@ -41,6 +41,8 @@ export const german: LanguageSynonyms = {
     collect: `
       post, nachrichten, meine nachrichten, meine post, postfach, briefkasten, abholen, nachrichten abholen, mail,
       mails, habe ich post, neue nachrichten, mailbox, etwas was für mich, nachrichten abrufen, für mich, liegt was für mich, post da, post für mich, hab ich post, habe ich nachrichten, hat mir jemand geschrieben, abrufen`,
+    back: 'zurück um, zurück bis, rückkehr, überfällig, bin zurück um, rückkehrwache',
+    tell: 'sag mir wenn, sag bescheid wenn, melde mir wenn, bescheid wenn',
     board: `
       was gibts neues,
       brett, schwarzes brett, aushang, aushänge, neuigkeiten, neues, bekanntmachungen, meldungen,

@@ -39,6 +39,8 @@ export const spanish: LanguageSynonyms = {
     collect: `
       correo, mensajes, mis mensajes, mi correo, buzón, recoger, tengo mensajes, hay mensajes, mensajes nuevos,
       correos, leer mensajes, leer correo, recados, mail, algo para mí, hay correo, recoger mensajes, alguien me escribió`,
+    back: 'vuelta a, vuelvo a las, regreso a, regreso a las, de vuelta a las, vigilancia',
+    tell: 'avísame cuando, dime cuando, avisame si',
     board: `
       qué hay de nuevo, qué novedades,
       tablón, anuncios, aviso, avisos, noticias, novedades, tablero, boletín, boletines, tablón de anuncios, anuncio, algo nuevo, qué pasa, eventos`,

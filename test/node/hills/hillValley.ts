@@ -124,7 +124,12 @@ export class HillValley {
     return createNode({
       ports: [radio],
       clock: this.clock,
-      clockTrust: { trusted: () => true, steps: { count: 0, lastMs: 0 }, gpsSays: () => {} },
+      clockTrust: {
+        confirmed: () => true,
+        trusted: () => true,
+        steps: { count: 0, lastMs: 0 },
+        gpsSays: () => {},
+      },
       random: seededRandom(this.seed * 10 + index),
       nextId: () => `${call} ${++this.ids}`,
       store,

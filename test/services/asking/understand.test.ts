@@ -17,7 +17,7 @@ const service = (keyword: string, more: Partial<Service> = {}): Service => ({
 })
 const services = [
   ...['help', 'repeaters', 'conditions', 'pass', 'sun', 'heard', 'where', 'signal', 'leave'],
-  ...['collect', 'board', 'post', 'find', 'clock', 'bulletins'],
+  ...['back', 'tell', 'collect', 'board', 'post', 'find', 'clock', 'bulletins'],
 ].map((keyword) =>
   service(keyword, {
     recognises: (words) => keyword === 'pass' && /^fieldlark/i.test(words.join(' ')),

@@ -21,6 +21,7 @@ const choices = [
   'delivered',
   'posted',
   'emergency',
+  'overdue',
   'held',
   'hold',
   'release',

@@ -127,6 +127,7 @@ export const de: Words = {
     identified: 'Rufzeichen gesendet',
     unheard: 'verpasst',
     emergency: 'NOTFALL',
+    overdue: 'überfällig',
   },
   station: {
     call: 'Rufzeichen',

@@ -128,6 +128,7 @@ export const en = {
     identified: 'call sign sent',
     unheard: 'missed',
     emergency: 'EMERGENCY',
+    overdue: 'overdue',
   } as Readonly<Record<string, string>>,
   station: {
     call: 'Call',

@@ -127,6 +127,7 @@ export const fr: Words = {
     identified: 'indicatif émis',
     unheard: 'manqué',
     emergency: 'URGENCE',
+    overdue: 'en retard',
   },
   station: {
     call: 'Indicatif',

@@ -1,0 +1,63 @@
+import type { ServiceContext } from './service.js'
+
+/** Where the node keeps whom it watches for; not an own service's keyword. */
+export const watchRecords = '(watches)'
+
+/** A watch that somebody asked for. Its time is counted down, since a wall clock may be set at any moment. */
+export interface Watch {
+  /** of the question that set it */
+  readonly id: string
+  /** 'back': from is overdue when it is not heard; 'tell': from is told when call is heard */
+  readonly kind: 'back' | 'tell'
+  readonly from: string
+  /** 'back': who is told; undefined for the operator alone. 'tell': whom it waits for */
+  readonly call?: string | undefined
+  readonly totalMs: number
+  /** as it was when it was written last: never less than what is left */
+  readonly remainingMs: number
+  /** the same end by the wall clock; undefined where no source of time has confirmed that */
+  readonly dueWallMs?: number | undefined
+  /** the end as its asker was told */
+  readonly dueText: string
+}
+
+/** Of all askers. */
+export const watchesMax = 200
+/** Who has been on the way for longer has moved on. */
+export const backMsMax = 24 * 3_600_000
+export const backMsMin = 10 * 60_000
+const heardMsMax = 3_600_000
+
+/** Being heard counts only toward the end: who was heard on the way out is not back. */
+export const heardCountsMs = (totalMs: number): number => Math.min(heardMsMax, totalMs / 2)
+
+export const watchKey = ({
+  kind,
+  from,
+  call = '',
+}: Pick<Watch, 'kind' | 'from' | 'call'>): string =>
+  kind === 'back' ? `back ${from}` : `tell ${from} ${call}`
+
+/** All that stand; what cannot be read is none. */
+export function watchesIn(all: ReadonlyMap<string, string>): Watch[] {
+  return [...all.values()].flatMap((json) => {
+    const watch = JSON.parse(json) as Partial<Watch> | null
+    return isWatch(watch) ? [watch] : []
+  })
+}
+
+const isWatch = (watch: Partial<Watch> | null): watch is Watch =>
+  watch !== null &&
+  typeof watch === 'object' &&
+  (watch.kind === 'back' || (watch.kind === 'tell' && typeof watch.call === 'string')) &&
+  typeof watch.from === 'string' &&
+  typeof watch.id === 'string' &&
+  typeof watch.dueText === 'string' &&
+  Number.isFinite(watch.totalMs) &&
+  Number.isFinite(watch.remainingMs)
+
+export const keepWatch = ({ storage }: Pick<ServiceContext, 'storage'>, watch: Watch): void =>
+  storage.write(watchRecords, new Map([[watchKey(watch), JSON.stringify(watch)]]))
+
+export const dropWatch = ({ storage }: Pick<ServiceContext, 'storage'>, watch: Watch): void =>
+  storage.write(watchRecords, new Map([[watchKey(watch), undefined]]))
