@@ -1,5 +1,6 @@
 // Stands beside a receiver, gets the same audio, and says why what it lost was lost.
 import { createAudioHistory } from '../modem/frontEnd/audioHistory.js'
+import { symbolRateHz } from '../modem/modulator.js'
 import { asHeard } from '../modem/quality/asHeard.js'
 import { type Cause, causesOf, slopeCauses } from './causes.js'
 import { createNearMisses, type Span } from './nearMisses.js'
@@ -19,6 +20,11 @@ export interface LostFrame extends Omit<Span, 'at9600'> {
   readonly causes: readonly Cause[]
 }
 
+/** A frame that was read. */
+export interface ReadFrame extends Span {
+  readonly quality: { readonly preambleFlags: number }
+}
+
 export interface LossWatch {
   /** samples pushed so far */
   readonly sampleCount: number
@@ -28,7 +34,7 @@ export interface LossWatch {
    * What the receiver made of all that was pushed.
    * @returns what was lost, a second or so after it ended
    */
-  take(frames: readonly Span[], damaged: readonly Span[]): LostFrame[]
+  take(frames: readonly ReadFrame[], damaged: readonly Span[]): LostFrame[]
   /** Ends the stream. */
   finish(): LostFrame[]
 }
@@ -90,6 +96,11 @@ export function createLossWatch({ sampleRateHz, findsAll }: LossWatchOptions): L
     }
     return [lost]
   }
+  /** Flags that one detector misread, as where they are off tune, are no frame before the one that another read. */
+  const withPreamble = ({ firstSample, lastSample, quality }: ReadFrame): Span => ({
+    firstSample: firstSample - (8 * quality.preambleFlags * sampleRateHz) / symbolRateHz,
+    lastSample,
+  })
   return {
     get sampleCount() {
       return history.end
@@ -99,7 +110,7 @@ export function createLossWatch({ sampleRateHz, findsAll }: LossWatchOptions): L
       for (const span of finder?.push(block) ?? []) misses.signal(span)
     },
     take(frames, damaged) {
-      for (const frame of frames) misses.read(frame)
+      for (const frame of frames) misses.read(withPreamble(frame))
       for (const span of damaged) misses.damaged(span)
       return misses.release(history.end - waitS * sampleRateHz).flatMap(explained)
     },

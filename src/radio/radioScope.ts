@@ -56,7 +56,7 @@ export function createRadioScope(options: RadioScopeOptions): RadioScope {
     tell({ kind: 'reading', atWallMs, rmsDbfs, peakDbfs, clippedShare, ...counts })
   }
 
-  const waiting: { frames: Span[]; damaged: Span[] } = { frames: [], damaged: [] }
+  const waiting: { frames: ReceivedFrame[]; damaged: Span[] } = { frames: [], damaged: [] }
   /** The receiver may have been there, or be made anew: its samples count from elsewhere. */
   const lostIn = (
     block: Float32Array,
@@ -65,10 +65,10 @@ export function createRadioScope(options: RadioScopeOptions): RadioScope {
   ): LostFrame[] => {
     losses.push(block)
     const ahead = sampleCount - losses.sampleCount
-    const here = ({ firstSample, lastSample, at9600 }: Span): Span => ({
-      at9600,
-      firstSample: firstSample - ahead,
-      lastSample: lastSample - ahead,
+    const here = <One extends Span>(one: One): One => ({
+      ...one,
+      firstSample: one.firstSample - ahead,
+      lastSample: one.lastSample - ahead,
     })
     waiting.frames.push(...frames.map(here))
     waiting.damaged.push(...options.receiver().takeDamaged().map(here))

@@ -43,6 +43,19 @@ describe('why a frame was lost', () => {
     }
   })
 
+  it('flags that were misread are no frame before the one that was read', () => {
+    const sampleRateHz = 12_000
+    const damaged = { firstSample: 20_000, lastSample: 22_000 }
+    const lostBeside = (preambleFlags: number) => {
+      const watch = createLossWatch({ sampleRateHz, findsAll: false })
+      watch.push(whiteNoise(4 * sampleRateHz, 0.1, seededRandom(6)))
+      const read = { firstSample: 22_000, lastSample: 26_000, quality: { preambleFlags } }
+      return [...watch.take([read], [damaged]), ...watch.finish()]
+    }
+    expect(lostBeside(30)).toEqual([])
+    expect(lostBeside(1)).toHaveLength(1)
+  })
+
   it('what is no number, no longer there, or longer than is kept does no harm', () => {
     const watch = createLossWatch({ sampleRateHz: 8000, findsAll: false })
     const broken = new Float32Array(8000).fill(Number.NaN)
