@@ -110,6 +110,16 @@ describe('ridgepost tone, what stands before keying', () => {
   })
 })
 
+it('of a radio at 9600 bit/s says which symbols alternate', async () => {
+  const at9600 = config({ more: '[signal]\nbitRate = 9600\n' })
+  const { open } = fakeRadio({ kind: 'sent' })
+  const run = await runCommand((edges) => toneCommand(edges, open), ['alternating', at9600])
+  expect(run.stderr.replace(/\s+/g, ' ')).toContain(
+    'alternating bits at 9600 bit/s, a steady 4800 Hz',
+  )
+  expect(run.stderr).toContain('nothing was sent')
+})
+
 describe('ridgepost tone, confirmed', () => {
   it('shows the cautions, sends five seconds through the radio, and closes it', async () => {
     const radio = sent()

@@ -248,11 +248,13 @@ function caution(
   { seconds }: ToneFlags,
 ): string[] {
   const { frequencyMHz, powerW } = radio.transmit
+  const isBaseband = tone === 'alternating' && radio.signal.bitRate === 9600
+  const words = isBaseband ? 'alternating bits at 9600 bit/s, a steady 4800 Hz' : toneWords[tone]
   const where = frequencyMHz === undefined ? 'its frequency' : `${frequencyMHz} MHz`
   const power = powerW === undefined ? '' : ` at ${powerW} W`
   return [
     ...wrapped(
-      `This keys the transmitter of ${config.station.call} on ${where}${power}${tone === 'vox' ? '' : ` for ${seconds} s`}: ${toneWords[tone]}.`,
+      `This keys the transmitter of ${config.station.call} on ${where}${power}${tone === 'vox' ? '' : ` for ${seconds} s`}: ${words}.`,
       '',
     ),
     ...wrapped(
