@@ -210,6 +210,8 @@ export const migrations: readonly string[] = [
   ALTER TABLE mailbox ADD COLUMN answer_id TEXT;
   CREATE INDEX mailbox_by_mail ON mailbox (collected_by) WHERE answer_to IS NOT NULL;
   `,
+  // The newest text that a station left for several.
+  `CREATE INDEX mailbox_of_several ON mailbox (from_call, id) WHERE instr(question_id, '>') > 0;`,
 ]
 
 /** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */

@@ -70,7 +70,7 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
     ...{ sending: [], notePrompt: [[1], 1], end: [1, 'delivered', 1], expired: [9, 5] },
     ...{ trustExpiry: [9, 5], openCountFrom: ['Q1'], openCountFor: ['Q2'], recent: [5] },
     ...{ untrustedCount: [], openCount: [], setPassedOn: [1], waiting: [] },
-    lastByMailTo: ['Q2'],
+    ...{ lastByMailTo: ['Q2'], ofSeveral: ['Q1'], newestOfSeveral: ['Q1'] },
   },
   hills: {
     insert: [hillRow()],
