@@ -8,10 +8,20 @@ export interface ExpiringRows {
   untrustedCount(): number
   /** Gives at most so many with a time that is not trusted their time. Call it inside `store.durably`. @returns how many */
   trustExpiry(expiresWallMs: number, countMax: number): number
+  /** Nothing lies further ahead than that: the clock was ahead when it was reckoned. Call it inside `store.durably`. */
+  capExpiry(expiresWallMs: number): void
 }
 
 /** Condition for rows that are not over; its value is the wall clock, 0 while that is not trusted. */
 export const notExpired = '(expiry_trusted = 0 OR expires_ms > ?)'
+
+const openOf = {
+  mailbox: "AND state = 'waiting'",
+  notices: '',
+  letters: '',
+  emails: '',
+  hill_entries: "AND state <> 'ended'",
+} as const
 
 export const expiringRows = (
   database: Database,
@@ -28,4 +38,10 @@ export const expiringRows = (
       expiresWallMs,
       countMax,
     ).changes,
+  capExpiry: (expiresWallMs) =>
+    void database.run(
+      `UPDATE ${table} SET expires_ms = ? WHERE expires_ms > ? AND expiry_trusted = 1 ${openOf[table]}`,
+      expiresWallMs,
+      expiresWallMs,
+    ),
 })

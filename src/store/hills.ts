@@ -77,6 +77,7 @@ export interface HillTable {
   setPeer(peer: HillPeer): void
   readonly untrustedCount: number
   trustExpiry(expiresWallMs: number, countMax: number): number
+  capExpiry(expiresWallMs: number): void
   /** not ended and past its time, where that is trusted; at most so many */
   expired(wallMs: number, countMax: number): HillRow[]
   /** Forgets ended ones but for the newest so many. */
@@ -152,6 +153,7 @@ export function hillTable(database: Database, rows: RowReader): HillTable {
       return expiring.untrustedCount()
     },
     trustExpiry: expiring.trustExpiry,
+    capExpiry: expiring.capExpiry,
     expired: (wallMs, countMax) =>
       list(
         "state <> 'ended' AND expires_ms <= ? AND expiry_trusted = 1 ORDER BY id LIMIT ?",

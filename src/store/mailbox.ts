@@ -92,6 +92,8 @@ export interface MailboxTable {
   readonly untrustedCount: number
   /** Gives at most so many with a time that is not trusted their time, now that the clock is. @returns how many */
   trustExpiry(expiresWallMs: number, countMax: number): number
+  /** Nothing that waits expires later than that: the clock was ahead when its time was reckoned. */
+  capExpiry(expiresWallMs: number): void
   openCountFrom(call: string): number
   openCountFor(call: string): number
   readonly openCount: number
@@ -185,6 +187,7 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
       return expiring.untrustedCount()
     },
     trustExpiry: expiring.trustExpiry,
+    capExpiry: expiring.capExpiry,
     ...ofSeveral(database, rows),
     openCountFor: (call) => count(`${open} AND to_call = ?`, call),
     get openCount() {

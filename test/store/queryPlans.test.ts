@@ -69,7 +69,7 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
     ...{ sendingTo: ['Q2'], collectedBy: ['Q1'], setSending: [1, '1', 'Q2'], setWaiting: [1] },
     ...{ sending: [], notePrompt: [[1], 1], end: [1, 'delivered', 1], expired: [9, 5] },
     ...{ trustExpiry: [9, 5], openCountFrom: ['Q1'], openCountFor: ['Q2'], recent: [5] },
-    ...{ untrustedCount: [], openCount: [], setPassedOn: [1], waiting: [] },
+    ...{ untrustedCount: [], openCount: [], setPassedOn: [1], waiting: [], capExpiry: [9] },
     ...{ lastByMailTo: ['Q2'], ofSeveral: ['Q1'], newestOfSeveral: ['Q1'] },
   },
   hills: {
@@ -79,6 +79,7 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
     ...{ noteHas: ['Q1.A', 'Q2'], has: ['Q1.A', 'Q2'], forgetHas: ['Q2'], peer: ['Q2'] },
     setPeer: [{ call: 'Q2', epoch: 'x', count: 1, confirmed: 1 }],
     ...{ forgetPeers: [], untrustedCount: [], trustExpiry: [9, 5], expired: [9, 5], prune: [5] },
+    capExpiry: [9],
   },
   notices: {
     insert: [notice()],

@@ -1,6 +1,6 @@
 import { wallAgeMs } from '../../runtime/clockTrust.js'
 import type { HillRow } from '../../store/hills.js'
-import { type Carried, carried } from './carried.js'
+import { type Carried, carried, graceMs } from './carried.js'
 import { type Endings, endings } from './endings.js'
 import { entryLimits, isCarried, type Outcome } from './entry.js'
 import { type Floods, floods } from './floods.js'
@@ -168,6 +168,7 @@ function expire(
     store.durably('when entries expire', () =>
       store.hills.trustExpiry(wallMs + parts.nodeOptions.mailbox.keepMs, expiredAtOnce),
     )
+  capWhenSetBack(parts)
   const old = store.reading('entries', [], () => store.hills.expired(wallMs, expiredAtOnce))
   const due = old.filter(({ kind, state }) => kind !== 'message' || state !== 'here')
   if (due.length === 0) return
@@ -183,6 +184,21 @@ function expire(
     store.hills.prune(endedKept)
   })
 }
+
+/** What got its time while the clock was years ahead would otherwise wait for years, and nobody be told. */
+function capWhenSetBack({ store, clock, clockTrust, nodeOptions }: HillParts): void {
+  const { count } = clockTrust.steps
+  if (cappedAt.get(clockTrust) === count) return
+  const wallMs = clock.wallMs()
+  const done = store.durably('times that lie too far ahead', () => {
+    store.hills.capExpiry(wallMs + nodeOptions.mailbox.keepMs + graceMs)
+    store.mailbox.capExpiry(wallMs + nodeOptions.mailbox.keepMs)
+  })
+  if (done.ok) cappedAt.set(clockTrust, count)
+}
+
+/** How often a clock had been set when that was looked at last; once after a start. */
+const cappedAt = new WeakMap<object, number>()
 
 function withdraw(
   at: { parts: HillParts; ends: Endings; flood: Floods; commit: Commit },

@@ -239,3 +239,21 @@ describe('a clock that is years off', () => {
     expect(reports).toEqual(['Your message to Q4RCV was not collected in time: hello'])
   })
 })
+
+describe('a clock that was years ahead, and is set back', () => {
+  it('has a sender told in days, not in years', () => {
+    const { clock, hills, a, b, reports } = row(['Q1AAA', 'Q2BBB'])
+    a.wallOffsetMs = 3 * 365 * 24 * hourMs
+    b.hear('Q4RCV')
+    rounds(clock, hills, 4)
+    a.leave('q1', 'Q3SND', 'Q4RCV', 'hello')
+    rounds(clock, hills, 1)
+    a.wallOffsetMs = 0
+    // The other node is gone for good.
+    for (let day = 0; day < 10 * 24; day++) {
+      a.look()
+      clock.advanceTo(clock.monotonicMs() + hourMs)
+    }
+    expect(reports).toEqual(['Q1AAA to Q3SND: Your message to Q4RCV is perhaps lost: hello'])
+  })
+})
