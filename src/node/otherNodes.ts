@@ -1,3 +1,4 @@
+import { standardWordings } from '../words/air/all.js'
 import type { ConnectedNeeds } from './connected/connectedMode.js'
 import type { Conversing } from './conversing.js'
 import type { EmailLink } from './email/email.js'
@@ -73,11 +74,21 @@ const hillNeeds = (
 })
 
 const emailNeeds = (
-  { nextId, options }: NodeParts,
+  { nextId, options, wordings = standardWordings }: NodeParts,
   { clock, clockTrust, store, note, newNumber, radioFor }: Shared,
   { outbox, mail }: Conversing,
 ): EmailNeeds => ({
-  ...{ clock, clockTrust, store, note, nextId, newNumber, radioFor, nodeOptions: options },
+  ...{
+    clock,
+    clockTrust,
+    store,
+    note,
+    nextId,
+    newNumber,
+    radioFor,
+    nodeOptions: options,
+    wordings,
+  },
   send: (messages) => outbox.add(messages),
   somethingWaitsFor: mail.tellSoon,
 })

@@ -1,9 +1,12 @@
 import { describe, expect, it } from 'vitest'
+import { askWorld } from '../../src/cli/ask/askContext.js'
 import type { OutgoingMail, Submitted } from '../../src/node/email/carrier.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { leaveService } from '../../src/services/mailbox.js'
 import type { TestNode } from '../node/testNode.js'
+import { testQuestion } from '../services/testContext.js'
 import { openTestStore } from '../store/openTestStore.js'
-import { converse, emailNode, everyEmail } from './emailBench.js'
+import { converse, emailConfig, emailNode, everyEmail } from './emailBench.js'
 
 const accepted: Submitted = { kind: 'accepted', reply: '250 OK' }
 
@@ -162,5 +165,91 @@ describe('a restart', () => {
     expect(begun).toHaveLength(3)
     expect(new Set(begun).size).toBe(1)
     expect(everyEmail(store)).toMatchObject([{ state: 'unsure', unsureCount: 3 }])
+  })
+})
+
+describe('what is allowed', () => {
+  const asked = async (node: TestNode, text: string, from = 'N0CALL-7') => {
+    node.ask(from, text)
+    await node.wait(3)
+    const texts = node.sentTexts().filter((one) => !one.includes(':ack'))
+    return texts.map((one) => one.slice(11).replace(/\{\w+$/, '')).join(' / ')
+  }
+  const away = async (): Promise<Submitted> => ({ kind: 'no-link', reason: 'away' })
+
+  it('is what the operator says: senders, receivers, sizes, mails a day of a call, mails that wait', async () => {
+    const node = emailNode({
+      submit: away,
+      mail: { perSenderDay: 2, waitingMax: 3, textOctets: 50, senders: ['N0CALL', 'N1CALL-7'] },
+    })
+    expect(await asked(node, 'leave anna@example.org one', 'N2CALL-7')).toMatch(/you send no mail/)
+    expect(await asked(node, 'leave anna@example.org one', 'N1CALL-8')).toMatch(/you send no mail/)
+    expect(await asked(node, 'leave eve@evil.example one')).toMatch(/no mail may go to eve@evil/)
+    expect(await asked(node, 'leave hut ' + 'ü'.repeat(26))).toMatch(/at most 50 octets/)
+    expect(await asked(node, 'leave "anna"@example.org one')).toMatch(/no mail address or name/)
+    expect(await asked(node, 'leave hut one')).toMatch(/Mail to hut is kept/)
+    expect(await asked(node, 'leave hut one')).toMatch(/^$|is kept/)
+    expect(await asked(node, 'leave hut two', 'N0CALL-9')).toMatch(/Mail to hut is kept/)
+    expect(await asked(node, 'leave hut three', 'N0CALL')).toMatch(/at most 2 mails a day/)
+    expect(await asked(node, 'leave hut four', 'N1CALL-7')).toMatch(/Mail to hut is kept/)
+    expect(await asked(node, 'leave hut five', 'N1CALL-7')).toMatch(/too many mails wait/)
+    expect(everyEmail(node.store).map(({ text }) => text)).toEqual(['one', 'two', 'four'])
+    expect(node.node.state().email).toMatchObject({ waitingCount: 3, trouble: 'away' })
+  })
+
+  it('to name is an address, for every SSID of a call and for nobody else', async () => {
+    const { mails, submit } = server()
+    const node = emailNode({ submit, mail: { namesPerSender: 1, perSenderDay: 10 } })
+    expect(await asked(node, 'name')).toMatch(/No names of yours/)
+    expect(await asked(node, 'name Mum anna@example.org')).toMatch(/leave Mum TEXT/)
+    expect(await asked(node, 'name dad bert@example.org')).toMatch(/1 names are kept/)
+    expect(await asked(node, 'name N1CALL bert@example.org')).toMatch(/cannot be a name/)
+    expect(await asked(node, 'name hut "x"@y')).toMatch(/no mail address/)
+    expect(await asked(node, 'leave mum hello', 'N0CALL-3')).toMatch(/Mail to mum is kept/)
+    expect(mails.map(({ to }) => to)).toEqual(['anna@example.org'])
+    expect(await asked(node, 'leave mum hello', 'N1CALL')).toMatch(/not a call sign/)
+    expect(await asked(node, 'name mum bert@example.org')).toMatch(/bert@example.org/)
+    expect(await asked(node, 'name', 'N0CALL-4')).toMatch(/mum: bert@example.org/)
+    expect(await asked(node, 'name mum off', 'N0CALL-5')).toMatch(/forgotten/)
+    expect(await asked(node, 'leave mum hello', 'N0CALL-6')).toMatch(/not a call sign/)
+  })
+
+  it('is told by `ask`, which keeps nothing', () => {
+    const { contextFor } = askWorld(emailConfig(), virtualClock(), undefined)
+    const say = (text: string) =>
+      leaveService.answer(testQuestion(text), contextFor('N0CALL-7', undefined, []))
+    expect(say('anna@example.org hello')).toMatch(/is kept/)
+    expect(say('eve@evil.example hello')).toMatch(/no mail may go/)
+  })
+})
+
+describe('a clock that is years off', () => {
+  it('dates no mail, lets none expire, and gives each its time when it is right', async () => {
+    let right = false
+    let offMs = 0
+    const steady = virtualClock(0)
+    const clock = { ...steady, wallMs: () => steady.wallMs() + offMs }
+    const { mails, submit } = server(
+      { kind: 'no-link', reason: 'away' },
+      { kind: 'later', reply: '450' },
+    )
+    const node = emailNode({
+      submit,
+      mail: { keepMs: 86_400_000 },
+      clock,
+      clockTrust: {
+        ...{ trusted: () => right, confirmed: () => right },
+        ...{ steps: { count: 0, lastMs: 0 }, gpsSays: () => {} },
+      },
+    })
+    node.ask('N0CALL-7', 'leave hut hello{1')
+    await node.wait(400)
+    expect(mails).toHaveLength(2)
+    expect(mails.map(({ dateWallMs }) => dateWallMs)).toEqual([undefined, undefined])
+    offMs = Date.UTC(2026, 5, 21)
+    right = true
+    await node.wait(3_000)
+    expect(mails.at(-1)!.dateWallMs).toBeGreaterThan(Date.UTC(2026, 5, 21))
+    expect(everyEmail(node.store)).toMatchObject([{ state: 'sent' }])
   })
 })

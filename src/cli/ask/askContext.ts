@@ -1,5 +1,6 @@
 import { inBaseUnits } from '../../config/baseUnits.js'
 import type { Config } from '../../config/schema.js'
+import { emailRuleAgainst, receiverNamed } from '../../node/email/emailRules.js'
 import { leftForSeveral } from '../../node/mail.js'
 import { carriedText, senderOf } from '../../node/mailMessages.js'
 import { tooLongWith } from '../../node/mailRules.js'
@@ -8,6 +9,8 @@ import { offsetAtIn } from '../../runtime/localTime.js'
 import type { NamesView } from '../../services/event/namesView.js'
 import type {
   AgedPosition,
+  EmailReceiver,
+  EmailView,
   GeoPosition,
   HeardStation,
   MailboxView,
@@ -20,6 +23,7 @@ import type {
   StationsView,
   WaitingMessage,
 } from '../../services/service.js'
+import { emailOptions } from '../../setup/emailOptions.js'
 import type { StoreReader } from '../../store/readOnly.js'
 import type { Wordings } from '../../words/air/all.js'
 
@@ -60,6 +64,7 @@ export function askWorld(
   const stations = reader?.stations ?? noStations
   const { mailbox: mail, notices: board } = inBaseUnits(config.node)
   const mailbox = dryMailbox(clock, reader, mail.keepMs)
+  const email = dryEmail(config)
   const notices = dryNotices(clock, reader, board.keepMs)
   const storage = dryStorage(reader)
   const { station } = config
@@ -94,6 +99,7 @@ export function askWorld(
       stations: hearing(from, stations, clock),
       mailbox,
       notices,
+      email,
       storage,
       effects,
       names,
@@ -167,6 +173,28 @@ function dryMailbox(
     collectedBy: (questionId) => collected.get(questionId) ?? [],
   }
 }
+
+/** What the rules say of mail, and names for as long as the command runs; what waits and what went today is not looked at. */
+function dryEmail(config: Config): EmailView | undefined {
+  if (!config.email.enabled) return undefined
+  const options = emailOptions(config)
+  const names = new Map<string, string>()
+  const own = (): EmailReceiver[] => [...names].map(([name, address]) => ({ name, address }))
+  return {
+    receiverOf: (_, word) => receiverNamed(word, own(), options),
+    write: (question, to, text) =>
+      emailRuleAgainst(options, question.from, to.address, text) ?? { ok: true },
+    lastWriterTo: () => undefined,
+    answer: () => ({ ok: false, reason: 'receiver' }),
+    namesOf: own,
+    setName(_, name, address) {
+      if (address === undefined) return names.delete(name) ? { ok: true } : unknownName
+      names.set(name, address)
+      return { ok: true }
+    },
+  }
+}
+const unknownName = { ok: false, reason: 'unknown' } as const
 
 function dryNotices(clock: Clock, reader: StoreReader | undefined, keptMs: number): NoticesView {
   const posted: Notice[] = []

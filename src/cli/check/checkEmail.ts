@@ -59,7 +59,7 @@ export function emailFindings({ email }: Config): Finding[] {
       : []),
     look(
       'email',
-      'it carries messages of third parties, in the clear and without anybody looking at them: look up your local rules first on third-party traffic, on who may speak through the station, on countries with which such traffic is agreed, and on business (47 CFR 97.113, 97.115, 97.117 and 97.219 where the FCC has the say). The address of a sender can be forged: only the mail server can know better. Who holds the licence answers for the station',
+      'it carries messages of third parties, in the clear and without anybody looking at them: look up your local rules first on third-party traffic, on who may speak through the station, on countries with which such traffic is agreed, and on business (47 CFR 97.113, 97.115 and 97.219 where the FCC has the say). The address of a sender can be forged: only the mail server can know better. Who holds the licence answers for the station',
     ),
   ]
 }

@@ -4,16 +4,15 @@ import type { Email, EmailState } from '../../store/emails.js'
 import type { EventKind } from '../../store/events.js'
 import type { MailboxEntry } from '../../store/mailbox.js'
 import type { MessageRecord } from '../../store/messages.js'
-import { type EmailTextName, sayOfEmail } from '../../words/air/email.js'
 import { type EmailParts, emailReference } from './emailParts.js'
 import { dayMs, newMessageId } from './emailWriting.js'
+
+type ReportName = 'emailSent' | 'emailRefused' | 'emailExpired' | 'emailUnsure' | 'emailReturned'
 
 export type EmailEnd = Exclude<EmailState, 'waiting'>
 
 /** How the log and the sender are told of it. */
-const ends: Readonly<
-  Record<EmailEnd, { readonly event: EventKind; readonly text: EmailTextName }>
-> = {
+const ends: Readonly<Record<EmailEnd, { readonly event: EventKind; readonly text: ReportName }>> = {
   sent: { event: 'delivered', text: 'emailSent' },
   refused: { event: 'rejected', text: 'emailRefused' },
   expired: { event: 'expired', text: 'emailExpired' },
@@ -50,16 +49,17 @@ export function endEmail(
 
 /** Inside a transaction. */
 function reportByRadio(
-  { store, clock, newNumber, radioFor, nodeOptions }: EmailParts,
+  { store, clock, newNumber, radioFor, nodeOptions, wordings }: EmailParts,
   { from, toName, text: about, language }: Email,
-  text: EmailTextName,
+  text: ReportName,
   why: string,
 ): MessageRecord {
   const wallMs = clock.wallMs()
-  const say = sayOfEmail(language)
   return store.messages.insert({
     ...{ kind: 'report', to: from, number: newNumber(from), radio: radioFor(from) },
-    text: shortenedText(say(text, { to: shownAddress(toName), text: about, why })),
+    text: shortenedText(
+      wordings.of(language).say(text, { to: shownAddress(toName), text: about, why }),
+    ),
     ...{ replyTo: undefined, questionId: undefined, mailboxId: undefined, state: 'waiting' },
     ...{ createdWallMs: wallMs, notAfterWallMs: wallMs + nodeOptions.mailbox.keepMs },
   })

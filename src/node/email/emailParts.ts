@@ -2,6 +2,7 @@ import type { Clock } from '../../runtime/clock.js'
 import type { ClockTrust } from '../../runtime/clockTrust.js'
 import type { MessageRecord } from '../../store/messages.js'
 import type { Store } from '../../store/store.js'
+import type { Wordings } from '../../words/air/all.js'
 import type { Journal } from '../journal.js'
 import type { NodeOptions } from '../options.js'
 import type { Tally } from '../tally.js'
@@ -17,6 +18,7 @@ export interface EmailNeeds {
   /** unique over restarts, databases and processes */
   readonly nextId: () => string
   readonly nodeOptions: NodeOptions
+  readonly wordings: Wordings
   /** inside a transaction */
   readonly newNumber: (call: string) => string
   /** where a station was heard last, or the first radio */

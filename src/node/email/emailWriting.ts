@@ -1,11 +1,5 @@
 import { keptText } from '../../services/airText.js'
-import {
-  addressIsListed,
-  isShortName,
-  parseEmailAddress,
-  sameAddress,
-  shownAddress,
-} from '../../services/email/address.js'
+import { shownAddress } from '../../services/email/address.js'
 import type {
   EmailReceiver,
   EmailRefusal,
@@ -14,54 +8,14 @@ import type {
   NameResult,
   Question,
 } from '../../services/service.js'
-import { callIsListed } from '../addressing.js'
 import { outOfOrder } from '../mailLeaving.js'
-import type { EmailOptions } from './emailOptions.js'
 import { type EmailParts, emailReference } from './emailParts.js'
+import { emailRuleAgainst, emailTooLong, receiverNamed, senderMayEmail } from './emailRules.js'
 
 export const dayMs = 86_400_000
 
 /** Every SSID of a call is one person's. */
 const baseOf = (call: string): string => call.split('-')[0]!
-
-const senderMay = (call: string, { senders }: EmailOptions): boolean =>
-  senders.includes('*') || callIsListed(call, senders)
-
-/** What the rules say without looking at what waits. */
-function ruleAgainst(
-  options: EmailOptions,
-  from: string,
-  address: string,
-  text: string,
-): EmailRefusal | undefined {
-  if (!senderMay(from, options)) return { ok: false, reason: 'sender' }
-  const isNamed = Object.values(options.names).some((one) => sameAddress(one, address))
-  if (!isNamed && !addressIsListed(address, options.receivers))
-    return { ok: false, reason: 'receiver' }
-  return tooLong(options, text)
-}
-
-function tooLong({ textOctets }: EmailOptions, text: string): EmailRefusal | undefined {
-  return new TextEncoder().encode(text).length > textOctets
-    ? { ok: false, reason: 'too-long', limit: textOctets }
-    : undefined
-}
-
-/** Whom a word names: an address, a name of the sender's own, one of the operator's. */
-function receiverNamed(
-  word: string,
-  own: readonly EmailReceiver[],
-  { names }: Pick<EmailOptions, 'names'>,
-): EmailReceiver | undefined {
-  const address = parseEmailAddress(word)
-  if (address !== undefined) return { name: address, address }
-  const name = word.toLowerCase().replace(/[.,;:?!]+$/, '')
-  if (!isShortName(name)) return undefined
-  const known = own.find((one) => one.name === name)
-  if (known !== undefined) return known
-  const shared = Object.hasOwn(names, name) ? names[name] : undefined
-  return shared === undefined ? undefined : { name, address: shared }
-}
 
 /** Keeps what people write, and the names that they give. @param soon has the queue look at it */
 export function emailWriting(parts: EmailParts, soon: () => void): EmailView {
@@ -117,7 +71,7 @@ export function emailWriting(parts: EmailParts, soon: () => void): EmailView {
     receiverOf: (from, word) => receiverNamed(word, namesOf(from), options),
     write: (question, to, text, language) =>
       keep(question, to, text, language, (kept) =>
-        ruleAgainst(options, question.from, to.address, kept),
+        emailRuleAgainst(options, question.from, to.address, kept),
       ),
     lastWriterTo(call) {
       const { answerTo, senderName } = lastTo(call) ?? {}
@@ -130,7 +84,7 @@ export function emailWriting(parts: EmailParts, soon: () => void): EmailView {
       if (answerTo === undefined) return { ok: false, reason: 'receiver' }
       const to = { name: senderName ?? answerTo, address: answerTo, inReplyTo: answerId }
       // Who may write to this station may be answered by it.
-      return keep(question, to, text, language, (kept) => tooLong(options, kept))
+      return keep(question, to, text, language, (kept) => emailTooLong(options, kept))
     },
     setName: (question, name, address) => setName(parts, question, name, address),
   }
@@ -185,7 +139,7 @@ function setName(
     if (address === undefined) return isKnown ? undefined : { ok: false, reason: 'unknown' }
     if (isKnown) return undefined
     const { namesPerSender, namesTotal } = options
-    if (!senderMay(question.from, options) || own.length >= namesPerSender)
+    if (!senderMayEmail(question.from, options) || own.length >= namesPerSender)
       return { ok: false, reason: 'names-full', limit: namesPerSender }
     return store.emails.nameCount() >= namesTotal
       ? { ok: false, reason: 'names-full', limit: namesTotal }

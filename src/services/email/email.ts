@@ -1,4 +1,4 @@
-import { sayOfEmail } from '../../words/air/email.js'
+import type { Wording } from '../../words/air/wording.js'
 import { keptText } from '../airText.js'
 import type {
   Answer,
@@ -8,6 +8,7 @@ import type {
   Service,
   ServiceContext,
 } from '../service.js'
+import { wordingOf } from '../wordingOf.js'
 import { isShortName, parseEmailAddress, shownAddress } from './address.js'
 
 /**
@@ -20,7 +21,8 @@ export function leaveByEmail(
   context: ServiceContext,
 ): Answer | undefined {
   const { email, language } = context
-  const say = sayOfEmail(language)
+  const wording = wordingOf(context)
+  const { say } = wording
   const isAddress = word.includes('@')
   if (email === undefined) return isAddress ? say('emailOff') : undefined
   const to = email.receiverOf(question.from, word)
@@ -30,16 +32,11 @@ export function leaveByEmail(
   const shown = shownAddress(to.name)
   if (text === '') return say('emailWhat', { to: shown })
   const result = email.write(question, to, text, language)
-  return result.ok ? say('emailKept', { to: shown }) : emailRefusalText(result, to, language)
+  return result.ok ? say('emailKept', { to: shown }) : emailRefusalText(result, to, wording)
 }
 
 /** Why a mail is not kept. */
-function emailRefusalText(
-  refusal: EmailRefusal,
-  to: EmailReceiver,
-  language: string | undefined,
-): string {
-  const say = sayOfEmail(language)
+function emailRefusalText(refusal: EmailRefusal, to: EmailReceiver, { say }: Wording): string {
   switch (refusal.reason) {
     case 'sender':
       return say('emailSender')
@@ -66,11 +63,11 @@ export const nameService: Service = {
   usage: 'name NAME ADDRESS',
   takes: 'text',
   answer(question, context) {
-    const { email, language } = context
-    const say = sayOfEmail(language)
+    const { email } = context
+    const { say } = wordingOf(context)
     if (email === undefined) return say('emailOff')
     const [word = '', second = ''] = question.rest.trim().split(/\s+/)
-    if (word === '') return ownNames(email.namesOf(question.from), language)
+    if (word === '') return ownNames(email.namesOf(question.from), wordingOf(context))
     // People also write the address first.
     const [name, address] = word.includes('@') ? [second, word] : [word, second]
     if (!isShortName(name))
@@ -101,7 +98,7 @@ export const nameService: Service = {
   },
 }
 
-const ownNames = (names: readonly EmailReceiver[], language: string | undefined): string =>
+const ownNames = (names: readonly EmailReceiver[], { say }: Wording): string =>
   names.length === 0
-    ? sayOfEmail(language)('emailNoNames')
+    ? say('emailNoNames')
     : names.map(({ name, address }) => `${name}: ${shownAddress(address, 50)}`).join(', ')

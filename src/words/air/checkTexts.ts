@@ -42,12 +42,15 @@ function longestFill({ say, find, listed }: Wording): Fill {
     kind: say('repeaterOf', { filter: '70cm D-STAR' }),
     ...{ filter: '70cm D-STAR', example: 'pass next HN15pf', examples: 'help, repeaters' },
     ...{ what: '', list: '', names: '', titles: '', title: '', times: '', weather: '' },
+    ...{ to: 'a.twenty.letters@x..', why: '550', text: '' },
     ...{ figures: '', around: '', from: '', at: '', full: day, new: day },
   }
 }
 
 /** Where a brace holds something else than elsewhere. */
 const fillOf: Readonly<Partial<Record<TextName, (wording: Wording) => Fill>>> = {
+  emailDay: () => ({ count: '10000' }),
+  emailLong: () => ({ most: '9000' }),
   clockTime: () => ({ time: '23:59:59' }),
   clockTimeUtc: () => ({ time: '23:59:59' }),
   backSet: ({ say }) => ({ span: say('minutes', { count: 99 }), from: '+99min', time: '23:59' }),
