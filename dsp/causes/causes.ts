@@ -87,13 +87,25 @@ const balanceDbMinWithEcho = 18
 /** So do the harmonics of a clipped one. */
 const balanceDbMinClipped = 15
 
+/** Of a signal that is far below full scale only hiss or clicks are clipped. */
+const clippedAmplitudeMin = 0.45
+/** So much is not noise: an offset drives the signal into the limit. */
+const clippedShareSure = 0.25
+
+function isSignalClipped({ clippedShare, signalPower }: Signs): boolean {
+  const amplitude = Math.sqrt(2 * signalPower)
+  return (
+    clippedShare > clippedShareSure ||
+    (clippedShare > clippedShareMin && amplitude > clippedAmplitudeMin)
+  )
+}
+
 /** What is there all the time. */
 function steadyCauses(signs: Signs): Cause[] {
   const { low, buzz, echo, ebN0Db, floorEbN0Db, toneOffsetHz, toneBalanceDb } = signs
   const found: Cause[] = []
   const overSignal = (power: number): number => powerDb(power / signs.signalPower)
-  if (signs.clippedShare > clippedShareMin)
-    found.push({ kind: 'clipping', share: signs.clippedShare })
+  if (isSignalClipped(signs)) found.push({ kind: 'clipping', share: signs.clippedShare })
   for (const { hz, share } of buzz) {
     const overDb = low.mains?.hz === hz ? overSignal(low.mains.power) : Number.NEGATIVE_INFINITY
     if (overDb > humOverDbMin || share > buzzShareMin) found.push({ kind: 'hum', hz, overDb })
@@ -112,7 +124,7 @@ function steadyCauses(signs: Signs): Cause[] {
     floorEbN0Db > ebN0Db + 2 &&
     Math.abs(toneBalanceDb) < balanceDbMinWithEcho
   if (isEcho) found.push({ kind: 'echo', delayMs: echo.delayMs, gain: echo.gain })
-  const isBent = signs.clippedShare > clippedShareMin
+  const isBent = isSignalClipped(signs)
   const limitDb = isEcho ? balanceDbMinWithEcho : isBent ? balanceDbMinClipped : balanceDbMin
   if (toneBalanceDb < -limitDb) found.push({ kind: '2200 Hz low', db: -toneBalanceDb })
   if (toneBalanceDb > limitDb) found.push({ kind: '2200 Hz high', db: toneBalanceDb })
