@@ -2,16 +2,21 @@ import { harmlessText } from '../runtime/harmlessText.js'
 import type { StoredEvent } from '../store/events.js'
 import type { MessageRecord } from '../store/messages.js'
 import type { QuestionRecord } from '../store/questions.js'
+import { inParts } from './inParts.js'
 import type { PageParts } from './parts.js'
 import { Refusal } from './refusal.js'
 import type { Conversation, ConversationDetail, EventView, Letter, NoticeView } from './schemas.js'
 
 /** Newest first. */
-export const conversationViews = ({ store }: PageParts, limit: number): Conversation[] =>
-  store.questions
-    .recent(limit)
-    .reverse()
-    .map((question) => conversation(question, store.messages.ofQuestion(question.id)))
+export const conversationViews = (
+  { store, clock }: PageParts,
+  limit: number,
+): Promise<Conversation[]> =>
+  inParts(store.questions.recent(limit).reverse(), questionsAtOnce, clock, (question) => [
+    conversation(question, store.messages.ofQuestion(question.id)),
+  ])
+
+const questionsAtOnce = 100
 
 /** @throws Refusal for a number that no question has */
 export function conversationDetail({ store }: PageParts, id: number): ConversationDetail {

@@ -1,13 +1,20 @@
 import { positionOf } from '../aprs/parse.js'
 import { readHeard } from '../node/intake.js'
+import type { Clock } from '../runtime/clock.js'
 import type { FrameRecord } from '../store/frames.js'
+import { inParts } from './inParts.js'
+
+const framesAtOnce = 500
 
 /**
  * Where the node hears from: each position that a station sent and the node heard directly, with the signal of that very
  * frame, as GeoJSON (RFC 7946), oldest first. What came through a digipeater tells the digipeater's signal and is left out.
  */
-export function coverageGeoJson(frames: readonly FrameRecord[]): string {
-  const features = frames.flatMap((frame) => {
+export async function coverageGeoJson(
+  frames: readonly FrameRecord[],
+  clock: Clock,
+): Promise<string> {
+  const features = await inParts(frames, framesAtOnce, clock, (frame) => {
     const read = readHeard({ ...frame, heardAtMs: 0 })
     if (!read.ok || read.heard.thirdParty || read.heard.via.length > 0) return []
     const position = positionOf(read.heard.payload)

@@ -83,7 +83,7 @@ const readRoutes: readonly Route[] = [
       const frames = parts.store.frames.query({ sinceWallMs: query.since, limit: framesMax })
       return {
         ...{ type: 'application/geo+json', fileName: 'coverage.geojson' },
-        text: coverageGeoJson(frames),
+        text: await coverageGeoJson(frames, parts.clock),
       }
     },
   }),
@@ -96,7 +96,7 @@ const readRoutes: readonly Route[] = [
     ...{ method: 'GET', path: `${api}/conversations`, right: 'public', query: schemas.listQuery },
     ...{ summary: 'questions and their answers, the latest first' },
     response: schemas.conversationSchema.array(),
-    handle: ({ parts, query }) => ({ json: conversationViews(parts, query.limit) }),
+    handle: async ({ parts, query }) => ({ json: await conversationViews(parts, query.limit) }),
   }),
   route({
     ...{ method: 'GET', path: `${api}/conversations/{id}`, right: 'public' },
