@@ -21,3 +21,35 @@ describe('two nodes', () => {
     expect(shownBy(sender)).toContain('Your message to Q4RCV was delivered: see you at the hut')
   })
 })
+
+describe('three nodes in a row, with one frame in ten lost', () => {
+  it('pass on a message over two hand-overs, a notice, and where a station is, within their share of the time', async () => {
+    const valley = new HillValley({ nodes: ['Q1AAA', 'Q2BBB', 'Q3CCC'], loss: 0.1, seed: 3 })
+    const sender = valley.person('Q3SND', 'Q1AAA')
+    const receiver = valley.person('Q4RCV', 'Q3CCC')
+    let worstUsedMs = 0
+    const hours = async (count: number): Promise<void> => {
+      for (let at = 0; at < count * 6; at++) {
+        await valley.run(10)
+        for (const { node } of valley.nodes)
+          worstUsedMs = Math.max(worstUsedMs, node.state().hills!.usedMs)
+      }
+    }
+    receiver.sendPosition(47.1, 11.2)
+    await hours(3)
+    sender.send('leave Q4RCV see you at the hut')
+    sender.send('post road closed')
+    await hours(3)
+    sender.send('where Q4RCV')
+    receiver.send('collect')
+    await hours(1)
+    receiver.send('board')
+    await hours(3)
+    expect(shownBy(receiver)).toContain('Q3SND: see you at the hut')
+    expect(shownBy(receiver).some((text) => /^Q3SND .*: road closed$/.test(text))).toBe(true)
+    expect(shownBy(sender).some((text) => text.startsWith('Q4RCV: '))).toBe(true)
+    expect(shownBy(sender)).toContain('Your message to Q4RCV was delivered: see you at the hut')
+    expect(worstUsedMs).toBeGreaterThan(0)
+    expect(worstUsedMs).toBeLessThan(0.05 * 3_600_000 + 8_000)
+  })
+})
