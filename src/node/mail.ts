@@ -7,7 +7,7 @@ import { mailHandingOver } from './mailHandingOver.js'
 import { type MailLeaving, mailLeaving } from './mailLeaving.js'
 import { senderOf } from './mailMessages.js'
 import type { MailParts } from './mailParts.js'
-import { waitingFor } from './mailRules.js'
+import { lastCollectedFrom, waitingFor } from './mailRules.js'
 
 /** Messages that people leave for each other: kept, announced, handed over once, and reported to their senders. */
 export interface Mail extends MailboxView, MailEnding, Pick<MailLeaving, 'tellSoon'> {
@@ -33,6 +33,8 @@ export function mail(parts: MailParts): Mail {
       const collected = handing.collect(question)
       return collected === 'out-of-order' ? collected : collected.map(waitingOf)
     },
+    lastCollectedFrom: (call) =>
+      store.reading('the mailbox', undefined, () => lastCollectedFrom(store.mailbox, call)),
     waitingFor: (call) =>
       store.reading('the mailbox', [], () => waitingFor(parts, call.toUpperCase())).map(waitingOf),
     leftForSeveral: (from) =>

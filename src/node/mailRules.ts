@@ -1,7 +1,7 @@
 import { characterCount, excessCharacters } from '../aprs/messageText.js'
 import { formatAddress, parseAddress } from '../ax25/address.js'
 import type { LeaveRefusal, Question, TooLong } from '../services/service.js'
-import type { MailboxEntry } from '../store/mailbox.js'
+import type { MailboxEntry, MailboxTable } from '../store/mailbox.js'
 import type { Store } from '../store/store.js'
 import { addresseeOf } from './addressing.js'
 import { carriedText } from './mailMessages.js'
@@ -69,4 +69,23 @@ export function receiverOf(call: string, options: NodeOptions): string | undefin
   // a call sign has a letter and a digit; this keeps out words that merely have the right length
   if (!/\d/.test(address.value.call) || !/[A-Z]/.test(address.value.call)) return undefined
   return addresseeOf(to, options).kind === 'other' ? to : undefined
+}
+
+/** More have not been left within the time that anybody remembers. */
+const lookedAt = 300
+
+/** Who left the message that a station collected last. What came by mail is answered there, not here. */
+export function lastCollectedFrom(
+  mailbox: Pick<MailboxTable, 'recent'>,
+  call: string,
+): string | undefined {
+  const collected = mailbox
+    .recent(lookedAt)
+    .filter(({ collectedBy, state }) => collectedBy === call && state !== 'expired')
+    .filter(({ answerTo }) => answerTo === undefined)
+  const endOf = ({ endedWallMs = Number.POSITIVE_INFINITY }: MailboxEntry): number => endedWallMs
+  return collected.reduce<MailboxEntry | undefined>(
+    (last, one) => (last === undefined || endOf(one) >= endOf(last) ? one : last),
+    undefined,
+  )?.from
 }

@@ -17,7 +17,7 @@ import { findService } from './find.js'
 import { heardService } from './heard.js'
 import { helpService } from './help.js'
 import { type OwnLanguage, readOwnLanguage } from './language/ownLanguage.js'
-import { collectService, leaveService } from './mailbox.js'
+import { collectService, leaveService, replyService } from './mailbox.js'
 import { type OwnServices, openOwnServices } from './own/ownServices.js'
 import type { OwnTable } from './own/ownSettings.js'
 import { passService } from './pass.js'
@@ -157,6 +157,7 @@ export function createServices(options: ServicesOptions): OpenServices {
     signalService,
     leaveService,
     collectService,
+    replyService,
     nameService,
     backService(options),
     tellService,
@@ -231,6 +232,7 @@ export const builtInKeywords: readonly string[] = [
   'signal',
   'leave',
   'collect',
+  'reply',
   'name',
   'back',
   'tell',

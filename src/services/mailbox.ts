@@ -3,7 +3,7 @@ import { keptText } from './airText.js'
 import { parseCall } from './callWords.js'
 import { leaveByEmail } from './email/email.js'
 import { keptWords } from './keptWords.js'
-import type { LeaveRefusal, Service } from './service.js'
+import type { LeaveRefusal, Question, Service, ServiceContext } from './service.js'
 import { counted, wordingOf } from './wordingOf.js'
 
 /** `leave CALL TEXT`: a message for somebody who is not on the air now. */
@@ -23,12 +23,34 @@ export const leaveService: Service = {
     if (call === undefined) return say('leaveNoCall', { word: word.slice(0, 12) })
     const text = keptText(question.rest.slice(word.length))
     if (text === '') return `${say('leaveWhat', { call })} ${say('leaveExample')}`
-    const result = context.mailbox.leave(question, call, text)
-    if (!result.ok) return refusalWords(result, call, wording)
-    const kept = keptWords(result.keptMs, wording)
-    const { waitingCount: count } = result
-    return count > 1 ? say('keptAmong', { kept, call, count }) : say('kept', { kept, call })
+    return leftText(question, call, text, context)
   },
+}
+
+/** `reply TEXT`: a message for who left the one that the asker collected last. */
+export const replyService: Service = {
+  keyword: 'reply',
+  summary: 'Leaves TEXT for who sent your last message',
+  usage: 'reply TEXT',
+  takes: 'text',
+  answer(question, context) {
+    const { say } = wordingOf(context)
+    const text = keptText(question.rest)
+    if (text === '') return say('replyHow')
+    const call = context.mailbox.lastCollectedFrom?.(question.from)
+    return call === undefined ? say('replyNone') : leftText(question, call, text, context)
+  },
+}
+
+function leftText(question: Question, call: string, text: string, context: ServiceContext): string {
+  const wording = wordingOf(context)
+  const result = context.mailbox.leave(question, call, text)
+  if (!result.ok) return refusalWords(result, call, wording)
+  const kept = keptWords(result.keptMs, wording)
+  const { waitingCount: count } = result
+  return count > 1
+    ? wording.say('keptAmong', { kept, call, count })
+    : wording.say('kept', { kept, call })
 }
 
 function refusalWords(refusal: LeaveRefusal, call: string, { say }: Wording): string {

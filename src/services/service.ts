@@ -130,6 +130,8 @@ export interface MailboxView {
   leave(question: Question, toCall: string, text: string): LeaveResult
   /** messages waiting for a station, oldest first */
   waitingFor(call: string): readonly WaitingMessage[]
+  /** who left the message that this station collected last; absent where nobody can tell */
+  lastCollectedFrom?(call: string): string | undefined
   /** the node sends these to the asker as messages of their own, and tells their senders when they arrived */
   collect(question: Question): readonly WaitingMessage[] | 'out-of-order'
   /** the newest text that a station left for several with one question; absent where nobody can */

@@ -3,13 +3,15 @@ import { dirname } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { boardService, postService } from '../../src/services/board.js'
-import { collectService, leaveService } from '../../src/services/mailbox.js'
+import { collectService, leaveService, replyService } from '../../src/services/mailbox.js'
 import { openDatabase } from '../../src/store/database.js'
 import { openStore } from '../../src/store/store.js'
 import { temporaryFile } from '../store/openTestStore.js'
 import { echoService, type TestNodeOptions, testNode } from './testNode.js'
 
-const services = [echoService, leaveService, collectService, boardService, postService]
+const services = [
+  ...[echoService, leaveService, collectService, replyService, boardService, postService],
+]
 const mailNode = (given: TestNodeOptions = {}) => testNode({ services, ...given })
 type Node = ReturnType<typeof testNode>
 
@@ -50,6 +52,17 @@ describe('a message that is left', () => {
     expect(entries(node)).toMatchObject([{ state: 'delivered', collectedBy: 'N0CALL-8' }])
     node.ask('N0CALL-8', 'collect{2')
     expect((await converse(node, ['N0CALL-8'])).join()).toContain('Nothing is waiting')
+    node.ask('N0CALL-8', 'reply I will be there{3')
+    expect((await converse(node, ['N0CALL-8'])).join()).toContain('Kept 7 days for N0CALL-7')
+    expect(entries(node).at(-1)).toMatchObject({
+      ...{ from: 'N0CALL-8', to: 'N0CALL-7', text: 'I will be there', state: 'waiting' },
+    })
+    node.ask('N0CALL-7', 'reply to whom{4')
+    expect((await converse(node, ['N0CALL-7'])).join()).toContain(
+      'No message for you was collected',
+    )
+    node.ask('N0CALL-7', 'reply{5')
+    expect((await converse(node, ['N0CALL-7'])).join()).toContain('Send e.g. reply')
   })
 
   it('goes out as soon as its receiver is heard, where that is configured', async () => {

@@ -165,7 +165,7 @@ describe('all services of the sample node', () => {
     const { ask } = await start()
     expect(await ask('help')).toEqual([
       'Send: repeaters conditions pass sun heard where signal leave',
-      'collect back tell board post find clock bulletins. More: help',
+      'collect reply back tell board post find clock bulletins. More: help',
       'repeaters',
     ])
     expect(await ask('help where')).toEqual([

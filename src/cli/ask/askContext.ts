@@ -3,7 +3,7 @@ import type { Config } from '../../config/schema.js'
 import { emailRuleAgainst, receiverNamed } from '../../node/email/emailRules.js'
 import { leftForSeveral } from '../../node/mail.js'
 import { carriedText, senderOf } from '../../node/mailMessages.js'
-import { tooLongWith } from '../../node/mailRules.js'
+import { lastCollectedFrom, tooLongWith } from '../../node/mailRules.js'
 import type { Clock } from '../../runtime/clock.js'
 import { offsetAtIn } from '../../runtime/localTime.js'
 import type { NamesView } from '../../services/event/namesView.js'
@@ -157,6 +157,7 @@ function dryMailbox(
   }
   return {
     waitingFor,
+    lastCollectedFrom: (call) => reader && lastCollectedFrom(reader.mailbox, call),
     leftForSeveral: (from) => reader && leftForSeveral(reader.mailbox, from),
     leave(question, toCall, text) {
       const tooLong = tooLongWith(carriedText(question.from, text), text)

@@ -132,6 +132,7 @@ function askServices(parts: ConnectedParts): TerminalParts['ask'] {
 const withoutCollecting = (mailbox: MailboxView): MailboxView => ({
   leave: (question, to, text) => mailbox.leave(question, to, text),
   waitingFor: (call) => mailbox.waitingFor(call),
+  lastCollectedFrom: (call) => mailbox.lastCollectedFrom?.(call),
   leftForSeveral: (from) => mailbox.leftForSeveral?.(from),
   collect: () => [],
 })

@@ -366,4 +366,10 @@ export const english = {
   emailExpired: 'Your mail to {to} found no link in time: {text}',
   emailUnsure: 'Your mail to {to} went out, perhaps: {text}',
   emailReturned: 'Your mail to {to} came back: {text}',
+
+  // reply
+  usageReply: 'reply TEXT',
+  summaryReply: 'Leaves TEXT for who sent your last message',
+  replyHow: 'Send e.g. reply I will be there at 6',
+  replyNone: 'No message for you was collected here. Send leave CALL TEXT',
 } as const

@@ -344,4 +344,9 @@ export const french: AirTexts = {
   emailExpired: "Votre courriel a {to} n'a pas eu de reseau: {text}",
   emailUnsure: 'Votre courriel a {to} est peut-etre parti: {text}',
   emailReturned: 'Votre courriel a {to} est revenu: {text}',
+
+  usageReply: 'reply TEXTE',
+  summaryReply: "Laisse TEXTE pour l'auteur de votre dernier message",
+  replyHow: "Envoyez p.ex. reply J'y serai a 6h",
+  replyNone: 'Aucun message retire ici pour vous. Envoyez leave CALL TEXTE',
 }

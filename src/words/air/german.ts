@@ -344,4 +344,9 @@ export const german: AirTexts = {
   emailExpired: 'Deine Mail an {to} fand kein Netz: {text}',
   emailUnsure: 'Deine Mail an {to} ging vielleicht hinaus: {text}',
   emailReturned: 'Deine Mail an {to} kam zurueck: {text}',
+
+  usageReply: 'reply TEXT',
+  summaryReply: 'Hinterlaesst TEXT dem Absender deiner letzten Nachricht',
+  replyHow: 'Sende z.B. reply Ich bin um 6 da',
+  replyNone: 'Hier wurde keine Nachricht fuer dich geholt. Sende leave CALL TEXT',
 }

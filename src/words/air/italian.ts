@@ -344,4 +344,9 @@ export const italian: AirTexts = {
   emailExpired: 'La tua mail a {to} non ha avuto rete: {text}',
   emailUnsure: 'La tua mail a {to} forse e partita: {text}',
   emailReturned: 'La tua mail a {to} e tornata: {text}',
+
+  usageReply: 'reply TESTO',
+  summaryReply: "Lascia TESTO a chi ti ha mandato l'ultimo messaggio",
+  replyHow: 'Invia ad es. reply Ci saro alle 6',
+  replyNone: 'Nessun messaggio ritirato qui. Invia leave CALL TESTO',
 }

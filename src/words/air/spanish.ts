@@ -344,4 +344,9 @@ export const spanish: AirTexts = {
   emailExpired: 'Tu correo a {to} no tuvo enlace: {text}',
   emailUnsure: 'Tu correo a {to} quizas salio: {text}',
   emailReturned: 'Tu correo a {to} ha vuelto: {text}',
+
+  usageReply: 'reply TEXTO',
+  summaryReply: 'Deja TEXTO a quien te envio el ultimo mensaje',
+  replyHow: 'Envia p.ej. reply Estare alli a las 6',
+  replyNone: 'Aqui no recogiste mensajes. Envia leave CALL TEXTO',
 }

@@ -7,7 +7,7 @@ export const english: LanguageSynonyms = {
       commands, menu, usage, options, services, what can you do, how to use, how do i use, what can i ask,
       instructions, manual, what do you do, what can you tell me, what is this, how does it work, what commands, info about you, what do you know, what else`,
     repeaters: `
-      repeater, rptr, rptrs, rpt, rpts, rpter, relay, relays, repeater list, nearest, closest, frequency,
+      repeater, rep, rptr, rptrs, rpt, rpts, rpter, relay, relays, repeater list, nearest, closest, frequency,
       frequencies, freq, freqs, qrg, tone, ctcss, pl tone, machine, machines, access tone, shift, offset`,
     conditions: `
       weather, wx, temp, temperature, temps, wind, rain, raining, humidity, pressure, barometer, met,
@@ -39,6 +39,7 @@ export const english: LanguageSynonyms = {
       anything something for me, got anything for me, is there anything for me,
       mail, mails, mailbox, messages, msgs, inbox, my mail, my messages, any mail, any messages, any message,
       get mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve, for me, anything waiting, waiting for me, did anyone write, my msgs, pick up, got anything, is there a message, a message for me`,
+    reply: 'answer him, answer her, reply to last, respond',
     back: 'overdue, overdue watch, back by, due back, watch for me',
     tell: 'tell me when, let me know when, notify me when, alert me when, watch for',
     board: `
@@ -63,7 +64,7 @@ export const english: LanguageSynonyms = {
   },
   weak: {
     leave: 'let, inform, notify',
-    repeaters: 'near, nearby, local, rep',
+    repeaters: 'near, nearby, local',
     pass: 'bird, space',
     heard: 'who, anyone, anybody, seen, hrd, list',
     clock: 'time',

@@ -39,6 +39,7 @@ export const french: LanguageSynonyms = {
     collect: `
       courrier, messages, mes messages, mon courrier, boîte aux lettres, bal, relever, nouveaux messages, courriel,
       mail, mails, ai je des messages, récupérer, boîte, un message messages pour moi, pour moi, relever mon courrier, courrier pour moi, lire mes messages`,
+    reply: 'répondre, réponds, répondez, réponse',
     back: 'retour à, de retour à, retour prévu, rentré à, veille de retour',
     tell: 'prévenez moi quand, préviens moi quand, dites moi quand, dis moi quand',
     board: `

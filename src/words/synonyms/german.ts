@@ -41,6 +41,7 @@ export const german: LanguageSynonyms = {
     collect: `
       post, nachrichten, meine nachrichten, meine post, postfach, briefkasten, abholen, nachrichten abholen, mail,
       mails, habe ich post, neue nachrichten, mailbox, etwas was für mich, nachrichten abrufen, für mich, liegt was für mich, post da, post für mich, hab ich post, habe ich nachrichten, hat mir jemand geschrieben, abrufen`,
+    reply: 'antworte, antworten, antwort, antwort an letzten',
     back: 'zurück um, zurück bis, rückkehr, überfällig, bin zurück um, rückkehrwache',
     tell: 'sag mir wenn, sag bescheid wenn, melde mir wenn, bescheid wenn',
     board: `

@@ -39,6 +39,7 @@ export const italian: LanguageSynonyms = {
     collect: `
       posta, messaggi, miei messaggi, i miei messaggi, casella, ritira, ritirare, ho messaggi, ci sono messaggi,
       nuovi messaggi, leggi messaggi, mail, la mia posta, casella postale, leggere messaggi, qualcosa per me, leggere la posta, ritirare messaggi, c è posta`,
+    reply: 'rispondi, rispondere, risposta',
     back: 'rientro alle, rientro, torno alle, ritorno alle, di ritorno alle, veglia',
     tell: 'avvisami quando, dimmi quando, avvisami se',
     board: `

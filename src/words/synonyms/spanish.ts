@@ -39,6 +39,7 @@ export const spanish: LanguageSynonyms = {
     collect: `
       correo, mensajes, mis mensajes, mi correo, buzón, recoger, tengo mensajes, hay mensajes, mensajes nuevos,
       correos, leer mensajes, leer correo, recados, mail, algo para mí, hay correo, recoger mensajes, alguien me escribió`,
+    reply: 'responder, responde, respuesta, contestar',
     back: 'vuelta a, vuelvo a las, regreso a, regreso a las, de vuelta a las, vigilancia',
     tell: 'avísame cuando, dime cuando, avisame si',
     board: `

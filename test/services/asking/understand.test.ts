@@ -17,7 +17,19 @@ const service = (keyword: string, more: Partial<Service> = {}): Service => ({
 })
 const services = [
   ...['help', 'repeaters', 'conditions', 'pass', 'sun', 'heard', 'where', 'signal', 'leave'],
-  ...['back', 'tell', 'collect', 'board', 'post', 'find', 'clock', 'bulletins'],
+  ...[
+    'back',
+    'tell',
+    'reply',
+    'roll',
+    'confirmed',
+    'collect',
+    'board',
+    'post',
+    'find',
+    'clock',
+    'bulletins',
+  ],
 ].map((keyword) =>
   service(keyword, {
     recognises: (words) => keyword === 'pass' && /^fieldlark/i.test(words.join(' ')),
