@@ -47,6 +47,10 @@ describe('a mail by radio', () => {
     )
     expect(everyEmail(node.store)).toMatchObject([{ state: 'sent', attempts: 1, reason: '250 OK' }])
     expect(refs(node)).toEqual(['left: ', 'delivered: 250 OK'])
+    expect(node.node.state().email).toEqual({
+      ...{ waitingCount: 0, trouble: undefined },
+      counts: [{ what: 'sent', reason: '', count: 1 }],
+    })
   })
 
   it('waits for a link for days, with longer and longer pauses, and is the same mail each time', async () => {

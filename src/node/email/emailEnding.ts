@@ -39,7 +39,7 @@ export function endEmail(
     return email.kind === 'report' ? [] : [reportByRadio(parts, email, ends[state].text, why)]
   })
   if (!ended.ok) return false
-  counts.note(state, reason)
+  counts.note(state, '')
   note(ends[state].event, `mail for ${email.toAddress}: ${email.text}`, {
     ...{ station: email.from, reference: emailReference(email.id), reason },
   })

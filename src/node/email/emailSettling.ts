@@ -79,7 +79,7 @@ export function emailSettling(parts: EmailParts, waits: EmailWaits): EmailSettli
           finish(email, 'refused', result.reply, String(result.code))
           break
         case 'later':
-          counts.note('to be tried later', result.reply)
+          counts.note('to be tried later', '')
           waitsAgain(email, false)
           noteAgain('queued', email, result.reply, waits.wait(email.id))
       }
