@@ -50,10 +50,10 @@ export function causesOf(signs: Signs): Cause[] {
     ...(second === undefined ? [] : [{ kind: 'collision', atS: atS(second.from) } as const]),
     ...(clicks === undefined ? [] : [clicks]),
   ]
-  const slip = slipAt(signs, timeline, found.length === 0)
+  // Of a lopsided signal the timing is uncertain, and dense clicks break it and the flags.
+  const isBroken = isLopsided || (clicks !== undefined && signs.ebN0Db < readEbN0Db)
+  const slip = isBroken ? undefined : slipAt(signs, timeline, found.length === 0)
   if (slip !== undefined) found.push({ kind: 'slip', atS: atS(slip) })
-  // Dense clicks break the flags.
-  const isBroken = clicks !== undefined && signs.ebN0Db < readEbN0Db
   if (!isClipped && !isBroken && startsWithin(signs, timeline))
     found.push({ kind: 'short preamble' })
   // Clicks are noise, and a clipped signal's own harmonics stand where noise would.
@@ -292,8 +292,8 @@ function secondSignal(
       began > endPiece + 2
     )
       continue
-    // Taking out hum takes some of the flags, too.
-    if (isHum && began < firstPiece + secondPiecesMin) continue
+    // Taking out hum takes some of the signal, too.
+    if (isHum) continue
     if (burstsCover(signs, pieces[began]!, pieces[at]!)) continue
     return { from: pieces[began]!.startSample, to: endOfSpoilt(at) }
   }
