@@ -208,7 +208,7 @@ describe('no fact is left out', () => {
     ['where Q1ABC-12', ['17km', 'WNW', 'you', 'bearing', '29', 'deg', '12min ago']],
     ['where me', ['HN15pg', '12min ago', '9.6km', 'NE', 'N0CALL-10']],
     ['where node', ['N0CALL-10', '9.6km', 'SW', '235deg', 'HN15oe']],
-    ['signal', ['12min', 'Eb/N0', '21dB', '-14dBFS', '-7dB', '+12Hz', 'pace tone 7 dB low']],
+    ['signal', ['12min', 'Eb/N0', '21dB', '-14dBFS', '-7dB', '+12Hz', '2200 Hz tone 7 dB low']],
     ['board', ['Q1ABC-12', '12min', 'Hut path is open']],
     ['collect', ['Nothing', 'N0CALL-7']],
     ['find water', ['Water', 'Coldwell', 'Windgap', 'Kestrel Pass', 'August']],
