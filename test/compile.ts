@@ -1,5 +1,6 @@
 // Tests and benchmarks that start processes and threads run plain JavaScript. It is made of the sources at the start of every
-// run, so that nothing stale is ever tested. Types are checked by `npm run check`; this only takes them away.
+// run, so that nothing stale is ever tested; so is the page. Types are checked by `npm run check`; this only takes them away.
+import { spawnSync } from 'node:child_process'
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { dirname, join, relative, sep } from 'node:path'
 import { build } from 'esbuild'
@@ -41,4 +42,8 @@ export default async function compile(): Promise<void> {
       if (entry.isFile() && !made.has(path)) rmSync(path)
     }
   }
+  // Here, once: test files run side by side, and a build empties the folder first.
+  const page = join(root, 'src', 'packaging', 'page.mjs')
+  const built = spawnSync(process.execPath, [page, '--if-older'], { encoding: 'utf8' })
+  if (built.status !== 0) throw new Error(`the page cannot be built: ${built.stderr}`)
 }

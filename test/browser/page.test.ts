@@ -1,4 +1,3 @@
-import { spawnSync } from 'node:child_process'
 import { existsSync, readFileSync } from 'node:fs'
 import { createRequire } from 'node:module'
 import { join } from 'node:path'
@@ -93,12 +92,6 @@ async function logIn(page: Page): Promise<void> {
 
 describe.skipIf(executablePath === undefined)('the page in a browser', () => {
   beforeAll(async () => {
-    const built = spawnSync(
-      process.execPath,
-      [join(root, 'src/packaging/page.mjs'), '--if-older'],
-      { encoding: 'utf8' },
-    )
-    expect(built.stderr).toBe('')
     valley = await openValley({
       story: readStory(join(root, 'samples/demo/valley.toml')),
       folder: join(root, 'samples/demo'),

@@ -1,4 +1,3 @@
-import { spawnSync } from 'node:child_process'
 import { join } from 'node:path'
 import { openValley, type Valley } from '../../src/cli/demo/valley.js'
 import { systemClock } from '../../src/runtime/systemClock.js'
@@ -34,10 +33,6 @@ export async function openServedValley({
   isBusy = false,
   past,
 }: ServedValleyOptions = {}): Promise<ServedValley> {
-  const built = spawnSync(process.execPath, [join(root, 'src/packaging/page.mjs'), '--if-older'], {
-    encoding: 'utf8',
-  })
-  if (built.status !== 0) throw new Error(`the page cannot be built: ${built.stderr}`)
   let server: PageServer | undefined
   let port = 0
   const valley = await openValley({

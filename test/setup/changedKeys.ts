@@ -22,6 +22,7 @@ export const bases = [
    [[beacons.object]]\nname = "TOP"\nlatitudeDeg = 45.0\nlongitudeDeg = -36.0
    [beacons.antenna]\npowerW = 25\nheightAboveTerrainM = 100\ngainDb = 6\ndirectionDeg = 90
    [[beacons.telemetry]]\nname = "T"\nunit = "C"\nfile = "package.json"
+   [email]\nfrom = "hill@example.org"\nserver.host = "mail.example.org"
    [event]\nname = "Walk"\nfrom = "2026-06-21 07:30"\nto = "2026-06-21 19:00"
    [exposure]\nlimits = "own"\nownWPerM2 = 3\nownAveragingMinutes = 7`,
   `[modem]\nkind = "tcp"\nhost = "modem"\nport = 18702

@@ -112,8 +112,8 @@ export const mutants: readonly Mutant[] = [
     name: 'every clock is trusted',
     breaks: ['nothing expires on a clock that is not trusted'],
     file: 'src/runtime/clockTrust.ts',
-    find: 'return networkTime || nowMs - agreedSinceMs >= agreementMs',
-    replace: 'return networkTime || nowMs - agreedSinceMs >= -1',
+    find: 'bySource() ?? clock.monotonicMs() - agreedSinceMs >= agreementMs',
+    replace: 'bySource() ?? clock.monotonicMs() - agreedSinceMs >= -1',
   },
   {
     name: 'copies are not acknowledged again',

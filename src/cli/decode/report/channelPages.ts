@@ -1,7 +1,7 @@
 import { adviseOnPackets } from '../../../radio/packetAdvice.js'
 import { harmlessText } from '../../../runtime/harmlessText.js'
+import { html, htmlPage } from '../../shared/htmlPage.js'
 import { clockText, type RecordingHead } from '../decodeFormat.js'
-import { html, htmlPage } from './html.js'
 import { overviewLegend, type ReportPage } from './reportPage.js'
 import type { TrackFindings } from './reportTrack.js'
 import { timeBand } from './timeBand.js'

@@ -1,9 +1,9 @@
 import { causeTexts } from '../../../../dsp/causes/causeWords.js'
 import type { LostFrame } from '../../../../dsp/causes/lossWatch.js'
 import type { ReceivedFrame } from '../../../../dsp/modem/receivedFrame.js'
+import { html } from '../../shared/htmlPage.js'
 import { clockText, codeWords, frameWords } from '../decodeFormat.js'
 import { framePictures } from './framePictures.js'
-import { html } from './html.js'
 
 /** @param audio of it and a little around it, at the working rate */
 export function readEntry(

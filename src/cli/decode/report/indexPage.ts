@@ -1,6 +1,6 @@
+import { html, htmlPage } from '../../shared/htmlPage.js'
 import { clockText } from '../decodeFormat.js'
 import type { TrackSummary } from './channelPages.js'
-import { html, htmlPage } from './html.js'
 
 /** One channel of a recording, or a recording that could not be read. */
 export type IndexLine =

@@ -1,6 +1,6 @@
 import { rowsPerSecond } from '../../../../dsp/measure/spectrumRows.js'
+import { html } from '../../shared/htmlPage.js'
 import { clockText } from '../decodeFormat.js'
-import { html } from './html.js'
 import { type Mark, timeBand } from './timeBand.js'
 import type { TimeColumn } from './timeline.js'
 

@@ -1,4 +1,4 @@
-import { harmlessText } from '../../../runtime/harmlessText.js'
+import { harmlessText } from '../../runtime/harmlessText.js'
 
 /** Text of anybody as text of a page, in attributes too. */
 export const html = (text: string): string =>
