@@ -76,7 +76,8 @@ function describeIssue(name: string, issue: z.core.$ZodIssue, document: unknown)
   if (issue.code === 'unrecognized_keys') {
     return issue.keys.map((unknown) => {
       const path = key === '' ? unknown : `${key}.${unknown}`
-      const movedTo = movedKeys[path.replace(/^radio\.\d+\./, '')]
+      // A list of tables has a number in its path.
+      const movedTo = movedKeys[path.replace(/^radio\.\d+\./, '').replace(/\.\d+\./g, '.')]
       if (movedTo !== undefined) return `${name}: ${path}: got an old key, ${movedTo}`
       const known = knownKeys(configSchema, issue.path)
       const near = nearestKey(unknown, known)
@@ -92,6 +93,9 @@ function describeIssue(name: string, issue: z.core.$ZodIssue, document: unknown)
 const movedKeys: Readonly<Record<string, string>> = {
   'modem.bitRate':
     'expected modem.lineBitRate for the speed of the serial line, or signal.bitRate for the rate on the air',
+  'kiss.serial.bitRate': 'expected lineBitRate',
+  'node.gps.baud': 'expected lineBitRate',
+  'services.conditions.baudRate': 'expected lineBitRate',
 }
 
 function expectation(issue: z.core.$ZodIssue): string {

@@ -80,8 +80,8 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     const { heard } = intake
     const detail = { radio, station: heard.source }
     const text = describePayload(heard.payload)
-    const mended = mendedReason(frame)
-    if (mended !== undefined) note('repaired', text, { ...detail, reason: mended })
+    const repair = repairReason(frame)
+    if (repair !== undefined) note('repaired', text, { ...detail, reason: repair })
     if (frame.repairedBits > repairedBitsMax) return
     if (heard.source === options.call || heard.from === options.call) {
       note('ignored', text, { ...detail, reason: 'our own frame' })
@@ -202,7 +202,7 @@ function nothingToAnswer(payload: AprsPayload): string | undefined {
 }
 
 /** What was wrong with a frame as it was heard; undefined where it came as it was sent. */
-function mendedReason({ repairedBits, code }: HeardFrame): string | undefined {
+function repairReason({ repairedBits, code }: HeardFrame): string | undefined {
   if (repairedBits > 0)
     return `repaired by ${counted(repairedBits, 'bit')}${repairedBits > repairedBitsMax ? ': kept, not acted on' : ''}`
   if (code === undefined || code.correctedOctets === 0) return undefined

@@ -7,7 +7,7 @@ import type { Gps } from './gps.js'
 
 export interface GpsSerialOptions {
   readonly device: string
-  readonly baud: number
+  readonly lineBitRate: number
   readonly clock: Clock
   readonly gps: Gps
   readonly onFault: (failure: Failure) => void
@@ -20,7 +20,7 @@ const waits: Waits = { first: 1_000, longest: 60_000 }
 /** Feeds a GPS from a serial line, and opens the line again when the device comes back. Returns what closes it. */
 export function openGpsSerial({
   device,
-  baud,
+  lineBitRate,
   clock,
   gps,
   onFault,
@@ -28,7 +28,7 @@ export function openGpsSerial({
 }: GpsSerialOptions): Cancel {
   let toldOfAbsence = false
   const close = readSerialLines({
-    ...{ device, bitRate: baud, clock, waits, make },
+    ...{ device, bitRate: lineBitRate, clock, waits, make },
     onLine(text) {
       toldOfAbsence = false
       gps.line(text)

@@ -41,7 +41,8 @@ export function kissOptions(section: KissSection) {
   return {
     host: { ...kiss, bounds: kiss },
     ends: {
-      ...{ serial, pseudoTerminals, receiveOnly, parametersAllowed },
+      serial: serial.map(({ lineBitRate: bitRate, ...line }) => ({ ...line, bitRate })),
+      ...{ pseudoTerminals, receiveOnly, parametersAllowed },
       tcp: enabled ? listening : undefined,
     },
   }

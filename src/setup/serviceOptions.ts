@@ -48,13 +48,13 @@ function instrumentOf(
   conditions: InBaseUnits<Config['services']['conditions']>,
   at: (path: string) => string,
 ): InstrumentOptions {
-  const { instrument, path, baudRate, command, timeLimitMs } = conditions
+  const { instrument, path, lineBitRate, command, timeLimitMs } = conditions
   const [program = '', ...rest] = command
   switch (instrument) {
     case 'file':
       return { kind: 'file', path: at(path) }
     case 'serial':
-      return { kind: 'serial', path, baudRate }
+      return { kind: 'serial', path, lineBitRate }
     case 'command':
       return {
         kind: 'command',

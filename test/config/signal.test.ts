@@ -71,6 +71,14 @@ describe('9600 bit/s', () => {
     expect(() => radioOf('[[radio]]\nname = "a"\n[radio.modem]\nbitRate = 9600\n')).toThrow(
       `node.toml: radio.0.modem.bitRate: ${sentence}`,
     )
+    for (const [table, old] of [
+      ['[kiss]\n[[kiss.serial]]\ndevice = "/dev/x"', 'bitRate'],
+      ['[node.gps]\ndevice = "/dev/x"', 'baud'],
+      ['[services.conditions]\npath = "/dev/x"', 'baudRate'],
+    ])
+      expect(() => radioOf(`${table}\n${old} = 9600\n`)).toThrow(
+        `.${old}: got an old key, expected lineBitRate`,
+      )
     // Elsewhere the word means what it meant.
     expect(() => radioOf('[audio]\nbitRate = 9600\n')).toThrow('audio.bitRate: got an unknown key')
   })

@@ -48,7 +48,7 @@ describe('GPS', () => {
     let present = false
     const close = openGpsSerial({
       device: '/dev/gps',
-      baud: 9600,
+      lineBitRate: 9600,
       clock,
       gps,
       onFault: (failure) => faults.push(failure.code),

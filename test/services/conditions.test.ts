@@ -216,7 +216,7 @@ describe('instruments', () => {
       const world = edges()
       const path = join(folder, 'tty')
       let line = await pseudoTerminal(path)
-      const one = openInstrument({ kind: 'serial', path, baudRate: 4800 }, world)
+      const one = openInstrument({ kind: 'serial', path, lineBitRate: 4800 }, world)
       const figures = async () => (await one.read())?.figures
       // Opening a line throws away what had come before.
       await vi.waitFor(async () => {
@@ -256,7 +256,7 @@ describe('instruments', () => {
   it('as a serial line that is not there: nothing, a fault, and a new try each ten seconds', async () => {
     const world = edges()
     const path = join(folder, 'none')
-    const one = openInstrument({ kind: 'serial', path, baudRate: 4800 }, world)
+    const one = openInstrument({ kind: 'serial', path, lineBitRate: 4800 }, world)
     await vi.waitFor(() => expect(world.faults).toHaveLength(1), patience)
     expect(await one.read()).toBeUndefined()
     world.clock.advanceBy(10_000)

@@ -119,7 +119,7 @@ async function partsChanged(key: ConfigKey, path: string): Promise<string[]> {
 
 const sources = sourceFiles('src/cli/run', 'src/setup')
 
-/** Files that take the key by its name out of its table: `{ device, baud } = config.node.gps`. */
+/** Files that take the key by its name out of its table: `{ device, lineBitRate } = config.node.gps`. */
 function takers(path: string): string[] {
   const [, table = '', name = ''] = /^(.*)\.(\w+)$/.exec(path)!
   const source = `(?:config\\.)?${table.replaceAll('.', '\\.')}`

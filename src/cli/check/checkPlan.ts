@@ -214,7 +214,7 @@ function offeredLines(config: Config): [string, string][] {
   const { kiss, services } = config
   const ends = [
     ...(kiss.tcp.enabled ? [`TCP ${kiss.tcp.address}:${kiss.tcp.port}`] : []),
-    ...kiss.serial.map(({ device, bitRate }) => `${device} at ${bitRate} bit/s`),
+    ...kiss.serial.map(({ device, lineBitRate }) => `${device} at ${lineBitRate} bit/s`),
     ...kiss.pseudoTerminals,
   ]
   const sending = !kiss.receiveOnly && config.radios.some(({ transmit }) => transmit.enabled)

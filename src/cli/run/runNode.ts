@@ -341,12 +341,12 @@ function startGps(
   node: ServiceNode,
   trust: ClockTrust,
 ): Cancel {
-  const { device, baud, position } = config.node.gps
+  const { device, lineBitRate, position } = config.node.gps
   if (device === '') return () => {}
   const gps = createGps(clock)
   const closeLine = openGpsSerial({
     device,
-    baud,
+    lineBitRate,
     clock,
     gps,
     onFault: (failure) => log.fault(failure.message),

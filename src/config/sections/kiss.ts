@@ -23,7 +23,7 @@ const serialSection = z.strictObject({
   /** serial device @example "/dev/ttyUSB1" */
   device: z.string().min(1),
   /** speed of the line, bits a second; always 8 data bits, no parity, 1 stop bit */
-  bitRate: z.number().int().min(300).max(4_000_000).default(9600),
+  lineBitRate: z.number().int().min(300).max(4_000_000).default(9600),
   /** each frame ends with a checksum, both ways (multi-drop KISS of 1991) */
   checksum: z.boolean().default(false),
   /** nothing is sent on the line but what the other side polls for, a frame a poll (multi-drop KISS of 1991) */

@@ -111,7 +111,7 @@ export const nodeSection = z.strictObject({
       /** serial line with NMEA 0183, such as "/dev/ttyACM0"; none when empty */
       device: z.string().default(''),
       /** speed of the line, bits a second */
-      baud: z.number().int().min(1200).max(921_600).default(9600),
+      lineBitRate: z.number().int().min(1200).max(921_600).default(9600),
       /** take the position from it as well; false: only look how far the clock is off */
       position: z.boolean().default(true),
     })

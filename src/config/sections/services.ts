@@ -91,7 +91,7 @@ const conditionsTable = z
     /** seconds that the command may take */
     timeLimitS: z.number().min(1).max(60).default(5),
     /** of the serial port */
-    baudRate: z.number().int().min(300).max(921_600).default(4800),
+    lineBitRate: z.number().int().min(300).max(921_600).default(4800),
     /** names of transducers in XDR sentences, each with its field, such as { OUTTEMP = "temperatureC" } */
     transducers: z.record(z.string(), z.enum(weatherFieldNames)).default({}),
     /** minutes; an older reading of the own instrument is not told */

@@ -21,7 +21,7 @@ export type InstrumentOptions =
       readonly timeLimitMs: number
     }
   /** an instrument that sends lines by itself */
-  | { readonly kind: 'serial'; readonly path: string; readonly baudRate: number }
+  | { readonly kind: 'serial'; readonly path: string; readonly lineBitRate: number }
 
 /** A weather instrument at the node. */
 export interface Instrument {
@@ -148,7 +148,7 @@ function serialInstrument(
       figures.set(field as WeatherField, { value: value as number, atWallMs })
   }
   const close = readSerialLines({
-    ...{ device: options.path, bitRate: options.baudRate, clock, waits },
+    ...{ device: options.path, bitRate: options.lineBitRate, clock, waits },
     onLine: takeLine,
     onLost: (reason) => onFault(`weather instrument ${options.path}: ${reason}`),
   })
