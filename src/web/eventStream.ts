@@ -200,8 +200,9 @@ class SharedStream implements EventStream {
   /** undefined where what it has not read is not kept any more */
   private unread({ after, isPublic }: Viewing): Written[] | undefined {
     if (after === undefined) return []
-    const [of, number] = after.split('-')
-    const last = Number(number)
+    const dash = after.lastIndexOf('-')
+    const of = after.slice(0, dash)
+    const last = Number(after.slice(dash + 1))
     const oldest = this.kept[0]?.sequence ?? this.sequence + 1
     const isKept = Number.isInteger(last) && last <= this.sequence && last >= oldest - 1
     if (of !== this.boot || !isKept) return undefined

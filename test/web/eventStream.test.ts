@@ -36,6 +36,19 @@ describe('what is told', () => {
     for (let count = 0; count < 50; count++) expect(all).toContain(`"count":${count}}`)
   })
 
+  it('goes on where somebody was, also in a run whose name has a dash', () => {
+    const stream = createEventStream(virtualClock(), 'boot-2', () => {})
+    stream.publish({ ...item, count: 1 })
+    const after = stream.cursor()
+    stream.publish({ ...item, count: 2 })
+    const written: string[] = []
+    const response = Object.assign(new EventEmitter(), {
+      ...{ writableLength: 0, write: (text: string) => void written.push(text) },
+    }) as unknown as ServerResponse
+    stream.attach(response, { after, rows: false, isPublic: false })
+    expect(written.join('')).toContain('data: [{"type":"event","at":0,"count":2}]')
+  })
+
   it('is a sign of life by itself; who gets nothing is told a beat at least each 2.5 s', async () => {
     const { clock, stream, written } = viewer()
     for (let count = 0; count < 100; count++) {
