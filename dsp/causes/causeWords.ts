@@ -48,6 +48,40 @@ const besideSignal = (overDb: number): string =>
     ? `${overDb.toFixed(0)} dB over the signal`
     : `${(-overDb).toFixed(0)} dB below the signal`
 
+/** Without figures, where several losses are told together: 'weak'. */
+function causeKindName(cause: Cause): string {
+  switch (cause.kind) {
+    case 'noise':
+      return 'weak'
+    case '2200 Hz low':
+      return '2200 Hz tone low'
+    case '2200 Hz high':
+      return '2200 Hz tone high'
+    case '4 kHz low':
+      return '4 kHz comes weaker than 400 Hz'
+    case '4 kHz high':
+      return '4 kHz comes stronger than 400 Hz'
+    case 'clipping':
+      return 'samples clipped'
+    case 'hum':
+      return cause.overDb > -6 ? 'hum' : 'buzz of mains'
+    case 'sub-audible tone':
+    case 'echo':
+      return cause.kind
+    case 'clicks':
+      return cause.isCrash ? 'loud noise' : 'clicks'
+    case 'slip':
+      return 'samples lost'
+    case 'off-tune':
+      return `both tones ${cause.hz > 0 ? 'high' : 'low'}`
+    case 'collision':
+      return 'a second signal'
+    case 'noise at 9600':
+    case 'short preamble':
+      return causeName(cause)
+  }
+}
+
 /** What to look at where it is heard; common practice, no source. */
 const atReceiver: Record<Cause['kind'], string> = {
   noise: 'a better antenna or place, or the sender is too far away',
@@ -76,6 +110,10 @@ export const causeAdvice = (kind: Cause['kind']): string => atReceiver[kind]
 
 /** Where nothing was wrong with the signal. */
 const clean = 'the signal was clean: sent with a wrong check sequence, or no AX.25 frame'
+
+/** All of a lost frame's causes without figures, one at least. */
+export const causeKindNames = (causes: readonly Cause[]): string[] =>
+  causes.length === 0 ? ['the signal was clean'] : causes.map(causeKindName)
 
 /** All of a lost frame's causes, one at least. */
 export const causeTexts = (causes: readonly Cause[]): string[] =>

@@ -1,4 +1,4 @@
-import { causeTexts } from '../../dsp/causes/causeWords.js'
+import { causeKindNames, causeTexts } from '../../dsp/causes/causeWords.js'
 import { createLossWatch, type LostFrame } from '../../dsp/causes/lossWatch.js'
 import type { Span } from '../../dsp/causes/nearMisses.js'
 import { createLevelMeter } from '../../dsp/measure/levelMeter.js'
@@ -98,6 +98,7 @@ export function createRadioScope(options: RadioScopeOptions): RadioScope {
           toWallMs: wallOf(sampleCount - lost.lastSample),
           ...{ levelDbfs: lost.levelDbfs, toneBalanceDb: lost.toneBalanceDb },
           cause: causeTexts(lost.causes).join('; '),
+          causeKinds: causeKindNames(lost.causes),
         })
       if (resampler !== undefined) tell({ kind: 'audio', samples: pcm(resampler.process(block)) })
       meter.push(block)

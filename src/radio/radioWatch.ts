@@ -40,6 +40,8 @@ export interface DamagedReport {
   readonly toneBalanceDb: number
   /** why it was lost, in words, where that is known */
   readonly cause?: string | undefined
+  /** the same without figures, one a cause: to be counted */
+  readonly causeKinds?: readonly string[] | undefined
 }
 
 /** A frame or a tone that waits in the radio's own queue. */

@@ -19,6 +19,8 @@ export interface FrameRecord {
 export interface FrameFilter {
   readonly sinceWallMs?: number | undefined
   readonly untilWallMs?: number | undefined
+  /** only of this call sign */
+  readonly source?: string | undefined
   /** the newest so many; default 1000 */
   readonly limit?: number | undefined
 }
@@ -73,8 +75,10 @@ export function frameTable(database: Database, writer: Writer): FrameTable {
 
 /** By time, which is the order of the index: after a step of the clock not the order of hearing. */
 function queryFrames(database: Database, filter: FrameFilter): FrameRecord[] {
+  const ofSource = filter.source === undefined ? '' : 'source = ? AND '
   const rows = database.all<FrameRow>(
-    `SELECT * FROM frames WHERE heard_ms >= ? AND heard_ms < ? ORDER BY heard_ms DESC, id DESC LIMIT ?`,
+    `SELECT * FROM frames WHERE ${ofSource}heard_ms >= ? AND heard_ms < ? ORDER BY heard_ms DESC, id DESC LIMIT ?`,
+    ...(filter.source === undefined ? [] : [filter.source]),
     filter.sinceWallMs ?? 0,
     filter.untilWallMs ?? Number.MAX_SAFE_INTEGER,
     filter.limit ?? 1000,

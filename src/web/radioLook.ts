@@ -11,6 +11,9 @@ export interface SeenOfRadio {
   readonly queue: readonly QueueReport[]
 }
 
+/** Of the damaged frames that were looked into last. */
+type Losses = NonNullable<Reading['losses']>
+
 export interface RadioLook {
   /** Begins, or goes on with or without rows of the spectrum; undefined: nobody looks any more. */
   look(spectrum: boolean | undefined): void
@@ -25,6 +28,7 @@ export function lookAtRadios(parts: PageParts, stream: EventStream): RadioLook {
   const { clock, ports } = parts
   const readings = new Map<number, Reading>()
   const queues = new Map<number, readonly QueueReport[]>()
+  const lost = new Map<number, (readonly string[])[]>()
   const told = new Map<string, string>()
   let lookedAtMs = Number.NEGATIVE_INFINITY
   let watching: Cancel[] = []
@@ -36,9 +40,15 @@ export function lookAtRadios(parts: PageParts, stream: EventStream): RadioLook {
 
   const take = (radio: number, report: RadioReport): void => {
     if (report.kind === 'queue') queues.set(radio, report.items)
+    if (report.kind === 'damaged' && report.causeKinds !== undefined)
+      lost.set(radio, [...(lost.get(radio) ?? []), report.causeKinds].slice(-lossesMax))
     if (report.kind === 'reading') {
-      const { kind: _, ...reading } = report
+      const { kind: _, ...figures } = report
+      const losses = lossesOf(lost.get(radio) ?? [])
+      const reading: Reading = losses === undefined ? figures : { ...figures, losses }
       readings.set(radio, reading)
+      const { atWallMs } = reading
+      stream.publish({ type: 'reading', at: atWallMs, radio, ...reading })
     }
     publish(stream, radio, report)
     tellStates()
@@ -95,13 +105,8 @@ function publish(stream: EventStream, radio: number, report: RadioReport): void 
       stream.publish({ type: 'row', at: report.atWallMs, radio, levels }, { isRow: true })
       break
     }
-    case 'reading': {
-      const { kind: _, ...reading } = report
-      stream.publish({ type: 'reading', at: report.atWallMs, radio, ...reading })
-      break
-    }
     case 'damaged': {
-      const { kind: _, ...damaged } = report
+      const { kind: _, causeKinds: __, ...damaged } = report
       stream.publish({ type: 'damaged', at: report.fromWallMs, radio, ...damaged })
       break
     }
@@ -109,4 +114,14 @@ function publish(stream: EventStream, radio: number, report: RadioReport): void 
       stream.publish({ type: 'carrier', at: report.atWallMs, radio, busy: report.busy })
       break
   }
+}
+
+const lossesMax = 100
+
+/** The cause that was found most often. */
+function lossesOf(lost: readonly (readonly string[])[]): Losses | undefined {
+  const counts = new Map<string, number>()
+  for (const kind of lost.flat()) counts.set(kind, (counts.get(kind) ?? 0) + 1)
+  const [most] = [...counts].sort(([, a], [, b]) => b - a)
+  return most && { cause: most[0], count: most[1], of: lost.length }
 }

@@ -21,6 +21,7 @@ import { type Route, route } from './route.js'
 import * as schemas from './schemas.js'
 import { stateView } from './stateView.js'
 import { stationsCsv, stationsGeoJson, stationsGpx } from './stationExports.js'
+import { stationPositions } from './stationPositions.js'
 import { stationDetail, stationViews } from './stationViews.js'
 import { tryRoutes } from './tryRoutes.js'
 
@@ -91,6 +92,15 @@ const readRoutes: readonly Route[] = [
     ...{ method: 'GET', path: `${api}/stations/{call}`, right: 'public' },
     ...{ summary: 'one station over time', response: schemas.stationDetailSchema },
     handle: ({ parts, at }) => ({ json: stationDetail(parts, at.call!) }),
+  }),
+  route({
+    ...{ method: 'GET', path: `${api}/stations/{call}/positions`, right: 'public' },
+    ...{ summary: 'where one station was, the latest first; of its newest 2000 frames' },
+    response: schemas.stationPositionSchema.array(),
+    handle: async ({ parts, at }) => {
+      await parts.store.settled()
+      return { json: await stationPositions(parts, at.call!) }
+    },
   }),
   route({
     ...{ method: 'GET', path: `${api}/conversations`, right: 'public', query: schemas.listQuery },

@@ -50,6 +50,8 @@ const readingSchema = z.object({
   readCount: z.number(),
   repairedCount: z.number(),
   damagedCount: z.number(),
+  /** of the damaged frames that were looked into last while somebody looked: the most frequent cause */
+  losses: z.object({ cause: z.string(), count: z.number(), of: z.number() }).optional(),
 })
 export type Reading = z.infer<typeof readingSchema>
 
@@ -146,6 +148,23 @@ export const stationDetailSchema = stationSchema.extend({
   ),
 })
 export type StationDetail = z.infer<typeof stationDetailSchema>
+
+/** Where a station was, as long as it sent the same place. */
+export const stationPositionSchema = z.object({
+  latitudeDeg: z.number(),
+  longitudeDeg: z.number(),
+  locator: z.string(),
+  /** from the node */
+  distanceKm: z.number().optional(),
+  bearingDeg: z.number().optional(),
+  fromWallMs: wallMs,
+  toWallMs: wallMs,
+  /** of frames that said so */
+  count: z.number(),
+  /** one of them at least came without a digipeater */
+  isDirect: z.boolean(),
+})
+export type StationPosition = z.infer<typeof stationPositionSchema>
 
 const messageSchema = z.object({
   id: z.number(),

@@ -142,6 +142,8 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     // With its cause, in the words of the radio.
     const causes = /weak: Eb\/N0|2200 Hz tone \d+ dB/
     await damaged.filter({ hasText: causes }).first().waitFor()
+    // And beside the level, which of them is the most frequent.
+    await page.getByText(/(Cause of the last|Most frequent cause): (weak|2200 Hz tone)/).waitFor()
     valley.tryIt.setNoise(16)
   })
 
@@ -174,6 +176,28 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
       expect(await page.locator('main script, main svg[onload]').count()).toBe(0)
     }
     expect(dialogs.count).toBe(0)
+  })
+
+  it('a link that has the focus keeps it when its line goes on to the list below', async () => {
+    const page = await open('now', { viewport: { width: 1280, height: 900 } })
+    const event = (text: string) =>
+      served.tell({
+        ...{ atWallMs: valley.clock.wallMs(), kind: 'asked', station: 'Q1FOC', text, radio: 0 },
+      })
+    event('the first')
+    await page.locator('.strip-words .line', { hasText: 'the first' }).getByRole('link').focus()
+    for (let count = 0; count < 45; count++) event(`number ${count}`)
+    await page.locator('.strip-older .line', { hasText: 'the first' }).waitFor()
+    const focused = `document.activeElement.closest('.strip-older .line')?.textContent`
+    await expect.poll(() => page.evaluate(focused), patience).toMatch(/the first/)
+  })
+
+  it('a station shows where it was, a line for each place', async () => {
+    heard('!4512.00N/03642.00W-on the hill')
+    const page = await open('now')
+    await page.locator('.line', { hasText: 'on the hill' }).waitFor()
+    await page.goto(`${served.base()}/#/stations/Q1TST-3`)
+    await page.getByRole('row', { name: /45.2000 N 36.7000 W/ }).waitFor()
   })
 
   it('a hold cuts sending, is seen in another browser, and is in the log with who', async () => {
@@ -215,10 +239,11 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
   it('the node gone: the page says so within 3 s, and goes on by itself without a gap', async () => {
     const page = await open('now')
     await page.locator('canvas').waitFor()
+    await page.evaluate(noteFirstLoss)
     await served.stopServing()
-    await page
-      .locator('.connection', { hasText: /No word from the node/ })
-      .waitFor({ timeout: 3000 })
+    await page.locator('.connection', { hasText: /No word from the node/ }).waitFor()
+    const [, seconds] = /for (\d+) s/.exec(await page.evaluate<string>('window.firstLoss'))!
+    expect(Number(seconds)).toBeLessThanOrEqual(3)
     // Told by nobody meanwhile, and in the log all the same.
     valley.store.events.add({
       ...{ atWallMs: valley.clock.wallMs(), kind: 'fault', text: 'while nobody looked' },
@@ -248,6 +273,11 @@ const within =
   (aboutHz: number, offHz: number) =>
   (hz: number): boolean =>
     Math.abs(hz - aboutHz) < offHz
+
+/** Runs in the browser: what the page says first when it has lost the node. */
+const noteFirstLoss = `new MutationObserver(() => {
+  window.firstLoss ??= document.querySelector('.connection')?.textContent
+}).observe(document.querySelector('header'), { childList: true, subtree: true, characterData: true })`
 
 /** Runs in the browser: pixels of the strip that are not empty. */
 const inkOnStrip = `(() => {

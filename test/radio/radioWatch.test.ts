@@ -55,6 +55,7 @@ describe('looking at a radio', () => {
       expect(one!.toneBalanceDb).toBeGreaterThan(balanceDb - 3)
       expect(one!.toneBalanceDb).toBeLessThan(balanceDb + 3)
       expect(one!.levelDbfs).toBeGreaterThan(-16)
+      expect(one!.causeKinds).toContain(balanceDb === 0 ? 'samples lost' : '2200 Hz tone low')
       expect(one!.cause).toMatch(
         balanceDb === 0
           ? /^samples lost 0\.\d+ s after its start: the sound card/

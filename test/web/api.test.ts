@@ -92,6 +92,29 @@ describe('what the API gives', () => {
     expect(metrics).toMatch(/^ridgepost_receiving\{radio="radio"\} 1$/m)
   })
 
+  it('tells where a station was: a place is one line, however often it is sent', async () => {
+    const opened = await open()
+    const from = 'Q1ABC-7>APZ001'
+    for (const line of [
+      `${from}:!4512.00N/03642.00W-at home`,
+      `${from}:!4512.00N/03642.00W-still`,
+      'Q2ABC>APZ001:!4700.00N/03642.00W-somebody else',
+      `${from},Q9DIG*:!4513.00N/03642.00W-on the way`,
+      `${from}:>no place`,
+      `${from}:}Q3ABC>APZ001,TCPIP,Q1ABC*:!4600.00N/03642.00W-for somebody else`,
+    ])
+      await hear(opened, line)
+    const places = schemas.stationPositionSchema
+      .array()
+      .parse((await opened.ask('/api/v1/stations/q1abc-7/positions')).json())
+    expect(places).toMatchObject([
+      { latitudeDeg: 45 + 13 / 60, count: 1, isDirect: false, locator: 'HN15pf' },
+      { latitudeDeg: 45.2, longitudeDeg: -36.7, count: 2, isDirect: true },
+    ])
+    expect(places[1]!.toWallMs - places[1]!.fromWallMs).toBeGreaterThan(10_000)
+    expect((await opened.ask('/api/v1/stations/none/positions')).json()).toEqual([])
+  })
+
   it('what strangers put into an export is text there, and nothing that XML cannot hold', () => {
     const station = {
       call: '<&>',

@@ -29,6 +29,7 @@ const asked: Readonly<Record<string, readonly [path: string, asking?: Asking]>> 
   'get /api/v1/stations.gpx': ['/api/v1/stations.gpx'],
   'get /api/v1/coverage.geojson': ['/api/v1/coverage.geojson'],
   'get /api/v1/stations/{call}': ['/api/v1/stations/Q1ABC-7'],
+  'get /api/v1/stations/{call}/positions': ['/api/v1/stations/Q1ABC-7/positions'],
   'get /api/v1/conversations': ['/api/v1/conversations'],
   'get /api/v1/conversations/{id}': ['/api/v1/conversations/1'],
   'get /api/v1/mailbox': ['/api/v1/mailbox'],

@@ -122,10 +122,26 @@ describe('what the page makes of the stream', () => {
         ...{ type: 'event', at: count, atWallMs: count, kind: 'asked', station: 'Q1ABC' },
         ...{ radio: 0, text: `question ${count}` },
       })
+    vi.advanceTimersByTime(5000)
     expect(model.entries.value).toHaveLength(300)
     expect(model.entries.value[0].text).toBe('question 1999')
-    expect(model.fresh.value.length).toBeLessThanOrEqual(500)
     expect(model.spans.value.length).toBeLessThanOrEqual(400)
+  })
+
+  it('the first line is shown at once, those of a flood together', () => {
+    vi.advanceTimersByTime(5000)
+    let shownCount = 0
+    const stop = model.entries.subscribe(() => shownCount++)
+    shownCount = 0
+    for (let count = 0; count < 100; count++)
+      stream().tell(`boot-${count}`, {
+        ...{ type: 'event', at: count, atWallMs: count, kind: 'asked', station: 'Q1ABC' },
+        ...{ radio: 0, text: `more ${count}` },
+      })
+    expect(shownCount).toBe(1)
+    vi.advanceTimersByTime(150)
+    expect(shownCount).toBe(2)
+    stop()
   })
 
   it('the page of another version of the program is fetched anew', async () => {

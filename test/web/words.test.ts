@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { beaconKinds } from '../../src/node/beaconOptions.js'
 import { eventKinds } from '../../src/store/events.js'
 import { de } from '../../src/web/page/words/de.js'
 import { en } from '../../src/web/page/words/en.js'
@@ -17,7 +18,7 @@ function texts(table: object, path = ''): Map<string, string> {
 }
 
 /** What is the same word in both, or none: names, units, what the trade says everywhere. */
-const units = ['station.signal', 'time.seconds', 'time.minutes', 'time.hours']
+const units = ['station.signal', 'station.locator', 'time.seconds', 'time.minutes', 'time.hours']
 const same: Readonly<Record<string, ReadonlySet<string>>> = {
   de: new Set([...units, 'station.status', 'log.station', 'hand.text']),
   fr: new Set([
@@ -46,4 +47,9 @@ describe.each([
 it('there is a word for each kind of event that the page may show', () => {
   const known = Object.keys(en.kinds)
   expect(eventKinds.filter((kind) => !known.includes(kind))).toEqual([])
+})
+
+it('there is a word for each kind of beacon that the page may send', () => {
+  const known = Object.keys(en.hand.beacons)
+  expect(beaconKinds.filter((kind) => !known.includes(kind))).toEqual([])
 })

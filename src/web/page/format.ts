@@ -35,11 +35,19 @@ export function ago(wallMs: number): string {
 
 const compass = 'N,NNE,NE,ENE,E,ESE,SE,SSE,S,SSW,SW,WSW,W,WNW,NW,NNW'.split(',')
 export const bearing = (deg: number): string =>
-  `${Math.round(deg)}° ${compass[compassPointAt(deg)]}`
+  `${Math.round(deg)}°\u00a0${compass[compassPointAt(deg)]}`
 export const km = (value: number): string =>
-  `${value < 10 ? value.toFixed(1) : Math.round(value)} km`
+  `${value < 10 ? value.toFixed(1) : Math.round(value)}\u00a0km`
 export const db = (value: number): string =>
   `${Math.round(value) < 0 ? '−' : ''}${Math.abs(Math.round(value))}`
 const signOf = (value: number): string => (value < 0 ? '−' : value > 0 ? '+' : '')
 export const signedDb = (value: number): string =>
-  `${signOf(Math.round(value))}${Math.abs(value).toFixed(0)} dB`
+  `${signOf(Math.round(value))}${Math.abs(value).toFixed(0)}\u00a0dB`
+
+/** '45.1710 N 36.6630 W', degrees. */
+export const placeOf = (place: {
+  readonly latitudeDeg: number
+  readonly longitudeDeg: number
+}): string =>
+  `${Math.abs(place.latitudeDeg).toFixed(4)}\u00a0${place.latitudeDeg < 0 ? 'S' : 'N'} ` +
+  `${Math.abs(place.longitudeDeg).toFixed(4)}\u00a0${place.longitudeDeg < 0 ? 'W' : 'E'}`

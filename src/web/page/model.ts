@@ -42,8 +42,6 @@ export const connection = signal<Connection>('starting')
 export const lostSinceMs = signal(0)
 export const entries = signal<readonly Entry[]>([])
 export const spans = signal<readonly Span[]>([])
-/** the log that comes in, newest last, for the view of the log */
-export const fresh = signal<readonly EventView[]>([])
 export const tryState = signal<unknown>(undefined)
 /** calls for help of the last hours, newest first */
 export const emergencies = signal<readonly EventView[]>([])
@@ -95,6 +93,7 @@ export async function start(): Promise<void> {
     const calls = mayRead
       ? await get<EventView[]>(`events?kind=emergency&limit=20&since=${since}`)
       : []
+    waiting = []
     batch(() => {
       state.value = read
       now.value = nodeNow()
@@ -178,24 +177,49 @@ function lost(): void {
 
 function take(items: readonly StreamItem[]): void {
   const added: Entry[] = []
-  const events: EventView[] = []
   batch(() => {
     for (const item of items) {
       if (item.type === 'row') pushRow(item.radio ?? 0, item.at, item.levels as string)
-      else takeOne(item, added, events)
+      else takeOne(item, added)
     }
-    if (added.length > 0)
-      entries.value = [...added.reverse(), ...entries.value]
-        .sort((a, b) => b.atWallMs - a.atWallMs)
-        .slice(0, entriesMax)
-    if (events.length > 0) {
-      fresh.value = [...fresh.value, ...events].slice(-500)
-      changes.value++
-    }
+    if (added.length > 0) addLines(added)
   })
 }
 
-function takeOne(item: StreamItem, added: Entry[], events: EventView[]): void {
+/**
+ * Lines that wait to be shown, oldest first. A machine that is slow to show them shows them less often: in a flood each picture
+ * would be another one, and what came meanwhile would come all at once.
+ */
+let waiting: Entry[] = []
+let isShowing = false
+const showGapMs = { least: 100, most: 2000, perCost: 4 }
+
+function addLines(added: readonly Entry[]): void {
+  waiting = [...waiting, ...added].slice(-entriesMax)
+  if (!isShowing) showLines()
+}
+
+function showLines(): void {
+  isShowing = true
+  entries.value = [...waiting.reverse(), ...entries.value]
+    .sort((a, b) => b.atWallMs - a.atWallMs)
+    .slice(0, entriesMax)
+  waiting = []
+  const startedMs = performance.now()
+  // A turn later it has been shown.
+  setTimeout(() => {
+    const costMs = (performance.now() - startedMs) * showGapMs.perCost
+    setTimeout(
+      () => {
+        isShowing = false
+        if (waiting.length > 0) showLines()
+      },
+      Math.min(showGapMs.most, Math.max(showGapMs.least, costMs)),
+    )
+  })
+}
+
+function takeOne(item: StreamItem, added: Entry[]): void {
   switch (item.type) {
     case 'state': {
       heardOfTime(item.at)
@@ -244,7 +268,7 @@ function takeOne(item: StreamItem, added: Entry[], events: EventView[]): void {
       if (item.kind === 'unkeyed') setSpan(item.radio ?? 0, 'ours', false, item.at)
       if (item.kind === 'emergency') emergencies.value = [event, ...emergencies.value].slice(0, 20)
       added.push(...entryOfEvent(event))
-      events.push({ ...event, id: -++keyCount })
+      changes.value++
       break
     }
     case 'try':

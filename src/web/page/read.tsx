@@ -7,7 +7,10 @@ import { words } from './settings'
 const lookMs = 2500
 
 /** Reads a path now, and again when something may have changed since, not more often than every few seconds. */
-export function useReading<Value>(path: string): {
+export function useReading<Value>(
+  path: string,
+  everyMs = lookMs,
+): {
   readonly value: Value | undefined
   readonly why: string | undefined
 } {
@@ -24,12 +27,12 @@ export function useReading<Value>(path: string): {
       )
     }
     look()
-    const timer = setInterval(look, lookMs)
+    const timer = setInterval(look, everyMs)
     return () => {
       isWanted = false
       clearInterval(timer)
     }
-  }, [path])
+  }, [path, everyMs])
   return got.path === path
     ? { value: got.value, why: got.why }
     : { value: undefined, why: undefined }

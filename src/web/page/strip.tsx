@@ -1,4 +1,4 @@
-import { useEffect, useRef } from 'preact/hooks'
+import { useEffect, useLayoutEffect, useRef } from 'preact/hooks'
 import { db, duration, timeOf } from './format'
 import { type Entry, entries, nodeNow, spans, state } from './model'
 import { rowBins, rowMs, rowsKept, rowsOf, strongest } from './rows'
@@ -39,8 +39,9 @@ export function Strip({ radio }: { readonly radio: number }) {
     return () => cancelAnimationFrame(frame)
   }, [radio, still])
 
+  const strip = useKeptFocus()
   return (
-    <div class="strip" data-still={still}>
+    <div class="strip" data-still={still} ref={strip}>
       {!still && <Spectrum radio={radio} canvas={canvas} />}
       <ol class="strip-words" ref={list} aria-label={stripLabel}>
         {moving.map((entry) => (
@@ -60,6 +61,32 @@ export function Strip({ radio }: { readonly radio: number }) {
       {shown.length === 0 && <p class="quiet">{nothingYet}</p>}
     </div>
   )
+}
+
+/** A line that goes on to the list below is another element there: a link in it that had the focus gets it again. */
+function useKeptFocus() {
+  const strip = useRef<HTMLDivElement>(null)
+  const last = useRef<{ readonly link: Element; readonly key: string | undefined }>(undefined)
+  useEffect(() => {
+    const note = ({ target }: FocusEvent): void => {
+      const link = target as Element
+      const line = link.closest<HTMLElement>('[data-key]')
+      const isHere = line !== null && strip.current?.contains(line)
+      last.current = isHere ? { link, key: line.dataset.key } : undefined
+    }
+    document.addEventListener('focusin', note)
+    return () => document.removeEventListener('focusin', note)
+  }, [])
+  useLayoutEffect(() => {
+    const { link, key } = last.current ?? {}
+    // Whoever took it away himself, as with a click elsewhere, does not want it back.
+    if (link === undefined || link.isConnected || document.activeElement !== document.body) return
+    const links = [...(strip.current?.querySelectorAll<HTMLElement>('[data-key] a') ?? [])]
+    const again = links.find((one) => one.closest<HTMLElement>('[data-key]')?.dataset.key === key)
+    // What has left the list as well is followed by its end.
+    ;(again ?? links.at(-1))?.focus({ preventScroll: true })
+  })
+  return strip
 }
 
 function Spectrum({
@@ -104,10 +131,11 @@ function place(
   const yOf = (atWallMs: number): number => ((nowMs - atWallMs) * pixelsPerSecond) / 1000
   const items = [...list.children] as HTMLElement[]
   const heights = items.map((item) => item.offsetHeight)
+  const byKey = new Map(shown.map((entry) => [entry.key, entry]))
   const leads: [number, number, string][] = []
   let free = 0
   for (const [index, item] of items.entries()) {
-    const entry = shown.find(({ key }) => key === item.dataset.key)
+    const entry = byKey.get(item.dataset.key ?? '')
     if (entry === undefined) continue
     const y = yOf(entry.atWallMs)
     const top = Math.max(y - 12, free)

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { causeTexts } from '../../../dsp/causes/causeWords.js'
+import { causeKindNames, causeTexts } from '../../../dsp/causes/causeWords.js'
 import { createLossWatch } from '../../../dsp/causes/lossWatch.js'
 import { whiteNoise } from '../../../dsp/channel/noise.js'
 import { seededRandom } from '../../../src/runtime/random.js'
@@ -14,6 +14,11 @@ describe('why a frame was lost', () => {
       const named = told.causes.map((one) => (one.kind === 'hum' ? `hum ${one.hz}` : one.kind))
       expect(named, cause).toContain(cause)
       blamed.push(...named.filter((one) => one !== cause))
+      // Without figures it says nothing else.
+      for (const [index, name] of causeKindNames(told.causes).entries())
+        expect(causeTexts(told.causes)[index]!.split(/[ :,]+/)).toEqual(
+          expect.arrayContaining(name.split(' ')),
+        )
     }
     expect(blamed.length, blamed.join(', ')).toBeLessThanOrEqual(1)
   }, 120_000)

@@ -1,4 +1,5 @@
 import { useState } from 'preact/hooks'
+import { goodLevelDbfs } from '../../../radio/packetAdvice'
 import type { Budget, Conversation, RadioView, StationView } from '../../schemas'
 import { useAction } from '../action'
 import { change } from '../api'
@@ -56,9 +57,6 @@ export function Hearing() {
   )
 }
 
-/** Below the first too little, above the second too much (dBFS, RMS of a frame; common practice, no source). */
-const levelMin = -35
-const levelMax = -5.5
 const clippedMax = 0.01
 const strongDb = 20
 const silence = -100
@@ -71,8 +69,8 @@ function levelAdvice({
   const { level } = words.value
   // The noise of a weak signal reaches the limits by itself.
   if (clippedShare > clippedMax && ebN0Db > strongDb) return level.clipping
-  if (levelDbfs > levelMax) return level.high
-  return levelDbfs < levelMin ? level.low : level.good
+  if (levelDbfs > goodLevelDbfs.max) return level.high
+  return levelDbfs < goodLevelDbfs.min ? level.low : level.good
 }
 
 /** Of frames, where one was read: the noise of an open squelch is louder than they are, and says nothing of the setting. */
@@ -87,7 +85,8 @@ export function LevelLine({ radio }: { readonly radio: RadioView }) {
     <p>
       {reading.rmsDbfs < silence ? text.level.none : text.level.now(db(reading.rmsDbfs))}{' '}
       {quality && text.level.frames(db(quality.levelDbfs), levelAdvice(quality))}{' '}
-      {text.counts(reading.readCount, reading.repairedCount, reading.damagedCount)}
+      {text.counts(reading.readCount, reading.repairedCount, reading.damagedCount)}{' '}
+      {reading.losses && text.losses(reading.losses.cause, reading.losses.count, reading.losses.of)}
     </p>
   )
 }

@@ -100,13 +100,16 @@ function Configuration() {
       <h2 id="q-config">{text.config}</h2>
       <p class="quiet">{text.restart}</p>
       {value === undefined && <Waiting why={why} />}
-      {value !== undefined &&
-        Object.entries(value).map(([name, table]) => (
-          <details key={name}>
-            <summary>{name}</summary>
-            <Table value={table} />
-          </details>
-        ))}
+      {value !== undefined && (
+        <div class="tables">
+          {Object.entries(value).map(([name, table]) => (
+            <details key={name}>
+              <summary>{name}</summary>
+              <Table value={table} />
+            </details>
+          ))}
+        </div>
+      )}
     </section>
   )
 }

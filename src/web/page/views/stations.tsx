@@ -1,5 +1,5 @@
-import type { StationDetail, StationView } from '../../schemas'
-import { ago, bearing, db, km, signedDb, timeOf } from '../format'
+import type { StationDetail, StationPosition, StationView } from '../../schemas'
+import { ago, bearing, db, km, placeOf, signedDb, timeOf } from '../format'
 import { useReading, Waiting } from '../read'
 import { words } from '../settings'
 import { Rings } from './rings'
@@ -102,7 +102,7 @@ export function Station({ call }: { readonly call: string }) {
       <p>
         {ago(one.lastHeardWallMs)}, {wayOf(one)}. {text.station.first(timeOf(one.firstHeardWallMs))}
         {one.position !== undefined &&
-          ` ${text.station.position(`${one.position.latitudeDeg.toFixed(4)}, ${one.position.longitudeDeg.toFixed(4)}`, ago(one.position.atWallMs))}`}
+          ` ${text.station.position(placeOf(one.position), ago(one.position.atWallMs))}`}
         {one.distanceKm !== undefined && ` ${km(one.distanceKm)}, ${bearing(one.bearingDeg!)}.`}
       </p>
       {one.status !== undefined && (
@@ -113,6 +113,7 @@ export function Station({ call }: { readonly call: string }) {
       <h3>{text.station.hours}</h3>
       <Hours counts={one.hourlyCounts} />
       {one.signals.length > 0 && <Signals signals={one.signals} />}
+      <Positions call={one.call} />
       <h3>{text.station.asked}</h3>
       {one.asked.length === 0 && <p class="quiet">{text.station.nothingAsked}</p>}
       <ol class="plain">
@@ -181,6 +182,59 @@ function Signals({ signals }: { readonly signals: StationDetail['signals'] }) {
           ))}
         </tbody>
       </table>
+    </>
+  )
+}
+
+const positionsLookMs = 30_000
+
+/** Where it was, as far as its frames are kept. */
+function Positions({ call }: { readonly call: string }) {
+  const text = words.value.station
+  const path = `stations/${encodeURIComponent(call)}/positions`
+  const { value: places, why } = useReading<StationPosition[]>(path, positionsLookMs)
+  return (
+    <>
+      <h3>{text.positions}</h3>
+      {places === undefined && <Waiting why={why} />}
+      {places?.length === 0 && <p class="quiet">{text.noPositions}</p>}
+      {places !== undefined && places.length > 0 && (
+        <table class="cards">
+          <thead>
+            <tr>
+              <th scope="col">{text.when}</th>
+              <th scope="col">{text.place}</th>
+              <th scope="col">{text.locator}</th>
+              <th scope="col">{text.distance}</th>
+              <th scope="col">{text.bearing}</th>
+              <th scope="col">{text.frames}</th>
+            </tr>
+          </thead>
+          <tbody>
+            {places.map((one) => (
+              <tr key={one.toWallMs}>
+                <th scope="row">
+                  {one.fromWallMs === one.toWallMs
+                    ? timeOf(one.toWallMs)
+                    : `${timeOf(one.fromWallMs)} – ${timeOf(one.toWallMs)}`}
+                </th>
+                <td data-label={text.place}>{placeOf(one)}</td>
+                <td data-label={text.locator}>{one.locator}</td>
+                <td data-label={text.distance}>
+                  {one.distanceKm === undefined ? text.unknown : km(one.distanceKm)}
+                </td>
+                <td data-label={text.bearing}>
+                  {one.bearingDeg === undefined ? '' : bearing(one.bearingDeg)}
+                </td>
+                <td data-label={text.frames}>
+                  {one.count}
+                  {!one.isDirect && ` ${text.relayed}`}
+                </td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      )}
     </>
   )
 }

@@ -78,6 +78,10 @@ export const de: Words = {
   },
   counts: (read, repaired, damaged) =>
     `${read} gelesen, davon ${repaired} ausgebessert; ${damaged} beschädigt.`,
+  losses: (cause, count, of) =>
+    of === 1
+      ? `Ursache beim letzten: ${cause}.`
+      : `Häufigste Ursache: ${cause} (${count} der letzten ${of}).`,
   notTold: 'Ihr Modem nennt weder Pegel noch Spektrum.',
   spectrumLabel: (hz, level) =>
     `Spektrum des Tons über die Zeit, 0 bis 4 kHz. Am stärksten jetzt: ${hz} Hz mit ${level} dBFS.`,
@@ -159,6 +163,12 @@ export const de: Words = {
     first: (time) => `Zuerst gehört ${time}.`,
     exports: 'Zum Mitnehmen:',
     coverage: 'Jede direkt gehörte Position mit ihrem Signal:',
+    positions: 'Wo sie war',
+    noPositions: 'Sie sandte in den aufgehobenen Tagen keine Position.',
+    when: 'Wann',
+    place: 'Ort',
+    locator: 'Locator',
+    relayed: 'über einen Digipeater',
   },
   thread: {
     asks: (call) => `${call} fragt`,
@@ -238,7 +248,8 @@ export const de: Words = {
     config: 'Wie wurde die Konfiguration verstanden?',
     configNeeds: 'Zum Lesen der Konfiguration bitte anmelden.',
     version: (version, since) => `Ridgepost ${version}, läuft seit ${since}.`,
-    restart: 'Eine Änderung der Datei gilt ab dem nächsten Start.',
+    restart:
+      'Eine Änderung der Datei übernimmt ridgepost reload und nennt, was einen Neustart braucht.',
     access: 'Wer sind Sie hier?',
     rights: {
       none: 'Sie dürfen nicht lesen.',
@@ -275,6 +286,8 @@ export const de: Words = {
       objects: 'Objekte',
       telemetry: 'Messwerte',
       'telemetry-definitions': 'Namen der Messwerte',
+      announcements: 'Ankündigungen',
+      weather: 'Wetter',
     },
     done: 'Erledigt.',
   },
@@ -309,9 +322,9 @@ export const de: Words = {
   time: {
     ago: (text) => `vor ${text}`,
     now: 'gerade eben',
-    seconds: (count) => `${count} s`,
-    minutes: (count) => `${count} min`,
-    hours: (count) => `${count} h`,
+    seconds: (count) => `${count}\u00a0s`,
+    minutes: (count) => `${count}\u00a0min`,
+    hours: (count) => `${count}\u00a0h`,
     days: (count) => (count === 1 ? '1 Tag' : `${count} Tagen`),
   },
   radioFilter: 'Funkgerät',

@@ -78,6 +78,11 @@ export const en = {
   },
   counts: (read: number, repaired: number, damaged: number) =>
     `${read} read, ${repaired} of them repaired; ${damaged} damaged.`,
+  /** of the last damaged frames, the cause that the receiver found most often, in its own words */
+  losses: (cause: string, count: number, of: number) =>
+    of === 1
+      ? `Cause of the last: ${cause}.`
+      : `Most frequent cause: ${cause} (${count} of the last ${of}).`,
   notTold: 'Its modem tells no level and no spectrum.',
   spectrumLabel: (hz: number, level: string) =>
     `Spectrum of the audio over time, 0 to 4 kHz. Strongest now: ${hz} Hz at ${level} dBFS.`,
@@ -159,6 +164,12 @@ export const en = {
     first: (time: string) => `First heard ${time}.`,
     exports: 'Take them along:',
     coverage: 'Every position heard directly, with its signal:',
+    positions: 'Where it was',
+    noPositions: 'It sent no position in the days that are kept.',
+    when: 'When',
+    place: 'Place',
+    locator: 'Locator',
+    relayed: 'through a digipeater',
   },
   thread: {
     asks: (call: string) => `${call} asks`,
@@ -230,7 +241,8 @@ export const en = {
     config: 'How was the configuration understood?',
     configNeeds: 'To read the configuration, log in.',
     version: (version: string, since: string) => `Ridgepost ${version}, running since ${since}.`,
-    restart: 'A change of the file is read at the next start.',
+    restart:
+      'A change of the file is taken over by ridgepost reload, which names what needs a restart.',
     access: 'Who are you here?',
     rights: {
       none: 'You may not read.',
@@ -268,6 +280,8 @@ export const en = {
       objects: 'objects',
       telemetry: 'telemetry',
       'telemetry-definitions': 'telemetry names',
+      announcements: 'announcements',
+      weather: 'weather',
     } as Readonly<Record<string, string>>,
     done: 'Done.',
   },
@@ -302,10 +316,10 @@ export const en = {
   time: {
     ago: (text: string) => `${text} ago`,
     now: 'just now',
-    seconds: (count: number) => `${count} s`,
-    minutes: (count: number) => `${count} min`,
-    hours: (count: number) => `${count} h`,
-    days: (count: number) => (count === 1 ? '1 day' : `${count} days`),
+    seconds: (count: number) => `${count}\u00a0s`,
+    minutes: (count: number) => `${count}\u00a0min`,
+    hours: (count: number) => `${count}\u00a0h`,
+    days: (count: number) => (count === 1 ? '1 day' : `${count}\u00a0days`),
   },
   radioFilter: 'Radio',
   allRadios: 'all radios',

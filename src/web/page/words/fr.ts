@@ -78,6 +78,10 @@ export const fr: Words = {
   },
   counts: (read, repaired, damaged) =>
     `${read} lues, dont ${repaired} réparées ; ${damaged} abîmées.`,
+  losses: (cause, count, of) =>
+    of === 1
+      ? `Cause de la dernière : ${cause}.`
+      : `Cause la plus fréquente : ${cause} (${count} sur les ${of} dernières).`,
   notTold: 'Son modem ne dit ni niveau ni spectre.',
   spectrumLabel: (hz, level) =>
     `Spectre du son au fil du temps, de 0 à 4 kHz. Le plus fort : ${hz} Hz à ${level} dBFS.`,
@@ -158,6 +162,12 @@ export const fr: Words = {
     first: (time) => `Entendue d’abord à ${time}.`,
     exports: 'À emporter :',
     coverage: 'Chaque position entendue en direct, avec son signal :',
+    positions: 'Où elle était',
+    noPositions: 'Elle n’a envoyé aucune position pendant les jours gardés.',
+    when: 'Quand',
+    place: 'Lieu',
+    locator: 'Locator',
+    relayed: 'par un digipeater',
   },
   thread: {
     asks: (call) => `${call} demande`,
@@ -233,7 +243,8 @@ export const fr: Words = {
     config: 'Comment la configuration a-t-elle été comprise ?',
     configNeeds: 'Pour lire la configuration, identifiez-vous.',
     version: (version, since) => `Ridgepost ${version}, en marche depuis ${since}.`,
-    restart: 'Un changement du fichier est lu au prochain démarrage.',
+    restart:
+      'Un changement du fichier est pris en compte par ridgepost reload, qui nomme ce qui exige un redémarrage.',
     access: 'Qui êtes-vous ici ?',
     rights: {
       none: 'Vous ne pouvez pas lire.',
@@ -270,6 +281,8 @@ export const fr: Words = {
       objects: 'objets',
       telemetry: 'mesures',
       'telemetry-definitions': 'noms des mesures',
+      announcements: 'annonces',
+      weather: 'météo',
     },
     done: 'Fait.',
   },
@@ -304,10 +317,10 @@ export const fr: Words = {
   time: {
     ago: (text) => `il y a ${text}`,
     now: 'à l’instant',
-    seconds: (count) => `${count} s`,
-    minutes: (count) => `${count} min`,
-    hours: (count) => `${count} h`,
-    days: (count) => (count === 1 ? '1 jour' : `${count} jours`),
+    seconds: (count) => `${count}\u00a0s`,
+    minutes: (count) => `${count}\u00a0min`,
+    hours: (count) => `${count}\u00a0h`,
+    days: (count) => (count === 1 ? '1 jour' : `${count}\u00a0jours`),
   },
   radioFilter: 'Radio',
   allRadios: 'toutes les radios',
