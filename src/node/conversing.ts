@@ -64,6 +64,7 @@ export interface ConversingParts {
   readonly newNumber: (call: string) => string
   readonly contextFor: (mail: Mail) => ContextFor
   readonly emailEnded?: MailParts['emailEnded']
+  readonly withdrawElsewhere?: MailParts['withdrawElsewhere']
   /** the tactical names of an event; absent where none is configured */
   readonly names?: NamesView | undefined
   /** local time at which the quiet hours that hold now are over */

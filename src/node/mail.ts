@@ -8,6 +8,7 @@ import { type MailLeaving, mailLeaving } from './mailLeaving.js'
 import { senderOf } from './mailMessages.js'
 import type { MailParts } from './mailParts.js'
 import { lastCollectedFrom, waitingFor } from './mailRules.js'
+import { mailWithdrawing } from './mailWithdrawing.js'
 
 /** Messages that people leave for each other: kept, announced, handed over once, and reported to their senders. */
 export interface Mail extends MailboxView, MailEnding, Pick<MailLeaving, 'tellSoon'> {
@@ -29,6 +30,7 @@ export function mail(parts: MailParts): Mail {
   const { stationHeard, collectedBy } = handing
   return {
     ...mailLeaving(parts, stationHeard),
+    ...mailWithdrawing(parts),
     collect(question) {
       const collected = handing.collect(question)
       return collected === 'out-of-order' ? collected : collected.map(waitingOf)

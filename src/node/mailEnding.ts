@@ -49,7 +49,9 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
     }
     const life = { wallMs: clock.wallMs(), keepMs: parts.options.mailbox.keepMs }
     // Of one text to several it is told when all have it; and at once of who will not get it.
-    const several = entry.questionId.includes('>') ? store.mailbox.ofSeveral(entry.questionId) : []
+    const several = entry.questionId.includes('>')
+      ? store.mailbox.ofSeveral(entry.questionId).filter((one) => one.state !== 'withdrawn')
+      : []
     const haveIt = state === 'delivered' ? several.map((one) => one.state === 'delivered') : []
     if (haveIt.includes(false)) return []
     const number = parts.newNumber(entry.from)
@@ -87,9 +89,13 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
     carrierEnded(message, state, reason) {
       const entry =
         message.mailboxId === undefined ? undefined : store.mailbox.find(message.mailboxId)
+      if (entry === undefined) return []
+      // It was on the air when its sender took it back, and arrived all the same: that is what is told.
+      const isBack = entry.state === 'withdrawn'
       // It may have ended already: by the acknowledgement of an earlier carrier.
-      if (entry === undefined || (entry.state !== 'sending' && entry.state !== 'waiting')) return []
+      if (!isBack && entry.state !== 'sending' && entry.state !== 'waiting') return []
       if (state === 'acknowledged') return endEntry(entry, 'delivered', message.radio)
+      if (isBack) return []
       if (state === 'rejected') return endEntry(entry, 'refused', message.radio, reason)
       store.mailbox.setWaiting(entry.id)
       tried(entry.id)
@@ -99,7 +105,7 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
       const ended = store.durably('what was read over a connection', () =>
         entryIds.flatMap((id) => {
           const entry = store.mailbox.find(id)
-          if (entry?.state !== 'waiting') return []
+          if (entry?.state !== 'waiting' && entry?.state !== 'withdrawn') return []
           return endEntry({ ...entry, collectedBy: to }, 'delivered', radio)
         }),
       )

@@ -23,6 +23,8 @@ export interface MailParts {
   readonly emailEnded?:
     | ((entry: MailboxEntry, state: 'delivered' | 'refused' | 'expired') => void)
     | undefined
+  /** What another node has of this question is to be ended there. @returns false where nobody can be told */
+  readonly withdrawElsewhere?: ((questionId: string) => boolean) | undefined
   /** the tactical names of an event; absent where none is configured */
   readonly names?: NamesView | undefined
   /** inside a transaction */

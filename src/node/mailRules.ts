@@ -71,6 +71,9 @@ export function receiverOf(call: string, options: NodeOptions): string | undefin
   return addresseeOf(to, options).kind === 'other' ? to : undefined
 }
 
+/** Why a message counts as refused of which another node's database knows nothing any more. */
+export const perhapsLost = 'is perhaps lost'
+
 /** More have not been left within the time that anybody remembers. */
 const lookedAt = 300
 

@@ -13,7 +13,7 @@ export interface OtherNodes {
   readonly hills: Hills | undefined
   readonly email: EmailLink | undefined
   /** what the mailbox asks and tells; absent where nothing of it is configured */
-  readonly told: Pick<MailParts, 'isFromElsewhere' | 'emailEnded'>
+  readonly told: Pick<MailParts, 'isFromElsewhere' | 'emailEnded' | 'withdrawElsewhere'>
   begin(common: Shared, conversing: Conversing, bulletins: HeardBulletins): void
   /** Another node that connects gets a session of its own, within its share of the time. */
   sessions(): Pick<ConnectedNeeds, 'sessionFor' | 'meterFor'>
@@ -36,6 +36,7 @@ export function otherNodes(parts: NodeParts): OtherNodes {
     },
     told: {
       isFromElsewhere: parts.hills && ((id) => hills?.isFromElsewhere(id) === true),
+      withdrawElsewhere: parts.hills && ((id) => hills?.withdrawMessage(id) === true),
       emailEnded: parts.email && ((entry, state) => email?.entryEnded(entry, state)),
     },
     begin(common, conversing, bulletins) {

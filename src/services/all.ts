@@ -17,6 +17,7 @@ import { findService } from './find.js'
 import { heardService } from './heard.js'
 import { helpService } from './help.js'
 import { type OwnLanguage, readOwnLanguage } from './language/ownLanguage.js'
+import { mailService } from './mail.js'
 import { collectService, leaveService, replyService } from './mailbox.js'
 import { type OwnServices, openOwnServices } from './own/ownServices.js'
 import type { OwnTable } from './own/ownSettings.js'
@@ -158,6 +159,7 @@ export function createServices(options: ServicesOptions): OpenServices {
     leaveService,
     collectService,
     replyService,
+    mailService,
     nameService,
     backService(options),
     tellService,
@@ -233,6 +235,7 @@ export const builtInKeywords: readonly string[] = [
   'leave',
   'collect',
   'reply',
+  'mail',
   'name',
   'back',
   'tell',

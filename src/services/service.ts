@@ -136,7 +136,47 @@ export interface MailboxView {
   collect(question: Question): readonly WaitingMessage[] | 'out-of-order'
   /** the newest text that a station left for several with one question; absent where nobody can */
   leftForSeveral?(from: string): LeftForSeveral | undefined
+  /** what a station has left, what is still open first, then newest first; absent where nobody can tell */
+  leftBy?(from: string): readonly LeftMessage[]
+  /** Takes back what the asker left. @param number as in LeftMessage */
+  withdraw?(question: Question, number: string): WithdrawResult
 }
+
+/** What somebody left, for whom, and what became of it. */
+export interface LeftMessage {
+  /** by which its sender names it: '12', 'E3' of mail to an address */
+  readonly number: string
+  readonly to: string
+  readonly text: string
+  readonly leftWallMs: number
+  /** 'lost': perhaps, by another node; 'sent' and 'unsure': mail to an address, see EmailState */
+  readonly state: LeftState | 'lost' | 'sent' | 'unsure'
+  readonly endedWallMs?: number | undefined
+  /** one text to several */
+  readonly several?: { readonly count: number; readonly haveIt: number } | undefined
+}
+
+export type LeftState =
+  | 'waiting'
+  | 'sending'
+  | 'passed on'
+  | 'delivered'
+  | 'refused'
+  | 'expired'
+  | 'withdrawn'
+
+export type WithdrawResult =
+  /** perhaps: it was on the air, or given to a server, and whether it arrived is not known */
+  | { readonly kind: 'withdrawn'; readonly to: string; readonly perhaps: boolean }
+  /** of one text to several, so many have it or may have it */
+  | { readonly kind: 'several'; readonly haveIt: number }
+  /** another node has it, and is told to end it */
+  | { readonly kind: 'asked' }
+  /** nothing is left to withdraw */
+  | { readonly kind: 'over'; readonly message: LeftMessage }
+  /** no message of the asker's has this number */
+  | { readonly kind: 'unknown' }
+  | { readonly kind: 'out-of-order' }
 
 /** One text to several, and what became of it. */
 export interface LeftForSeveral {
@@ -144,7 +184,7 @@ export interface LeftForSeveral {
   readonly receivers: readonly {
     /** a tactical name or a call sign */
     readonly to: string
-    readonly state: 'waiting' | 'sending' | 'passed on' | 'delivered' | 'refused' | 'expired'
+    readonly state: LeftState
   }[]
 }
 
@@ -188,6 +228,10 @@ export interface EmailView {
   namesOf(from: string): readonly EmailReceiver[]
   /** @param address undefined takes the name away */
   setName(question: Question, name: string, address: string | undefined): NameResult
+  /** as MailboxView.leftBy, newest first; absent where nobody can tell */
+  writtenBy?(from: string): readonly LeftMessage[]
+  /** as MailboxView.withdraw */
+  withdraw?(question: Question, number: string): WithdrawResult
 }
 
 export interface Notice {

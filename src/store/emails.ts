@@ -15,9 +15,12 @@ import {
 
 /**
  * 'waiting' for a link, or for the server to take it; the others are ends. 'sent': the server has it; 'unsure': the link broke
- * so often after all of it was handed over that nobody knows; 'returned': the server had taken it, and it came back.
+ * so often after all of it was handed over that nobody knows; 'returned': the server had taken it, and it came back; 'withdrawn':
+ * by its sender, before anything of it was handed over.
  */
-const emailStates = ['waiting', 'sent', 'refused', 'expired', 'unsure', 'returned'] as const
+const emailStates = [
+  ...(['waiting', 'sent', 'refused', 'expired', 'unsure', 'returned', 'withdrawn'] as const),
+] as const
 export type EmailState = (typeof emailStates)[number]
 
 /** 'letter': of a station; 'report': of the node, on what became of a mail that it had taken */
@@ -90,6 +93,8 @@ export interface EmailTable {
   readonly waitingCount: number
   /** written by any SSID of a call, or by whomever where none is given, within so long of now, whichever way the clock was set */
   countWithin(spanMs: number, wallMs: number, call?: string): number
+  /** the newest that a station wrote, newest first */
+  writtenBy(from: string, countMax: number): Email[]
   /** this station, whichever its SSID, has written to somebody */
   hasWritten(call: string): boolean
   noteAttempt(id: number): void
@@ -154,6 +159,13 @@ export function emailTable(database: Database, rows: RowReader): EmailTable {
             wallMs + spanMs,
             ...ssidsOf(call),
           ),
+    writtenBy: (from, countMax) =>
+      rows.list(
+        table,
+        "kind = 'letter' AND from_call = ? ORDER BY id DESC LIMIT ?",
+        from,
+        countMax,
+      ),
     hasWritten: (call) =>
       first(`kind = 'letter' AND ${ofCall} LIMIT 1`, ...ssidsOf(call)) !== undefined,
     noteAttempt(id) {

@@ -22,8 +22,11 @@ const mailboxStates = [
   'delivered',
   'refused',
   'expired',
+  'withdrawn',
 ] as const
 export type MailboxState = (typeof mailboxStates)[number]
+/** 'withdrawn': by its sender */
+export type MailboxEnd = 'delivered' | 'refused' | 'expired' | 'withdrawn'
 
 /** What one station left for another. */
 export interface MailboxEntry {
@@ -85,7 +88,7 @@ export interface MailboxTable {
   /** under way to any station */
   sending(): MailboxEntry[]
   notePrompt(ids: readonly number[], wallMs: number): void
-  end(id: number, state: 'delivered' | 'refused' | 'expired', wallMs: number, reason?: string): void
+  end(id: number, state: MailboxEnd, wallMs: number, reason?: string): void
   /** at most so many of those 'waiting' past their time, where that is trusted; the oldest first */
   expired(wallMs: number, countMax: number): MailboxEntry[]
   /** not ended, with a time that is not trusted */
@@ -95,6 +98,8 @@ export interface MailboxTable {
   /** Nothing that waits expires later than that: the clock was ahead when its time was reckoned. */
   capExpiry(expiresWallMs: number): void
   openCountFrom(call: string): number
+  /** 'waiting' or under way, left by this station; oldest first */
+  openFrom(call: string): MailboxEntry[]
   openCountFor(call: string): number
   readonly openCount: number
   recent(limit: number): MailboxEntry[]
@@ -189,6 +194,7 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
     trustExpiry: expiring.trustExpiry,
     capExpiry: expiring.capExpiry,
     ...ofSeveral(database, rows),
+    openFrom: (call) => list(`${open} AND from_call = ?`, call),
     openCountFor: (call) => count(`${open} AND to_call = ?`, call),
     get openCount() {
       return count(open)

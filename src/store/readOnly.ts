@@ -3,6 +3,7 @@ import { Failure } from '../runtime/failure.js'
 import { type AirFrame, airFrames } from './airFrames.js'
 import { type Database, databaseOver } from './database.js'
 import { databaseFailure, databaseFaultKind, databaseText } from './databaseFault.js'
+import { type EmailTable, emailTable } from './emails.js'
 import { type EventTable, eventTable } from './events.js'
 import { type FrameTable, frameTable } from './frames.js'
 import { gatherFileOf } from './gatherFile.js'
@@ -29,6 +30,7 @@ export interface StoreReader {
   readonly messages: MessageTable
   readonly mailbox: MailboxTable
   readonly notices: NoticeTable
+  readonly emails: EmailTable
   readonly serviceData: ServiceData
   /** whether anything was written since the last call, as far as a glance tells */
   hasChanged(): boolean
@@ -60,6 +62,7 @@ export function openStoreReader(file: string, wallMs: () => number): StoreReader
       messages: messageTable(database, writer, rows),
       mailbox: mailboxTable(database, rows),
       notices: noticeTable(database, rows),
+      emails: emailTable(database, rows),
       serviceData: serviceData(database, writer, rows),
       hasChanged: changeWatch(file, sqlite),
       close: () => sqlite.close(),

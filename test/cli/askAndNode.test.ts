@@ -90,6 +90,7 @@ const texts = [
     'leave N0CALL-7 see you at six',
     'collect',
     'mail',
+    'mail cancel 3',
     'board',
     'post',
     'post Hut open',

@@ -53,6 +53,27 @@ describe('a mail by radio', () => {
     })
   })
 
+  it('is taken back by its sender alone, while no server has it', async () => {
+    const away: Submitted = { kind: 'no-link', reason: 'the mail server cannot be reached' }
+    const { mails, submit } = server(away)
+    const node = emailNode({ submit })
+    node.ask('N0CALL-7', 'leave anna@example.org not this{1')
+    await converse(node)
+    node.ask('N0CALL-9', 'mail cancel E1{1')
+    node.ask('N0CALL-7', 'mail{2')
+    expect(await converse(node)).toEqual(['E1 to anna@example.org, left 1min ago, waits: not this'])
+    node.ask('N0CALL-7', 'mail cancel E1{3')
+    expect(await converse(node)).toEqual(['Message E1 to anna@example.org is withdrawn.'])
+    await node.wait(24 * 3600)
+    expect(mails).toHaveLength(1)
+    node.ask('N0CALL-7', 'leave anna@example.org but this{4')
+    await node.wait(1200)
+    await converse(node)
+    node.ask('N0CALL-7', 'mail cancel E2{5')
+    expect((await converse(node)).at(-1)).toMatch(/^E2 to anna@example.org, went out/)
+    expect(everyEmail(node.store).map(({ state }) => state)).toEqual(['withdrawn', 'sent'])
+  })
+
   it('waits for a link for days, with longer and longer pauses, and is the same mail each time', async () => {
     const away: Submitted = { kind: 'no-link', reason: 'the mail server cannot be reached' }
     const { mails, submit } = server(...Array.from({ length: 12 }, () => away))

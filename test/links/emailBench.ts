@@ -3,6 +3,7 @@ import type { LookForMail, OutgoingMail, Submitted } from '../../src/node/email/
 import { emailLink } from '../../src/node/email/email.js'
 import type { EmailOptions } from '../../src/node/email/emailOptions.js'
 import { nameService } from '../../src/services/email/email.js'
+import { mailService } from '../../src/services/mail.js'
 import { collectService, leaveService } from '../../src/services/mailbox.js'
 import { emailOptions } from '../../src/setup/emailOptions.js'
 import type { Email } from '../../src/store/emails.js'
@@ -36,7 +37,7 @@ export function emailNode(
 ): TestNode {
   const options = { ...emailOptions(emailConfig()), ...given.mail }
   return testNode({
-    services: [leaveService, collectService, nameService],
+    services: [leaveService, collectService, nameService, mailService],
     ...given,
     email: (needs) => emailLink({ ...needs, options, submit: given.submit, look: given.look }),
   })

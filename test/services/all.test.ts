@@ -165,8 +165,8 @@ describe('all services of the sample node', () => {
     const { ask } = await start()
     expect(await ask('help')).toEqual([
       'Send: repeaters conditions pass sun heard where signal leave',
-      'collect reply back tell board post find clock bulletins. More: help',
-      'repeaters',
+      'collect reply mail back tell board post find clock bulletins. More:',
+      'help repeaters',
     ])
     expect(await ask('help where')).toEqual([
       'where CALL: Where a station is: distance, bearing, locator, age',

@@ -1,9 +1,11 @@
 import { inBaseUnits } from '../../config/baseUnits.js'
 import type { Config } from '../../config/schema.js'
 import { emailRuleAgainst, receiverNamed } from '../../node/email/emailRules.js'
+import { writtenBy } from '../../node/email/emailWriting.js'
 import { leftForSeveral } from '../../node/mail.js'
 import { carriedText, senderOf } from '../../node/mailMessages.js'
 import { lastCollectedFrom, tooLongWith } from '../../node/mailRules.js'
+import { leftBy } from '../../node/mailWithdrawing.js'
 import type { Clock } from '../../runtime/clock.js'
 import { offsetAtIn } from '../../runtime/localTime.js'
 import type { NamesView } from '../../services/event/namesView.js'
@@ -13,6 +15,7 @@ import type {
   EmailView,
   GeoPosition,
   HeardStation,
+  LeftMessage,
   MailboxView,
   Notice,
   NoticesView,
@@ -22,6 +25,7 @@ import type {
   ServiceStorage,
   StationsView,
   WaitingMessage,
+  WithdrawResult,
 } from '../../services/service.js'
 import { emailOptions } from '../../setup/emailOptions.js'
 import type { StoreReader } from '../../store/readOnly.js'
@@ -64,7 +68,7 @@ export function askWorld(
   const stations = reader?.stations ?? noStations
   const { mailbox: mail, notices: board } = inBaseUnits(config.node)
   const mailbox = dryMailbox(clock, reader, mail.keepMs)
-  const email = dryEmail(config)
+  const email = dryEmail(config, reader)
   const notices = dryNotices(clock, reader, board.keepMs)
   const storage = dryStorage(reader)
   const { station } = config
@@ -155,7 +159,17 @@ function dryMailbox(
       (entry) => !isCollected(entry.id),
     )
   }
+  const withdrawn = new Set<string>()
+  const leftOf = (from: string): LeftMessage[] => {
+    const now = left.flatMap(({ from: sender, to, text, leftWallMs }, at) => {
+      const number = `A${at + 1}`
+      return sender === from ? [{ number, to, text, leftWallMs, state: 'waiting' as const }] : []
+    })
+    return asWithdrawn([...now, ...(reader ? leftBy(reader.mailbox, from) : [])], withdrawn)
+  }
   return {
+    leftBy: leftOf,
+    withdraw: ({ from }, number) => dryWithdraw(leftOf(from), number, withdrawn),
     waitingFor,
     lastCollectedFrom: (call) => reader && lastCollectedFrom(reader.mailbox, call),
     leftForSeveral: (from) => reader && leftForSeveral(reader.mailbox, from),
@@ -176,10 +190,13 @@ function dryMailbox(
 }
 
 /** What the rules say of mail, and names for as long as the command runs; what waits and what went today is not looked at. */
-function dryEmail(config: Config): EmailView | undefined {
+function dryEmail(config: Config, reader: StoreReader | undefined): EmailView | undefined {
   if (!config.email.enabled) return undefined
   const options = emailOptions(config)
   const names = new Map<string, string>()
+  const withdrawn = new Set<string>()
+  const written = (from: string): LeftMessage[] =>
+    reader === undefined ? [] : asWithdrawn(writtenBy(reader.emails, from), withdrawn)
   const own = (): EmailReceiver[] => [...names].map(([name, address]) => ({ name, address }))
   return {
     receiverOf: (_, word) => receiverNamed(word, own(), options),
@@ -193,6 +210,8 @@ function dryEmail(config: Config): EmailView | undefined {
       names.set(name, address)
       return { ok: true }
     },
+    writtenBy: written,
+    withdraw: ({ from }, number) => dryWithdraw(written(from), number, withdrawn),
   }
 }
 const unknownName = { ok: false, reason: 'unknown' } as const
@@ -227,4 +246,25 @@ function dryStorage(reader: StoreReader | undefined): ServiceStorage {
       }
     },
   }
+}
+
+const asWithdrawn = (
+  messages: readonly LeftMessage[],
+  withdrawn: ReadonlySet<string>,
+): LeftMessage[] =>
+  messages.map((one) => (withdrawn.has(one.number) ? { ...one, state: 'withdrawn' } : one))
+
+/** What the node would do with what is not on its way; it knows more of what is. */
+function dryWithdraw(
+  own: readonly LeftMessage[],
+  number: string,
+  withdrawn: Set<string>,
+): WithdrawResult {
+  const message = own.find((one) => one.number === number)
+  if (message === undefined) return { kind: 'unknown' }
+  if (message.state === 'passed on') return { kind: 'asked' }
+  if (message.state !== 'waiting' && message.state !== 'sending') return { kind: 'over', message }
+  withdrawn.add(number)
+  if (message.several !== undefined) return { kind: 'several', haveIt: message.several.haveIt }
+  return { kind: 'withdrawn', to: message.to, perhaps: message.state === 'sending' }
 }

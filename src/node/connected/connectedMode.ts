@@ -134,6 +134,8 @@ const withoutCollecting = (mailbox: MailboxView): MailboxView => ({
   waitingFor: (call) => mailbox.waitingFor(call),
   lastCollectedFrom: (call) => mailbox.lastCollectedFrom?.(call),
   leftForSeveral: (from) => mailbox.leftForSeveral?.(from),
+  leftBy: (from) => mailbox.leftBy?.(from) ?? [],
+  withdraw: (question, number) => mailbox.withdraw?.(question, number) ?? { kind: 'unknown' },
   collect: () => [],
 })
 

@@ -9,7 +9,7 @@ import { dayMs, newMessageId } from './emailWriting.js'
 
 type ReportName = 'emailSent' | 'emailRefused' | 'emailExpired' | 'emailUnsure' | 'emailReturned'
 
-export type EmailEnd = Exclude<EmailState, 'waiting'>
+export type EmailEnd = Exclude<EmailState, 'waiting' | 'withdrawn'>
 
 /** How the log and the sender are told of it. */
 const ends: Readonly<Record<EmailEnd, { readonly event: EventKind; readonly text: ReportName }>> = {

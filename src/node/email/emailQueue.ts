@@ -52,13 +52,17 @@ export function emailQueue(parts: EmailParts): EmailQueue {
     return stopped ? false : settling.settle(email, result)
   }
 
+  /** While others were sent, its sender took it back. */
+  const isOver = ({ id }: Email): boolean =>
+    store.reading('mail', false, () => store.emails.find(id)?.state !== 'waiting')
+
   const run = async (): Promise<void> => {
     settling.save()
     if (!waits.isLinkDue()) return
     for (const email of everyWaiting(parts)) {
       if (stopped) return
       const isDue = waits.isDue(email.id) && !settling.isUnsaved(email.id)
-      if (isDue && !(await tryOne(email))) return
+      if (isDue && !isOver(email) && !(await tryOne(email))) return
     }
   }
 

@@ -5,9 +5,12 @@ import type {
   EmailRefusal,
   EmailResult,
   EmailView,
+  LeftMessage,
   NameResult,
   Question,
+  WithdrawResult,
 } from '../../services/service.js'
+import type { Email, EmailTable } from '../../store/emails.js'
 import { outOfOrder } from '../mailLeaving.js'
 import { type EmailParts, emailReference } from './emailParts.js'
 import { emailRuleAgainst, emailTooLong, receiverNamed, senderMayEmail } from './emailRules.js'
@@ -87,7 +90,47 @@ export function emailWriting(parts: EmailParts, soon: () => void): EmailView {
       return keep(question, to, text, language, (kept) => emailTooLong(options, kept))
     },
     setName: (question, name, address) => setName(parts, question, name, address),
+    writtenBy: (from) => reading([], () => writtenBy(store.emails, from)),
+    withdraw: (question, number) => withdraw(parts, question, number),
   }
+}
+
+/** More than anybody asks for; all that wait are among a day's. */
+const writtenMax = 100
+
+/** Mail to addresses that a station wrote, newest first. */
+export const writtenBy = (emails: Pick<EmailTable, 'writtenBy'>, from: string): LeftMessage[] =>
+  emails.writtenBy(from, writtenMax).map(leftMessage)
+
+const leftMessage = (email: Email): LeftMessage => {
+  const { id, toName, text, leftWallMs, state, underWay, endedWallMs } = email
+  return {
+    ...{ number: emailReference(id), to: shownAddress(toName), text, leftWallMs, endedWallMs },
+    state: state === 'waiting' && underWay ? 'sending' : state === 'returned' ? 'refused' : state,
+  }
+}
+
+/** What is being given to the server now cannot be stopped. */
+function withdraw(parts: EmailParts, question: Question, number: string): WithdrawResult {
+  const { store, clock, note } = parts
+  const found = store.reading<Email | 'none' | undefined>('mail', undefined, () => {
+    const id = /^E(\d{1,12})$/.exec(number)?.[1]
+    const email = id === undefined ? undefined : store.emails.find(Number(id))
+    return email?.kind === 'letter' && email.from === question.from ? email : 'none'
+  })
+  if (found === undefined || store.degraded) return { kind: outOfOrder(parts, question).reason }
+  if (found === 'none') return { kind: 'unknown' }
+  if (found.state !== 'waiting' || found.underWay)
+    return { kind: 'over', message: leftMessage(found) }
+  const done = store.durably('a mail that its sender takes back', () =>
+    store.emails.end(found.id, 'withdrawn', clock.wallMs(), 'by its sender'),
+  )
+  if (!done.ok) return { kind: outOfOrder(parts, question).reason }
+  const detail = { station: found.from, reference: emailReference(found.id) }
+  note('given up', `mail for ${found.toAddress}: ${found.text}`, {
+    ...{ ...detail, reason: 'its sender took it back' },
+  })
+  return { kind: 'withdrawn', to: shownAddress(found.toName), perhaps: found.unsureCount > 0 }
 }
 
 const noDatabase = { ok: false, reason: 'out-of-order' } as const

@@ -13,6 +13,7 @@ import {
 import type { Book, Judgement, Meeting, Offer } from './exchange.js'
 import { maySend } from './floods.js'
 import { dayMs, minuteMs, type NeighbourOptions } from './hillParts.js'
+import { withdrawalOf } from './ids.js'
 import { endWithdrawn, keepMsMax, type Ledger } from './ledger.js'
 import { hopsMax } from './routes.js'
 
@@ -129,7 +130,7 @@ class PeerBook implements Book {
   }
 
   refused(id: string, reason: string): boolean {
-    const { commit, carried, parts } = this.ledger
+    const { commit, carried, endings, parts } = this.ledger
     const { hills } = this.store
     const isForNow = reason === 'full' || reason === 'disk'
     if (this.refusals.size >= refusalsMax) this.refusals.clear()
@@ -142,7 +143,11 @@ class PeerBook implements Book {
       const row = hills.find(id)
       if (row === undefined || row.state === 'ended') return
       if (isCarried(row.kind)) {
-        if (row.state === 'handing') carried.putBack(row)
+        if (row.state !== 'handing') return
+        carried.putBack(row)
+        // Its sender took it back meanwhile.
+        if (hills.find(withdrawalOf(parts.options.own, id)) !== undefined)
+          endings.end(hills.find(id)!, 'withdrawn')
       } else if (isForNow) return
       else if (row.kind === 'report') hills.end(id, 'refused')
       else hills.noteHas(id, this.peer)
@@ -351,7 +356,12 @@ function keepReport(
         ...{ station: to, reference: subject, reason: `says ${entry.from}` },
       })
     }
-    if (row !== undefined) store.hills.end(subject, outcome)
+    if (row !== undefined) {
+      const { kind, local } = row
+      const mail = kind === 'message' && local ? store.mailbox.findByQuestion(local) : undefined
+      if (mail !== undefined) endings.endMail(mail, outcome)
+      store.hills.end(subject, outcome)
+    }
     store.hills.insert({
       ...{ entryId: entry.id, kind: 'report', from: entry.from, to: entry.to, subject: '' },
       ...{ text: entry.text, writtenWallMs: wallMs, trace: entry.trace.join(',') },

@@ -2,6 +2,7 @@ import { shortenedText } from '../../aprs/messageText.js'
 import type { HillRow } from '../../store/hills.js'
 import type { MailboxEntry } from '../../store/mailbox.js'
 import type { MessageRecord } from '../../store/messages.js'
+import { perhapsLost } from '../mailRules.js'
 import { isCarried, isEntryId, isNodeCall, type Outcome, outcomes } from './entry.js'
 import { dayMs, type HillParts } from './hillParts.js'
 import { entryIdOf } from './ids.js'
@@ -84,9 +85,12 @@ export function endings(parts: HillParts): Endings {
   }
 
   const endMail: Endings['endMail'] = (entry, outcome) => {
-    if (entry.state === 'delivered' || entry.state === 'refused' || entry.state === 'expired')
-      return
-    const state = outcome === 'delivered' || outcome === 'expired' ? outcome : 'refused'
+    const isOpen =
+      entry.state === 'waiting' || entry.state === 'sending' || entry.state === 'passed on'
+    // What was given up may be told of after all.
+    if (!isOpen && entry.reason !== perhapsLost) return
+    const isKnown = outcome === 'delivered' || outcome === 'expired' || outcome === 'withdrawn'
+    const state = isKnown ? outcome : 'refused'
     store.mailbox.end(entry.id, state, clock.wallMs(), words[outcome])
   }
 
@@ -123,11 +127,10 @@ export function endings(parts: HillParts): Endings {
 const mailOf = ({ store }: HillParts, { kind, local }: HillRow): MailboxEntry | undefined =>
   kind === 'message' && local !== undefined ? store.mailbox.findByQuestion(local) : undefined
 
-/** What the mailbox says in other languages is said so here, too. */
+/** Of what is for one person nothing is replaced. */
 function reportText({ wording }: HillParts, to: string, text: string, outcome: Outcome): string {
-  return outcome === 'delivered' || outcome === 'refused' || outcome === 'expired'
-    ? wording().say(outcome, { call: to, text })
-    : `Your message to ${to} ${words[outcome]}: ${text}`
+  const isLost = outcome === 'unknown' || outcome === 'replaced'
+  return wording().say(isLost ? 'perhapsLost' : outcome, { call: to, text })
 }
 
 const words: Record<Outcome, string> = {
@@ -135,6 +138,6 @@ const words: Record<Outcome, string> = {
   refused: 'was refused by its radio',
   expired: 'was not collected in time',
   withdrawn: 'was withdrawn',
-  unknown: 'is perhaps lost',
+  unknown: perhapsLost,
   replaced: 'was replaced',
 }

@@ -13,7 +13,7 @@ import { exchange } from './exchange.js'
 import { type HillParts, minuteMs, type NeighbourOptions } from './hillParts.js'
 import { hillSession } from './hillSession.js'
 import { characters, entryOfQuestion } from './ids.js'
-import { ledger } from './ledger.js'
+import { ledger, notWithdrawn } from './ledger.js'
 import { neighbours } from './neighbours.js'
 
 /** What the node gives, besides what its parts need. */
@@ -48,6 +48,8 @@ export interface Hills {
   find(words: string): readonly FoundEntry[]
   /** @returns in words what is done; undefined for an unknown id */
   withdraw(entryId: string): string | undefined
+  /** Has the message of this question, which another node has, ended there. @returns false where that cannot be told anybody */
+  withdrawMessage(questionId: string): boolean
 }
 
 export interface FoundEntry {
@@ -209,6 +211,14 @@ class RunningHills implements Hills {
 
   withdraw(entryId: string): string | undefined {
     return this.ledger.withdraw(entryId)
+  }
+
+  withdrawMessage(questionId: string): boolean {
+    const { store } = this.parts
+    const row = store.reading('an entry', undefined, () =>
+      store.hills.findByLocal('message', questionId),
+    )
+    return row !== undefined && this.ledger.withdraw(row.entryId) !== notWithdrawn
   }
 
   private neighbour(call: string): NeighbourOptions | undefined {

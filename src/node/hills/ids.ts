@@ -18,3 +18,7 @@ export const questionOfEntry = (entryId: string): string => questionPrefix + ent
 /** @returns undefined for what began here */
 export const entryOfQuestion = (questionId: string): string | undefined =>
   questionId.startsWith(questionPrefix) ? questionId.slice(questionPrefix.length) : undefined
+
+/** Of the withdrawal of an entry by this node. */
+export const withdrawalOf = (own: string, entryId: string): string =>
+  entryIdOf(own, 'withdrawal', entryId)

@@ -5,7 +5,7 @@ import { type Endings, endings } from './endings.js'
 import { entryLimits, isCarried, type Outcome } from './entry.js'
 import { type Floods, floods } from './floods.js'
 import { dayMs, type HillParts, minuteMs } from './hillParts.js'
-import { entryIdOf } from './ids.js'
+import { withdrawalOf } from './ids.js'
 import { type Knowledge, knowledge } from './knowledge.js'
 import { type Life, life } from './life.js'
 import { type Routes, routes } from './routes.js'
@@ -153,7 +153,12 @@ function outcomeHere({ store }: HillParts, row: HillRow): Outcome | undefined {
   const mail = store.mailbox.findByQuestion(row.local)
   if (mail === undefined) return 'expired'
   const { state } = mail
-  return state === 'delivered' || state === 'refused' || state === 'expired' ? state : undefined
+  return state === 'delivered' ||
+    state === 'refused' ||
+    state === 'expired' ||
+    state === 'withdrawn'
+    ? state
+    : undefined
 }
 
 /** Ends what is past its time, while the clock is trusted; what came before that gets its time first. */
@@ -200,6 +205,8 @@ function capWhenSetBack({ store, clock, clockTrust, nodeOptions }: HillParts): v
 /** How often a clock had been set when that was looked at last; once after a start. */
 const cappedAt = new WeakMap<object, number>()
 
+export const notWithdrawn = 'not withdrawn: the database does not take it'
+
 function withdraw(
   at: { parts: HillParts; ends: Endings; flood: Floods; commit: Commit },
   entryId: string,
@@ -214,14 +221,14 @@ function withdraw(
     if (isHere) endWithdrawn(at, row)
     if (isHere && isCarried(row.kind) && row.trace === '') return
     store.hills.insert({
-      entryId: entryIdOf(options.own, 'withdrawal', entryId),
+      entryId: withdrawalOf(options.own, entryId),
       ...{ kind: 'withdrawal', from: options.own, to: '*', subject: '', text: entryId },
       ...{ writtenWallMs: wallMs, expiresWallMs: wallMs + keepMsMax / 2 },
       ...{ expiryTrusted: parts.clockTrust.trusted(), trace: '', cameFrom: undefined },
       ...{ state: 'here', peer: undefined, outcome: undefined, local: undefined },
     })
   })
-  if (!done) return 'not withdrawn: the database does not take it'
+  if (!done) return notWithdrawn
   if (row.state === 'ended')
     return `had ended here (${row.outcome}); the other nodes are told to end it`
   return isHere

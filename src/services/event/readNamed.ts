@@ -6,7 +6,7 @@ import type { NamesView, ReadQuestion } from './namesView.js'
 
 /** These are asked with a station's call. What a club's own service takes is its own affair. */
 const takeStations: ReadonlySet<string> = new Set([
-  ...['heard', 'where', 'conditions', 'tell', 'back', 'mail'],
+  ...['heard', 'where', 'conditions', 'tell', 'back'],
 ])
 
 /** A text to more than so many is kept for none: a list has them all. */

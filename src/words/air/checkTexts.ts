@@ -42,6 +42,7 @@ function longestFill({ say, find, listed }: Wording): Fill {
     kind: say('repeaterOf', { filter: '70cm D-STAR' }),
     ...{ filter: '70cm D-STAR', example: 'pass next HN15pf', examples: 'help, repeaters' },
     ...{ what: '', list: '', names: '', titles: '', title: '', times: '', weather: '' },
+    ...{ id: '999999', done: '99' },
     ...{ to: 'a.twenty.letters@x..', why: '550', text: '' },
     ...{ figures: '', around: '', from: '', at: '', full: day, new: day },
   }

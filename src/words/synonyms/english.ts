@@ -37,9 +37,10 @@ export const english: LanguageSynonyms = {
       message for, message to, msg for, msg to, tell, send to, mail to, text to, note for, sms, please tell, say to, pass message to, forward to, write to, relay to, text, pass on to, say hello to`,
     collect: `
       anything something for me, got anything for me, is there anything for me,
-      mail, mails, mailbox, messages, msgs, inbox, my mail, my messages, any mail, any messages, any message,
+      mails, mailbox, messages, msgs, inbox, my mail, my messages, any mail, any messages, any message,
       get mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve, for me, anything waiting, waiting for me, did anyone write, my msgs, pick up, got anything, is there a message, a message for me`,
     reply: 'answer him, answer her, reply to last, respond',
+    mail: `sent messages, my sent messages, what did i leave, what became of my message, was my message delivered, did my message arrive, message status, withdraw, withdraw message, withdraw my message, take back my message`,
     back: 'overdue, overdue watch, back by, due back, watch for me',
     tell: 'tell me when, let me know when, notify me when, alert me when, watch for',
     board: `

@@ -38,8 +38,9 @@ export const french: LanguageSynonyms = {
       laisser message, msg pour, préviens, prévenir, envoie à, écris à, transmets à`,
     collect: `
       courrier, messages, mes messages, mon courrier, boîte aux lettres, bal, relever, nouveaux messages, courriel,
-      mail, mails, ai je des messages, récupérer, boîte, un message messages pour moi, pour moi, relever mon courrier, courrier pour moi, lire mes messages`,
+      mails, ai je des messages, récupérer, boîte, un message messages pour moi, pour moi, relever mon courrier, courrier pour moi, lire mes messages`,
     reply: 'répondre, réponds, répondez, réponse',
+    mail: `messages envoyés, mes messages envoyés, mon message est il arrivé, qu est devenu mon message, retirer mon message, annuler mon message`,
     back: 'retour à, de retour à, retour prévu, rentré à, veille de retour',
     tell: 'prévenez moi quand, préviens moi quand, dites moi quand, dis moi quand',
     board: `

@@ -39,9 +39,10 @@ export const german: LanguageSynonyms = {
       nachricht an, nachricht für, hinterlasse, hinterlassen, schreibe an, sage, mitteilung an, text an, melde,
       nachricht hinterlassen, schreibe, richte aus, gib weiter an, weitersagen, nachr an`,
     collect: `
-      post, nachrichten, meine nachrichten, meine post, postfach, briefkasten, abholen, nachrichten abholen, mail,
+      post, nachrichten, meine nachrichten, meine post, postfach, briefkasten, abholen, nachrichten abholen,
       mails, habe ich post, neue nachrichten, mailbox, etwas was für mich, nachrichten abrufen, für mich, liegt was für mich, post da, post für mich, hab ich post, habe ich nachrichten, hat mir jemand geschrieben, abrufen`,
     reply: 'antworte, antworten, antwort, antwort an letzten',
+    mail: `gesendete nachrichten, meine gesendeten, was wurde aus meiner nachricht, ist meine nachricht angekommen, kam meine nachricht an, nachricht zurückziehen, nachricht zurücknehmen`,
     back: 'zurück um, zurück bis, rückkehr, überfällig, bin zurück um, rückkehrwache',
     tell: 'sag mir wenn, sag bescheid wenn, melde mir wenn, bescheid wenn',
     board: `

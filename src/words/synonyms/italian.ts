@@ -38,8 +38,9 @@ export const italian: LanguageSynonyms = {
       di a, scrivi a, manda a, msg per, avvisa, dì a, scrivere a, invia a, riferisci a`,
     collect: `
       posta, messaggi, miei messaggi, i miei messaggi, casella, ritira, ritirare, ho messaggi, ci sono messaggi,
-      nuovi messaggi, leggi messaggi, mail, la mia posta, casella postale, leggere messaggi, qualcosa per me, leggere la posta, ritirare messaggi, c è posta`,
+      nuovi messaggi, leggi messaggi, la mia posta, casella postale, leggere messaggi, qualcosa per me, leggere la posta, ritirare messaggi, c è posta`,
     reply: 'rispondi, rispondere, risposta',
+    mail: `messaggi inviati, i miei messaggi inviati, è arrivato il mio messaggio, ritira messaggio, annulla messaggio, ritira il mio messaggio`,
     back: 'rientro alle, rientro, torno alle, ritorno alle, di ritorno alle, veglia',
     tell: 'avvisami quando, dimmi quando, avvisami se',
     board: `

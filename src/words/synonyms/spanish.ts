@@ -38,8 +38,9 @@ export const spanish: LanguageSynonyms = {
       enviar a, recado para, msg para, avisa a, avisar a, escribe a, envía a, manda a, dígale a`,
     collect: `
       correo, mensajes, mis mensajes, mi correo, buzón, recoger, tengo mensajes, hay mensajes, mensajes nuevos,
-      correos, leer mensajes, leer correo, recados, mail, algo para mí, hay correo, recoger mensajes, alguien me escribió`,
+      correos, leer mensajes, leer correo, recados, algo para mí, hay correo, recoger mensajes, alguien me escribió`,
     reply: 'responder, responde, respuesta, contestar',
+    mail: `mensajes enviados, mis mensajes enviados, llegó mi mensaje, qué fue de mi mensaje, retirar mensaje, retirar mi mensaje`,
     back: 'vuelta a, vuelvo a las, regreso a, regreso a las, de vuelta a las, vigilancia',
     tell: 'avísame cuando, dime cuando, avisame si',
     board: `

@@ -163,6 +163,23 @@ describe('a withdrawal', () => {
     expect(reports).toEqual(['Q1AAA to Q3SND: Your message to Q4RCV was withdrawn: hello'])
   })
 
+  it('of a message that the other then refuses ends it here, and its sender is told once', () => {
+    const { clock, hills, a, c, reports } = row(['Q1AAA', 'Q2BBB', 'Q3CCC'])
+    c.hear('Q4RCV')
+    rounds(clock, hills, 4)
+    a.leave('q1', 'Q3SND', 'Q4RCV', 'hello')
+    a.look()
+    const to = bookFor(a.ledger, { call: 'Q2BBB', takes: [], gives: ['message'] }, new Map())
+    const { id } = to.offers(10_000).find(({ kind }) => kind === 'message')!
+    expect(to.begin(id)).toMatchObject({ text: 'hello' })
+    expect(a.ledger.withdraw(id)).toBe('is with Q2BBB, which is told to end it')
+    to.refused(id, 'full')
+    expect(a.store.mailbox.findByQuestion('q1')).toMatchObject({ state: 'withdrawn' })
+    rounds(clock, hills, 4)
+    expect(got(c, 'Q4RCV')).toEqual([])
+    expect(reports).toEqual(['Q1AAA to Q3SND: Your message to Q4RCV was withdrawn: hello'])
+  })
+
   it('of a node that does not have the entry does nothing', () => {
     const { clock, hills, a } = row(['Q1AAA', 'Q2BBB'])
     expect(take(a, { kind: 'message' })).toBe('kept')

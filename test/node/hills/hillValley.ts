@@ -8,6 +8,7 @@ import { seededRandom } from '../../../src/runtime/random.js'
 import { type VirtualClock, virtualClock } from '../../../src/runtime/virtualClock.js'
 import { boardService, postService } from '../../../src/services/board.js'
 import { bulletinsService } from '../../../src/services/bulletins.js'
+import { mailService } from '../../../src/services/mail.js'
 import { collectService, leaveService } from '../../../src/services/mailbox.js'
 import { whereService } from '../../../src/services/where.js'
 import { connectedOptions } from '../../../src/setup/connectedOptions.js'
@@ -134,7 +135,7 @@ export class HillValley {
       nextId: () => `${call} ${++this.ids}`,
       store,
       services: [
-        ...[leaveService, collectService, boardService, postService],
+        ...[leaveService, collectService, mailService, boardService, postService],
         whereService({ positionAgeMaxMs: 3_600_000 }),
         bulletinsService({ positionAgeMaxMs: 3_600_000 }),
       ],

@@ -153,7 +153,8 @@ export const rules: Readonly<Record<string, Rule>> = {
     by('pass', tried) &&
     (/ (rise|up now) /.test(all(tried)) || /^No satellite "HILLSAT/.test(all(tried))) &&
     (when === undefined || / rise Mon | within|tomorrow/.test(all(tried))),
-  mail: (_, tried) => by('collect', tried) || /Messages for you: 0/.test(all(tried)),
+  mail: (_, tried) =>
+    by('collect', tried) || by('mail', tried) || /Messages for you: 0/.test(all(tried)),
   leave: ({ station }, tried) =>
     by('leave', tried) && all(tried).startsWith(`Kept 7 days for ${station}.`),
   help: (_, tried) => by('help', tried),

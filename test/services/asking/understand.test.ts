@@ -21,6 +21,7 @@ const services = [
     'back',
     'tell',
     'reply',
+    'mail',
     'roll',
     'confirmed',
     'collect',
