@@ -1,6 +1,6 @@
 import { inEnglish } from '../words/air/all.js'
 import type { Wording } from '../words/air/wording.js'
-import { tokensOf } from './asking/tokens.js'
+import { tokensOf, withoutArticles } from './asking/tokens.js'
 import { standardVocabulary } from './asking/vocabulary.js'
 import type { CardIndex } from './cards/cardIndex.js'
 import type { Service } from './service.js'
@@ -91,9 +91,8 @@ function knownFor(
   index: CardIndex,
   topics: ReadonlyMap<string, string>,
 ): string | undefined {
-  const phrase = tokensOf(topic)
-    .map(({ folded }) => folded)
-    .join(' ')
+  const words = tokensOf(topic).map(({ folded }) => folded)
+  const phrase = withoutArticles(words.join(' '))
   const meant = topics.get(phrase)
   if (meant === undefined) return undefined
   const same = [...topics].filter(([, one]) => one === meant).map(([words]) => words)

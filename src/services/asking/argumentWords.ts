@@ -1,4 +1,4 @@
-import { phraseAt } from './findMeanings.js'
+import { phraseAt, phraseOf } from './findMeanings.js'
 import type { Token } from './tokens.js'
 import type { Vocabulary } from './vocabulary.js'
 
@@ -23,24 +23,21 @@ export function argumentWords(
     const upTo = at < named.begin ? tokens.slice(0, named.begin) : tokens
     const longest = (wanted: (phrase: string) => boolean): number =>
       phraseAt(upTo, at, phraseMax, wanted)
-    const phraseOf = (length: number): string =>
-      upTo
-        .slice(at, at + length)
-        .map(({ folded }) => folded)
-        .join(' ')
     const same = longest(
       (phrase) => phrase === keyword || meanings.get(phrase)?.keyword === keyword,
     )
     const argument = longest((phrase) => vocabulary.arguments.has(phrase))
     const polite = longest(
-      (phrase) => ignored.has(phrase) || greetings.has(phrase) || thanks.has(phrase),
+      (phrase) =>
+        [ignored, greetings, thanks].some((words) => words.has(phrase)) ||
+        meanings.get(phrase)?.keyword === 'help',
     )
     const month = isBesideNumber(tokens, at) ? vocabulary.months.get(tokens[at]!.folded) : undefined
     if (month !== undefined) words.push(month)
     else if (same > 0 && same >= argument)
-      words.push(...(meanings.get(phraseOf(same))?.words ?? []))
+      words.push(...(meanings.get(phraseOf(upTo, at, same))?.words ?? []))
     else if (argument > 0 && argument >= polite)
-      words.push(vocabulary.arguments.get(phraseOf(argument))!)
+      words.push(vocabulary.arguments.get(phraseOf(upTo, at, argument))!)
     else if (polite === 0) words.push(tokens[at]!.raw)
     at += month === undefined ? Math.max(same, argument, polite, 1) : 1
   }

@@ -1,5 +1,6 @@
 import type { Service } from '../service.js'
-import type { Token } from './tokens.js'
+import { isCallWord } from './kinds.js'
+import { type Token, withoutArticles } from './tokens.js'
 import type { Offered } from './understanding.js'
 
 /** Words of a text that name a service. */
@@ -22,16 +23,23 @@ export function phraseAt(
   phraseMax: number,
   wanted: (phrase: string) => boolean,
 ): number {
-  const most = Math.min(phraseMax, tokens.length - at)
-  for (let length = most; length > 0; length--) {
-    const phrase = tokens
-      .slice(at, at + length)
-      .map(({ folded }) => folded)
-      .join(' ')
-    if (wanted(phrase)) return length
-  }
+  const most = Math.min(phraseMax + articlesMax, tokens.length - at)
+  for (let length = most; length > 0; length--)
+    if (wanted(phraseOf(tokens, at, length))) return length
   return 0
 }
+
+/** Articles that somebody may put into the longest phrase. */
+const articlesMax = 2
+
+/** As the vocabulary has it, without the articles within. */
+export const phraseOf = (tokens: readonly Token[], at: number, length: number): string =>
+  withoutArticles(
+    tokens
+      .slice(at, at + length)
+      .map(({ folded }) => folded)
+      .join(' '),
+  )
 
 const figures = /^([a-z]+)-?(\d{1,4}(?:m|cm|mhz|km)?)$/
 const figuresFirst = /^(\d{1,2})([a-z]{3,})$/
@@ -43,7 +51,8 @@ export function foundAt(tokens: readonly Token[], at: number, offered: Offered):
   const { services, vocabulary } = offered
   const named = (keyword: string): Service | undefined =>
     services.find((service) => service.keyword === keyword)
-  const keyed = hyphenedAt(tokens, at, services) ?? keyedBy(token, services)
+  const word = hyphenedAt(tokens, at, services) ?? keyedBy(token, services)
+  const keyed = word && isVerbOf(word.service, tokens, at, offered) ? undefined : word
   const length = phraseAt(tokens, at, vocabulary.phraseMax, (phrase) => {
     const meaning = vocabulary.meanings.get(phrase)
     return meaning !== undefined && named(meaning.keyword) !== undefined
@@ -52,11 +61,7 @@ export function foundAt(tokens: readonly Token[], at: number, offered: Offered):
   if (keyed !== undefined && (length <= 1 || !vocabulary.keywords.has(keyed.service.keyword)))
     return { ...keyed, begin: at, words: [], strong: true, byKeyword: true }
   if (length > 0) {
-    const phrase = tokens
-      .slice(at, at + length)
-      .map(({ folded }) => folded)
-      .join(' ')
-    const { keyword, words, strong } = vocabulary.meanings.get(phrase)!
+    const { keyword, words, strong } = vocabulary.meanings.get(phraseOf(tokens, at, length))!
     return { service: named(keyword)!, begin: at, length, words, strong, byKeyword: false }
   }
   const countFirst = figuresFirst.exec(token.folded)
@@ -73,6 +78,28 @@ export function foundAt(tokens: readonly Token[], at: number, offered: Offered):
   const found = foundAt(apart, at, offered) ?? begunBy(letters, at, offered)
   return found?.strong ? { ...found, tokens: apart } : undefined
 }
+
+const passedOn: ReadonlySet<string> = new Set([
+  ...['message', 'messages', 'msg', 'on', 'it', 'along', 'word', 'this', 'that', 'my'],
+])
+
+/** 'Tell me the time', 'pass it on', 'I am back': the keyword is a verb of the sentence. */
+function isVerbOf(
+  { keyword }: Service,
+  tokens: readonly Token[],
+  at: number,
+  { vocabulary, isName }: Offered,
+): boolean {
+  const others = tokens.slice(at + 1)
+  if (!vocabulary.keywords.has(keyword)) return false
+  if (keyword === 'back') return at > 0 && !others.some(({ raw }) => /\d/.test(raw))
+  if (others.length === 0) return false
+  if (keyword === 'tell')
+    return !others.some(({ raw }) => isCallWord(raw) || isName?.(raw) === true) && others.length > 1
+  return keyword === 'pass' && passedOn.has(others[articlesAt(others)]?.folded ?? '')
+}
+
+const articlesAt = (tokens: readonly Token[]): number => (tokens[0]?.folded === 'a' ? 1 : 0)
 
 type Keyed = Pick<Found, 'service' | 'length'>
 
@@ -136,9 +163,11 @@ export function findAll(
   const within = { ...offered, services: services.filter(({ takes }) => takes !== 'text') }
   const all: Found[] = []
   for (let at = 0; at < tokens.length; ) {
-    const found =
-      foundAt(tokens, at, begin === 0 && at === 0 ? offered : within) ??
-      foundAt(tokens, at, offered)
+    const inAll = foundAt(tokens, at, offered)
+    const other = begin === 0 && at === 0 ? inAll : foundAt(tokens, at, within)
+    // Of two, the longer phrase: 'mensaje a' leaves one, where 'mensaje' asks for those that wait.
+    const isLonger = inAll?.byKeyword === false && inAll.length > (other?.length ?? 0)
+    const found = isLonger ? inAll : (other ?? inAll)
     if (found !== undefined) all.push(found)
     at += found?.length ?? 1
   }

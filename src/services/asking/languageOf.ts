@@ -1,4 +1,4 @@
-import { phraseAt } from './findMeanings.js'
+import { phraseAt, phraseOf } from './findMeanings.js'
 import { tokensOf } from './tokens.js'
 import type { Vocabulary } from './vocabulary.js'
 
@@ -15,8 +15,7 @@ export function languageOf(
   for (let at = 0; at < tokens.length; ) {
     const length = phraseAt(tokens, at, phraseMax, (phrase) => languages.has(phrase))
     if (length > 0) {
-      const phrase = tokens.slice(at, at + length).map(({ folded }) => folded)
-      const language = languages.get(phrase.join(' '))!
+      const language = languages.get(phraseOf(tokens, at, length))!
       weights.set(language, (weights.get(language) ?? 0) + length)
     }
     at += Math.max(1, length)

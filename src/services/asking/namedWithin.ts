@@ -61,7 +61,11 @@ function topicNamed(sentence: Sentence, offered: Offered): Understanding | undef
     (service) => service !== find && service.recognises?.(words) === true,
   )
   // Where nothing else is asked for it is the topic, kept here or not.
-  const isAsked = first === undefined || within(first) || find.recognises?.(words) === true
+  const isAsked =
+    first?.strong !== true ||
+    within(first) ||
+    (first.service.keyword === 'where' && first.length === 1) ||
+    find.recognises?.(words) === true
   if (isPlace || !isAsked) return undefined
   return { kind: 'service', service: find, words, rest: words.join(' '), manner: 'guessed' }
 

@@ -47,3 +47,50 @@ function wordsOf(part: string): readonly string[] {
     .split(/[-/_.]|(?<=^(?:\p{L}|qu|un|dell|all|nell|sull|dall))['’`´](?=\p{L})/u)
     .filter((word) => /[\p{L}\p{N}]/u.test(word))
 }
+
+const articles: ReadonlySet<string> = new Set([
+  ...[
+    'the',
+    'a',
+    'an',
+    'my',
+    'some',
+    'any',
+    'der',
+    'die',
+    'das',
+    'den',
+    'dem',
+    'des',
+    'ein',
+    'eine',
+    'einen',
+  ],
+  ...[
+    'einem',
+    'einer',
+    'le',
+    'la',
+    'les',
+    'un',
+    'une',
+    'mon',
+    'ma',
+    'mes',
+    'el',
+    'los',
+    'las',
+    'una',
+    'unos',
+    'unas',
+  ],
+  ...['mi', 'mis', 'il', 'lo', 'gli', 'uno'],
+])
+
+/** A phrase without the articles within it, which people leave out or put in: 'send a message' is 'send message'. */
+export function withoutArticles(phrase: string): string {
+  const words = phrase.split(' ')
+  return words
+    .filter((word, at) => at === 0 || at === words.length - 1 || !articles.has(word))
+    .join(' ')
+}

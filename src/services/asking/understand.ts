@@ -1,3 +1,5 @@
+import { parseBand } from '../repeaters/bands.js'
+import { parseMode } from '../repeaters/modeWanted.js'
 import type { Service } from '../service.js'
 import { argumentWords } from './argumentWords.js'
 import { withBands } from './bandTokens.js'
@@ -5,8 +7,9 @@ import { bareArguments } from './bareArguments.js'
 import { lettersWrong, wrongLettersMax } from './distance.js'
 import { type Found, findAll, foundAt, oneLetter, phraseAt } from './findMeanings.js'
 import { isCallWord } from './kinds.js'
+import { inKnownForms } from './knownForms.js'
 import { namedWithin } from './namedWithin.js'
-import { greeted, thanked, thanksFor } from './politeness.js'
+import { greeted, onlyPolite, politeWithin, thanked, thanksFor, toldToStop } from './politeness.js'
 import { type Token, tokensOf } from './tokens.js'
 import type { Offered, Understanding } from './understanding.js'
 
@@ -21,7 +24,9 @@ export function understand(text: string, offered: Offered): Understanding {
   if (offered.only && offered.services[0] !== undefined)
     return toTheOnly(text, sent, offered.services[0], offered)
   // What a club's own service takes is its own affair.
-  const tokens = beginsWithOwn(sent, offered) ? sent : withBands(sent, offered.vocabulary)
+  const tokens = beginsWithOwn(sent, offered)
+    ? sent
+    : inKnownForms(withBands(sent, offered.vocabulary), offered.vocabulary)
   const help = offered.services.find(({ keyword }) => keyword === 'help')
   if (tokens.length === 0)
     return help ? asked(help, [], '') : { kind: 'nothing', word: text.trim() }
@@ -36,22 +41,30 @@ export function understand(text: string, offered: Offered): Understanding {
   return (
     (addressed && tokens.length > 1 ? offerToLeave(tokens[0]!, offered) : undefined) ??
     thanksFor(tokens, offered) ??
+    onlyPolite(tokens, all, offered) ??
+    toldToStop(tokens, begin, offered) ??
     meant(messageTo(first, tokens, offered), 'asked') ??
     namedWithin({ tokens, first, all }, offered) ??
     meant(properOf(first, all, tokens, offered), 'asked') ??
     meant(strongest(all.filter(({ strong }) => strong)), 'guessed') ??
-    meant(oneLetter(tokens, begin, offered), 'asked') ??
+    meant(letterMeant(tokens, begin, text, offered), 'asked') ??
     beginning(tokens, begin, text, offered) ??
-    thanked(tokens, begin, offered) ??
+    ofStation(tokens, text, offered) ??
+    thanked(tokens, begin, { ...offered, isQuestion: text.includes('?') }) ??
     topicWithin(tokens, all, offered) ??
     meant(strongest(all.filter(({ service }) => service.keyword !== 'help')), 'guessed') ??
     greeted(tokens, begin, offered) ??
     bareArguments(tokens, text, offered) ??
-    toSomebody(tokens, begin, offered) ??
+    toSomebody(tokens, begin, text, offered) ??
     begunWith(tokens, begin, text, offered) ??
     absent(tokens, begin, offered) ??
     mistyped(tokens, text, offered) ??
-    meant(strongest(all), 'guessed') ?? { kind: 'nothing', word: tokens[begin]?.raw ?? text }
+    withinCompound(tokens, text, offered) ??
+    politeWithin(tokens, offered) ??
+    meant(strongest(all), 'guessed') ?? {
+      kind: 'nothing',
+      word: strangeWord(tokens, text, offered),
+    }
   )
 }
 
@@ -62,9 +75,8 @@ const beginsWithOwn = ([token]: readonly Token[], { services, vocabulary }: Offe
       (keyword === token?.folded || synonyms?.includes(token?.folded ?? '') === true),
   )
 
-const asked = (service: Service, words: readonly string[], rest: string): Understanding => ({
-  ...{ kind: 'service', service, words, rest, manner: 'asked' },
-})
+const asked = (service: Service, words: readonly string[], rest: string) =>
+  ({ kind: 'service', service, words, rest, manner: 'asked' }) as const
 
 function meaningOf(
   found: Found,
@@ -129,7 +141,11 @@ const isHardlyText = (
   service.keyword === 'post' &&
   tokens
     .slice(begin + length)
-    .every(({ folded }) => vocabulary.ignored.has(folded) && !vocabulary.greetings.has(folded))
+    .every(
+      ({ folded }) =>
+        (vocabulary.ignored.has(folded) && !vocabulary.greetings.has(folded)) ||
+        vocabulary.meanings.get(folded)?.keyword === 'collect',
+    )
 
 /** A person's text as sent; what stands between the service's name and a call sign is left out: 'leave a message for N0CALL …'. */
 function restAfter(
@@ -242,16 +258,111 @@ function properOf(
   return service.keyword === 'leave' && !offered.only && all.length > 1 ? undefined : first
 }
 
-/** 'Q1ABC running late' is for Q1ABC, and not for us: how a message is left for somebody is offered. */
+const toWords: ReadonlySet<string> = new Set([
+  ...['to', 'for', '4', 'an', 'fur', 'fuer', 'a', 'pour', 'para', 'per'],
+])
+
+/** 'To Q1ABC: running late' is for Q1ABC, and not for us: how a message is left is offered; 'did Q1ABC make it' asks for that station. */
 function toSomebody(
   tokens: readonly Token[],
   begin: number,
+  text: string,
   offered: Offered,
 ): Understanding | undefined {
-  // 'Write Q1ABC bring the map'.
-  const places = [0, begin, ...(offered.vocabulary.putting.has(tokens[0]!.folded) ? [1] : [])]
-  const at = places.find((one) => tokens[one] !== undefined && isCallWord(tokens[one].raw))
-  return at === undefined || tokens.length < at + 3 ? undefined : offerToLeave(tokens[at]!, offered)
+  const token = tokens[begin]
+  if (token === undefined || !isCallWord(token.raw) || tokens.length < begin + 2) return undefined
+  const { raw } = token
+  const { greetings, sending } = offered.vocabulary
+  const before = tokens[begin - 1]?.folded
+  const isTo =
+    before === undefined ||
+    [toWords, polite, greetings].some((words) => words.has(before)) ||
+    tokens.some(({ folded }) => sending.has(folded)) ||
+    text.includes(`${raw}:`)
+  if (!isTo) return heardOf(raw, offered)
+  return tokens.length < begin + 3 ? undefined : offerToLeave(token, offered)
+}
+
+function heardOf(call: string, { services }: Offered): Understanding | undefined {
+  const service = services.find(({ keyword }) => keyword === 'heard')
+  return service && { ...asked(service, [call], call), manner: 'guessed' }
+}
+
+/** 'Q1ABC meet me at the hut', 'send Q1ABC a message': for somebody else; 'Q1ABC still on?' asks for that station. */
+function ofStation(
+  tokens: readonly Token[],
+  text: string,
+  offered: Offered,
+): Understanding | undefined {
+  const { ignored, greetings, thanks, arguments: known, putting, sending } = offered.vocabulary
+  const isVerb = [putting, sending].some((words) => words.has(tokens[0]!.folded))
+  const at = isVerb ? 1 : 0
+  if (tokens[at] === undefined || !isCallWord(tokens[at].raw)) return undefined
+  const others = tokens.slice(at + 1)
+  const isSmall = ({ folded }: Token): boolean =>
+    [ignored, greetings, thanks, known].some((words) => words.has(folded))
+  if (others.length === 0 || (others.every(isSmall) && !isVerb)) return undefined
+  if (!text.includes('?'))
+    return others.length < 2 && !isVerb ? undefined : offerToLeave(tokens[at], offered)
+  return heardOf(tokens[at].raw, offered)
+}
+
+/** A letter by itself or with arguments; in 'r u there' and 'c'est' it is none. */
+function letterMeant(
+  tokens: readonly Token[],
+  begin: number,
+  text: string,
+  offered: Offered,
+): Found | undefined {
+  const found = /(^|[\s,.;])[a-z]['’`´]/i.test(text) ? undefined : oneLetter(tokens, begin, offered)
+  if (found === undefined) return undefined
+  const { ignored, arguments: known, months } = offered.vocabulary
+  const others = tokens.slice(found.begin + 1)
+  const isTelling = ({ raw, folded }: Token): boolean =>
+    /\d/.test(raw) ||
+    months.has(folded) ||
+    (known.has(folded) && !['me', 'node'].includes(known.get(folded)!)) ||
+    parseMode(raw) !== undefined ||
+    parseBand(raw) !== undefined ||
+    offered.services.some((service) => service.recognises?.([raw]) === true)
+  const isPolite = ({ folded }: Token): boolean => polite.has(folded)
+  const isMeant =
+    others.every((one) => isTelling(one) || isPolite(one)) ||
+    (others.some(isTelling) &&
+      !['me', 'node'].includes(known.get(others[0]!.folded) ?? '') &&
+      others.every((one) => isTelling(one) || ignored.has(one.folded)))
+  return isMeant ? found : undefined
+}
+
+/** 'Relaisfrequenz', 'Windrichtung', 'Testnachricht': what a long word begins with, where a list has that. */
+function withinCompound(
+  tokens: readonly Token[],
+  text: string,
+  offered: Offered,
+): Understanding | undefined {
+  const { vocabulary, services } = offered
+  for (const [begin, { folded }] of tokens.entries()) {
+    if (!/^[a-z]{8,}$/.test(folded) || vocabulary.words.has(folded)) continue
+    for (let length = folded.length - 3; length >= 4; length--) {
+      const part = folded.slice(0, length)
+      if (vocabulary.greetings.has(part)) return { kind: 'greeting', sort: 'hello' }
+      const meaning = vocabulary.meanings.get(part)
+      const service = services.find(({ keyword }) => keyword === meaning?.keyword)
+      if (!meaning?.strong || service === undefined || service.takes === 'text') continue
+      return meaningOf(
+        { service, begin, length: 1, words: meaning.words, strong: true, byKeyword: false },
+        ...([text, tokens, offered, 'guessed'] as const),
+      )
+    }
+  }
+  return undefined
+}
+
+/** What is told to be unknown: the first word that is none of the small ones. */
+function strangeWord(tokens: readonly Token[], text: string, { vocabulary }: Offered): string {
+  const { ignored, greetings } = vocabulary
+  const strange = tokens.find(({ folded }) => !ignored.has(folded) && !greetings.has(folded))
+  return strange?.raw ?? text.trim()
 }
 
 function offerToLeave({ raw }: Token, { services }: Offered): Understanding | undefined {
@@ -308,8 +419,17 @@ function beginning(
   const token = tokens[begin]
   if (token === undefined || token.folded.length < 2) return undefined
   const { folded } = token
+  // 'Any sign of N0CALL' is no `signal`.
+  if (!tokens.slice(0, begin).every((one) => polite.has(one.folded))) return undefined
   if (vocabulary.greetings.has(folded) || vocabulary.thanks.has(folded)) return undefined
   if (vocabulary.ignored.has(folded) && tokens.length > 1) return undefined
+  const next = tokens[begin + 1]?.raw
+  const isName = services.some(
+    ({ recognises }) =>
+      recognises?.([token.raw]) === true ||
+      (next !== undefined && recognises?.([token.raw, next]) === true),
+  )
+  if (isName) return undefined
   const found = services.filter(({ keyword }) => keyword.startsWith(folded))
   if (found.length > 1) return { kind: 'offer', word: folded, services: found }
   const [service] = found
@@ -334,7 +454,7 @@ function begunWith(
 
 /** Four letters of a synonym will do where they mean one service only. */
 function longBeginning(folded: string, { services, vocabulary }: Offered): Service | undefined {
-  if (folded.length < 4) return undefined
+  if (folded.length < 4 || vocabulary.parts.has(folded)) return undefined
   const meant = new Set<string>()
   for (const [phrase, { keyword, strong }] of vocabulary.meanings)
     if (strong && !phrase.includes(' ') && phrase.startsWith(folded)) meant.add(keyword)

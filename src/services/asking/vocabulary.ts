@@ -2,7 +2,7 @@ import type { AirLanguage } from '../../words/air/texts.js'
 import { languages } from '../../words/synonyms/all.js'
 import { type LanguageSynonyms, phrasesOf, type Topic } from '../../words/synonyms/language.js'
 import { foldSpelled } from './fold.js'
-import { tokensOf } from './tokens.js'
+import { tokensOf, withoutArticles } from './tokens.js'
 
 /** What a word or phrase means: a keyword, and arguments that go with it. */
 export interface Meaning {
@@ -33,6 +33,12 @@ export interface Vocabulary {
   readonly languages: ReadonlyMap<string, string>
   /** parts of the longest phrase */
   readonly phraseMax: number
+  /** all that mean something by themselves */
+  readonly words: ReadonlySet<string>
+  /** all that stand in a phrase, too */
+  readonly parts: ReadonlySet<string>
+  /** verbs that beside a call sign mean a message to it */
+  readonly sending: ReadonlySet<string>
   /** what the languages' words mean: our own services, not the club's */
   readonly keywords: ReadonlySet<string>
 }
@@ -87,6 +93,8 @@ function withWordsOfTheClub(
   return {
     ...standard,
     meanings,
+    words: new Set([...standard.words, ...[...own.keys()].filter((one) => partCount(one) === 1)]),
+    parts: new Set([...standard.parts, ...[...own.keys()].flatMap((one) => one.split(' '))]),
     phraseMax: Math.max(standard.phraseMax, longest),
     keywords: keywordsOf(meanings),
   }
@@ -111,6 +119,7 @@ function vocabularyOf(of: readonly LanguageSynonyms[]): Vocabulary {
   const months = new Map<string, string>()
   const ignored = new Set<string>()
   const putting = new Set<string>()
+  const sending = new Set<string>()
   const topics = new Map<string, Topic>()
   const bandParts = new Map<string, string>()
   const mean = (phrase: string, meaning: string, strong: boolean): void => {
@@ -141,6 +150,7 @@ function vocabularyOf(of: readonly LanguageSynonyms[]): Vocabulary {
     put(cancel, language.cancel)
     put(ignored, language.ignored)
     put(putting, language.putting)
+    put(sending, language.sending)
     for (const [topic, list] of Object.entries(language.topics))
       translate(phrasesOf(list), topics, topic as Topic)
     for (const [at, names] of phrasesOf(language.bands).entries())
@@ -156,12 +166,14 @@ function vocabularyOf(of: readonly LanguageSynonyms[]): Vocabulary {
       translate(names.split('/'), months, monthWords[month]!)
   }
   const known = [meanings, argumentWords, topics, bandParts].flatMap((map) => [...map.keys()])
-  const phrases = [...known, ...greetings, ...thanks, ...ignored, ...putting]
+  const phrases = [...known, ...greetings, ...thanks, ...cancel, ...ignored, ...putting, ...sending]
   const phraseMax = Math.max(...phrases.map(partCount))
   const keywords = keywordsOf(meanings)
   return {
     ...{ meanings, greetings, thanks, cancel, arguments: argumentWords, months, ignored },
-    ...{ topics, putting, bandParts },
+    ...{ topics, putting, sending, bandParts },
+    words: new Set([...phrases, ...months.keys()].filter((one) => partCount(one) === 1)),
+    parts: new Set([...phrases, ...months.keys()].flatMap((one) => one.split(' '))),
     ...{ phraseMax, keywords, languages: wordsOfOne(of, keywords) },
   }
 }
@@ -192,8 +204,12 @@ function foldedForms(phrase: string): ReadonlySet<string> {
     tokensOf(text)
       .map(({ folded }) => folded)
       .join(' ')
-  const written = [join(phrase), join(foldSpelled(phrase))]
-  return new Set([...written, ...written.map(shortened)].filter((form) => form !== ''))
+  const written = [join(phrase), join(foldSpelled(phrase))].map(withoutArticles)
+  return new Set(
+    [...written, ...written.map(shortened), ...written.map(shortenedMore)].filter(
+      (form) => form !== '',
+    ),
+  )
 }
 
 /** As people key it: 'whats this', 'im lost', 'where r u'. */
@@ -204,5 +220,15 @@ const shortened = (phrase: string): string =>
     .replace(/\bare\b/g, 'r')
     .replace(/\byou\b/g, 'u')
     .replace(/\byour\b/g, 'ur')
+    .replace(/\banyone\b/g, 'any1')
+    .replace(/ for\b|\bfor /g, (one) => one.replace('for', '4'))
+
+/** The same in French, Spanish and Italian: 'q haces', 'msg x Q1ABC', 'ke tempo fa'. */
+const shortenedMore = (phrase: string): string =>
+  phrase
+    .replace(/\bque\b/g, 'q')
+    .replace(/\bche\b/g, 'ke')
+    .replace(/ (per|por)\b|\b(per|por) /g, (one) => one.replace(/per|por/, 'x'))
+    .replace(/\bquoi\b/g, 'koi')
 
 export const standardVocabulary: Vocabulary = vocabularyOf(languages)

@@ -5,40 +5,39 @@ export const french: LanguageSynonyms = {
   strong: {
     help: `
       aide, commandes, commande, mode d emploi, que sais tu faire, que peux tu faire, aide moi, comment ça marche,
-      instructions, liste des commandes, que sais tu, c est quoi, comment faire, que fais tu, quelles commandes`,
+      instructions, liste des commandes, que sais tu, c est quoi, comment faire, que fais tu, quelles commandes, aidez moi, aide svp, ça fonctionne comment, comment ça fonctionne, comment utiliser, que puis je demander, que puis je faire, que puis je envoyer, fonctions, fonctionnalités, options, services, exemples, que faire, liste commandes, menu, guide, manuel`,
     repeaters: `
-      relais, répéteur, répéteurs, relai, transpondeur, transpondeurs, fréquence, fréquences, relais proche,
-      le plus proche, les plus proches, tonalité, décalage`,
+      relais, répéteur, répéteurs, relai, transpondeur, transpondeurs, fréquence, fréquences, relais proche, tonalité, décalage, fréquence d'appel, canal d'appel, liste des relais, relais vocal, fréquence d'entrée, shift, répétiteur, répétiteurs`,
     conditions: `
       il fait combien, combien fait il, fait combien, quelle température, météo, meteo, temps qu il fait, quel temps, quel temps fait il, température, vent, pluie, humidité, pression,
-      pleut, il pleut, bulletin météo, rafales, neige, orage, fait il froid, froid, degrés, brouillard, brume, visibilité, tonnerre, éclairs, foudre, nuages, nuageux, il neige, grêle, verglas, gel, chaud, chaleur, tempête, ça souffle, souffle, averses, celsius`,
+      pleut, il pleut, bulletin météo, rafales, neige, orage, fait il froid, froid, degrés, brouillard, brume, visibilité, tonnerre, éclairs, foudre, nuages, nuageux, il neige, grêle, verglas, gel, chaud, chaleur, tempête, ça souffle, souffle, averses, celsius, fait beau, fait il beau, temps dehors, fait quoi dehors, vitesse du vent, force du vent, direction du vent, humide, ensoleillé, couvert, bruine, gelée, il gèle, il grêle, climat, conditions météo, conditions, thermomètre, baromètre, pression atmosphérique, pluvieux, venteux, il vente, orageux, wx, neige t il, pleut il`,
     pass: 'satellite, satellites, passage, passages, survol',
     'pass next': 'prochain passage, prochain satellite, prochains passages',
     'pass iss': 'station spatiale',
     sun: `
       soleil, coucher, lever, coucher de soleil, coucher du soleil, lever de soleil, lever du soleil, aube,
-      crépuscule, nuit, fait nuit, jour, ensoleillement, aurore, tombée de la nuit, il fera nuit, lumière, fait jour, combien de jour, heure bleue, heure dorée`,
+      crépuscule, fait nuit, ensoleillement, aurore, tombée de la nuit, il fera nuit, lumière, fait jour, combien de jour, heure bleue, heure dorée, avant la nuit, avant nuit, tombe la nuit, nuit tombe, le soleil se couche, le soleil se lève, se couche le soleil, se lève le soleil, coucher soleil, lever soleil, durée du jour, il fait jour, fait il nuit, fait il jour, fera nuit`,
     'sun moon': `
-      lune, pleine lune, nouvelle lune, phase de la lune, lever de lune, phase lunaire`,
+      lune, pleine lune, nouvelle lune, phase de la lune, lever de lune, phase lunaire, lune se lève, lune pleine, premier quartier, clair de lune, coucher de lune`,
     heard: `
       entendu, entendus, entendues, stations, qui est là, stations entendues, qui est entendu, qui entends tu,
       écoutés, dernières stations, indicatifs, quelqu'un, il y a quelqu'un, y a-t-il quelqu'un, qui est actif,
-      qui a été entendu, dernière fois, as tu entendu, avez vous entendu, qui d autre, qui est en ligne, qui est sur l air, qui est actif`,
+      qui a été entendu, dernière fois, as tu entendu, avez vous entendu, qui d autre, qui est en ligne, qui est sur l air, qui est actif, en fréquence, sur la fréquence, en l'air, qui est en fréquence, qui écoute, qui trafique, stations actives, y a du monde, y a quelqu un, derniers entendus, liste des stations, qui as tu entendu, quelqu un est là, est là, s'est annoncé`,
     'where me': `
       où suis je, ou suis je, ma position, mon locator, position, mes coordonnées, coordonnées, mon emplacement, mon qth, je me suis perdu, perdue`,
     'where node': `
-      où es tu, ou es tu, où êtes vous, ta position, votre position, qui es tu, qui êtes vous, ton locator, ton qth, comment tu t appelles, où est le noeud, avec qui je parle, quelle station`,
-    where: `où est, ou est, où se trouve, où, distance, à quelle distance, quelle distance, c est loin, loin, direction de`,
+      où es tu, ou es tu, où êtes vous, ta position, votre position, qui es tu, qui êtes vous, ton locator, ton qth, comment tu t appelles, où est le noeud, avec qui je parle, quelle station, ton indicatif, votre indicatif, quel indicatif, indicatif, c est qui, t es qui, t es où, où est ce, vous êtes où, tu es où, vous êtes qui, tu es qui, quel noeud, ton nom`,
+    where: `où est, ou est, où se trouve, où, distance, à quelle distance, quelle distance, c est loin, loin, direction de, quelle direction, direction, comment aller à, par où, cap vers, azimut, combien de km, chemin vers, c est où`,
     signal: `
       signal, rapport, report, réception, m entends tu, m entendez vous, tu m entends, vous m entendez,
       comment me recevez vous, me reçois tu, mon signal, force du signal, qualité, comment tu me reçois,
-      contrôle de modulation, modulation, me reçois tu, tu me reçois, vous me recevez, me recevez vous, tu m entends, comment tu m entends, lisibilité, puissance du signal, est ce que tu me reçois, essai micro réception, comment me recevez`,
+      contrôle de modulation, modulation, me reçois tu, tu me reçois, vous me recevez, me recevez vous, tu m entends, comment tu m entends, lisibilité, puissance du signal, est ce que tu me reçois, essai micro réception, comment me recevez, je passe bien, est ce que je passe, comment je passe, tu me copies, me copies tu, vous me copiez, tu me captes, me captez vous, vous me captez, tu me lis, me lisez vous, ma modulation, mon audio, je suis lisible, lisible, suis je lisible, j arrive comment, comment j arrive, m entend on, on m entend, me recevez, me reçoit on, test de réception, niveau du signal`,
     leave: `
       message pour, message à, laisser, laisse, laisser un message, laisse un message, dis à, dire à,
-      laisser message, msg pour, préviens, prévenir, envoie à, écris à, transmets à`,
+      laisser message, msg pour, préviens, prévenir, envoie à, écris à, transmets à, dites à, dis lui, dites lui, envoyer un message, envoie un message, envoyer message, écrire un message, écrire à, transmettre à, transmets un message, message destiné à, faire passer un message, faites passer à, passe un message à, mot pour, note pour, prévenez, préviens, avertir, avertis`,
     collect: `
       courrier, messages, mes messages, mon courrier, boîte aux lettres, bal, relever, nouveaux messages, courriel,
-      mails, ai je des messages, récupérer, boîte, un message messages pour moi, pour moi, relever mon courrier, courrier pour moi, lire mes messages`,
+      mails, ai je des messages, récupérer, boîte, un message messages pour moi, pour moi, relever mon courrier, courrier pour moi, lire mes messages, reçu quelque chose, des messages, un message pour moi, message pour moi, j ai des messages, j ai du courrier, on m a écrit, quelqu un m a écrit, messages en attente, boite lire mon courrier, consulter mes messages`,
     reply: 'répondre, réponds, répondez, réponse',
     mail: `messages envoyés, mes messages envoyés, mon message est il arrivé, qu est devenu mon message, retirer mon message, annuler mon message`,
     back: 'retour à, de retour à, retour prévu, rentré à, veille de retour',
@@ -46,40 +45,40 @@ export const french: LanguageSynonyms = {
     board: `
       quoi de neuf, quoi de nouveau,
       annonces, annonce, panneau, tableau, nouvelles, actualités, infos club, avis, tableau d affichage,
-      nouveautés, babillard, du nouveau, quelles nouvelles, des nouvelles, événements`,
+      nouveautés, babillard, du nouveau, quelles nouvelles, des nouvelles, événements, infos du club, info du club, informations du club, petites annonces, que se passe t il, quoi de neuf, ça se passe, événement, réunion, agenda, activités`,
     post: 'afficher, publier, affiche, publie',
     find: `
       chercher, cherche, rechercher, recherche, trouver, trouve, renseignements, informations sur, info sur,
       sujets, renseignement`,
     'find emergency': `
       numéros d'urgence, numéro d'urgence,
-      urgence, secours, au secours, accident, médecin, hôpital, blessé, secours en montagne, pompiers, samu, blessée, jambe cassée, saigne, ambulance, police, urgent, tombé, tombée, inconscient, avalanche, malaise, cassé la jambe, cassé le bras`,
+      urgence, secours, au secours, accident, médecin, hôpital, blessé, secours en montagne, pompiers, samu, blessée, jambe cassée, saigne, ambulance, police, urgent, tombé, tombée, inconscient, avalanche, malaise, cassé la jambe, cassé le bras, 112, 15 samu, 18 pompiers, appelez les secours, appeler les secours, aidez nous, besoin de secours, besoin d aide, j ai besoin d aide, chute, j ai chuté, foulé, entorse, fracture, sang, coincé, coincés, évacuation, hélicoptère, crise cardiaque, infarctus, hypothermie, malade, sos, jambe cassée, cassé une jambe, bras cassé`,
     clock: `
-      heure, quelle heure, quelle heure est il, l heure, horloge, date, heure utc, carré locator, locator, quel jour, quelle date, quel jour sommes nous, heure exacte`,
-    'conditions forecast': `va t il pleuvoir, pleuvoir, neiger, prévisions, prévision, pleuvra, neigera, temps qu il fera, quel temps fera, fera t il, météo prévue, il va pleuvoir, il pleuvra, tendance`,
+      heure, quelle heure, quelle heure est il, l heure, horloge, date, heure utc, carré locator, locator, quel jour, quelle date, quel jour sommes nous, heure exacte, date du jour, la date, jour sommes nous, heure locale, l heure qu il est, heure actuelle`,
+    'conditions forecast': `va t il pleuvoir, pleuvoir, neiger, prévisions, prévision, pleuvra, neigera, temps qu il fera, quel temps fera, fera t il, météo prévue, il va pleuvoir, il pleuvra, tendance, risque de pluie, va pleuvoir, va neiger, va faire beau, orages prévus, prévu, prévue`,
     roll: `appel, qui manque, manquants, qui n a pas été entendu`,
     confirmed: `qui l a, qui a confirmé, confirmations`,
     'bulletins objects': `objets`,
   },
   weak: {
     conditions: 'temps',
-    repeaters: 'proche, proches, plus proche, près, autour',
+    repeaters: `proche, proches, plus proche, près, autour, le plus proche, les plus proches, canal`,
     heard: 'qui',
     pass: 'prochain',
     collect: 'message, lire, pour moi',
     find: 'info, infos, information, sujet',
     help: 'comment, quoi',
-    sun: 'sombre',
+    sun: `sombre, jour, nuit`,
     'where me': 'localisation, perdu',
   },
   greetings: `
     bonjour, salut, bonsoir, coucou, essai, essai radio, essais, test radio, allo, allô, bjr, slt,
-    contrôle radio, essai essai, essai micro`,
+    contrôle radio, essai essai, essai micro, tu es là, es tu là, vous êtes là, êtes vous là, tu m'entends allo, ceci est un test, c est un test, message de test, simple test, juste un test, test, test test, ça marche, ça fonctionne, ca va, ça va, appel général, appel à tous, bonjour à tous, bonsoir à tous, salut à tous, bonne journée à tous, hello, hey, un deux trois, essai un deux trois, rebonjour, premier essai`,
   thanks: `
     merci, merci beaucoup, merci bien, au revoir, à bientôt, bonne nuit, bonne journée, bonne soirée, d accord,
     reçu, bien reçu, compris, parfait, super, terminé, oui, non, bien, très bien, amitiés,
-    a plus, cordialement`,
-  cancel: `annuler, annule, arrête, arrêter, stop stop, arrête d'envoyer, arrêtez, ça suffit, tais toi, n envoie plus, assez, stop`,
+    a plus, cordialement, mille mercis, merci à toi, merci à vous, merci bcp, merci pour tout, merci infiniment, salutations, bonne continuation, à plus, a plus tard, à demain, ciao, tchao, ok merci, c est bon, génial, excellent, top, nickel, impeccable, message reçu, message bien reçu, cinq sur cinq, affirmatif, négatif, bon week end, amicalement, bonne nuit, fin de transmission`,
+  cancel: `annuler, annule, arrête, arrêter, stop stop, arrête d'envoyer, arrêtez, ça suffit, tais toi, n envoie plus, assez, stop, laisse tomber, laissez tomber, oublie, oubliez, oublie ça, tant pis, arrêtez d'envoyer, plus de messages, désabonner, n'envoyez plus, silence, halte, stopper, effacer, supprimer`,
   arguments: {
     today: "aujourd'hui, maintenant",
     tonight: 'ce soir, cette nuit',
@@ -104,7 +103,7 @@ export const french: LanguageSynonyms = {
     water: 'eau, eau potable, point d eau, fontaine, robinet, soif, remplir ma gourde, gourde',
     food: 'manger, repas, nourriture, déjeuner, dîner, cuisine, faim, restaurant, ravitaillement, cantine',
     camp: 'tente, planter la tente, camping, camper, bivouac, bivouaquer, aire de camping',
-    bed: 'lit, lits, dormir, couchage, dortoir, hébergement, nuitée, abri',
+    bed: 'lit, lits, dormir, couchage, dortoir, hébergement, nuitée, abri, refuge, cabane, gîte',
     bus: 'bus, autobus, autocar, navette, horaires du bus, arrêt de bus, horaires',
     aid: 'premiers secours, premiers soins, poste de secours, infirmerie, pansement, ampoule',
     toilet: 'toilettes, toilette, douche, douches, sanitaires',
@@ -113,6 +112,8 @@ export const french: LanguageSynonyms = {
     path: 'sentier, chemin, itinéraire, déviation, sentier fermé, carte',
   },
   putting: 'mettre, mets, afficher, poster, écrire, accrocher, laisser, ajouter, passer, déposer',
+  sending:
+    'informer, avertir, envoie, envoyez, envoyer, dis, dites, dire, écris, écrire, préviens, prévenez, transmets, passe, appelle, donne',
   bands: 'soixante dix, mètre/mètres, centimètre/centimètres',
   ignored: `
     svp, s il vous plaît, s il te plaît, stp, le, la, les, l, un, une, des, du, de, d, et, ou, où, est, sont, ce,
@@ -121,5 +122,5 @@ export const french: LanguageSynonyms = {
     proche, proches, plus, autour, ici, là, y, se, s, n, ne, pas, donne, donnez, donner, montre, envoie, envoyez,
     veux, voudrais, peux, peut, pouvez, avoir, ai, as, liste, actuel, actuelle, actuellement, maintenant,
     aujourd'hui, merci, bonjour, salut, prochain, prochaine, temps, combien, suis, es, êtes, moment, heure,
-    reste, encore, tout, très, va, passe, passera, couche, lève, leve, station, demande, besoin`,
+    reste, encore, tout, très, va, passe, passera, couche, lève, leve, station, demande, besoin, dis, dites, bien, si, ça, cela, ceci, cette, cet, ces, quoi, vers, chez, entre, sans, aussi, alors, donc, car, bonjour, bonsoir, est ce que, il y a, y a t il, peut on, puis, voir, savoir, connaître, avez, avoir, coin, haut, bas, sommet, dehors, vraiment, autres, autre, quelque, quelques, chose, combien de temps`,
 }

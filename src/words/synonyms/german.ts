@@ -5,14 +5,14 @@ export const german: LanguageSynonyms = {
   strong: {
     help: `
       hilfe, befehle, befehl, kommandos, anleitung, menü, was kannst du, was gibt es, was kann ich fragen, dienste,
-      bedienung, liste der befehle, wie geht das, was machst du, was weißt du, was ist das, was geht hier, wie benutze ich das`,
+      bedienung, liste der befehle, wie geht das, was machst du, was weißt du, was ist das, was geht hier, wie benutze ich das, kannst du mir helfen, kannst du helfen, helfen, befehlsliste, befehlsübersicht, funktionen, funktion, möglichkeiten, was kann ich senden, was kann ich machen, was soll ich senden, wie bedient man das, wie funktioniert das, wie funktioniert es, übersicht, kurzanleitung, handbuch, beispiele, was nun, was jetzt`,
     repeaters: `
       relais, umsetzer, repeater, relaisstation, relaisstationen, relaisliste, nächstes relais, nächste relais,
-      relaisfunkstelle, frequenz, frequenzen, nächstgelegene, ctcss, tonruf, rufton, subton, ablage, eingabefrequenz`,
+      relaisfunkstelle, frequenz, frequenzen, ctcss, tonruf, rufton, subton, ablage, eingabefrequenz, relaisfrequenz, relaisfrequenzen, anruffrequenz, anrufkanal, sprechkanal, sprechfrequenz, funkrelais, umsetzerliste, colourcode, sprechgruppe`,
     conditions: `
       wie viel grad, wieviel grad, wetter, temperatur, wind, regen, luftdruck, feuchte, luftfeuchtigkeit, wetterbericht, wetterdaten,
       wie kalt, wie warm, regnet, regnet es, grad, böen, windig, kalt, schnee, sturm,
-      gewitter, bedingungen, aktuelles wetter, niederschlag, nebel, neblig, sicht, sichtweite, blitz, blitze, wolken, bewölkt, schneit, schneit es, regnets, hagel, eis, glatteis, frost, hitze, heiss, warm, taupunkt, windstärke, stürmisch, wetterlage, schauer, celsius`,
+      gewitter, bedingungen, aktuelles wetter, niederschlag, nebel, neblig, sicht, sichtweite, blitz, blitze, wolken, bewölkt, schneit, schneit es, regnets, hagel, eis, glatteis, frost, hitze, heiss, warm, taupunkt, windstärke, stürmisch, wetterlage, schauer, celsius, windgeschwindigkeit, windrichtung, trocken, nass, wie ists draußen, wies draußen, wie ist es draußen, sonnig, bedeckt, schwül, nieselt, graupel, schneefall, regenschauer, wätter, wettr, gewittert, donnert, windböen, orkan, klima, wettermeldung, wetterstation, wx, gefühlt, minusgrade, plusgrade, wie siehts wettermäßig aus, frostig, eisig`,
     pass: `
       satellit, satelliten, überflug, überflüge, durchgang, durchgänge, sat überflug, satellitenüberflug, bahn`,
     'pass next': `
@@ -20,27 +20,26 @@ export const german: LanguageSynonyms = {
     'pass iss': 'raumstation',
     sun: `
       sonne, sonnenuntergang, sonnenaufgang, untergang, aufgang, dämmerung, abenddämmerung, morgendämmerung,
-      wann wird es dunkel, dunkel, wann wird es hell, sonnenzeiten, tageslicht, wie lange noch hell, sonnenstand, sonne unter, sonne auf, wirds dunkel, wirds hell, wie lange hell, licht, wie lange licht, blaue stunde, goldene stunde`,
-    'sun moon': 'mond, vollmond, neumond, mondphase, mondaufgang, monduntergang',
+      wann wird es dunkel, dunkel, wann wird es hell, sonnenzeiten, tageslicht, wie lange noch hell, sonnenstand, sonne unter, sonne auf, wirds dunkel, wirds hell, wie lange hell, licht, wie lange licht, blaue stunde, goldene stunde, wie lange licht, tagesende, tageslänge, sonnenauf, sonnenunter, ab wann hell, bis wann hell, ab wann dunkel, noch hell, finster, wirds finster, nacht wird es, abendrot, morgengrauen, licht haben`,
+    'sun moon': `mond, vollmond, neumond, mondphase, mondaufgang, monduntergang, mondlicht, halbmond, mond auf, mond unter, mondschein`,
     heard: `
       gehört, gehoert, wer ist da, wer ist qrv, wer ist on, stationen, wer wurde gehört, zuletzt gehört,
       wer ist in der nähe, jemand da, ist jemand da, wer ist auf der frequenz, gehörte stationen, rufzeichen,
-      wer war da, wen hörst du, wen hast du gehört, noch jemand da, zuletzt, wer noch, wer ist aktiv, wer ist unterwegs`,
+      wer war da, wen hörst du, wen hast du gehört, noch jemand da, zuletzt, wer noch, wer ist aktiv, wer ist unterwegs, stationsliste, wer ist zu hören, schon da, jemand auf der frequenz, jemand auf frequenz, jemand qrv, jemand hier, hört jemand, hört wer, noch wer da, wer da, wer funkt, war da, gemeldet, aktive stationen, wer hat sich gemeldet, aufgetaucht, angekommen, wer ist unterwegs, hat sich gemeldet`,
     'where me': `
       wo bin ich, meine position, mein standort, mein locator, standort, meine koordinaten, koordinaten, mein qth, mein ort, habe mich verlaufen, ich habe mich verirrt, verlaufen, verirrt`,
     'where node': `
-      wo bist du, dein standort, deine position, dein locator, wer bist du, wo steht der knoten, wie heißt du, wo ist der knoten, dein qth, mit wem rede ich, mit wem spreche ich, welche station ist das, wer spricht`,
-    where: `wo ist, wo steht, wie weit ist, entfernung, wo befindet sich, wie weit bis, wie weit nach, wie weit, wie weit zu, richtung nach, weg nach, wo liegt, wo steckt`,
+      wo bist du, dein standort, deine position, dein locator, wer bist du, wo steht der knoten, wie heißt du, wo ist der knoten, dein qth, mit wem rede ich, mit wem spreche ich, welche station ist das, wer spricht, dein rufzeichen, euer rufzeichen, dein name, wie heißt die station, wo seid ihr, wer seid ihr, wo steht ihr, euer standort, welcher knoten, wer ist das, wie weit weg bist du`,
+    where: `wo ist, wo steht, wie weit ist, entfernung, wo befindet sich, wie weit bis, wie weit nach, wie weit, wie weit zu, richtung nach, weg nach, wo liegt, wo steckt, in welcher richtung, welche richtung, richtung, wo gehts nach, wie komme ich nach, wie komm ich nach, weg zu, wo gehts zu, kurs nach, wo finde ich`,
     signal: `
       signal, rapport, empfang, hörst du mich, wie hörst du mich, wie komme ich an, wie ist mein signal,
-      signalstärke, feldstärke, pegel, wie laut, mein signal, wie höre ich mich an, empfangsbericht, modulation, mich hören, hörst mich, komm ich an, komme ich durch, verstehst du mich, kannst du mich hören, lesbarkeit, wie komm ich an, wie bin ich zu hören, mein audio, hört ihr mich, hören sie mich, signalbericht, wie hört ihr mich, wie ist der empfang`,
+      signalstärke, feldstärke, pegel, wie laut, mein signal, wie höre ich mich an, empfangsbericht, modulation, mich hören, hörst mich, komm ich an, komme ich durch, verstehst du mich, kannst du mich hören, lesbarkeit, wie komm ich an, wie bin ich zu hören, mein audio, hört ihr mich, hören sie mich, signalbericht, wie hört ihr mich, wie ist der empfang, bin ich zu hören, werde ich gehört, bin ich laut, wie laut bin ich, bin ich verständlich, verständlich, komm ich gut an, komme ich gut an, komm ich durch, kommt mein signal an, bin ich zu verstehen, wie ist mein ton, modulationskontrolle, empfängst du mich, empfangt ihr mich, empfängt ihr mich, liest du mich, kopierst du mich`,
     leave: `
       sag, sagt, richte, gib bescheid, bescheid an, schreib, schick an,
       nachricht an, nachricht für, hinterlasse, hinterlassen, schreibe an, sage, mitteilung an, text an, melde,
-      nachricht hinterlassen, schreibe, richte aus, gib weiter an, weitersagen, nachr an`,
+      nachricht hinterlassen, schreibe, richte aus, gib weiter an, weitersagen, nachr an, nachricht senden, nachricht schicken, nachricht schreiben, nachricht hinterlassen, nachricht hinterlasse, nachricht zu, benachrichtige, informiere, gib bescheid an, ausrichten an, schick nachricht an, sende nachricht an, schicke nachricht an, grüße an, gruß an`,
     collect: `
-      post, nachrichten, meine nachrichten, meine post, postfach, briefkasten, abholen, nachrichten abholen,
-      mails, habe ich post, neue nachrichten, mailbox, etwas was für mich, nachrichten abrufen, für mich, liegt was für mich, post da, post für mich, hab ich post, habe ich nachrichten, hat mir jemand geschrieben, abrufen`,
+      post, nachrichten, meine nachrichten, meine post, postfach, briefkasten, abholen, nachrichten abholen,       mails, habe ich post, neue nachrichten, mailbox, etwas was für mich, nachrichten abrufen, für mich, liegt was für mich, post da, post für mich, hab ich post, habe ich nachrichten, hat mir jemand geschrieben, abrufen, hat jemand geschrieben, hat mir jemand, für mich hinterlassen, nachrichten lesen, nachrichten abholen, post lesen, post abholen, ungelesene, eingang, posteingang, wartet was, wartet etwas, liegt etwas, liegt was vor, nachricht für mich, eine nachricht für mich`,
     reply: 'antworte, antworten, antwort, antwort an letzten',
     mail: `gesendete nachrichten, meine gesendeten, was wurde aus meiner nachricht, ist meine nachricht angekommen, kam meine nachricht an, nachricht zurückziehen, nachricht zurücknehmen`,
     back: 'zurück um, zurück bis, rückkehr, überfällig, bin zurück um, rückkehrwache',
@@ -48,23 +47,23 @@ export const german: LanguageSynonyms = {
     board: `
       was gibts neues,
       brett, schwarzes brett, aushang, aushänge, neuigkeiten, neues, bekanntmachungen, meldungen,
-      was gibt es neues, rundspruch, pinnwand, bulletins, was ist los, irgendwas neues, was ist neu, veranstaltungen`,
+      was gibt es neues, rundspruch, pinnwand, bulletins, was ist los, irgendwas neues, was ist neu, veranstaltungen, termine, termin, clubabend, ov abend, neuigkeit, hinweise, mitteilungen, infobrett, was läuft, was steht an, was passiert, ankündigungen, ankündigung, rundschreiben`,
     post: 'aushängen, anschlagen, veröffentlichen',
     find: `
       suche, suchen, finde, nachschlagen, auskunft, auskunft über, information über, info über, infos zu, info zu,
       themen`,
     'find emergency': `
       notrufnummer, notrufnummern, notfallnummer, notfallnummern,
-      notruf, notfall, bergrettung, bergwacht, rettung, arzt, krankenhaus, unfall, verletzt, polizei, gebrochen, blutet, verletzte, feuerwehr, sanitäter, notarzt, dringend, bein gebrochen, gestürzt, abgestürzt, bewusstlos, herzinfarkt, lawine, unterkühlt, knochenbruch`,
+      notruf, notfall, bergrettung, bergwacht, rettung, arzt, krankenhaus, unfall, verletzt, polizei, gebrochen, blutet, verletzte, feuerwehr, sanitäter, notarzt, dringend, bein gebrochen, gestürzt, abgestürzt, bewusstlos, herzinfarkt, lawine, unterkühlt, knochenbruch, jemand ist gestürzt, jemand gestürzt, abgerutscht, 112, 110, sturz, knöchel verstaucht, verstaucht, ohnmächtig, herzanfall, schlaganfall, allergisch, erfroren, erfrierung, brauchen hilfe, brauche dringend hilfe, rettet uns, rettungsdienst, rettungshubschrauber, hubschrauber, eingeklemmt, eingeschlossen, kann nicht mehr laufen, kann nicht laufen, sos, hilfe verletzt`,
     clock: `
-      uhrzeit, uhr, wie spät, wie spät ist es, wie viel uhr, wieviel uhr, datum, zeit utc, qth kenner, planquadrat, welcher tag, welches datum, welchen tag, den wievielten, genaue zeit`,
-    'conditions forecast': `wettervorhersage, vorhersage, regnen, schneien, wie wird das wetter, wirds regnen, wird es regnen, wird es schneien, wetterprognose, prognose, wie wirds wetter, wirds wetter, wie wird wetter, wird das wetter`,
+      uhrzeit, uhr, wie spät, wie spät ist es, wie viel uhr, wieviel uhr, datum, zeit utc, qth kenner, planquadrat, welcher tag, welches datum, welchen tag, den wievielten, genaue zeit, uhrzeit, zeitansage, genaue zeit, weltzeit, utc zeit, datum, welches datum, wieviel uhr ist es, ortszeit, aktuelle zeit`,
+    'conditions forecast': `wettervorhersage, vorhersage, regnen, schneien, wie wird das wetter, wirds regnen, wird es regnen, wird es schneien, wetterprognose, prognose, wie wirds wetter, wirds wetter, wie wird wetter, wird das wetter, wetteraussichten, aussichten, wettertrend, regenwahrscheinlichkeit, bleibt es trocken, bleibts trocken, gibt es gewitter, kommt gewitter, kommt regen, kommt schnee, wird es kalt, wird es warm`,
     roll: `appell, wer fehlt, wer fehlt noch, anwesenheit, wer wurde nicht gehört`,
     confirmed: `wer hat es, wer hat bestätigt, wer hat es bekommen, bestätigt`,
     'bulletins objects': `objekte`,
   },
   weak: {
-    repeaters: 'nahe, nächste, nächster, nächstes, in der nähe, umgebung',
+    repeaters: 'nächstgelegene, nahe, nächste, nächster, nächstes, in der nähe, umgebung',
     conditions: 'draußen',
     pass: 'sat',
     heard: 'wer, jemand, liste',
@@ -74,15 +73,16 @@ export const german: LanguageSynonyms = {
     find: 'info, infos, information, thema',
     help: 'wie, was',
     sun: 'hell',
+    'where me': `standpunkt`,
   },
   greetings: `
     hallo, guten tag, guten morgen, guten abend, moin, servus, grüß gott, grüezi, gruß, grüße, prüfung,
-    funkprobe, probe, sprechprobe, griaß di, tag, hallo zusammen, bist du da, testruf`,
+    funkprobe, probe, sprechprobe, griaß di, tag, hallo zusammen, bist du da, testruf, testnachricht, nur ein test, das ist ein test, dies ist ein test, funktest, funkcheck, test eins zwei, eins zwei drei, bist du wach, seid ihr da, bist du noch da, hörst du, guten tag zusammen, guten abend zusammen, guten morgen zusammen, n abend, nabend, mahlzeit, hey, hi, hallihallo, gemoje, grias di, griass di, griass eich, hoi, salü, tach, funktioniert das, funktioniert es, geht das, klappt das, rufe, allgemeiner anruf, anruf an alle, allgemeiner ruf, testsendung, sprechtest, mikrotest`,
   thanks: `
     danke, vielen dank, dankeschön, danke schön, besten dank, tschüss, tschüs, ade, auf wiedersehen,
     auf wiederhören, gute nacht, bis bald, bis später, verstanden, alles klar, gut, ende, ja,
-    nein, merci, super, prima, viele grüße, schönen tag, beste 73, vy 73, passt, passt so, in ordnung, geht klar, top, prima danke`,
-  cancel: `abbrechen, abbruch, stopp, beenden, aufhören, genug, storno, hör auf, schluss, ruhe, sei still, nichts mehr, keine nachrichten mehr, stop`,
+    nein, merci, super, prima, viele grüße, schönen tag, beste 73, vy 73, passt, passt so, in ordnung, geht klar, top, prima danke, vielen lieben dank, lieben dank, dank, vergelts gott, dank dir, danke sehr, herzlichen dank, tausend dank, dankeschön, ciao, baba, pfiat di, pfiati, bis dann, bis demnächst, mach's gut, machs gut, gut so, sehr gut, ausgezeichnet, perfekt, klasse, toll, hat geklappt, funktioniert, empfangen, erhalten, angekommen, nachricht erhalten, nachricht empfangen, roger, hab's, habs bekommen, genau, okay, vy 73, ende der durchsage, schönen abend, schönes wochenende`,
+  cancel: `abbrechen, abbruch, stopp, beenden, aufhören, genug, storno, hör auf, schluss, ruhe, sei still, nichts mehr, keine nachrichten mehr, stop, lass das, lass es, lass gut sein, vergiss es, nicht mehr senden, nicht mehr schicken, aufhören zu senden, keine mehr, halt, anhalten, stornieren, löschen, abmelden, reicht, das reicht, es reicht`,
   arguments: {
     today: 'heute, jetzt',
     tonight: 'heute abend, heute nacht',
@@ -107,7 +107,7 @@ export const german: LanguageSynonyms = {
       'wasser, trinkwasser, wasserstelle, brunnen, wasserhahn, durst, flasche füllen, flasche auffüllen',
     food: 'essen, mittagessen, abendessen, frühstück, küche, hunger, verpflegung, gasthaus, wirtschaft, kantine',
     camp: 'zelt, zelten, zeltplatz, campingplatz, lagerplatz, zelt aufstellen, biwak, biwakieren',
-    bed: 'bett, betten, schlafen, übernachten, übernachtung, unterkunft, schlafplatz, matratzenlager, unterstand',
+    bed: 'bett, betten, schlafen, übernachten, übernachtung, unterkunft, schlafplatz, matratzenlager, unterstand, hütte, schutzhütte, berghütte',
     bus: 'bus, pendelbus, fahrplan, haltestelle, abfahrt, abfahrtszeiten, postauto, busse',
     aid: 'erste hilfe, verbandskasten, pflaster, sanitätsposten, blase, verband',
     toilet: 'toilette, toiletten, klo, dusche, duschen, waschraum, abort',
@@ -117,6 +117,8 @@ export const german: LanguageSynonyms = {
   },
   putting:
     'machen, mache, schreiben, schreib, aufhängen, hängen, häng, anbringen, hinterlassen, kleben, setzen',
+  sending:
+    'sagen, ausrichten, mitteilen, sende, schick, schicke, sag, sage, schreib, schreibe, melde, gib, richte, grüß, grüße, ruf, rufe, informiere',
   bands: 'siebzig, meter, zentimeter',
   ignored: `
     bitte, der, die, das, den, dem, des, ein, eine, einen, einer, ist, sind, war, wird, werden, es, und, oder,
@@ -125,5 +127,5 @@ export const german: LanguageSynonyms = {
     um, mit, nahe, nähe, nächste, nächster, nächstes, nächsten, hier, da, jetzt, gerade, aktuell, aktuelle,
     aktuelles, aktueller, heute, noch, denn, kannst, kann, könnte, könntest, möchte, will, brauche, suche, geht,
     gehen, unter, kommt, haben, hat, habe, hast, sagen, sag, lange, viel, viele, draußen, umgebung, oben, berg,
-    danke, gruß, hallo, herum, rum, liste, welchen, über, abfrage, grad, man, sich, mal, uns, einmal, station`,
+    danke, gruß, hallo, herum, rum, liste, welchen, über, abfrage, grad, man, sich, mal, uns, einmal, station, schon, war, waren, wäre, denn, eigentlich, bitteschön, ists, wies, eure, euer, euch, sie, ihnen, er, ob, dass, nur, auch, mehr, so, kannste, haste, gibts, wo's, für's, beste, welch, alles, etwas, was, irgendwo, irgendein, irgendeine, möglich, nähere, nächst`,
 }

@@ -5,61 +5,60 @@ export const italian: LanguageSynonyms = {
   strong: {
     help: `
       aiuto, comandi, comando, cosa sai fare, che cosa sai fare, istruzioni, guida, come funziona, menù, opzioni,
-      servizi, elenco comandi, lista comandi, che cosa fai, cosa fai, cosa sai, come si usa, che comandi, cos è, cosa puoi fare`,
+      servizi, elenco comandi, lista comandi, che cosa fai, cosa fai, cosa sai, come si usa, che comandi, cos è, cosa puoi fare, aiutami, cos'è, cos'è questo, aiutatemi, che fai, cos è questo, che cos è, funzioni, cosa posso fare, cosa posso chiedere, cosa posso inviare, come ti uso, come si fa, manuale, esempi, elenco dei comandi, cosa offri, che servizi, menu`,
     repeaters: `
-      ripetitore, ripetitori, ponte, ponti, ponte radio, ponti radio, rpt, frequenza, frequenze, più vicino,
-      più vicini, ponte ripetitore, subtono, tono, ripet`,
+      ripetitore, ripetitori, ponte, ponti, ponte radio, ponti radio, rpt, frequenza, frequenze, ponte ripetitore, subtono, tono, ripet, frequenza di chiamata, canale di chiamata, lista ponti, frequenza di ingresso, frequenza d'ingresso, ponte vocale, traslatore, traslatori, shift`,
     conditions: `
       che temperatura, quanti gradi,
       meteo, temperatura, vento, pioggia, umidità, pressione, piove, che tempo,
       che tempo fa, condizioni, freddo, fa freddo, raffiche, neve, temporale, gradi, bollettino meteo, il tempo,
-      caldo, nebbia, visibilità, tuoni, fulmini, nuvole, nuvoloso, nevica, nevicando, piovendo, grandine, ghiaccio, gelo, temporali, ventoso, maltempo, rovesci, com è il tempo, tempo che fa`,
+      caldo, nebbia, visibilità, tuoni, fulmini, nuvole, nuvoloso, nevica, nevicando, piovendo, grandine, ghiaccio, gelo, temporali, ventoso, maltempo, rovesci, com è il tempo, tempo che fa, velocità del vento, direzione del vento, asciutto, bagnato, soleggiato, c è il sole, pioviggina, tempo lassù, com è fuori, com è il meteo, barometro, pressione atmosferica, clima, umido, è nuvoloso, c è vento, tira vento, fa caldo, meteorologico, wx, bufera, tempesta, nebbioso, ghiacciato, gela, pioggia in arrivo`,
     pass: 'satellite, satelliti, passaggio, passaggi, orbita',
     'pass next': 'prossimo passaggio, prossimo satellite, prossimi passaggi',
     'pass iss': 'stazione spaziale',
     sun: `
       sole, tramonto, alba, tramonta, sorge, crepuscolo, buio, fa buio, luce, imbrunire, quando fa buio,
-      levata del sole, tramonterà, sorgerà, luce del giorno, che luce, ora blu, ora dorata, quanta luce`,
-    'sun moon': 'luna, luna piena, luna nuova, fase lunare, fasi lunari, fase della luna',
+      levata del sole, tramonterà, sorgerà, luce del giorno, che luce, ora blu, ora dorata, quanta luce, manca al buio, al buio, ore di luce, fino a che ora c è luce, quando tramonta, a che ora tramonta, quando sorge, durata del giorno, si fa buio, farà buio, sole tramonta, sole sorge, calar del sole, fa giorno, fa notte, quando fa notte`,
+    'sun moon': `luna, luna piena, luna nuova, fase lunare, fasi lunari, fase della luna, plenilunio, novilunio, primo quarto, ultimo quarto, luna crescente, luna calante, sorge la luna, tramonta la luna`,
     heard: `
       sentiti, sentito, sentite, ascoltati, ascoltate, stazioni, chi c è, chi è in aria, c è qualcuno, qualcuno,
       ultime stazioni, stazioni sentite, stazioni ascoltate, chi hai sentito, nominativi, chi senti,
-      chi è in linea, attività, ultima volta, hai sentito, chi altro, chi è attivo, chi c è in giro`,
+      chi è in linea, attività, ultima volta, hai sentito, chi altro, chi è attivo, chi c è in giro, in aria, in frequenza, sulla frequenza, chi ascolta, chi mi sente, chi trasmette, chi è in frequenza, elenco stazioni, lista stazioni, ultimi sentiti, c è gente, qualcuno in ascolto, in ascolto, è attivo, stazioni attive, chi si è sentito, si è sentito, qualcuno c è, hai visto`,
     'where me': `
       dove sono, la mia posizione, mia posizione, posizione, mie coordinate, coordinate, il mio locator,
       mio locator, dove mi trovo, mio qth, mi sono perso, mi sono persa, sono perso`,
-    'where node': `dove sei, tua posizione, la tua posizione, chi sei, tuo locator, dove ti trovi, tuo qth, come ti chiami, dove è il nodo, con chi parlo, che stazione`,
-    where: `dove è, dov è, dove si trova, dove, distanza, quanto dista, dista, quanto è lontano, a che distanza, lontano, dove sta`,
+    'where node': `dove sei, tua posizione, la tua posizione, chi sei, tuo locator, dove ti trovi, tuo qth, come ti chiami, dove è il nodo, con chi parlo, che stazione, tuo nominativo, il tuo nominativo, vostro nominativo, nominativo, il tuo nome, tuo nome, che nodo, chi parla, chi siete, dove siete, da dove trasmetti, che ripetitore sei`,
+    where: `dove è, dov è, dove si trova, dove, distanza, quanto dista, dista, quanto è lontano, a che distanza, lontano, dove sta, in che direzione, che direzione, direzione per, direzione, come arrivo a, come vado a, come si arriva a, quanti km, strada per, rotta per, posizione di, quanto manca a`,
     signal: `
       segnale, rapporto, mi senti, mi ricevi, come mi ricevi, come mi senti, come arrivo, ricezione, qualità,
-      il mio segnale, rapporto di segnale, mi copi, come mi copi, modulazione, controllo segnale, come mi sente, mi senti bene, mi si sente, arrivo bene, come modulo, come va il segnale, leggibilità, intensità, come ricevi, come mi ricevete, mi ricevete`,
+      il mio segnale, rapporto di segnale, mi copi, come mi copi, modulazione, controllo segnale, come mi sente, mi senti bene, mi si sente, arrivo bene, come modulo, come va il segnale, leggibilità, intensità, come ricevi, come mi ricevete, mi ricevete, mi leggi, mi copiate, come esco, esco bene, come modulo, il mio audio, la mia modulazione, mi sentite, mi sente, arrivo bene, come ti arrivo, segnale mio, livello del segnale, forza del segnale, sono comprensibile, comprensibile, controllo ricezione, mi prendi, mi ascolti`,
     leave: `
       messaggio per, messaggio a, lascia, lasciare, lascia messaggio, lascia un messaggio, lasciare un messaggio,
-      di a, scrivi a, manda a, msg per, avvisa, dì a, scrivere a, invia a, riferisci a`,
+      di a, scrivi a, manda a, msg per, avvisa, dì a, scrivere a, invia a, riferisci a, invia messaggio, invia un messaggio, inviare messaggio, inviare un messaggio, invia messaggio a, manda messaggio, manda un messaggio, manda messaggio a, mandare un messaggio, lascio un messaggio, scrivere un messaggio, scrivi messaggio, dire a, digli, dille, avvisare, comunica a, fai sapere a, messaggio per, nota per, saluti a, saluta, passa messaggio a`,
     collect: `
       posta, messaggi, miei messaggi, i miei messaggi, casella, ritira, ritirare, ho messaggi, ci sono messaggi,
-      nuovi messaggi, leggi messaggi, la mia posta, casella postale, leggere messaggi, qualcosa per me, leggere la posta, ritirare messaggi, c è posta`,
+      nuovi messaggi, leggi messaggi, la mia posta, casella postale, leggere messaggi, qualcosa per me, leggere la posta, ritirare messaggi, c è posta, messaggio per me, un messaggio per me, mi hanno scritto, qualcuno mi ha scritto, mi ha scritto qualcuno, controlla posta, controllare posta, vedi messaggi, messaggi in attesa, posta in arrivo, messaggi nuovi, posta nuova, leggi posta, leggere posta, qualche messaggio`,
     reply: 'rispondi, rispondere, risposta',
     mail: `messaggi inviati, i miei messaggi inviati, è arrivato il mio messaggio, ritira messaggio, annulla messaggio, ritira il mio messaggio`,
     back: 'rientro alle, rientro, torno alle, ritorno alle, di ritorno alle, veglia',
     tell: 'avvisami quando, dimmi quando, avvisami se',
     board: `
       che novità, novità ci sono,
-      bacheca, annunci, avvisi, notizie, novità, bollettino, bollettini, avviso, annuncio, qualcosa di nuovo, che c è di nuovo, cosa c è di nuovo, eventi`,
+      bacheca, annunci, avvisi, notizie, novità, bollettino, bollettini, avviso, annuncio, qualcosa di nuovo, che c è di nuovo, cosa c è di nuovo, eventi, riunione, attività del club, agenda, evento, comunicati, comunicato, cosa succede, che succede, notizie del club, ultime notizie, novita`,
     post: 'pubblica, pubblicare, affiggi',
     find: 'cerca, cercare, trova, trovare, informazioni su, info su, argomenti, ricerca',
     'find emergency': `
-      emergenza, soccorso, soccorso alpino, incidente, medico, ospedale, ferito, aiuto emergenza, ambulanza, ferita, gamba rotta, sanguina, vigili del fuoco, polizia, carabinieri, urgente, aiuto medico, soccorsi, caduto, caduta, sono caduto, incosciente, infarto, valanga, rotto la gamba`,
+      emergenza, soccorso, soccorso alpino, incidente, medico, ospedale, ferito, aiuto emergenza, ambulanza, ferita, gamba rotta, sanguina, vigili del fuoco, polizia, carabinieri, urgente, aiuto medico, soccorsi, caduto, caduta, sono caduto, incosciente, infarto, valanga, rotto la gamba, 112, 118, numero di emergenza, numeri di emergenza, è caduto, mi sono rotto, mi sono fatto male, fatto male, frattura, distorsione, sangue, intrappolato, intrappolati, elicottero, evacuazione, bisogno di aiuto, ho bisogno di aiuto, abbiamo bisogno di aiuto, aiuto urgente, ipotermia, svenuto, malore, sos, ferito grave, dispersi, disperso, chiamate i soccorsi, chiama i soccorsi`,
     clock: `
-      ora, che ora, che ora è, che ore sono, orologio, data, ora utc, orario, ore, locator, locatore, che giorno, che data, ora esatta, quale giorno`,
-    'conditions forecast': `pioverà, piovere, nevicare, previsioni, previsione, che tempo farà, tempo farà, farà freddo, farà caldo, nevicherà, sta per piovere`,
+      ora, che ora, che ora è, che ore sono, orologio, data, ora utc, orario, ore, locator, locatore, che giorno, che data, ora esatta, quale giorno, ora locale, ora attuale, data di oggi, la data, che giorno è oggi, mi dici l ora, dimmi l ora`,
+    'conditions forecast': `pioverà, piovere, nevicare, previsioni, previsione, che tempo farà, tempo farà, farà freddo, farà caldo, nevicherà, sta per piovere, rischio pioggia, probabilità di pioggia, previsto, previsti, prevista, temporali previsti, in arrivo, farà bello, farà brutto`,
     roll: `appello, chi manca, chi manca ancora, mancanti`,
     confirmed: `chi lo ha, chi ha confermato, confermato`,
     'bulletins objects': `oggetti`,
   },
   weak: {
     conditions: 'tempo, fuori',
-    repeaters: 'vicino, vicini, prossimo, vicinanze',
+    repeaters: 'più vicino, più vicini, canale, vicino, vicini, prossimo, vicinanze',
     heard: 'chi, lista, elenco',
     collect: 'messaggio, leggere, leggi, per me',
     find: 'info, informazioni, informazione, argomento',
@@ -69,12 +68,12 @@ export const italian: LanguageSynonyms = {
   },
   greetings: `
     ciao, buongiorno, buon giorno, buonasera, buona sera, salve, prova, prova radio, saluti, pronto,
-    ciao a tutti, prova prova, controllo radio, salve a tutti`,
+    ciao a tutti, prova prova, controllo radio, salve a tutti, ci sei, ci siete, sei lì, sei in ascolto, questo è un test, è una prova, questa è una prova, solo una prova, messaggio di prova, messaggio di test, prova di trasmissione, prova microfono, prova audio, uno due tre, funziona, funziona questo, chiamata generale, a tutte le stazioni, ehi, hey, hello, hola, test, buon pomeriggio, buona giornata a tutti, ciao ragazzi, come va, come stai, pronto prova`,
   thanks: `
     grazie, grazie mille, molte grazie, arrivederci, a presto, buonanotte, buona notte, va bene, ricevuto,
     capito, perfetto, d accordo, fine, sì, bene, ottimo, passo e chiudo, passo, a dopo, cordiali 73,
-    tante grazie`,
-  cancel: `annulla, annullare, ferma, basta, smetti, fermati, smettila, basta messaggi, non mandare più, stop`,
+    tante grazie, grz, mille grazie, grazie di tutto, grazie infinite, grazie ancora, ti ringrazio, buona giornata, buona serata, buonanotte, addio, ci vediamo, alla prossima, a domani, a più tardi, ok grazie, okay, fantastico, eccellente, magnifico, bravissimo, bravo, messaggio ricevuto, copiato, affermativo, negativo, tutto bene, tutto ok, chiaro, chiudo, forte e chiaro grazie, saluti 73, un saluto, cari saluti, certo`,
+  cancel: `annulla, annullare, ferma, basta, smetti, fermati, smettila, basta messaggi, non mandare più, stop, lascia stare, lascia perdere, non inviare più, non inviare, non mandare, smetti di inviare, smetti di mandare, dimentica, silenzio, zitto, cancella, elimina, alt, fine messaggi`,
   arguments: {
     today: 'oggi, adesso',
     tonight: 'stasera, stanotte, questa sera, questa notte',
@@ -99,7 +98,7 @@ export const italian: LanguageSynonyms = {
       'acqua, acqua potabile, fontana, sorgente, rubinetto, sete, riempire la borraccia, borraccia',
     food: 'cibo, mangiare, pranzo, cena, colazione, cucina, fame, ristorante, ristoro, mensa',
     camp: 'tenda, piantare la tenda, campeggio, campeggiare, bivacco, accampamento',
-    bed: 'letto, letti, dormire, pernottamento, pernottare, alloggio, posto letto',
+    bed: 'letto, letti, dormire, pernottamento, pernottare, alloggio, posto letto, rifugio, capanna, baita',
     bus: 'autobus, bus, corriera, pullman, navetta, fermata, orario dell autobus, orari',
     aid: 'primo soccorso, pronto soccorso, infermeria, cerotto, posto di soccorso, vescica',
     toilet: 'bagno, bagni, gabinetto, doccia, docce, servizi igienici',
@@ -108,6 +107,8 @@ export const italian: LanguageSynonyms = {
     path: 'sentiero, percorso, deviazione, mappa, cartina, sentiero chiuso',
   },
   putting: 'mettere, metti, pubblicare, scrivere, affiggere, appendere, lasciare, aggiungere',
+  sending:
+    'dire, avvisare, scrivere, invia, manda, di, dì, avvisa, scrivi, chiama, comunica, saluta, passa',
   bands: 'settanta, metro/metri, centimetro/centimetri',
   ignored: `
     per favore, per piacere, prego, il, lo, la, i, gli, le, l, un, uno, una, di, del, della, dei, delle, e, ed,
@@ -115,5 +116,5 @@ export const italian: LanguageSynonyms = {
     sul, sulla, con, per, tra, vicino, vicini, vicina, più, mi, mio, mia, miei, ti, tuo, tua, si, ci, c, dimmi,
     dammi, dare, mostra, mostrami, manda, mandami, voglio, vorrei, puoi, può, potresti, fa, fare, qui, qua, lì,
     adesso, oggi, attuale, attuali, elenco, lista, grazie, ciao, prossimo, prossima, passa, sapere, avere, ho,
-    hai, ha, tempo, ora, quanto, quanta, manca, stazione, va, serve, bisogno, zona, sulle, nei`,
+    hai, ha, tempo, ora, quanto, quanta, manca, stazione, va, serve, bisogno, zona, sulle, nei, questo, questa, questi, queste, quello, quella, sei, siete, era, molto, già, anche, ma, se, non, fino, ogni, qualche, alcuni, sopra, sotto, cima, lassù, quaggiù, vedere, conoscere, altro, altra, invia, inviami, inviare, mandare, vorremmo, possiamo, posso, esserci, uso, usa, qual`,
 }

@@ -26,6 +26,8 @@ export interface LanguageSynonyms {
   readonly topics: Readonly<Record<Topic, string>>
   /** verbs that beside a word for the board mean a notice of one's own */
   readonly putting: string
+  /** verbs that beside a call sign mean a message to it */
+  readonly sending: string
   /** parts of names of bands, each with its other forms behind slashes: seventy, metre, centimetre */
   readonly bands: string
   /** politeness, articles, prepositions, and the verbs that questions are made with: left out of arguments */

@@ -5,61 +5,60 @@ export const spanish: LanguageSynonyms = {
   strong: {
     help: `
       ayuda, comandos, comando, menú, qué puedes hacer, instrucciones, opciones, cómo funciona, órdenes, servicios,
-      lista de comandos, qué sabes, qué haces, qué es esto, qué sabes hacer, qué comandos, cómo se usa`,
+      lista de comandos, qué sabes, qué haces, qué es esto, qué sabes hacer, qué comandos, cómo se usa, ayúdame, ayúdenme, ayuda por favor, funciones, qué puedo hacer, qué puedo pedir, qué puedo enviar, cómo funciona, cómo va esto, cómo uso esto, manual, guía, ejemplos, qué ofreces, qué servicios`,
     repeaters: `
-      repetidor, repetidores, repetidora, repetidoras, repe, repes, frecuencia, frecuencias, más cercano,
-      más cercanos, más cerca, subtono, desplazamiento, tono`,
+      repetidor, repetidores, repetidora, repetidoras, repe, repes, frecuencia, frecuencias, subtono, desplazamiento, tono, frecuencia de llamada, canal de llamada, lista de repetidores, frecuencia de entrada, repetidor cercano, reemisor, reemisores, tonos`,
     conditions: `
       qué temperatura,
       clima, meteo, temperatura, viento, lluvia, humedad, presión, llueve, meteorología, qué tiempo,
-      qué tiempo hace, el tiempo, condiciones, frío, hace frío, rachas, nieve, tormenta, grados, calor, niebla, visibilidad, truenos, rayos, nubes, nublado, nieva, nevando, lloviendo, granizo, hielo, helada, tormentas, ventoso, chubascos, qué tal el tiempo, qué tal tiempo`,
+      qué tiempo hace, el tiempo, condiciones, frío, hace frío, rachas, nieve, tormenta, grados, calor, niebla, visibilidad, truenos, rayos, nubes, nublado, nieva, nevando, lloviendo, granizo, hielo, helada, tormentas, ventoso, chubascos, qué tal el tiempo, qué tal tiempo, velocidad del viento, dirección del viento, seco, mojado, soleado, llovizna, nevada, ventisca, tiempo arriba, cómo está el tiempo, cómo está el clima, cómo está arriba, sensación térmica, barómetro, presión atmosférica, climatología, está nublado, hace sol, hace viento, hace calor, meteorológico, wx, chubasco, aguacero, bruma, helado`,
     pass: 'satélite, satélites, pase, pases, paso, pasada, pasadas, órbita',
     'pass next': 'próximo pase, próximo satélite, siguiente pase, próximos pases, próximo paso',
     'pass iss': 'estación espacial, eei',
     sun: `
       sol, puesta de sol, puesta del sol, salida del sol, salida de sol, amanecer, atardecer, anochecer, ocaso,
-      orto, anochece, amanece, crepúsculo, alba, puesta, oscurece, luz de día, luz, cuánta luz, se pone el sol, sale el sol, de noche, se hace de noche, hora dorada`,
-    'sun moon': 'luna, luna llena, luna nueva, fase lunar, fase de la luna',
+      orto, anochece, amanece, crepúsculo, alba, puesta, oscurece, luz de día, luz, cuánta luz, se pone el sol, sale el sol, de noche, se hace de noche, hora dorada, se oculta el sol, hora del ocaso, horas de luz, cuándo oscurece, hasta cuándo hay luz, duración del día, se pone, se mete el sol, salida sol, puesta sol, hora azul, anochecerá, amanecerá`,
+    'sun moon': `luna, luna llena, luna nueva, fase lunar, fase de la luna, luna creciente, luna menguante, cuarto creciente, cuarto menguante, salida de la luna, puesta de la luna, sale la luna`,
     heard: `
       oído, oídos, oídas, escuchados, escuchadas, escuchado, escuchada, estaciones, quién está, quién hay,
       hay alguien, alguien, quiénes están, últimas estaciones, a quién oyes, quién se oye, indicativos,
-      alguien ahí, última vez, has oído, has escuchado, quién más, quién está activo`,
+      alguien ahí, última vez, has oído, has escuchado, quién más, quién está activo, viste a, has visto a, en el aire, en frecuencia, en la frecuencia, quién escucha, quién me oye, quién transmite, lista de estaciones, últimos escuchados, hay gente, alguien por ahí, alguien en frecuencia, está activo, está activa, quién anda, se ha oído, estaciones activas, última vez que`,
     'where me': `
       dónde estoy, mi posición, mi ubicación, mi localizador, posición, ubicación, mis coordenadas, coordenadas,
       mi locator, mi qth, me he perdido, estoy perdida`,
     'where node': `
-      dónde estás, tu posición, tu ubicación, quién eres, tu locator, dónde está usted, tu qth, cómo te llamas, dónde está el nodo, con quién hablo, qué estación`,
-    where: `dónde está, dónde, dónde se encuentra, distancia, a qué distancia, qué distancia, cuánto hay hasta, queda lejos, lejos, dónde queda`,
+      dónde estás, tu posición, tu ubicación, quién eres, tu locator, dónde está usted, tu qth, cómo te llamas, dónde está el nodo, con quién hablo, qué estación, tu indicativo, su indicativo, cuál es tu indicativo, indicativo, tu nombre, qué nodo, qué estación es, quiénes son, quién habla, dónde está el repetidor este, desde dónde transmites`,
+    where: `dónde está, dónde, dónde se encuentra, distancia, a qué distancia, qué distancia, cuánto hay hasta, queda lejos, lejos, dónde queda, en qué dirección, qué dirección, dirección a, dirección, cómo llego a, cómo voy a, rumbo a, rumbo, cuántos km, camino a, ubicación de, a cuánto está, a cuánto queda`,
     signal: `
       señal, mi señal, reporte, informe, me oyes, me escuchas, me copias, cómo me recibes, cómo me oyes,
-      cómo llego, recepción, calidad, reporte de señal, me recibes, cómo me copias, modulación, control de señal, me recibes bien, se me oye, se me escucha, cómo me escuchas, cómo se me oye, fuerza de señal, legibilidad, potencia, me reciben, me oyen, cómo me reciben`,
+      cómo llego, recepción, calidad, reporte de señal, me recibes, cómo me copias, modulación, control de señal, me recibes bien, se me oye, se me escucha, cómo me escuchas, cómo se me oye, fuerza de señal, legibilidad, potencia, me reciben, me oyen, cómo me reciben, qué señal, qué señal tengo, me recibe, me oye, se oye, me lees, me copian, llego bien, cómo salgo, cómo modulo, mi audio, mi modulación, salgo bien, se me copia, copias, me captas, nivel de señal, intensidad de señal, intensidad, cómo te llego, qué tal llego, qué tal te llego, qué tal me copias, soy legible, control de recepción`,
     leave: `
       mensaje para, mensaje a, dejar, deja, dejar mensaje, deja mensaje, dile a, decir a, deja un mensaje,
-      enviar a, recado para, msg para, avisa a, avisar a, escribe a, envía a, manda a, dígale a`,
+      enviar a, recado para, msg para, avisa a, avisar a, escribe a, envía a, manda a, dígale a, msj para, msj a, enviar mensaje, enviar un mensaje, manda mensaje, manda un mensaje, mandar mensaje, mandar un mensaje, dejo un mensaje, escribir mensaje, escribir un mensaje, mensaje para, decirle a, dígale, dile, comunica a, comunícale a, pásale a, recado a, nota para, aviso para, avísale a, saludos a`,
     collect: `
       correo, mensajes, mis mensajes, mi correo, buzón, recoger, tengo mensajes, hay mensajes, mensajes nuevos,
-      correos, leer mensajes, leer correo, recados, algo para mí, hay correo, recoger mensajes, alguien me escribió`,
+      correos, leer mensajes, leer correo, recados, algo para mí, hay correo, recoger mensajes, alguien me escribió, msj, msjs, mensaje para mí, un mensaje para mí, me han escrito, me escribió alguien, alguien me ha escrito, revisar buzón, ver mensajes, ver mis mensajes, mensajes pendientes, bandeja de entrada, correo nuevo, recibir mensajes, leer mis mensajes`,
     reply: 'responder, responde, respuesta, contestar',
     mail: `mensajes enviados, mis mensajes enviados, llegó mi mensaje, qué fue de mi mensaje, retirar mensaje, retirar mi mensaje`,
     back: 'vuelta a, vuelvo a las, regreso a, regreso a las, de vuelta a las, vigilancia',
     tell: 'avísame cuando, dime cuando, avisame si',
     board: `
       qué hay de nuevo, qué novedades,
-      tablón, anuncios, aviso, avisos, noticias, novedades, tablero, boletín, boletines, tablón de anuncios, anuncio, algo nuevo, qué pasa, eventos`,
+      tablón, anuncios, aviso, avisos, noticias, novedades, tablero, boletín, boletines, tablón de anuncios, anuncio, algo nuevo, qué pasa, eventos, reunión, actividades, agenda, evento, comunicados, comunicado, qué hay nuevo, qué está pasando, noticias del club, últimas noticias`,
     post: 'publicar, publica, anunciar',
     find: 'buscar, busca, encontrar, información sobre, info sobre, temas, busco',
     'find emergency': `
-      emergencia, socorro, auxilio, rescate, accidente, médico, hospital, herido, urgencia, ayuda médica, médica, herida, pierna rota, sangra, ambulancia, bomberos, policía, urgente, me caí, caído, inconsciente, infarto, avalancha, me he caído, roto la pierna`,
+      emergencia, socorro, auxilio, rescate, accidente, médico, hospital, herido, urgencia, ayuda médica, médica, herida, pierna rota, sangra, ambulancia, bomberos, policía, urgente, me caí, caído, inconsciente, infarto, avalancha, me he caído, roto la pierna, 112, 911, emergencias, número de emergencia, se cayó, se ha caído, caída, rompí la pierna, me rompí, fractura, esguince, sangre, sangrando, atrapado, atrapados, atascado, helicóptero, evacuación, accidentado, accidentada, necesito ayuda, necesitamos ayuda, ayuda urgente, hipotermia, desmayado, mal de altura, sos, lesionado, lesión, perdido en la montaña`,
     clock: `
-      hora, qué hora, qué hora es, reloj, fecha, hora utc, la hora, locator, localizador, cuadrícula, qué día, qué fecha, hora exacta`,
-    'conditions forecast': `llover, va a llover, lloverá, nevar, pronóstico, previsión, hará frío, hará calor, qué tiempo hará, tiempo hará, va a nevar, va a hacer`,
+      hora, qué hora, qué hora es, reloj, fecha, hora utc, la hora, locator, localizador, cuadrícula, qué día, qué fecha, hora exacta, la fecha, fecha de hoy, hora local, hora actual, qué hora tienes, día es hoy, hora mundial`,
+    'conditions forecast': `llover, va a llover, lloverá, nevar, pronóstico, previsión, hará frío, hará calor, qué tiempo hará, tiempo hará, va a nevar, va a hacer, probabilidad de lluvia, predicción, llueve mañana, se espera lluvia, va a haber tormenta, va a hacer frío, va a hacer calor, va a hacer sol`,
     roll: `lista de presentes, quién falta, quiénes faltan, pasar lista`,
     confirmed: `quién lo tiene, quién ha confirmado, quién confirmó`,
     'bulletins objects': `objetos`,
   },
   weak: {
     conditions: 'tiempo, fuera',
-    repeaters: 'cerca, cercano, cercanos, próximo',
+    repeaters: 'más cercano, más cercanos, más cerca, canal, cerca, cercano, cercanos, próximo',
     heard: 'quién, lista',
     collect: 'mensaje, leer, para mí',
     find: 'info, información, tema',
@@ -69,12 +68,12 @@ export const spanish: LanguageSynonyms = {
   },
   greetings: `
     hola, buenos días, buenas tardes, buenas, saludos, prueba, probando, prueba de radio, hola a todos, qué tal,
-    buen día, control de radio, prueba prueba, atento, adelante`,
+    buen día, control de radio, prueba prueba, atento, adelante, estás ahí, estás, están ahí, hay alguien hola, mensaje de prueba, esto es una prueba, es una prueba, solo una prueba, sólo prueba, prueba de mensaje, prueba de audio, uno dos tres, funciona, funciona esto, esto funciona, me oye alguien hola, llamada general, a todas las estaciones, hola buenas, muy buenas, qué hay, cómo estás, cómo va, holi, ey, hey, aló, test, saludos a todos`,
   thanks: `
     gracias, muchas gracias, adiós, hasta luego, hasta pronto, buenas noches, vale, recibido, de acuerdo,
     entendido, perfecto, fin, sí, bien, muy bien, chao, cambio, un saludo, nos vemos, mil gracias,
-    cancela`,
-  cancel: `cancelar, cancela, parar, para ya, detener, para, basta, no envíes más, alto, deja de enviar, no más, deja de mandar`,
+    cancela, grax, grcs, mil gracias, muchísimas gracias, gracias por todo, gracias amigo, se agradece, agradecido, hasta la vista, hasta mañana, cuídate, buen día 73, ok gracias, okey, okay, dale, genial, estupendo, excelente, fenomenal, mensaje recibido, copiado, afirmativo, negativo, todo bien gracias, todo bien, de nada, correcto, listo, cambio y corto, cambio y fuera, corto, fuerte abrazo, un abrazo, abrazos`,
+  cancel: `cancelar, cancela, parar, para ya, detener, para, basta, no envíes más, alto, deja de enviar, no más, deja de mandar, no envíes, no mandes más, deja de, déjalo, olvídalo, ya basta, anular, anula, silencio, cállate, borrar, suficiente, ya está bien`,
   arguments: {
     today: 'hoy, ahora',
     tonight: 'esta noche, esta tarde',
@@ -100,7 +99,7 @@ export const spanish: LanguageSynonyms = {
       'agua, agua potable, fuente, grifo, manantial, sed, llenar la botella, llenar la cantimplora',
     food: 'comida, comer, cena, cenar, almuerzo, desayuno, cocina, hambre, restaurante, avituallamiento',
     camp: 'tienda, tienda de campaña, acampar, acampada, camping, vivac, poner la tienda',
-    bed: 'cama, camas, dormir, alojamiento, litera, pernoctar, albergue',
+    bed: 'cama, camas, dormir, alojamiento, litera, pernoctar, albergue, refugio, cabaña',
     bus: 'autobús, bus, autocar, horario del autobús, parada, lanzadera, horarios',
     aid: 'primeros auxilios, botiquín, enfermería, tirita, puesto de socorro, ampolla',
     toilet: 'baño, baños, aseo, aseos, servicios, ducha, duchas, lavabo',
@@ -109,6 +108,8 @@ export const spanish: LanguageSynonyms = {
     path: 'sendero, camino, ruta, desvío, mapa, camino cerrado',
   },
   putting: 'poner, pon, publicar, escribir, colgar, dejar, añadir, hacer, pegar',
+  sending:
+    'decir, decirle, avisar, escribir, envía, enviar, manda, mandar, dile, di, avisa, escribe, llama, pasa, comunica',
   bands: 'setenta, metro/metros, centímetro/centímetros',
   ignored: `
     por favor, porfa, el, la, los, las, lo, un, una, unos, de, del, y, o, es, son, está, están, hay, qué, cuál,
@@ -116,5 +117,5 @@ export const spanish: LanguageSynonyms = {
     me, mi, mí, mis, tu, te, yo, se, dime, dame, da, dar, muestra, envía, quiero, quisiera, necesito, puedes,
     puede, podría, hace, hacer, aquí, ahí, ahora, hoy, actual, actuales, lista, gracias, hola, próximo, próxima,
     pasa, pone, sale, tiempo, hora, cuánto, cuánta, tengo, tiene, queda, estación, va, saber, ver, zona,
-    alrededor`,
+    alrededor, si, que, cuáles, estás, estoy, eres, soy, fue, era, muy, ya, también, pero, donde, esto, esta, este, ese, esa, eso, algún, alguna, algo, cada, hasta, desde, entre, sin, uso, usa, usar, favor, momento, arriba, abajo, cumbre, buenas, buenos, quisiera, saber, conocer, otro, otra, otros, mandar, enviar`,
 }
