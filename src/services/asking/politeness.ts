@@ -4,6 +4,23 @@ import type { Token } from './tokens.js'
 import type { Offered, Understanding } from './understanding.js'
 import type { Vocabulary } from './vocabulary.js'
 
+export const politeWords: ReadonlySet<string> = new Set([
+  ...[
+    'please',
+    'pls',
+    'plz',
+    'bitte',
+    'svp',
+    'stp',
+    'por',
+    'favor',
+    'per',
+    'favore',
+    'hello',
+    'hi',
+  ],
+])
+
 const forWords: ReadonlySet<string> = new Set([
   ...['for', 'fer', '4', 'fur', 'fuer', 'furs', 'fuers', 'pour', 'por', 'per'],
 ])

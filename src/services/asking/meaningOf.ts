@@ -1,0 +1,101 @@
+import type { Service } from '../service.js'
+import { argumentWords } from './argumentWords.js'
+import { type Found, findAll } from './findMeanings.js'
+import { isCallWord } from './kinds.js'
+import type { Token } from './tokens.js'
+import type { Offered, Understanding } from './understanding.js'
+
+export const asked = (service: Service, words: readonly string[], rest: string) =>
+  ({ kind: 'service', service, words, rest, manner: 'asked' }) as const
+
+export function meaningOf(
+  found: Found,
+  text: string,
+  tokens: readonly Token[],
+  offered: Offered,
+  manner: 'asked' | 'guessed',
+): Understanding {
+  const { service, begin, length } = found
+  if (service.takes === 'text') {
+    const rest = isHardlyText(found, tokens, offered)
+      ? ''
+      : restAfter(text, tokens, { at: begin + length, service }, offered)
+    const words = rest === '' ? [] : rest.split(/\s+/)
+    // 'find emergency' may be meant by a word alone.
+    if (found.words.length === 0) {
+      const named = found.byKeyword ? service.instead?.(rest) : undefined
+      const meant = offered.services.find(({ keyword }) => keyword === named) ?? service
+      return { kind: 'service', service: meant, words, rest, manner }
+    }
+    return { kind: 'service', service, words: found.words, rest: found.words.join(' '), manner }
+  }
+  const second = secondOf(found, tokens, offered)
+  const asked =
+    second === undefined
+      ? tokens
+      : tokens.filter((_, at) => at < second.begin || at >= second.begin + second.length)
+  const others = argumentWords(asked, { begin, length }, service.keyword, offered.vocabulary)
+  const words = [...found.words, ...others.filter((word) => !found.words.includes(word))]
+  const end = tokens[begin + length - 1]?.end ?? 0
+  const rest = text.slice(end).trim()
+  const meaning = { kind: 'service', service, words, rest, manner } as const
+  return second === undefined ? meaning : { ...meaning, other: second.service }
+}
+
+/** 'Weather and sunset': what is asked for besides, behind what is answered. */
+function secondOf(
+  { service, begin, length }: Found,
+  tokens: readonly Token[],
+  offered: Offered,
+): Found | undefined {
+  return findAll(tokens, 0, offered).find(
+    (one) =>
+      one.strong &&
+      one.service !== service &&
+      one.tokens === undefined &&
+      one.begin >= begin + length &&
+      askedTogether.has(one.service.keyword) &&
+      !offered.vocabulary.arguments.has(tokens[one.begin]!.folded),
+  )
+}
+
+const askedTogether: ReadonlySet<string> = new Set(['repeaters', 'conditions', 'pass', 'sun'])
+
+/** 'Post da?' asks for letters, as a German would; 'post hello' posts. */
+const isHardlyText = (
+  { service, begin, length, byKeyword }: Found,
+  tokens: readonly Token[],
+  { vocabulary }: Offered,
+): boolean =>
+  byKeyword &&
+  service.keyword === 'post' &&
+  tokens
+    .slice(begin + length)
+    .every(
+      ({ folded }) =>
+        (vocabulary.ignored.has(folded) && !vocabulary.greetings.has(folded)) ||
+        vocabulary.meanings.get(folded)?.keyword === 'collect',
+    )
+
+/** A person's text as sent; what stands between the service's name and a call sign is left out: 'leave a message for N0CALL …'. */
+function restAfter(
+  text: string,
+  tokens: readonly Token[],
+  { at: after, service }: { readonly at: number; readonly service: Service },
+  { vocabulary }: Offered,
+): string {
+  let at = after
+  // What a club's own service takes is its own affair.
+  while (
+    service.keyword === 'leave' &&
+    at < tokens.length &&
+    (vocabulary.ignored.has(tokens[at]!.folded) || vocabulary.meanings.has(tokens[at]!.folded))
+  )
+    at++
+  const from = tokens[at] && service.keyword === 'leave' && isCallWord(tokens[at]!.raw) ? at : after
+  const end = from === 0 ? 0 : tokens[from - 1]!.end
+  return text
+    .slice(end)
+    .replace(/^[\s,:;.!?"')\]-]+/, '')
+    .trim()
+}
