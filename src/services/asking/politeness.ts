@@ -99,12 +99,15 @@ export function thanked(
 export function toldToStop(
   tokens: readonly Token[],
   begin: number,
+  all: readonly Found[],
   { vocabulary }: Offered,
 ): Understanding | undefined {
   const { cancel, ignored, arguments: known, meanings, sending, phraseMax } = vocabulary
   const length = phraseAt(tokens, begin, phraseMax, (phrase) => cancel.has(phrase))
   // 'Para mí' is no 'stop' in Spanish.
   if (length === 0 || ignored.has(tokens[begin]!.folded)) return undefined
+  // 'Cancel my message' takes one back.
+  if (all.some((one) => one.strong && one.begin === begin && one.length >= length)) return undefined
   const isOfMessages = ({ folded }: Token): boolean =>
     [ignored, known, sending].some((words) => words.has(folded)) ||
     ['collect', 'leave'].includes(meanings.get(folded)?.keyword ?? '')

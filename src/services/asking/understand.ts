@@ -51,7 +51,7 @@ export function understand(text: string, offered: Offered): Understanding {
     (addressed && tokens.length > 1 ? offerToLeave(tokens[0]!, offered) : undefined) ??
     thanksFor(tokens, offered) ??
     onlyPolite(tokens, all, offered) ??
-    toldToStop(tokens, begin, offered) ??
+    toldToStop(tokens, begin, all, offered) ??
     meant(messageTo(first, tokens, offered), 'asked') ??
     namedWithin({ tokens, first, all }, offered) ??
     meant(properOf(first, all, tokens, offered), 'asked') ??

@@ -37,8 +37,8 @@ export const english: LanguageSynonyms = {
       message for, message to, msg for, msg to, tell, send to, mail to, text to, note for, sms, please tell, say to, pass message to, forward to, write to, relay to, text, pass on to, say hello to, send message, send a message, send msg, leave message, leave msg, leave note, note to, write message, send a text, pass message, pass msg, pass on message, get message to, get word to, send word to, let know, say hi to, message 2, msg 2`,
     collect: `
       anything something for me, got anything for me, is there anything for me,
-      mails, mailbox, messages, msgs, inbox, my my messages, any any messages, any message,
-      get read check check messages, email, new messages, voicemail, retrieve, for me, anything waiting, waiting for me, did anyone write, my msgs, pick up, got anything, is there a message, a message for me, 4 me, did anybody write, has anyone written, anyone write me, anything come in for me, pick up messages, pending messages, my post, incoming messages, unread`,
+      mails, mailbox, messages, msgs, inbox, my mail, my messages, any mail, any messages, any message,
+      get mail, got mail, have mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve, for me, anything waiting, waiting for me, did anyone write, my msgs, pick up, got anything, is there a message, a message for me, 4 me, did anybody write, has anyone written, anyone write me, anything come in for me, pick up messages, pending messages, my post, incoming messages, unread`,
     reply: `answer him, answer her, reply to last, respond, reply to him, reply to her, write back, answer back`,
     mail: `sent messages, my sent messages, what did i leave, what became of my message, was my message delivered, did my message arrive, message status, withdraw, withdraw message, withdraw my message, take back my message`,
     back: 'overdue, overdue watch, back by, due back, watch for me',

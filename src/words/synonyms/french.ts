@@ -37,7 +37,7 @@ export const french: LanguageSynonyms = {
       laisser message, msg pour, préviens, prévenir, envoie à, écris à, transmets à, dites à, dis lui, dites lui, envoyer un message, envoie un message, envoyer message, écrire un message, écrire à, transmettre à, transmets un message, message destiné à, faire passer un message, faites passer à, passe un message à, mot pour, note pour, prévenez, préviens, avertir, avertis`,
     collect: `
       courrier, messages, mes messages, mon courrier, boîte aux lettres, bal, relever, nouveaux messages, courriel,
-      mails, ai je des messages, récupérer, boîte, un message messages pour moi, pour moi, relever mon courrier, courrier pour moi, lire mes messages, reçu quelque chose, des messages, un message pour moi, message pour moi, j ai des messages, j ai du courrier, on m a écrit, quelqu un m a écrit, messages en attente, boite lire mon courrier, consulter mes messages`,
+      mails, ai je des messages, récupérer, boîte, un message messages pour moi, pour moi, relever mon courrier, courrier pour moi, lire mes messages, reçu quelque chose, des messages, un message pour moi, message pour moi, j ai des messages, j ai du courrier, on m a écrit, quelqu un m a écrit, messages en attente, boite mail, lire mon courrier, consulter mes messages`,
     reply: 'répondre, réponds, répondez, réponse',
     mail: `messages envoyés, mes messages envoyés, mon message est il arrivé, qu est devenu mon message, retirer mon message, annuler mon message`,
     back: 'retour à, de retour à, retour prévu, rentré à, veille de retour',
