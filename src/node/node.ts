@@ -1,5 +1,5 @@
 import type { HeardFrame } from '../radio/port.js'
-import type { Cancel, Clock } from '../runtime/clock.js'
+import type { Cancel } from '../runtime/clock.js'
 import { type ClockTrust, clockTrust, wallAgeMs } from '../runtime/clockTrust.js'
 import { createGuard, type Guard, guardedClock } from '../runtime/guard.js'
 import type { OffsetAt } from '../runtime/localTime.js'
@@ -203,7 +203,7 @@ function assemble(
   const { clock, clockTrust, store, ports, services, random } = parts
   const position = (): GeoPosition | undefined => where.position
   const offsetAt = offsetOf(options)
-  const quiet = quietNow(options, clock, offsetAt)
+  const quiet = quietNow(options, parts, offsetAt)
   const own = { tally: tally(), wording: wordingFor(parts, options) }
   const radioFor = radioOf(parts)
   const also = { ...own, names: parts.event?.names, options, radioFor, quietUntil: quiet }
@@ -328,10 +328,20 @@ function begin(members: ReturnType<typeof assemble>): void {
   email?.start()
 }
 
-/** @returns the local time at which the quiet hours that hold now are over */
+/**
+ * By a clock that nobody believes it may be any hour: silence by day, when people need it, is worse than an answer by night.
+ * @returns the local time at which the quiet hours that hold now are over
+ */
 const quietNow =
-  (options: NodeOptions, clock: Clock, offsetAt: () => OffsetAt) => (): string | undefined =>
-    options.quiet && quietUntil(options.quiet, clock.wallMs(), offsetAt()(clock.wallMs()))
+  (
+    options: NodeOptions,
+    { clock, clockTrust }: Pick<WholeParts, 'clock' | 'clockTrust'>,
+    offsetAt: () => OffsetAt,
+  ) =>
+  (): string | undefined =>
+    options.quiet && clockTrust.trusted()
+      ? quietUntil(options.quiet, clock.wallMs(), offsetAt()(clock.wallMs()))
+      : undefined
 
 const digipeaterParts = (
   { clock, random, store }: NodeParts,

@@ -71,11 +71,11 @@ export function serviceActing(parts: ServiceActingParts): ServiceActing {
 
   const look = (): void => {
     // What is due meanwhile is done as soon as it may.
-    if (!parts.options.answering || parts.quietUntil() !== undefined) return
+    const mayTell = parts.options.answering && parts.quietUntil() === undefined
     const nowMs = clock.monotonicMs()
     for (const service of parts.services) {
-      const everyMs = service.acts?.everyMs
-      if (everyMs === undefined) continue
+      const { everyMs, onlyKeeps = false } = service.acts ?? {}
+      if (everyMs === undefined || !(mayTell || onlyKeeps)) continue
       // A file that was changed may say a shorter time than it did.
       const due = Math.min(dueMs.get(service.keyword) ?? Infinity, nowMs + everyMs)
       dueMs.set(service.keyword, due <= nowMs ? nowMs + everyMs : due)

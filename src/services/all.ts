@@ -32,6 +32,7 @@ import { signalService } from './signal.js'
 import { loadElements } from './sky/parseElements.js'
 import { sunService } from './sun.js'
 import { tellService } from './tell.js'
+import { loadForecast } from './weather/forecast.js'
 import { type InstrumentOptions, openInstrument } from './weather/instrument.js'
 import type { WeatherReading } from './weather/reading.js'
 import type { TransducerFields } from './weather/sentences.js'
@@ -65,6 +66,7 @@ export interface ServicesOptions {
     readonly readingAgeMaxMs: number
     readonly reportAgeMaxMs: number
     readonly rangeM: number
+    readonly forecastFile: string
   }
   readonly pass: {
     readonly file: string
@@ -150,7 +152,10 @@ export function createServices(options: ServicesOptions): OpenServices {
     repeatersService({
       ...{ ...options.repeaters, directory: data.directory, positionAgeMaxMs, known },
     }),
-    conditionsService({ ...options.conditions, instrument, positionAgeMaxMs, known }),
+    conditionsService({
+      ...{ ...options.conditions, instrument, positionAgeMaxMs, known, forecast: data.forecast },
+      keepsHistory: options.conditions.instrument.kind !== 'none',
+    }),
     passService({ ...options.pass, elements: data.elements, positionAgeMaxMs, known }),
     sunService({ positionAgeMaxMs, known }),
     heardService({ positionAgeMaxMs }),
@@ -293,7 +298,7 @@ function openData(options: ServicesOptions) {
     sources.push(source)
     return source.current
   }
-  const { repeaters, pass, find } = options
+  const { repeaters, pass, find, conditions } = options
   return {
     directory: open(
       'repeaters',
@@ -303,6 +308,7 @@ function openData(options: ServicesOptions) {
     ),
     elements: open('pass', pass.file, loadElements, (loaded) => loaded.entries),
     places: open('places', options.places.file, loadPlaces, ({ entries }) => placeIndex(entries)),
+    forecast: open('forecast', conditions.forecastFile, loadForecast, ({ entries }) => entries[0]),
     cards: open<Cards, CardIndex>('find', find.folder, loadCards, (loaded) =>
       cardIndex(loaded.entries),
     ),

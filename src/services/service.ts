@@ -288,6 +288,8 @@ export interface ServiceActs {
   /** undefined for never */
   readonly everyMs: number | undefined
   readonly onHeard: boolean
+  /** it only keeps: done also in quiet hours, and by a node that answers nobody */
+  readonly onlyKeeps?: boolean
   act(occasion: Occasion, context: ServiceContext): Promise<void>
 }
 

@@ -28,7 +28,11 @@ export function serviceOptions(
     languageFile: at(config.services.languageFile),
     during: duringOf(config, clock),
     repeaters: { ...repeaters, file: at(repeaters.file) },
-    conditions: { ...conditions, instrument: instrumentOf(conditions, at) },
+    conditions: {
+      ...conditions,
+      instrument: instrumentOf(conditions, at),
+      forecastFile: at(conditions.forecastFile),
+    },
     pass: { ...pass, file: at(pass.file) },
     find: { ...find, folder: at(find.folder) },
     places: { ...places, file: at(places.file) },

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { quietUntil } from '../../src/node/quietHours.js'
+import type { ClockTrust } from '../../src/runtime/clockTrust.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import type { Service } from '../../src/services/service.js'
 import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
@@ -29,8 +30,9 @@ describe('quiet hours', () => {
 })
 
 describe('a node in its quiet hours', () => {
-  const quietNode = (startWallMs = at('21:30')) =>
+  const quietNode = (startWallMs = at('21:30'), clockTrust?: ClockTrust) =>
     testNode({
+      ...(clockTrust && { clockTrust }),
       clock: virtualClock(startWallMs),
       options: {
         quiet: night,
@@ -41,6 +43,21 @@ describe('a node in its quiet hours', () => {
         position: { latitudeDeg: 45, longitudeDeg: -36 },
       },
     })
+
+  it('keeps them only by a clock that is believed: with another it answers by night', async () => {
+    let isTrusted = false
+    const node = quietNode(at('23:00'), {
+      ...{ trusted: () => isTrusted, confirmed: () => isTrusted, gpsSays: () => {} },
+      steps: { count: 0, lastMs: 0 },
+    })
+    node.ask('Q1ABC-7', 'echo perhaps day')
+    await node.wait(30)
+    expect(node.sentTexts().join()).toContain('perhaps day')
+    isTrusted = true
+    node.ask('Q1ABC-7', 'echo night')
+    await node.wait(30)
+    expect(node.sentTexts().join()).not.toContain('night')
+  })
 
   it('answers nobody but who calls for help, tells no beacon, and says why in the log', async () => {
     const node = quietNode()

@@ -1,4 +1,5 @@
 import { afterEach, describe, expect, it } from 'vitest'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
 import type { Service, ServiceContext } from '../../src/services/service.js'
 import { type TestNode, testNode } from './testNode.js'
 
@@ -54,6 +55,22 @@ describe('a service that acts', () => {
     hear(`Q1KIT-9>APZRPP::N0DE-10  :ack${/\{(\w+)$/.exec(sent!)![1]}`)
     await wait(300)
     expect(textsTo('Q1KIT-9').length).toBe(before)
+  })
+
+  it.each([
+    [false, '2'],
+    [true, '4'],
+  ])('in quiet hours it acts only where it only keeps (%s)', async (onlyKeeps, byNight) => {
+    const acts = {
+      ...{ everyMs: 600_000, onHeard: false, onlyKeeps },
+      act: async (_: unknown, context: ServiceContext) => count(context, 'times'),
+    }
+    const clock = virtualClock(Date.UTC(2026, 5, 21, 21, 35))
+    const quiet = { fromMinute: 22 * 60, toMinute: 6 * 60 }
+    node = testNode({ clock, options: { quiet }, services: [acting({ acts })] })
+    const times = () => node!.store.serviceData.all('act').get('times')
+    await node.wait(45 * 60)
+    expect(times()).toBe(byNight)
   })
 
   it('sends nothing where its answer failed, nothing to itself, and 30 an hour at most', async () => {

@@ -98,6 +98,8 @@ const conditionsTable = z
     readingAgeMaxMinutes: z.number().min(1).max(1440).default(30),
     /** minutes; an older report heard by radio is not told */
     reportAgeMaxMinutes: z.number().min(1).max(1440).default(120),
+    /** text file with what you expect: until 2026-06-22 06:00 in its first line, the words in the next; never told after that time */
+    forecastFile: z.string().default(''),
     /** km; a report from farther away is not told */
     rangeKm: z.number().min(1).max(20_100).default(150),
   })

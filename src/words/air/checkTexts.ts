@@ -42,6 +42,7 @@ function longestFill({ say, find, listed }: Wording): Fill {
     kind: say('repeaterOf', { filter: '70cm D-STAR' }),
     ...{ filter: '70cm D-STAR', example: 'pass next HN15pf', examples: 'help, repeaters' },
     ...{ what: '', list: '', names: '', titles: '', title: '', times: '', weather: '' },
+    ...{ change: '99.9hPa/3h', least: '-40.1C', greatest: '-30.1C', until: 'Mon 23:59' },
     ...{ id: '999999', done: '99' },
     ...{ to: 'a.twenty.letters@x..', why: '550', text: '' },
     ...{ figures: '', around: '', from: '', at: '', full: day, new: day },

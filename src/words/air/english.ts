@@ -125,6 +125,11 @@ export const english = {
   humidity: 'humidity {percent}%',
   rainHour: 'rain {amount}/h',
   rainDay: 'rain {amount}/24h',
+  pressureRises: 'rising {change}',
+  pressureFalls: 'falling {change}',
+  pressureSteady: 'steady for 3h',
+  weatherExtremes: 'In {hours}h {least} to {greatest}',
+  forecastUntil: 'Forecast by the operator, until {until}: {text}',
 
   // pass
   noElements: 'No satellite elements are loaded here.',

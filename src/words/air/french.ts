@@ -116,6 +116,11 @@ export const french: AirTexts = {
   humidity: 'humidite {percent}%',
   rainHour: 'pluie {amount}/h',
   rainDay: 'pluie {amount}/24h',
+  pressureRises: 'en hausse de {change}',
+  pressureFalls: 'en baisse de {change}',
+  pressureSteady: 'stable depuis 3h',
+  weatherExtremes: 'En {hours}h de {least} a {greatest}',
+  forecastUntil: "Prevision du responsable, jusqu'a {until}: {text}",
 
   noElements: "Aucun element de satellite n'est charge ici.",
   whichOne: 'Lequel? {names}',

@@ -116,6 +116,11 @@ export const german: AirTexts = {
   humidity: 'Feuchte {percent}%',
   rainHour: 'Regen {amount}/h',
   rainDay: 'Regen {amount}/24h',
+  pressureRises: 'steigt {change}',
+  pressureFalls: 'faellt {change}',
+  pressureSteady: 'stabil seit 3h',
+  weatherExtremes: 'In {hours}h {least} bis {greatest}',
+  forecastUntil: 'Vorhersage des Betreibers, bis {until}: {text}',
 
   noElements: 'Hier sind keine Bahndaten geladen.',
   whichOne: 'Welcher? {names}',

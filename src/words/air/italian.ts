@@ -116,6 +116,11 @@ export const italian: AirTexts = {
   humidity: 'umidita {percent}%',
   rainHour: 'pioggia {amount}/h',
   rainDay: 'pioggia {amount}/24h',
+  pressureRises: 'sale {change}',
+  pressureFalls: 'scende {change}',
+  pressureSteady: 'stabile da 3h',
+  weatherExtremes: 'In {hours}h da {least} a {greatest}',
+  forecastUntil: "Previsione dell'operatore, fino a {until}: {text}",
 
   noElements: 'Qui non sono caricati dati di satelliti.',
   whichOne: 'Quale? {names}',

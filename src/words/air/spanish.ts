@@ -116,6 +116,11 @@ export const spanish: AirTexts = {
   humidity: 'humedad {percent}%',
   rainHour: 'lluvia {amount}/h',
   rainDay: 'lluvia {amount}/24h',
+  pressureRises: 'sube {change}',
+  pressureFalls: 'baja {change}',
+  pressureSteady: 'estable hace 3h',
+  weatherExtremes: 'En {hours}h de {least} a {greatest}',
+  forecastUntil: 'Pronostico del operador, hasta {until}: {text}',
 
   noElements: 'Aqui no hay datos de satelites cargados.',
   whichOne: 'Cual? {names}',
