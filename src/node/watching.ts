@@ -1,5 +1,6 @@
 import { type Cancel, type Clock, every } from '../runtime/clock.js'
 import { type ClockTrust, wallAgeMs } from '../runtime/clockTrust.js'
+import type { NamesView } from '../services/event/namesView.js'
 import { agoWords } from '../services/geo/words.js'
 import {
   heardCountsMs,
@@ -42,6 +43,8 @@ export interface WatchingParts {
   /** inside a transaction */
   readonly newNumber: (call: string) => string
   readonly radioFor: (call: string) => number
+  /** the tactical names of an event; absent where none is configured */
+  readonly names?: Pick<NamesView, 'holder'> | undefined
 }
 
 const lookEveryMs = 60_000
@@ -94,15 +97,18 @@ class Watches implements Watching {
     if (this.isChanged) this.read(false)
     const heardMs = this.parts.clock.monotonicMs()
     for (const [key, one] of this.counted) {
-      const { kind, from, call } = one.watch
+      const { kind, from, name } = one.watch
       if (kind === 'back') {
         if (from !== heardCall) continue
         const heard = { ...one, heardMs }
         this.counted.set(key, heard)
         if (isBack(heard)) this.end(key, 'that somebody is back', () => [])
-      } else if (call === heardCall || (call === heardCall.split('-')[0] && from !== heardCall)) {
+        continue
+      }
+      const call = this.calledNow(one.watch)
+      if (call === heardCall || (call === heardCall.split('-')[0] && from !== heardCall)) {
         this.end(key, 'that a station is heard', () => [
-          this.message(from, this.parts.wording().say('isHeard', { call: heardCall })),
+          this.message(from, this.parts.wording().say('isHeard', { call: name ?? heardCall })),
         ])
       }
     }
@@ -207,7 +213,15 @@ class Watches implements Watching {
     })
   }
 
-  private overdue(key: string, { from, call, dueText: time }: Watch): void {
+  /** Whoever holds the name now, where it was said by one. */
+  private calledNow({ from, call, name }: Watch): string | undefined {
+    const holder = name === undefined ? undefined : this.parts.names?.holder(name)
+    return holder === undefined || holder === from ? call : holder
+  }
+
+  private overdue(key: string, watch: Watch): void {
+    const { from, name, dueText: time } = watch
+    const call = this.calledNow(watch)
     const { clock, store, options, note, wording } = this.parts
     const words = wording()
     const { say } = words
@@ -216,7 +230,10 @@ class Watches implements Watching {
     const ago = agoMs === undefined ? '?' : agoWords(agoMs, words)
     const text = say('overdue', { call: from, time, ago })
     const { operators } = options
-    const named = call !== undefined && operators.length > 0 ? say('andOperator', { call }) : call
+    const named =
+      call !== undefined && operators.length > 0
+        ? say('andOperator', { call: name ?? call })
+        : (name ?? call)
     const told = new Set([...(call === undefined ? [] : [call]), ...operators])
     const isOver = this.end(key, 'that somebody is overdue', () => [
       ...[...told].map((to) => this.message(to, text)),
@@ -226,7 +243,10 @@ class Watches implements Watching {
     if (isOver) note('overdue', text, { station: from, reason })
   }
 
-  private notHeard(key: string, { from, call = '', dueText: kept }: Watch): void {
+  private notHeard(
+    key: string,
+    { from, call: named = '', name: call = named, dueText: kept }: Watch,
+  ): void {
     this.end(key, 'that a station was not heard', () => [
       this.message(from, this.parts.wording().say('notHeardIn', { call, kept })),
     ])

@@ -1,7 +1,6 @@
 import type { Wording } from '../words/air/wording.js'
 import { readDueTime } from './asking/dueTime.js'
 import { offsetAtOf } from './asking/readArguments.js'
-import { parseCall } from './callWords.js'
 import { composed } from './compose.js'
 import { spanWords } from './geo/words.js'
 import type { Answer, Question, Service, ServiceContext } from './service.js'
@@ -12,6 +11,7 @@ import {
   dropWatch,
   heardCountsMs,
   keepWatch,
+  namedBy,
   type Watch,
   watchesIn,
   watchesMax,
@@ -40,7 +40,7 @@ export function backService({ tellsOperator }: BackOptions): Service {
     const span = spanWords(watch.totalMs, wording)
     return composed([
       wording.say('backSet', { time: watch.dueText, span, from: fromText }),
-      wording.say('backElse', { who: whoOf(watch.call, wording) }),
+      wording.say('backElse', { who: whoOf(watch.name ?? watch.call, wording) }),
     ])
   }
 
@@ -62,7 +62,8 @@ export function backService({ tellsOperator }: BackOptions): Service {
       }
       const due = dueOf(question, context)
       if (due === undefined) return say('backHow')
-      const call = contactIn(question)
+      const contact = contactIn(question, context)
+      const call = contact?.name ?? contact?.call
       if (due === 'no clock') return say('backNoClock', { call: call ?? '' }).trim()
       if (due.totalMs < backMsMin || due.totalMs > backMsMax) return say('backSoon')
       if (call === undefined && !tellsOperator) return say('backNobody')
@@ -70,7 +71,8 @@ export function backService({ tellsOperator }: BackOptions): Service {
       const { from, id } = question
       const { totalMs, dueWallMs, dueText } = due
       const watch: Watch = {
-        ...{ id, kind: 'back', from, call, totalMs, remainingMs: totalMs, dueWallMs, dueText },
+        ...{ id, kind: 'back', from, ...contact, totalMs, remainingMs: totalMs },
+        ...{ dueWallMs, dueText },
       }
       return set(watch, due.at(totalMs - heardCountsMs(totalMs)), context)
     },
@@ -92,16 +94,19 @@ function standsText(
   return wording.say('backStands', {
     time: watch.dueText,
     span: spanWords(leftMs, wording),
-    who: whoOf(watch.call, wording),
+    who: whoOf(watch.name ?? watch.call, wording),
   })
 }
 
-/** Who is to be told: the last word that is a call sign, and not the asker's. */
-const contactIn = ({ words, from }: Question): string | undefined =>
+/** Who is to be told: the last word that is a call sign or a tactical name, and not the asker's. */
+const contactIn = (
+  { words, from }: Question,
+  { names }: ServiceContext,
+): ReturnType<typeof namedBy> =>
   words
-    .filter((word) => readDueTime(word) === undefined)
-    .map(parseCall)
-    .filter((call) => call !== undefined && call !== from)
+    .filter((word) => names?.nameOf(word) !== undefined || readDueTime(word) === undefined)
+    .map((word) => namedBy(word, names))
+    .filter((one) => one !== undefined && one.call !== from)
     .at(-1)
 
 interface Due {

@@ -1,3 +1,5 @@
+import { parseCall } from './callWords.js'
+import type { NamesView } from './event/namesView.js'
 import type { ServiceContext } from './service.js'
 
 /** Where the node keeps whom it watches for; not an own service's keyword. */
@@ -12,6 +14,8 @@ export interface Watch {
   readonly from: string
   /** 'back': who is told; undefined for the operator alone. 'tell': whom it waits for */
   readonly call?: string | undefined
+  /** the tactical name by which that was said: whoever holds it then is meant, and call where nobody does */
+  readonly name?: string | undefined
   readonly totalMs: number
   /** as it was when it was written last: never less than what is left */
   readonly remainingMs: number
@@ -35,8 +39,19 @@ export const watchKey = ({
   kind,
   from,
   call = '',
-}: Pick<Watch, 'kind' | 'from' | 'call'>): string =>
-  kind === 'back' ? `back ${from}` : `tell ${from} ${call}`
+  name = call,
+}: Pick<Watch, 'kind' | 'from' | 'call' | 'name'>): string =>
+  kind === 'back' ? `back ${from}` : `tell ${from} ${name}`
+
+/** Who is named by a word: a call sign, or a tactical name and who holds it now. */
+export function namedBy(
+  word: string,
+  names: NamesView | undefined,
+): Pick<Watch, 'call' | 'name'> | undefined {
+  const name = names?.nameOf(word)
+  const call = name === undefined ? parseCall(word) : names?.holder(name)
+  return call === undefined ? undefined : { call, ...(name !== undefined && { name }) }
+}
 
 /** All that stand; what cannot be read is none. */
 export function watchesIn(all: ReadonlyMap<string, string>): Watch[] {
@@ -53,6 +68,7 @@ const isWatch = (watch: Partial<Watch> | null): watch is Watch =>
   typeof watch.from === 'string' &&
   typeof watch.id === 'string' &&
   typeof watch.dueText === 'string' &&
+  (watch.name === undefined || typeof watch.name === 'string') &&
   Number.isFinite(watch.totalMs) &&
   Number.isFinite(watch.remainingMs)
 

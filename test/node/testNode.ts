@@ -144,6 +144,7 @@ export interface TestNodeOptions {
   readonly withoutPast?: boolean
   readonly connected?: NodeParts['connected']
   readonly email?: NodeParts['email']
+  readonly event?: NodeParts['event']
 }
 
 export function testNode(given: TestNodeOptions = {}): TestNode {
@@ -166,6 +167,7 @@ export function testNode(given: TestNodeOptions = {}): TestNode {
     digipeater: given.digipeater,
     connected: given.connected,
     email: given.email,
+    event: given.event,
   })
   node.start({ withoutPast: given.withoutPast ?? false })
   let told = 0

@@ -6,6 +6,7 @@ import { afterAll, describe, expect, it } from 'vitest'
 import { clockTrust } from '../../src/runtime/clockTrust.js'
 import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
 import { backService } from '../../src/services/back.js'
+import { type GivenName, tacticalNames } from '../../src/services/event/tacticalNames.js'
 import { tellService } from '../../src/services/tell.js'
 import { openTestStore } from '../store/openTestStore.js'
 import { testNode } from './testNode.js'
@@ -106,6 +107,66 @@ describe('tell', () => {
   })
 })
 
+describe('a tactical name in a watch', () => {
+  /** CHECK1 is Q1ABC until the operator says otherwise. */
+  const eventNode = () => {
+    const given = new Map<string, GivenName>()
+    const now = { isOn: true }
+    const names = tacticalNames({
+      entries: () => [
+        { name: 'CHECK1', call: 'Q1ABC', lists: [] },
+        { name: 'CHECK2', call: undefined, lists: [] },
+      ],
+      keeping: {
+        all: () => given,
+        set: (name, one) => given.set(name, one!).size > 0,
+      },
+      ...{ isOn: () => now.isOn, isExercise: false, wallMs: () => 0, onChange: () => {} },
+    })
+    const event = { names, status: () => undefined, announcements: () => [] }
+    return { ...testNode({ services, options, event }), names, now }
+  }
+
+  it('is whoever holds it when somebody is overdue, or, after the event, held it last', async () => {
+    const node = eventNode()
+    node.ask('Q1KIT-7', 'back 2h check1')
+    await node.wait(60)
+    expect(toldTo('Q1KIT-7', node.sentTexts()).join(' ')).toContain('CHECK1 and the operator')
+    node.names.give('CHECK1', 'Q2NEW-7', 'a test')
+    node.now.isOn = false
+    await node.wait(2 * hourS + 300)
+    const sent = node.sentTexts()
+    expect(toldTo('Q2NEW-7', sent)).toEqual([expect.stringContaining('Q1KIT-7 is overdue')])
+    expect(toldTo('Q1ABC', sent)).toEqual([])
+  })
+
+  it('that nobody holds any more is who held it when the watch was set', async () => {
+    const node = eventNode()
+    node.ask('Q1KIT-7', 'back 2h CHECK1')
+    await node.wait(60)
+    node.names.give('CHECK1', '-', 'a test')
+    await node.wait(2 * hourS + 300)
+    expect(toldTo('Q1ABC', node.sentTexts())).toHaveLength(1)
+    node.ask('Q1KIT-7', 'back 2h CHECK2')
+    await node.wait(30)
+    expect(toldTo('Q1KIT-7', node.sentTexts()).at(-1)).toBe('Nobody holds CHECK2 now.')
+  })
+
+  it('is whoever holds it when it is heard, and not who held it before', async () => {
+    const node = eventNode()
+    node.ask('Q1KIT-7', 'tell CHECK1')
+    await node.wait(60)
+    expect(toldTo('Q1KIT-7', node.sentTexts()).at(-1)).toMatch(/once when CHECK1 is heard/)
+    node.names.give('CHECK1', 'Q2NEW-7', 'a test')
+    node.hear('Q1ABC>APZ001:>here')
+    await node.wait(60)
+    expect(toldTo('Q1KIT-7', node.sentTexts())).toEqual([])
+    node.hear('Q2NEW-7>APZ001:>here')
+    await node.wait(60)
+    expect(toldTo('Q1KIT-7', node.sentTexts())).toEqual(['CHECK1 is heard now.'])
+  })
+})
+
 /** A wall clock that can be set, over a virtual one. */
 function settableClock(base: VirtualClock, aheadMs: () => number): VirtualClock {
   return {
@@ -168,7 +229,11 @@ it('clock jumps and restarts raise no false alarm and swallow none (fast-check)'
             clockTrust: trust,
             seed,
           })
-          return { ...node, close: () => (node.node.stop(), opened.store.close()) }
+          const close = (): void => {
+            node.node.stop()
+            opened.store.close()
+          }
+          return { ...node, close }
         }
         let node = begin(1)
         const alarms: number[] = []
@@ -224,6 +289,6 @@ it('clock jumps and restarts raise no false alarm and swallow none (fast-check)'
         if (!mayBeHeard) expect(alarms).toHaveLength(1)
       },
     ),
-    { seed: 7, numRuns: 30 },
+    { seed: Number(process.env.SEED ?? 7), numRuns: Number(process.env.LIVES ?? 30) },
   )
 }, 120_000)

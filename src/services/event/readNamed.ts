@@ -9,6 +9,8 @@ const takeStations: ReadonlySet<string> = new Set([
   ...['heard', 'where', 'conditions', 'tell', 'back'],
 ])
 
+const keepNames: ReadonlySet<string> = new Set(['tell', 'back'])
+
 /** A text to more than so many is kept for none: a list has them all. */
 const receiversMax = 200
 
@@ -25,7 +27,8 @@ export function readNamed(
   const free = named.find((name) => names.holder(name) === undefined)
   const texts = eventTextsOf(context.language)
   if (free !== undefined) return { answer: texts.nobodyHolds(free) }
-  if (named.length === 0) return { question }
+  // A watch is kept by the name: whoever holds it when the time comes is meant.
+  if (named.length === 0 || keepNames.has(service.keyword)) return { question }
   const callOf = (word: string): string => names.holder(names.nameOf(word) ?? '') ?? word
   const rest = question.rest.replace(/\S+/g, callOf)
   return { question: { ...question, words: question.words.map(callOf), rest } }
