@@ -113,8 +113,9 @@ function satellitesIn(
   }
   // A time of day is no name.
   const [wanted] = unknown.filter((name) => /\p{L}{2}/u.test(name))
-  if (wanted === undefined || place !== undefined || call !== undefined)
-    return { sets: all, isAny: true }
+  const isDesignator = /^[a-z]{2,3}-?\d{1,3}$/i.test(wanted ?? '')
+  const isElsewhere = place !== undefined || call !== undefined
+  if (wanted === undefined || (isElsewhere && !isDesignator)) return { sets: all, isAny: true }
   return wording.say('noSatellite', {
     ...{ word: wanted.slice(0, 16), names: someNames(all, wording) },
   })

@@ -33,6 +33,10 @@ export function argumentWords(
         meanings.get(phrase)?.keyword === 'help',
     )
     const month = isBesideNumber(tokens, at) ? vocabulary.months.get(tokens[at]!.folded) : undefined
+    if (isTimeOfDay(tokens, at, keyword, vocabulary)) {
+      at++
+      continue
+    }
     if (month !== undefined) words.push(month)
     else if (same > 0 && same >= argument)
       words.push(...(meanings.get(phraseOf(upTo, at, same))?.words ?? []))
@@ -43,6 +47,18 @@ export function argumentWords(
   }
   return words
 }
+
+/** 'Antes de las 23', 'before 9': no day of the month, no count. */
+const isTimeOfDay = (
+  tokens: readonly Token[],
+  at: number,
+  keyword: string,
+  { roles, months }: Vocabulary,
+): boolean =>
+  keyword === 'sun' &&
+  isNumber(tokens[at]) &&
+  !months.has(tokens[at + 1]?.folded ?? '') &&
+  roles.get('before')?.has(tokens[at - 1]?.folded ?? '') === true
 
 const isNumber = (token: Token | undefined): boolean => /^\d{1,2}$/.test(token?.folded ?? '')
 

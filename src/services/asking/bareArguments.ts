@@ -3,7 +3,7 @@ import { parseBand } from '../repeaters/bands.js'
 import { parseMode } from '../repeaters/modeWanted.js'
 import type { Service } from '../service.js'
 import { argumentWords } from './argumentWords.js'
-import { isCallWord, isLocatorWord } from './kinds.js'
+import { isCallWord, isDesignator, isLocatorWord } from './kinds.js'
 import type { Token } from './tokens.js'
 import type { Offered, Understanding } from './understanding.js'
 
@@ -63,7 +63,7 @@ export function bareArguments(
   if (telling.every(isLocatorWord) || isCoordinates(telling)) return guess(named('where'))
   if (telling.every((word) => days.has(word))) return guess(named('sun'))
   const known = services.find((service) => service.recognises?.(telling) === true)
-  if (known === undefined && telling.some((word) => satelliteName.test(word)))
+  if (known === undefined && telling.some((word) => satelliteName.test(word) || isDesignator(word)))
     return guess(named('pass'))
   return guess(known) ?? satelliteWithin(telling, text, named('pass'))
 }

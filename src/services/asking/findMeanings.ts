@@ -1,5 +1,5 @@
 import type { Service } from '../service.js'
-import { isCallWord } from './kinds.js'
+import { isCallWord, isDesignator } from './kinds.js'
 import { type Token, withoutArticles } from './tokens.js'
 import type { Offered } from './understanding.js'
 
@@ -66,7 +66,7 @@ export function foundAt(tokens: readonly Token[], at: number, offered: Offered):
   }
   const countFirst = figuresFirst.exec(token.folded)
   if (countFirst !== null) return foundBehind(countFirst[1]!, countFirst[2]!, at, tokens, offered)
-  const glued = figures.exec(token.folded)
+  const glued = isDesignator(token.raw) ? null : figures.exec(token.folded)
   if (glued === null) return undefined
   const [, letters = '', number = ''] = glued
   const apart = [

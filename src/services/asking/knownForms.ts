@@ -1,3 +1,4 @@
+import { lettersWrong } from './distance.js'
 import type { Token } from './tokens.js'
 import type { Vocabulary } from './vocabulary.js'
 
@@ -33,9 +34,20 @@ export function inKnownForms(
     if (parts.has(folded) || keywords.has(folded) || !/^[a-z]{4,24}$/.test(folded)) return token
     const form =
       squeezed(folded).find((one) => words.has(one) || keywords.has(one)) ??
-      inflected(folded).find((one) => words.has(one))
+      inflected(folded).find((one) => words.has(one)) ??
+      (tokens.length > 1 ? nearest(folded, words) : undefined)
     return form === undefined ? token : { ...token, folded: form }
   })
+}
+
+/** A word of so many letters with one of them wrong is no other word. */
+const wrongLettersMin = 8
+
+function nearest(word: string, words: ReadonlySet<string>): string | undefined {
+  if (word.length < wrongLettersMin) return undefined
+  for (const one of words)
+    if (one.length >= wrongLettersMin && lettersWrong(word, one, 1) <= 1) return one
+  return undefined
 }
 
 const squeezed = (word: string): readonly string[] =>

@@ -35,7 +35,10 @@ export function meaningOf(
       ? tokens
       : tokens.filter((_, at) => at < second.begin || at >= second.begin + second.length)
   const others = argumentWords(asked, { begin, length }, service.keyword, offered.vocabulary)
-  const words = [...found.words, ...others.filter((word) => !found.words.includes(word))]
+  const given = [...found.words, ...others.filter((word) => !found.words.includes(word))]
+  const isAhead =
+    service.keyword === 'conditions' && given.includes('tonight') && !given.includes('forecast')
+  const words = isAhead ? ['forecast', ...given] : given
   const end = tokens[begin + length - 1]?.end ?? 0
   const rest = text.slice(end).trim()
   const meaning = { kind: 'service', service, words, rest, manner } as const
@@ -82,17 +85,20 @@ function restAfter(
   text: string,
   tokens: readonly Token[],
   { at: after, service }: { readonly at: number; readonly service: Service },
-  { vocabulary }: Offered,
+  { vocabulary, isName }: Offered,
 ): string {
   let at = after
   // What a club's own service takes is its own affair.
-  while (
-    service.keyword === 'leave' &&
-    at < tokens.length &&
-    (vocabulary.ignored.has(tokens[at]!.folded) || vocabulary.meanings.has(tokens[at]!.folded))
-  )
-    at++
-  const from = tokens[at] && service.keyword === 'leave' && isCallWord(tokens[at]!.raw) ? at : after
+  const isSmall = ({ raw, folded }: Token): boolean =>
+    isName?.(raw) !== true &&
+    (vocabulary.ignored.has(folded) ||
+      vocabulary.meanings.has(folded) ||
+      vocabulary.roles.get('message')?.has(folded) === true)
+  while (service.keyword === 'leave' && at < tokens.length && isSmall(tokens[at]!)) at++
+  // 'A msg to Dave': who gets it stands behind small words, call sign or not.
+  const isBehind =
+    service.keyword === 'leave' && (at === tokens.length || !isCallWord(tokens[after]!.raw))
+  const from = isBehind ? at : after
   const end = from === 0 ? 0 : tokens[from - 1]!.end
   return text
     .slice(end)

@@ -2,9 +2,9 @@ import { parseBand } from '../repeaters/bands.js'
 import { parseMode } from '../repeaters/modeWanted.js'
 import type { Service } from '../service.js'
 import { argumentWords } from './argumentWords.js'
-import { type Found, phraseAt } from './findMeanings.js'
+import { type Found, phraseAt, phraseOf } from './findMeanings.js'
 import { isCallWord, isLocatorWord } from './kinds.js'
-import type { Token } from './tokens.js'
+import type { Sentence } from './sentences/sentence.js'
 import type { Offered, Understanding } from './understanding.js'
 
 /*
@@ -12,27 +12,17 @@ import type { Offered, Understanding } from './understanding.js'
  * 'what is on 2 m' repeaters. Words that mean a service by themselves win over these, and so does a call sign.
  */
 
-/** The text as far as it is understood. */
-export interface Sentence {
-  readonly tokens: readonly Token[]
-  /** what it begins with */
-  readonly first: Found | undefined
-  readonly all: readonly Found[]
-}
-
 /** These are asked with words of any kind, so that others are looked at, too. */
 const open: ReadonlySet<string> = new Set(['where', 'find', 'leave', 'help', 'post', 'clock'])
 
 const serviceOf = ({ services }: Offered, wanted: string): Service | undefined =>
   services.find(({ keyword }) => keyword === wanted)
 
-/** A topic, a band or a notice that the text names within. */
+/** A topic or a band that the text names within. */
 export const namedWithin = (sentence: Sentence, offered: Offered): Understanding | undefined =>
   sentence.tokens.some(({ raw }) => isCallWord(raw))
     ? undefined
-    : (noticeToPost(sentence, offered) ??
-      topicNamed(sentence, offered) ??
-      bandNamed(sentence, offered))
+    : (topicNamed(sentence, offered) ?? bandNamed(sentence, offered))
 
 /** Whether the text begins with a keyword that is meant as such: only `where`, and `leave` behind other words, may be words of a sentence. */
 const isAskedByKeyword = ({ first }: Sentence): boolean =>
@@ -46,7 +36,12 @@ function topicNamed(sentence: Sentence, offered: Offered): Understanding | undef
   const { topics, phraseMax } = offered.vocabulary
   const find = serviceOf(offered, 'find')
   if (find === undefined || isAskedByKeyword(sentence)) return undefined
-  const at = tokens.findIndex((_, index) => lengthAt(index) > 0)
+  const named = [...tokens.keys()].filter((index) => lengthAt(index) > 0)
+  // 'Food at the hut' is about food: a hut is a place, too.
+  const at =
+    named.find((index) => topics.get(phraseOf(tokens, index, lengthAt(index))) !== 'bed') ??
+    named[0] ??
+    -1
   if (at < 0) return undefined
   const length = lengthAt(at)
   const within = ({ begin }: Found): boolean => begin >= at && begin < at + length
@@ -97,31 +92,4 @@ function bandNamed(sentence: Sentence, offered: Offered): Understanding | undefi
   )
   const rest = words.join(' ')
   return { kind: 'service', service: repeaters, words, rest, manner: 'guessed' }
-}
-
-/** Words that may stand between verb and noun: 'escribir un mensaje en el tablón'. */
-const apartMax = 4
-
-/** 'Put up a notice: hut closed', 'an die Pinnwand schreiben': a verb beside the board means a notice of one's own. */
-function noticeToPost(
-  { tokens, first, all }: Sentence,
-  offered: Offered,
-): Understanding | undefined {
-  const { putting, phraseMax } = offered.vocabulary
-  const post = serviceOf(offered, 'post')
-  const ours = first?.service.keyword ?? 'board'
-  const isOurs =
-    ['board', 'leave', 'help'].includes(ours) || (ours === 'post' && first?.byKeyword === false)
-  const noun = all.find(({ service, strong }) => strong && service.keyword === 'board')
-  if (post === undefined || noun === undefined || !isOurs) return undefined
-  for (const at of tokens.keys()) {
-    const length = phraseAt(tokens, at, phraseMax, (phrase) => putting.has(phrase))
-    if (length === 0) continue
-    const between = at < noun.begin ? noun.begin - at - length : at - noun.begin - noun.length
-    if (between < 0 || between > apartMax) continue
-    const end = Math.max(at + length, noun.begin + noun.length)
-    const words = tokens.slice(end).map(({ raw }) => raw)
-    return { kind: 'service', service: post, words, rest: words.join(' '), manner: 'guessed' }
-  }
-  return undefined
 }

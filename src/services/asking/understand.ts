@@ -18,6 +18,7 @@ import {
   thanksFor,
   toldToStop,
 } from './politeness.js'
+import { sentenceMeaning } from './sentences/sentenceMeaning.js'
 import { type Token, tokensOf } from './tokens.js'
 import { messageTo, offerToLeave, ofStation, toSomebody } from './toStations.js'
 import type { Offered, Understanding } from './understanding.js'
@@ -44,16 +45,18 @@ export function understand(text: string, offered: Offered): Understanding {
   const begin = beginOf(tokens, offered)
   const first = firstOf(tokens, begin, offered)
   const all = findAll(tokens, begin, offered)
+  const sentence = { text, tokens, first, all }
   // '@Q1ABC hello', 'Q1ABC: hello'
   const addressed =
     /^\s*(@|[a-z0-9]{3,6}(-\d{1,2})?\s*:\s*\S)/i.test(text) && isCallWord(tokens[0]!.raw)
   return (
     (addressed && tokens.length > 1 ? offerToLeave(tokens[0]!, offered) : undefined) ??
     thanksFor(tokens, offered) ??
+    sentenceMeaning(sentence, offered) ??
     onlyPolite(tokens, all, offered) ??
     toldToStop(tokens, begin, all, offered) ??
     meant(messageTo(first, tokens, offered), 'asked') ??
-    namedWithin({ tokens, first, all }, offered) ??
+    namedWithin(sentence, offered) ??
     meant(properOf(first, all, tokens, offered), 'asked') ??
     meant(strongest(all.filter(({ strong }) => strong)), 'guessed') ??
     meant(letterMeant(tokens, begin, text, offered), 'asked') ??
@@ -61,7 +64,7 @@ export function understand(text: string, offered: Offered): Understanding {
     ofStation(tokens, text, offered) ??
     thanked(tokens, begin, { ...offered, isQuestion: text.includes('?') }) ??
     topicWithin(tokens, all, offered) ??
-    meant(strongest(all.filter(({ service }) => service.keyword !== 'help')), 'guessed') ??
+    meant(strongest(all.filter((one) => isTold(one, tokens, offered))), 'guessed') ??
     greeted(tokens, begin, offered) ??
     bareArguments(tokens, text, offered) ??
     toSomebody(tokens, begin, text, offered) ??
@@ -70,7 +73,10 @@ export function understand(text: string, offered: Offered): Understanding {
     mistyped(tokens, text, offered) ??
     withinCompound(tokens, text, offered) ??
     politeWithin(tokens, offered) ??
-    meant(strongest(all), 'guessed') ?? {
+    meant(
+      strongest(all.filter((one) => isTold(one, tokens, offered) || isHelp(one))),
+      'guessed',
+    ) ?? {
       kind: 'nothing',
       word: strangeWord(tokens, text, offered),
     }
@@ -125,6 +131,11 @@ function properOf(
   const isUrgent = all.some(({ words }) => words[0] === 'emergency')
   if (isUrgent && (service.keyword === 'help' || (service.keyword === 'where' && !first.byKeyword)))
     return undefined
+  // 'Who are you, what do you do': what it can do says who it is.
+  if (service.keyword === 'where' && first.words[0] === 'node' && !first.byKeyword) {
+    const help = all.find((one) => one.strong && !one.byKeyword && one.service.keyword === 'help')
+    if (help !== undefined && help.length > 1) return help
+  }
   if (!yielding.has(service.keyword)) return first
   const ofText = tokens.slice(first.begin + first.length)
   const hasCall = ofText.some(({ raw }) => isCallWord(raw))
@@ -139,6 +150,25 @@ function properOf(
   // 'tell', 'send to' and so on mean a message only with somebody to whom it goes.
   return service.keyword === 'leave' && !offered.only && all.length > 1 ? undefined : first
 }
+
+/** 'Who won the elections' asks for no stations: a weak word among words that nobody knows means nothing. */
+function isTold(one: Found, tokens: readonly Token[], offered: Offered): boolean {
+  if (isHelp(one)) return false
+  const { service, strong } = one
+  if (strong || service.keyword !== 'heard') return true
+  const { words, parts, keywords } = offered.vocabulary
+  const strange = tokens.filter(
+    ({ raw, folded }) =>
+      /^[a-z]{4,}$/.test(folded) &&
+      ![words, parts, keywords].some((known) => known.has(folded)) &&
+      !offered.services.some(({ recognises }) => recognises?.([raw]) === true),
+  )
+  return strange.length < strangeMax
+}
+
+const strangeMax = 2
+
+const isHelp = ({ service }: Found): boolean => service.keyword === 'help'
 
 /** What is told to be unknown: the first word that is none of the small ones. */
 function strangeWord(tokens: readonly Token[], text: string, { vocabulary }: Offered): string {

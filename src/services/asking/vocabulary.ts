@@ -1,6 +1,11 @@
 import type { AirLanguage } from '../../words/air/texts.js'
 import { languages } from '../../words/synonyms/all.js'
-import { type LanguageSynonyms, phrasesOf, type Topic } from '../../words/synonyms/language.js'
+import {
+  type LanguageSynonyms,
+  phrasesOf,
+  type Role,
+  type Topic,
+} from '../../words/synonyms/language.js'
 import { foldSpelled } from './fold.js'
 import { tokensOf, withoutArticles } from './tokens.js'
 
@@ -39,6 +44,10 @@ export interface Vocabulary {
   readonly parts: ReadonlySet<string>
   /** verbs that beside a call sign mean a message to it */
   readonly sending: ReadonlySet<string>
+  /** words and phrases by what they do in a sentence */
+  readonly roles: ReadonlyMap<Role, ReadonlySet<string>>
+  /** the first words of those */
+  readonly roleBegins: ReadonlyMap<Role, ReadonlySet<string>>
   /** what the languages' words mean: our own services, not the club's */
   readonly keywords: ReadonlySet<string>
 }
@@ -122,6 +131,7 @@ function vocabularyOf(of: readonly LanguageSynonyms[]): Vocabulary {
   const sending = new Set<string>()
   const topics = new Map<string, Topic>()
   const bandParts = new Map<string, string>()
+  const roles = new Map<Role, Set<string>>()
   const mean = (phrase: string, meaning: string, strong: boolean): void => {
     const meant = meaningOf(meaning, strong)
     for (const folded of foldedForms(phrase)) {
@@ -151,6 +161,11 @@ function vocabularyOf(of: readonly LanguageSynonyms[]): Vocabulary {
     put(ignored, language.ignored)
     put(putting, language.putting)
     put(sending, language.sending)
+    for (const [name, list] of Object.entries(language.roles)) {
+      const role = name as Role
+      if (!roles.has(role)) roles.set(role, new Set())
+      put(roles.get(role)!, list)
+    }
     for (const [topic, list] of Object.entries(language.topics))
       translate(phrasesOf(list), topics, topic as Topic)
     for (const [at, names] of phrasesOf(language.bands).entries())
@@ -166,12 +181,17 @@ function vocabularyOf(of: readonly LanguageSynonyms[]): Vocabulary {
       translate(names.split('/'), months, monthWords[month]!)
   }
   const known = [meanings, argumentWords, topics, bandParts].flatMap((map) => [...map.keys()])
-  const phrases = [...known, ...greetings, ...thanks, ...cancel, ...ignored, ...putting, ...sending]
+  const roleBegins = new Map(
+    [...roles].map(([role, list]) => [role, new Set([...list].map((one) => one.split(' ')[0]!))]),
+  )
+  const ofRoles = [...roles.values()].flatMap((phrases) => [...phrases])
+  const lists = [greetings, thanks, cancel, ignored, putting, sending, ofRoles]
+  const phrases = [...known, ...lists.flatMap((list) => [...list])]
   const phraseMax = Math.max(...phrases.map(partCount))
   const keywords = keywordsOf(meanings)
   return {
     ...{ meanings, greetings, thanks, cancel, arguments: argumentWords, months, ignored },
-    ...{ topics, putting, sending, bandParts },
+    ...{ topics, putting, sending, bandParts, roles, roleBegins },
     words: new Set([...phrases, ...months.keys()].filter((one) => partCount(one) === 1)),
     parts: new Set([...phrases, ...months.keys()].flatMap((one) => one.split(' '))),
     ...{ phraseMax, keywords, languages: wordsOfOne(of, keywords) },

@@ -8,11 +8,12 @@ export const english: LanguageSynonyms = {
       instructions, manual, what do you do, what can you tell me, what is this, how does it work, what commands, info about you, what do you know, what else, what do you offer, what do you have, can you help, help me with, features, functions, capabilities, what can i send, what can i do, what should i send, what do i send, what do i do, what now, how do i use this, how do i use it, how does this thing work, list of services, what services, is there a manual, examples, guide, tutorial, faq, who can help, main menu`,
     repeaters: `
       repeater, rep, rptr, rptrs, rpt, rpts, rpter, relay, relays, repeater list, frequency,
-      frequencies, freq, freqs, qrg, tone, ctcss, pl tone, machine, machines, access tone, shift, offset, calling frequency, calling freq, calling channel, voice channel, repeater frequency, input frequency, output frequency, duplex, talk group, colour code, color code`,
+      frequencies, freq, freqs, qrg, tone, ctcss, pl tone, machine, machines, access tone, shift, offset, calling frequency, calling freq, calling channel, voice channel, repeater frequency, input frequency, output frequency, duplex, can i hit, could i hit, can i reach, can i bring up, can i open, can i key up, talk group, colour code, color code`,
+    'repeaters echolink': `echolink, echo link, eco link, irlp, allstar`,
     conditions: `
       weather, wx, temp, temperature, temps, wind, rain, raining, humidity, pressure, barometer, met,
       meteo, how cold, how warm, how hot, is it cold, is it windy, condition, gust, gusts, windy, snow, cold,
-      storm, tmp, fog, foggy, mist, visibility, thunder, thunderstorm, thunderstorms, lightning, clouds, cloud, cloudy, sunny, snowing, ice, icy, hail, dew point, whether report, hot, warm, weathr, condx, conds, blowing, chilly, freezing, wxr, wind direction, wind speed, dewpoint, dry, wet, whats it like, like outside, like up there, like up here, outside like, nice out, drizzle, sleet, degrees, celsius, fahrenheit, feels like, frost, blizzard, breezy, muggy, overcast, sunshine, heat, barometric, air pressure, meteorology, climate`,
+      storm, tmp, fog, foggy, mist, visibility, thunder, thunderstorm, thunderstorms, lightning, clouds, cloud, cloudy, sunny, snowing, ice, icy, hail, dew point, whether report, hot, warm, weathr, condx, conds, blowing, chilly, freezing, wxr, wind direction, wind speed, dewpoint, dry, wet, whats it like, like outside, like up there, like up here, outside like, nice out, drizzle, sleet, degrees, celsius, fahrenheit, rain fell, rain has fallen, rain fallen, snow has fallen, snow fallen, snow fell, rainfall, snowfall, feels like, frost, blizzard, breezy, muggy, overcast, sunshine, heat, barometric, air pressure, meteorology, climate`,
     pass: `sat, sats, satellite, satellites, passes, orbit, oscar, amsat, birds, cubesat, flyover, fly over, overpass, spacecraft`,
     'pass iss': 'iss, space station',
     sun: `
@@ -38,7 +39,7 @@ export const english: LanguageSynonyms = {
     collect: `
       anything something for me, got anything for me, is there anything for me,
       mails, mailbox, messages, msgs, inbox, my mail, my messages, any mail, any messages, any message,
-      get mail, got mail, have mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve, for me, anything waiting, waiting for me, did anyone write, my msgs, pick up, got anything, is there a message, a message for me, 4 me, did anybody write, has anyone written, anyone write me, anything come in for me, pick up messages, pending messages, my post, incoming messages, unread`,
+      get mail, got mail, have mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve, for me, anything waiting, waiting for me, did anyone write, my msgs, pick up, got anything, is there a message, a message for me, 4 me, did anybody write, has anyone written, anyone write me, anything come in for me, qtc, anyone looking for me, anybody looking for me, been looking for me, looking for me, tried to reach me, asked for me, been calling me, called me, pick up messages, pending messages, my post, incoming messages, unread`,
     reply: `answer him, answer her, reply to last, respond, reply to him, reply to her, write back, answer back`,
     mail: `sent messages, my sent messages, what did i leave, what became of my message, was my message delivered, did my message arrive, message status, withdraw, withdraw message, withdraw my message, take back my message`,
     back: 'overdue, overdue watch, back by, due back, watch for me',
@@ -50,7 +51,7 @@ export const english: LanguageSynonyms = {
     'find emergency': `
       emergency numbers, emergency number, emergency phone,
       sos, mayday, emergency, rescue, mountain rescue, ambulance, doctor, hospital, police, injured,
-      accident, medical, medic, broken leg, broken arm, bleeding, hurt, need a doctor, paramedic, fire brigade, urgent, i fell, broke my, broken my, broken arm, broken ankle, broke arm, broke leg, twisted, snake bite, heart attack, unconscious, hypothermia, avalanche, trapped, stuck, send help, get help, we need help, is broken, leg broken, arm broken, help me please help, someone fell, has fallen, fell down, fell off, man down, call 911, call 112, call 999, 911, 112, 999, we fell, fallen, concussion, cant walk, cannot walk, need rescue, need medical, medical help, heart, stroke, chest pain, allergic, dying, drowning, frostbite, sprained, dislocated, burned, casualty, wounded, evacuate, evacuation, helicopter`,
+      accident, medical, medic, broken leg, broken arm, bleeding, hurt, need a doctor, paramedic, fire brigade, urgent, i fell, broke my, broken my, broken arm, broken ankle, broke arm, broke leg, twisted, snake bite, snakebite, bitten, cpr, resuscitation, not breathing, stopped breathing, heart attack, unconscious, hypothermia, avalanche, trapped, stuck, send help, get help, we need help, is broken, leg broken, arm broken, help me please help, someone fell, has fallen, fell down, fell off, man down, call 911, call 112, call 999, 911, 112, 999, we fell, fallen, concussion, cant walk, cannot walk, need rescue, need medical, medical help, heart, stroke, chest pain, allergic, dying, drowning, frostbite, sprained, dislocated, burned, casualty, wounded, evacuate, evacuation, helicopter`,
     find: `
       search, lookup, look up, info on, info about, information about, information on, tell me about, topics,
       cards`,
@@ -122,7 +123,7 @@ export const english: LanguageSynonyms = {
   sending: 'send, tell, text, message, msg, write, sms, say, give, pass, call',
   bands: 'seventy, metre/meter/metres/meters, centimetre/centimeter/centimetres/centimeters',
   ignored: `
-    please, pls, plz, kindly, the, a, an, is, are, was, be, will, it, its, there, what, whats, when, how, can,
+    cost, costs, price, prices, expensive, pay,    please, pls, plz, kindly, the, a, an, is, are, was, be, will, it, its, there, what, whats, when, how, can,
     could, would, you, your, i, im, my, me, we, us, do, does, did, have, has, get, got, give, show, send, tell,
     want, need, know, like, to, of, for, from, in, on, at, by, near, nearest, closest, nearby, around, and, or,
     with, today, now, right, currently, current, some, any, this, that, list, check, info, information, report,
@@ -130,4 +131,33 @@ export const english: LanguageSynonyms = {
     time, set, sets, rise, rises, come, comes, where, which, who, much, many, long, until, outside, up, station,
     area, mhz, band, go, down, going, strong, good, tonights, still, hill, local, ham, radio, am, km, about,
     over, out, mode, only, find, see, look, then, wheres, whos, r, u, ur, wot, wats, em, am i, fer, abt, de, om, om s, now, ya, dont, else, anything, something, if, whose, what is, should, may, might, must, let, lets, than, as, off, take, use, work, pm, oclock`,
+  roles: {
+    if: 'if, unless, in case, should i',
+    not: 'not, no, dont, doesnt, didnt, havent, hasnt, isnt, wont, cant, cannot, arent, never, unless, fail, nothing, without',
+    back: 'back, home, return, returned, returning, down, heard, hear, hear from, report, reported, check in, checked in, news, sign, word, answer, seen, made it, there, arrived, reach, reached, show up, called in, respond',
+    others: 'he is, hes, he isnt, he has, he hasnt, if he, she, they, his, her, their',
+    tell: 'tell, call, alert, notify, warn, inform, ring, message, phone, raise, send, let, text, msg, contact, please tell',
+    tellMe:
+      'tell me, let me know, ping me, alert me, notify me, warn me, message me, msg me, text me, inform me, shout, give me a shout, beep me, call me, wake me, want to know, send me a message, buzz me, holler',
+    when: 'when, as soon as, once, if, whenever, the moment, the minute, next time',
+    past: 'was, last, did, were, been',
+    mine: 'my, our',
+    message: 'message, messages, msg, msgs, note, text, mail, email, sms, letter, e mail',
+    delivered:
+      'delivered, received, collected, read, picked up, fetched, get through, got through, go through, gone through, receive, pick up, collect, gotten',
+    arrived:
+      'get, got, arrive, arrived, reach, reached, go out, went out, gone out, sent, become of, happened to, still waiting, come through, came through, went through, status, make it, made it, passed on, lost, seen, saw, go, left',
+    asks: 'did, has, have, was, is, are, do, does, were, hasnt, didnt, isnt, has anyone, any idea if, do you know if, wonder if, whats with, what about, what happened to',
+    orNot: 'or not, or no',
+    forMe: 'for me, 4 me, to me, for us, waiting for me',
+    watch:
+      'alarm, watch, overdue, overdue watch, overdue alarm, timer, back watch, overdue timer, watchdog',
+    off: 'cancel, stop, off, turn off, switch off, call off, end, remove, clear, delete, drop, kill, stand down, lift, switch it off',
+    safe: 'im back, im back safe, im down safe, im home safe, i am back safe, i am back, im home, im down, im safe, i am safe, back safe, home safe, down safe, safely down, safely back, made it back, back at the car, back in the valley, off the hill, off the mountain, safe and sound, weve made it back, we are back, were back, safe down, arrived safely, got back safe, safe at home, back down',
+    seen: 'seen, saw, spotted, passed, passed by, got to, gotten to, arrived at, arrived, reached, see, come by, came by, gone past, go past, went past, come past, passing, got in, got here, come in, left yet, set off',
+    notice:
+      'notice, announcement, bulletin board, noticeboard, notice board, new notice, message board',
+    sale: 'for sale, selling, wts, wtb, giving away, free to collect, want to buy, fs',
+    before: 'before, by, until, till, after, at, around, past',
+  },
 }

@@ -7,10 +7,10 @@ export const french: LanguageSynonyms = {
       aide, commandes, commande, mode d emploi, que sais tu faire, que peux tu faire, aide moi, comment ça marche,
       instructions, liste des commandes, que sais tu, c est quoi, comment faire, que fais tu, quelles commandes, aidez moi, aide svp, ça fonctionne comment, comment ça fonctionne, comment utiliser, que puis je demander, que puis je faire, que puis je envoyer, fonctions, fonctionnalités, options, services, exemples, que faire, liste commandes, menu, guide, manuel`,
     repeaters: `
-      relais, répéteur, répéteurs, relai, transpondeur, transpondeurs, fréquence, fréquences, relais proche, tonalité, décalage, fréquence d'appel, canal d'appel, liste des relais, relais vocal, fréquence d'entrée, shift, répétiteur, répétiteurs`,
+      relais, répéteur, répéteurs, relai, transpondeur, transpondeurs, fréquence, fréquences, relais proche, tonalité, décalage, fréquence d'appel, canal d'appel, liste des relais, relais vocal, fréquence d'entrée, shift, répétiteur, répétiteurs, puis je toucher, puis je joindre, puis je accrocher, puis je atteindre, j accroche`,
     conditions: `
       il fait combien, combien fait il, fait combien, quelle température, météo, meteo, temps qu il fait, quel temps, quel temps fait il, température, vent, pluie, humidité, pression,
-      pleut, il pleut, bulletin météo, rafales, neige, orage, fait il froid, froid, degrés, brouillard, brume, visibilité, tonnerre, éclairs, foudre, nuages, nuageux, il neige, grêle, verglas, gel, chaud, chaleur, tempête, ça souffle, souffle, averses, celsius, fait beau, fait il beau, temps dehors, fait quoi dehors, vitesse du vent, force du vent, direction du vent, humide, ensoleillé, couvert, bruine, gelée, il gèle, il grêle, climat, conditions météo, conditions, thermomètre, baromètre, pression atmosphérique, pluvieux, venteux, il vente, orageux, wx, neige t il, pleut il`,
+      pleut, il pleut, bulletin météo, rafales, neige, orage, fait il froid, froid, degrés, brouillard, brume, visibilité, tonnerre, éclairs, foudre, nuages, nuageux, il neige, grêle, verglas, gel, chaud, chaleur, tempête, ça souffle, souffle, averses, celsius, fait beau, fait il beau, temps dehors, fait quoi dehors, vitesse du vent, force du vent, direction du vent, humide, ensoleillé, couvert, bruine, gelée, il gèle, il grêle, climat, conditions météo, conditions, thermomètre, pluie tombée, pluie est tombée, neige tombée, neige est tombée, eau tombée, eau est tombée, a plu, a neigé, baromètre, pression atmosphérique, pluvieux, venteux, il vente, orageux, wx, neige t il, pleut il`,
     pass: 'satellite, satellites, passage, passages, survol',
     'pass next': 'prochain passage, prochain satellite, prochains passages',
     'pass iss': 'station spatiale',
@@ -37,7 +37,7 @@ export const french: LanguageSynonyms = {
       laisser message, msg pour, préviens, prévenir, envoie à, écris à, transmets à, dites à, dis lui, dites lui, envoyer un message, envoie un message, envoyer message, écrire un message, écrire à, transmettre à, transmets un message, message destiné à, faire passer un message, faites passer à, passe un message à, mot pour, note pour, prévenez, préviens, avertir, avertis`,
     collect: `
       courrier, messages, mes messages, mon courrier, boîte aux lettres, bal, relever, nouveaux messages, courriel,
-      mails, ai je des messages, récupérer, boîte, un message messages pour moi, pour moi, relever mon courrier, courrier pour moi, lire mes messages, reçu quelque chose, des messages, un message pour moi, message pour moi, j ai des messages, j ai du courrier, on m a écrit, quelqu un m a écrit, messages en attente, boite mail, lire mon courrier, consulter mes messages`,
+      mails, ai je des messages, récupérer, boîte, un message messages pour moi, pour moi, relever mon courrier, courrier pour moi, lire mes messages, reçu quelque chose, des messages, un message pour moi, message pour moi, j ai des messages, j ai du courrier, on m a écrit, quelqu un m a écrit, messages en attente, quelqu'un m'a cherché, quelqu'un m'a appelé, m a cherché, m a appelé, me cherche, on m a appelé, on m a cherché, boite mail, lire mon courrier, consulter mes messages`,
     reply: 'répondre, réponds, répondez, réponse',
     mail: `messages envoyés, mes messages envoyés, mon message est il arrivé, qu est devenu mon message, retirer mon message, annuler mon message`,
     back: 'retour à, de retour à, retour prévu, rentré à, veille de retour',
@@ -52,7 +52,7 @@ export const french: LanguageSynonyms = {
       sujets, renseignement`,
     'find emergency': `
       numéros d'urgence, numéro d'urgence,
-      urgence, secours, au secours, accident, médecin, hôpital, blessé, secours en montagne, pompiers, samu, blessée, jambe cassée, saigne, ambulance, police, urgent, tombé, tombée, inconscient, avalanche, malaise, cassé la jambe, cassé le bras, 112, 15 samu, 18 pompiers, appelez les secours, appeler les secours, aidez nous, besoin de secours, besoin d aide, j ai besoin d aide, chute, j ai chuté, foulé, entorse, fracture, sang, coincé, coincés, évacuation, hélicoptère, crise cardiaque, infarctus, hypothermie, malade, sos, jambe cassée, cassé une jambe, bras cassé`,
+      urgence, secours, au secours, accident, médecin, hôpital, blessé, secours en montagne, pompiers, samu, blessée, jambe cassée, saigne, ambulance, police, urgent, tombé, tombée, inconscient, avalanche, malaise, cassé la jambe, cassé le bras, 112, 15 samu, 18 pompiers, appelez les secours, appeler les secours, aidez nous, besoin de secours, besoin d aide, j ai besoin d aide, chute, j ai chuté, foulé, entorse, fracture, sang, coincé, coincés, évacuation, hélicoptère, crise cardiaque, infarctus, hypothermie, morsure, mordu, mordue, piqûre de serpent, réanimation, massage cardiaque, ne respire plus, malade, sos, jambe cassée, cassé une jambe, bras cassé`,
     clock: `
       heure, quelle heure, quelle heure est il, l heure, horloge, date, heure utc, carré locator, locator, quel jour, quelle date, quel jour sommes nous, heure exacte, date du jour, la date, jour sommes nous, heure locale, l heure qu il est, heure actuelle`,
     'conditions forecast': `va t il pleuvoir, pleuvoir, neiger, prévisions, prévision, pleuvra, neigera, temps qu il fera, quel temps fera, fera t il, météo prévue, il va pleuvoir, il pleuvra, tendance, risque de pluie, va pleuvoir, va neiger, va faire beau, orages prévus, prévu, prévue`,
@@ -116,11 +116,38 @@ export const french: LanguageSynonyms = {
     'informer, avertir, envoie, envoyez, envoyer, dis, dites, dire, écris, écrire, préviens, prévenez, transmets, passe, appelle, donne',
   bands: 'soixante dix, mètre/mètres, centimètre/centimètres',
   ignored: `
-    svp, s il vous plaît, s il te plaît, stp, le, la, les, l, un, une, des, du, de, d, et, ou, où, est, sont, ce,
+    de passage, prix, coûte, coûtent, cher, t, til, me semble,    svp, s il vous plaît, s il te plaît, stp, le, la, les, l, un, une, des, du, de, d, et, ou, où, est, sont, ce,
     c, que, quel, quelle, quels, quelles, quand, comment, qui, qu, il, elle, on, je, j, tu, vous, nous, me, m,
     moi, te, mon, ma, mes, ton, ta, tes, fait, faire, à, au, aux, a, en, dans, sur, sous, pour, par, avec, près,
     proche, proches, plus, autour, ici, là, y, se, s, n, ne, pas, donne, donnez, donner, montre, envoie, envoyez,
     veux, voudrais, peux, peut, pouvez, avoir, ai, as, liste, actuel, actuelle, actuellement, maintenant,
     aujourd'hui, merci, bonjour, salut, prochain, prochaine, temps, combien, suis, es, êtes, moment, heure,
     reste, encore, tout, très, va, passe, passera, couche, lève, leve, station, demande, besoin, dis, dites, bien, si, ça, cela, ceci, cette, cet, ces, quoi, vers, chez, entre, sans, aussi, alors, donc, car, bonjour, bonsoir, est ce que, il y a, y a t il, peut on, puis, voir, savoir, connaître, avez, avoir, coin, haut, bas, sommet, dehors, vraiment, autres, autre, quelque, quelques, chose, combien de temps`,
+  roles: {
+    if: "si, au cas où, en cas de, à moins que, sauf si, sans nouvelles, s il, s'il",
+    not: 'pas, plus, rien, sans, jamais, aucune, aucun, à moins que, sauf si, non, sans nouvelles, absence',
+    back: 'rentré, rentrée, rentre, rentrer, revenu, revenue, reviens, retour, nouvelles, nouvelle, signe, donné, entendu, entends, descendu, arrivé, redescendu, là, réponds, appelé, manifesté, vie, bas, rentrés, revenus, rentrés',
+    others: 'elle, lui, eux, ils, leur',
+    tell: 'prévenir, préviens, prévenez, avertir, avertis, avertissez, appelle, appeler, appelez, alerte, alerter, alertez, dis, dire, dites, informe, informer, contacte, contacter, signale, envoie',
+    tellMe:
+      "préviens moi, prévenez moi, dis moi, dites moi, avertis moi, avertissez moi, informe moi, fais moi signe, fais moi savoir, faites moi signe, alerte moi, me prévenir, me dire, m avertir, préviens nous, tiens moi au courant, me préviens, m'avertis, me dis, signale moi, appelle moi, veux savoir, me préviendras, m'avertir, un signe",
+    when: 'quand, dès que, des que, lorsque, si, aussitôt que, qd, dès qu, des qu, une fois que',
+    past: 'dernière, dernier, as, a été, était, avez',
+    mine: 'mon, ma, mes, notre, nos',
+    message: 'message, messages, msg, mot, mail, mails, email, e mail, courriel, note, sms, texto',
+    delivered:
+      'reçu, lu, récupéré, relevé, délivré, remis, livré, transmis, lus, reçus, distribué, ouvert, pris',
+    arrived:
+      'arrivé, arrivée, parti, partie, passé, eu, devenu, envoyé, arrivés, partis, est parti, statut, attend encore, arrive, vu, perdu, resté',
+    asks: 'est ce, as tu, a t il, a t elle, est il, est elle, avez vous, ont ils, sais tu si, est, a, as, qu est devenu, où en est, il est, t as, tas, il a',
+    orNot: 'ou pas, ou non',
+    forMe: 'pour moi, à moi, pour nous',
+    watch: 'alerte, alarme, veille, veille de retour, surveillance, minuterie',
+    off: 'annule, annuler, annulez, arrête, arrêter, stop, enlève, enlever, lève, lever, supprime, supprimer, coupe, couper, désactive, désactiver, fin de, retire, retirer, coupez',
+    safe: 'suis rentré, suis rentrée, suis revenu, suis revenue, suis de retour, bien rentré, bien rentrée, bien descendu, suis descendu, suis en bas, bien arrivé, bien arrivée, sommes rentrés, sommes de retour, on est rentrés, sain et sauf, sains et saufs, suis à la maison, rentré sain, suis en sécurité, de retour au parking, rentré à la maison',
+    seen: 'vu, vue, aperçu, croisé, passer, passé, arrivé, arrivée, atteint, parti, partie, aperçue, croisée, voir passer',
+    notice: 'annonce, avis, petite annonce, affiche, affichage, nouvelle annonce, sur le tableau',
+    sale: 'à vendre, vends, je vends, vend, à donner, je donne, cède, recherche acheteur',
+    before: "avant, à, vers, après, a, jusqu'à, jusqu a",
+  },
 }

@@ -8,11 +8,11 @@ export const german: LanguageSynonyms = {
       bedienung, liste der befehle, wie geht das, was machst du, was weißt du, was ist das, was geht hier, wie benutze ich das, kannst du mir helfen, kannst du helfen, helfen, befehlsliste, befehlsübersicht, funktionen, funktion, möglichkeiten, was kann ich senden, was kann ich machen, was soll ich senden, wie bedient man das, wie funktioniert das, wie funktioniert es, übersicht, kurzanleitung, handbuch, beispiele, was nun, was jetzt`,
     repeaters: `
       relais, umsetzer, repeater, relaisstation, relaisstationen, relaisliste, nächstes relais, nächste relais,
-      relaisfunkstelle, frequenz, frequenzen, ctcss, tonruf, rufton, subton, ablage, eingabefrequenz, relaisfrequenz, relaisfrequenzen, anruffrequenz, anrufkanal, sprechkanal, sprechfrequenz, funkrelais, umsetzerliste, colourcode, sprechgruppe`,
+      relaisfunkstelle, frequenz, frequenzen, ctcss, tonruf, rufton, subton, ablage, eingabefrequenz, relaisfrequenz, relaisfrequenzen, anruffrequenz, anrufkanal, sprechkanal, sprechfrequenz, funkrelais, umsetzerliste, kann ich erreichen, kann ich arbeiten, komm ich rein, komme ich rein, auftasten, colourcode, sprechgruppe`,
     conditions: `
       wie viel grad, wieviel grad, wetter, temperatur, wind, regen, luftdruck, feuchte, luftfeuchtigkeit, wetterbericht, wetterdaten,
       wie kalt, wie warm, regnet, regnet es, grad, böen, windig, kalt, schnee, sturm,
-      gewitter, bedingungen, aktuelles wetter, niederschlag, nebel, neblig, sicht, sichtweite, blitz, blitze, wolken, bewölkt, schneit, schneit es, regnets, hagel, eis, glatteis, frost, hitze, heiss, warm, taupunkt, windstärke, stürmisch, wetterlage, schauer, celsius, windgeschwindigkeit, windrichtung, trocken, nass, wie ists draußen, wies draußen, wie ist es draußen, sonnig, bedeckt, schwül, nieselt, graupel, schneefall, regenschauer, wätter, wettr, gewittert, donnert, windböen, orkan, klima, wettermeldung, wetterstation, wx, gefühlt, minusgrade, plusgrade, wie siehts wettermäßig aus, frostig, eisig`,
+      gewitter, bedingungen, aktuelles wetter, niederschlag, niederschläge, regen gefallen, schnee gefallen, geregnet, geschneit, regenmenge, nebel, neblig, sicht, sichtweite, blitz, blitze, wolken, bewölkt, schneit, schneit es, regnets, hagel, eis, glatteis, frost, hitze, heiss, warm, taupunkt, windstärke, stürmisch, wetterlage, schauer, celsius, windgeschwindigkeit, windrichtung, trocken, nass, wie ists draußen, wies draußen, wie ist es draußen, sonnig, bedeckt, schwül, nieselt, graupel, schneefall, regenschauer, wätter, wettr, gewittert, donnert, windböen, orkan, klima, wettermeldung, wetterstation, wx, gefühlt, minusgrade, plusgrade, wie siehts wettermäßig aus, frostig, eisig`,
     pass: `
       satellit, satelliten, überflug, überflüge, durchgang, durchgänge, sat überflug, satellitenüberflug, bahn`,
     'pass next': `
@@ -40,14 +40,14 @@ export const german: LanguageSynonyms = {
       nachricht hinterlassen, schreibe, richte aus, gib weiter an, weitersagen, nachr an, nachricht senden, nachricht schicken, nachricht schreiben, nachricht hinterlassen, nachricht hinterlasse, nachricht zu, benachrichtige, informiere, gib bescheid an, ausrichten an, schick nachricht an, sende nachricht an, schicke nachricht an, grüße an, gruß an`,
     collect: `
       post, nachrichten, meine nachrichten, meine post, postfach, briefkasten, abholen, nachrichten abholen,
-      mails, habe ich post, neue nachrichten, mailbox, etwas was für mich, nachrichten abrufen, für mich, liegt was für mich, post da, post für mich, hab ich post, habe ich nachrichten, hat mir jemand geschrieben, abrufen, hat jemand geschrieben, hat mir jemand, für mich hinterlassen, nachrichten lesen, nachrichten abholen, post lesen, post abholen, ungelesene, eingang, posteingang, wartet was, wartet etwas, liegt etwas, liegt was vor, nachricht für mich, eine nachricht für mich`,
+      mails, habe ich post, neue nachrichten, mailbox, etwas was für mich, nachrichten abrufen, für mich, liegt was für mich, post da, post für mich, hab ich post, habe ich nachrichten, hat mir jemand geschrieben, abrufen, hat jemand geschrieben, hat mir jemand, für mich hinterlassen, nachrichten lesen, nachrichten abholen, post lesen, post abholen, ungelesene, eingang, posteingang, wartet was, sucht mich jemand, mich jemand gesucht, nach mir gefragt, mich gesucht, mich gerufen, mich angefunkt, wartet etwas, liegt etwas, liegt was vor, nachricht für mich, eine nachricht für mich`,
     reply: 'antworte, antworten, antwort, antwort an letzten',
     mail: `gesendete nachrichten, meine gesendeten, was wurde aus meiner nachricht, ist meine nachricht angekommen, kam meine nachricht an, nachricht zurückziehen, nachricht zurücknehmen`,
     back: 'zurück um, zurück bis, rückkehr, überfällig, bin zurück um, rückkehrwache',
     tell: 'sag mir wenn, sag bescheid wenn, melde mir wenn, bescheid wenn',
     board: `
       was gibts neues,
-      brett, schwarzes brett, aushang, aushänge, neuigkeiten, neues, bekanntmachungen, meldungen,
+      brett, schwarzes brett, schwarze brett, schwarzen brett, aushang, aushänge, neuigkeiten, neues, bekanntmachungen, meldungen,
       was gibt es neues, rundspruch, pinnwand, bulletins, was ist los, irgendwas neues, was ist neu, veranstaltungen, termine, termin, clubabend, ov abend, neuigkeit, hinweise, mitteilungen, infobrett, was läuft, was steht an, was passiert, ankündigungen, ankündigung, rundschreiben`,
     post: 'aushängen, anschlagen, veröffentlichen',
     find: `
@@ -55,7 +55,7 @@ export const german: LanguageSynonyms = {
       themen`,
     'find emergency': `
       notrufnummer, notrufnummern, notfallnummer, notfallnummern,
-      notruf, notfall, bergrettung, bergwacht, rettung, arzt, krankenhaus, unfall, verletzt, polizei, gebrochen, blutet, verletzte, feuerwehr, sanitäter, notarzt, dringend, bein gebrochen, gestürzt, abgestürzt, bewusstlos, herzinfarkt, lawine, unterkühlt, knochenbruch, jemand ist gestürzt, jemand gestürzt, abgerutscht, 112, 110, sturz, knöchel verstaucht, verstaucht, ohnmächtig, herzanfall, schlaganfall, allergisch, erfroren, erfrierung, brauchen hilfe, brauche dringend hilfe, rettet uns, rettungsdienst, rettungshubschrauber, hubschrauber, eingeklemmt, eingeschlossen, kann nicht mehr laufen, kann nicht laufen, sos, hilfe verletzt`,
+      notruf, notfall, bergrettung, bergwacht, rettung, arzt, krankenhaus, unfall, verletzt, polizei, gebrochen, blutet, verletzte, feuerwehr, sanitäter, notarzt, dringend, bein gebrochen, gestürzt, abgestürzt, bewusstlos, herzinfarkt, lawine, unterkühlt, knochenbruch, jemand ist gestürzt, jemand gestürzt, abgerutscht, 112, 110, sturz, knöchel verstaucht, schlangenbiss, gebissen, reanimation, wiederbelebung, herzdruckmassage, atmet nicht, verstaucht, ohnmächtig, herzanfall, schlaganfall, allergisch, erfroren, erfrierung, brauchen hilfe, brauche dringend hilfe, rettet uns, rettungsdienst, rettungshubschrauber, hubschrauber, eingeklemmt, eingeschlossen, kann nicht mehr laufen, kann nicht laufen, sos, hilfe verletzt`,
     clock: `
       uhrzeit, uhr, wie spät, wie spät ist es, wie viel uhr, wieviel uhr, datum, zeit utc, qth kenner, planquadrat, welcher tag, welches datum, welchen tag, den wievielten, genaue zeit, uhrzeit, zeitansage, genaue zeit, weltzeit, utc zeit, datum, welches datum, wieviel uhr ist es, ortszeit, aktuelle zeit`,
     'conditions forecast': `wettervorhersage, vorhersage, regnen, schneien, wie wird das wetter, wirds regnen, wird es regnen, wird es schneien, wetterprognose, prognose, wie wirds wetter, wirds wetter, wie wird wetter, wird das wetter, wetteraussichten, aussichten, wettertrend, regenwahrscheinlichkeit, bleibt es trocken, bleibts trocken, gibt es gewitter, kommt gewitter, kommt regen, kommt schnee, wird es kalt, wird es warm`,
@@ -122,11 +122,41 @@ export const german: LanguageSynonyms = {
     'sagen, ausrichten, mitteilen, sende, schick, schicke, sag, sage, schreib, schreibe, melde, gib, richte, grüß, grüße, ruf, rufe, informiere',
   bands: 'siebzig, meter, zentimeter',
   ignored: `
-    bitte, der, die, das, den, dem, des, ein, eine, einen, einer, ist, sind, war, wird, werden, es, und, oder,
+    gegend, kost, kostet, kosten, preis, preise, teuer, isses, ises, heut, scho, wir, wen,    bitte, der, die, das, den, dem, des, ein, eine, einen, einer, ist, sind, war, wird, werden, es, und, oder,
     wo, wann, wie, was, welche, welches, welcher, wer, gibt, gib, zeig, zeige, sende, schick, schicke, mir, mich,
     ich, du, ihr, mein, meine, dein, deine, im, in, am, an, auf, bei, beim, von, vom, für, zu, zum, zur, nach,
     um, mit, nahe, nähe, nächste, nächster, nächstes, nächsten, hier, da, jetzt, gerade, aktuell, aktuelle,
     aktuelles, aktueller, heute, noch, denn, kannst, kann, könnte, könntest, möchte, will, brauche, suche, geht,
     gehen, unter, kommt, haben, hat, habe, hast, sagen, sag, lange, viel, viele, draußen, umgebung, oben, berg,
     danke, gruß, hallo, herum, rum, liste, welchen, über, abfrage, grad, man, sich, mal, uns, einmal, station, schon, war, waren, wäre, denn, eigentlich, bitteschön, ists, wies, eure, euer, euch, sie, ihnen, er, ob, dass, nur, auch, mehr, so, kannste, haste, gibts, wo's, für's, beste, welch, alles, etwas, was, irgendwo, irgendein, irgendeine, möglich, nähere, nächst`,
+  roles: {
+    if: 'wenn, falls, sofern, außer, sollte ich',
+    not: 'nicht, nix, nichts, kein, keine, keinen, nie, ned, net, nimmer, außer, ohne, ausbleibe, nischt',
+    back: 'zurück, melde, melden, meld, gemeldet, daheim, heim, heimkomme, zuhause, gehört, höre, hört, hörst, unten, da, angekommen, wiederkomme, lebenszeichen, meldung, nachricht, zurückkomme, zurückbin, zurückgekommen, ankomme, eintreffe, wieder, erreichbar',
+    others: 'er, ihm, ihn, seine, deren',
+    tell: 'sag, sage, sagt, bescheid, verständige, verständigen, alarmiere, alarmieren, ruf, rufe, informiere, informieren, benachrichtige, benachrichtigen, warne, warnen, melde, gib, schreib, kontaktiere, anrufen, anfunken',
+    tellMe:
+      'sag mir, sag ma, sag bescheid, gib bescheid, gib mir bescheid, mir bescheid, bescheid geben, gib laut, melde dich, meld dich, melde mir, meld mir, benachrichtige mich, informiere mich, weck mich, schreib mir, schreib mich an, verständige mich, alarmiere mich, gib mir laut, rühr dich, funk mich an, ping mich, sags mir, sag mirs, möchte wissen, will wissen, sagst du mir, sagst mir',
+    when: 'wenn, sobald, falls, sowie, wann',
+    past: 'zuletzt, war, wurde, hast, letzte',
+    mine: 'mein, meine, meinen, meiner, meinem, unsere, mei, meina',
+    message:
+      'nachricht, nachrichten, mitteilung, mail, email, e mail, sms, msg, notiz, text, brief, zettel',
+    delivered:
+      'zugestellt, abgeholt, gelesen, bekommen, erhalten, empfangen, übermittelt, ausgeliefert, gekriegt, kriegt, rausgegangen',
+    arrived:
+      'angekommen, durchgekommen, durch, raus, weg, kam, an gekommen, kommt an, kam an, geworden, rübergekommen, verschickt, gesendet, geschickt, versendet, status, ankommen, gegangen, gesehen, wartet noch, verschwunden, hinterlegt',
+    asks: 'ist, is, hat, hast, haben, war, wurde, kam, sind, hats, habt, hab, weißt du ob, was ist mit, was wurde, obs, ob',
+    orNot: 'oder nicht, oder ned, oder net, oder nix',
+    forMe: 'für mich, an mich, für uns',
+    watch:
+      'alarm, wache, rückkehrwache, überwachung, rückkehrüberwachung, überfällig, überfälligkeit, rückmeldung, wecker, alarmierung',
+    off: 'abbrechen, abstellen, ausschalten, aufheben, löschen, beenden, stopp, stop, aus, abblasen, streichen, abschalten, entwarnung, brich ab, lösch, stornieren, weg, abmelden, zurücknehmen, absagen, brauchts nicht mehr',
+    safe: 'bin zurück, wieder da, bin wieder da, wieder zurück, bin daheim, heil zurück, gut zurück, bin unten, sicher unten, wieder unten, gut unten, heil unten, bin zuhause, sicher zurück, gut angekommen, bin wieder unten, sind zurück, sind unten, wieder im tal, heil angekommen, wieder daheim, bin runter, bin in sicherheit',
+    seen: 'gesehen, gesichtet, vorbeigekommen, vorbei gekommen, durchgekommen, vorbei, erreicht, am ziel, eingetroffen, vorbeigelaufen, vorbeigefahren, schon oben, schon unten, passiert, losgegangen, aufgebrochen',
+    notice:
+      'aushang, anschlag, ankündigung, bekanntmachung, anzeige, kleinanzeige, neuer aushang, pinnwand, am brett, fürs brett, ans brett',
+    sale: 'zu verkaufen, verkaufe, biete, zu verschenken, verschenke, verkauf, vk, suche käufer',
+    before: 'um, vor, nach, bis, gegen, ab',
+  },
 }

@@ -7,12 +7,12 @@ export const italian: LanguageSynonyms = {
       aiuto, comandi, comando, cosa sai fare, che cosa sai fare, istruzioni, guida, come funziona, menù, opzioni,
       servizi, elenco comandi, lista comandi, che cosa fai, cosa fai, cosa sai, come si usa, che comandi, cos è, cosa puoi fare, aiutami, cos'è, cos'è questo, aiutatemi, che fai, cos è questo, che cos è, funzioni, cosa posso fare, cosa posso chiedere, cosa posso inviare, come ti uso, come si fa, manuale, esempi, elenco dei comandi, cosa offri, che servizi, menu`,
     repeaters: `
-      ripetitore, ripetitori, ponte, ponti, ponte radio, ponti radio, rpt, frequenza, frequenze, ponte ripetitore, subtono, tono, ripet, frequenza di chiamata, canale di chiamata, lista ponti, frequenza di ingresso, frequenza d'ingresso, ponte vocale, traslatore, traslatori, shift`,
+      ripetitore, ripetitori, ponte, ponti, ponte radio, ponti radio, rpt, frequenza, frequenze, ponte ripetitore, subtono, tono, ripet, frequenza di chiamata, canale di chiamata, lista ponti, frequenza di ingresso, frequenza d'ingresso, ponte vocale, traslatore, traslatori, shift, posso agganciare, posso raggiungere, posso impegnare, riesco ad agganciare`,
     conditions: `
       che temperatura, quanti gradi,
       meteo, temperatura, vento, pioggia, umidità, pressione, piove, che tempo,
       che tempo fa, condizioni, freddo, fa freddo, raffiche, neve, temporale, gradi, bollettino meteo, il tempo,
-      caldo, nebbia, visibilità, tuoni, fulmini, nuvole, nuvoloso, nevica, nevicando, piovendo, grandine, ghiaccio, gelo, temporali, ventoso, maltempo, rovesci, com è il tempo, tempo che fa, velocità del vento, direzione del vento, asciutto, bagnato, soleggiato, c è il sole, pioviggina, tempo lassù, com è fuori, com è il meteo, barometro, pressione atmosferica, clima, umido, è nuvoloso, c è vento, tira vento, fa caldo, meteorologico, wx, bufera, tempesta, nebbioso, ghiacciato, gela, pioggia in arrivo`,
+      caldo, nebbia, visibilità, tuoni, fulmini, nuvole, nuvoloso, nevica, nevicando, piovendo, grandine, ghiaccio, gelo, temporali, ventoso, maltempo, rovesci, com è il tempo, tempo che fa, velocità del vento, direzione del vento, asciutto, bagnato, soleggiato, c è il sole, pioviggina, tempo lassù, com è fuori, com è il meteo, barometro, pressione atmosferica, clima, umido, è nuvoloso, c è vento, tira vento, fa caldo, meteorologico, acqua caduta, acqua è caduta, pioggia caduta, pioggia è caduta, neve caduta, neve è caduta, ha piovuto, è piovuto, ha nevicato, wx, bufera, tempesta, nebbioso, ghiacciato, gela, pioggia in arrivo`,
     pass: 'satellite, satelliti, passaggio, passaggi, orbita',
     'pass next': 'prossimo passaggio, prossimo satellite, prossimi passaggi',
     'pass iss': 'stazione spaziale',
@@ -37,7 +37,7 @@ export const italian: LanguageSynonyms = {
       di a, scrivi a, manda a, msg per, avvisa, dì a, scrivere a, invia a, riferisci a, invia messaggio, invia un messaggio, inviare messaggio, inviare un messaggio, invia messaggio a, manda messaggio, manda un messaggio, manda messaggio a, mandare un messaggio, lascio un messaggio, scrivere un messaggio, scrivi messaggio, dire a, digli, dille, avvisare, comunica a, fai sapere a, messaggio per, nota per, saluti a, saluta, passa messaggio a`,
     collect: `
       posta, messaggi, miei messaggi, i miei messaggi, casella, ritira, ritirare, ho messaggi, ci sono messaggi,
-      nuovi messaggi, leggi messaggi, la mia posta, casella postale, leggere messaggi, qualcosa per me, leggere la posta, ritirare messaggi, c è posta, messaggio per me, un messaggio per me, mi hanno scritto, qualcuno mi ha scritto, mi ha scritto qualcuno, controlla posta, controllare posta, vedi messaggi, messaggi in attesa, posta in arrivo, messaggi nuovi, posta nuova, leggi posta, leggere posta, qualche messaggio`,
+      nuovi messaggi, leggi messaggi, la mia posta, casella postale, leggere messaggi, qualcosa per me, leggere la posta, ritirare messaggi, c è posta, messaggio per me, un messaggio per me, mi hanno scritto, qualcuno mi ha scritto, mi ha scritto qualcuno, controlla posta, controllare posta, vedi messaggi, messaggi in attesa, qualcuno mi ha cercato, mi ha cercato, mi ha chiamato, qualcuno mi ha chiamato, mi cercano, mi hanno cercato, chiesto di me, posta in arrivo, messaggi nuovi, posta nuova, leggi posta, leggere posta, qualche messaggio`,
     reply: 'rispondi, rispondere, risposta',
     mail: `messaggi inviati, i miei messaggi inviati, è arrivato il mio messaggio, ritira messaggio, annulla messaggio, ritira il mio messaggio`,
     back: 'rientro alle, rientro, torno alle, ritorno alle, di ritorno alle, veglia',
@@ -48,7 +48,7 @@ export const italian: LanguageSynonyms = {
     post: 'pubblica, pubblicare, affiggi',
     find: 'cerca, cercare, trova, trovare, informazioni su, info su, argomenti, ricerca',
     'find emergency': `
-      emergenza, soccorso, soccorso alpino, incidente, medico, ospedale, ferito, aiuto emergenza, ambulanza, ferita, gamba rotta, sanguina, vigili del fuoco, polizia, carabinieri, urgente, aiuto medico, soccorsi, caduto, caduta, sono caduto, incosciente, infarto, valanga, rotto la gamba, 112, 118, numero di emergenza, numeri di emergenza, è caduto, mi sono rotto, mi sono fatto male, fatto male, frattura, distorsione, sangue, intrappolato, intrappolati, elicottero, evacuazione, bisogno di aiuto, ho bisogno di aiuto, abbiamo bisogno di aiuto, aiuto urgente, ipotermia, svenuto, malore, sos, ferito grave, dispersi, disperso, chiamate i soccorsi, chiama i soccorsi`,
+      emergenza, soccorso, soccorso alpino, incidente, medico, ospedale, ferito, aiuto emergenza, ambulanza, ferita, gamba rotta, sanguina, vigili del fuoco, polizia, carabinieri, urgente, aiuto medico, soccorsi, caduto, caduta, sono caduto, incosciente, infarto, valanga, rotto la gamba, 112, 118, numero di emergenza, numeri di emergenza, è caduto, mi sono rotto, mi sono fatto male, fatto male, frattura, distorsione, sangue, intrappolato, intrappolati, elicottero, evacuazione, bisogno di aiuto, ho bisogno di aiuto, abbiamo bisogno di aiuto, aiuto urgente, ipotermia, svenuto, malore, sos, ferito grave, morso, morso di serpente, morso di vipera, rianimazione, non respira, massaggio cardiaco, dispersi, disperso, chiamate i soccorsi, chiama i soccorsi`,
     clock: `
       ora, che ora, che ora è, che ore sono, orologio, data, ora utc, orario, ore, locator, locatore, che giorno, che data, ora esatta, quale giorno, ora locale, ora attuale, data di oggi, la data, che giorno è oggi, mi dici l ora, dimmi l ora`,
     'conditions forecast': `pioverà, piovere, nevicare, previsioni, previsione, che tempo farà, tempo farà, farà freddo, farà caldo, nevicherà, sta per piovere, rischio pioggia, probabilità di pioggia, previsto, previsti, prevista, temporali previsti, in arrivo, farà bello, farà brutto`,
@@ -111,10 +111,37 @@ export const italian: LanguageSynonyms = {
     'dire, avvisare, scrivere, invia, manda, di, dì, avvisa, scrivi, chiama, comunica, saluta, passa',
   bands: 'settanta, metro/metri, centimetro/centimetri',
   ignored: `
-    per favore, per piacere, prego, il, lo, la, i, gli, le, l, un, uno, una, di, del, della, dei, delle, e, ed,
+    di passaggio, costa, costano, prezzo, prezzi, vuole,    per favore, per piacere, prego, il, lo, la, i, gli, le, l, un, uno, una, di, del, della, dei, delle, e, ed,
     o, è, sono, che, chi, cosa, quale, quali, quando, come, dove, a, al, alla, ai, da, dal, in, nel, nella, su,
     sul, sulla, con, per, tra, vicino, vicini, vicina, più, mi, mio, mia, miei, ti, tuo, tua, si, ci, c, dimmi,
     dammi, dare, mostra, mostrami, manda, mandami, voglio, vorrei, puoi, può, potresti, fa, fare, qui, qua, lì,
     adesso, oggi, attuale, attuali, elenco, lista, grazie, ciao, prossimo, prossima, passa, sapere, avere, ho,
     hai, ha, tempo, ora, quanto, quanta, manca, stazione, va, serve, bisogno, zona, sulle, nei, questo, questa, questi, queste, quello, quella, sei, siete, era, molto, già, anche, ma, se, non, fino, ogni, qualche, alcuni, sopra, sotto, cima, lassù, quaggiù, vedere, conoscere, altro, altra, invia, inviami, inviare, mandare, vorremmo, possiamo, posso, esserci, uso, usa, qual`,
+  roles: {
+    if: 'se, qualora, nel caso, in caso di, a meno che, caso mai',
+    not: 'non, niente, nessuna, senza, nulla, mai, nessun, a meno che, mancato, n',
+    back: 'torno, tornato, tornata, tornare, rientro, rientrato, rientrata, rientrare, notizie, sentito, senti, sentite, arrivato, arrivata, arrivo, rispondo, scendo, sceso, scesa, segni, segno, vita, giù, chiamo, vivo, faccio, ritorno, ritornato, sono, tornati, rientrati, indietro',
+    others: 'lui, lei, loro',
+    tell: 'avvisa, avvisare, avvisate, avverti, avvertire, chiama, chiamare, chiamate, allerta, allertare, informa, informare, contatta, dì, di, dire, comunica, manda, segnala',
+    tellMe:
+      'avvisami, dimmi, avvertimi, fammi sapere, mi avvisi, informami, segnalami, chiamami, mi dici, fatemi sapere, avvisatemi, fammi un fischio, voglio sapere, fammi un segnale, avvisarmi, mi avverti, notificami, mi fai sapere, scrivimi, dirmi',
+    when: 'quando, appena, se, non appena, qdo, qnd, una volta che',
+    past: 'ultima, ultimo, stato, stata, hai, è stato',
+    mine: 'mio, miei, mia, mie, nostro',
+    message: 'messaggio, messaggi, msg, nota, mail, email, e mail, sms, biglietto, posta',
+    delivered:
+      'ricevuto, letto, ritirato, consegnato, recapitato, ricevuta, letta, ricevuti, recapitata, consegnata, preso',
+    arrived:
+      'arrivato, arrivata, partito, partita, passato, inviato, mandato, spedito, fine, avuto, andato, stato, arrivati, visto, arriva, perso',
+    asks: "ha, è, e, hai, hanno, è stato, sai se, che fine ha, che ne è, gli è, le è, è già, c'è, era",
+    orNot: 'o no, oppure no, o meno',
+    forMe: 'per me, a me, per noi',
+    watch: 'allarme, veglia, sorveglianza, allerta, timer',
+    off: 'annulla, annullare, togli, togliere, ferma, fermare, spegni, disattiva, disattivare, cancella, cancellare, elimina, leva, revoca, chiudi, stop, interrompi',
+    safe: 'sono tornato, sono tornata, sono rientrato, sono rientrata, sono giù, sono sceso, sono scesa, tornato sano, sano e salvo, sani e salvi, siamo tornati, siamo rientrati, arrivato bene, arrivata bene, tornato bene, sono a casa, sono di ritorno, sono al sicuro, rientrato, siamo giù',
+    seen: 'visto, vista, avvistato, passare, passato, passata, arrivato, arrivata, giunto, raggiunto, incrociato, partito, partita',
+    notice: 'annuncio, avviso, comunicato, nuovo annuncio, nuovo avviso, in bacheca',
+    sale: 'vendo, vendesi, in vendita, regalo, vende, svendo, cedo',
+    before: 'le, prima, alle, dopo, verso, per, entro, fino',
+  },
 }

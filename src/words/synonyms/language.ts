@@ -30,6 +30,8 @@ export interface LanguageSynonyms {
   readonly sending: string
   /** parts of names of bands, each with its other forms behind slashes: seventy, metre, centimetre */
   readonly bands: string
+  /** what a word or phrase does in a sentence, whatever the sentence is about */
+  readonly roles: Readonly<Record<Role, string>>
   /** politeness, articles, prepositions, and the verbs that questions are made with: left out of arguments */
   readonly ignored: string
 }
@@ -45,6 +47,34 @@ export type Topic =
   | 'power'
   | 'parking'
   | 'path'
+
+/**
+ * What words do in a sentence: `back` is of coming back or being heard, `others` somebody who is not the asker, `tellMe` and `tell` who is
+ * to be told, `delivered` only of messages, `arrived` of anything, `safe` that the asker is back, `before` what a time stands behind.
+ */
+export type Role =
+  | 'if'
+  | 'not'
+  | 'back'
+  | 'others'
+  | 'tell'
+  | 'tellMe'
+  | 'when'
+  | 'past'
+  | 'mine'
+  | 'message'
+  | 'delivered'
+  | 'arrived'
+  | 'asks'
+  | 'orNot'
+  | 'forMe'
+  | 'watch'
+  | 'off'
+  | 'safe'
+  | 'seen'
+  | 'notice'
+  | 'sale'
+  | 'before'
 
 type ArgumentWord =
   | 'today'

@@ -7,11 +7,11 @@ export const spanish: LanguageSynonyms = {
       ayuda, comandos, comando, menú, qué puedes hacer, instrucciones, opciones, cómo funciona, órdenes, servicios,
       lista de comandos, qué sabes, qué haces, qué es esto, qué sabes hacer, qué comandos, cómo se usa, ayúdame, ayúdenme, ayuda por favor, funciones, qué puedo hacer, qué puedo pedir, qué puedo enviar, cómo funciona, cómo va esto, cómo uso esto, manual, guía, ejemplos, qué ofreces, qué servicios`,
     repeaters: `
-      repetidor, repetidores, repetidora, repetidoras, repe, repes, frecuencia, frecuencias, subtono, desplazamiento, tono, frecuencia de llamada, canal de llamada, lista de repetidores, frecuencia de entrada, repetidor cercano, reemisor, reemisores, tonos`,
+      repetidor, repetidores, repetidora, repetidoras, repe, repes, frecuencia, frecuencias, subtono, desplazamiento, tono, frecuencia de llamada, canal de llamada, lista de repetidores, frecuencia de entrada, repetidor cercano, reemisor, reemisores, tonos, puedo alcanzar, a qué llego, puedo abrir, puedo activar`,
     conditions: `
       qué temperatura,
       clima, meteo, temperatura, viento, lluvia, humedad, presión, llueve, meteorología, qué tiempo,
-      qué tiempo hace, el tiempo, condiciones, frío, hace frío, rachas, nieve, tormenta, grados, calor, niebla, visibilidad, truenos, rayos, nubes, nublado, nieva, nevando, lloviendo, granizo, hielo, helada, tormentas, ventoso, chubascos, qué tal el tiempo, qué tal tiempo, velocidad del viento, dirección del viento, seco, mojado, soleado, llovizna, nevada, ventisca, tiempo arriba, cómo está el tiempo, cómo está el clima, cómo está arriba, sensación térmica, barómetro, presión atmosférica, climatología, está nublado, hace sol, hace viento, hace calor, meteorológico, wx, chubasco, aguacero, bruma, helado`,
+      qué tiempo hace, el tiempo, condiciones, frío, hace frío, rachas, nieve, tormenta, grados, calor, niebla, visibilidad, truenos, rayos, nubes, nublado, nieva, nevando, lloviendo, granizo, hielo, helada, tormentas, ventoso, chubascos, qué tal el tiempo, qué tal tiempo, velocidad del viento, dirección del viento, seco, mojado, soleado, llovizna, nevada, ventisca, tiempo arriba, cómo está el tiempo, cómo está el clima, cómo está arriba, sensación térmica, barómetro, presión atmosférica, climatología, está nublado, hace sol, hace viento, hace calor, meteorológico, wx, chubasco, aguacero, agua caída, agua ha caído, lluvia caída, lluvia ha caído, nieve caída, nieve ha caído, ha llovido, ha nevado, bruma, helado`,
     pass: 'satélite, satélites, pase, pases, paso, pasada, pasadas, órbita',
     'pass next': 'próximo pase, próximo satélite, siguiente pase, próximos pases, próximo paso',
     'pass iss': 'estación espacial, eei',
@@ -37,7 +37,7 @@ export const spanish: LanguageSynonyms = {
       enviar a, recado para, msg para, avisa a, avisar a, escribe a, envía a, manda a, dígale a, msj para, msj a, enviar mensaje, enviar un mensaje, manda mensaje, manda un mensaje, mandar mensaje, mandar un mensaje, dejo un mensaje, escribir mensaje, escribir un mensaje, mensaje para, decirle a, dígale, dile, comunica a, comunícale a, pásale a, recado a, nota para, aviso para, avísale a, saludos a`,
     collect: `
       correo, mensajes, mis mensajes, mi correo, buzón, recoger, tengo mensajes, hay mensajes, mensajes nuevos,
-      correos, leer mensajes, leer correo, recados, algo para mí, hay correo, recoger mensajes, alguien me escribió, msj, msjs, mensaje para mí, un mensaje para mí, me han escrito, me escribió alguien, alguien me ha escrito, revisar buzón, ver mensajes, ver mis mensajes, mensajes pendientes, bandeja de entrada, correo nuevo, recibir mensajes, leer mis mensajes`,
+      correos, leer mensajes, leer correo, recados, algo para mí, hay correo, recoger mensajes, alguien me escribió, msj, msjs, mensaje para mí, un mensaje para mí, me han escrito, me escribió alguien, alguien me ha escrito, revisar buzón, ver mensajes, ver mis mensajes, mensajes pendientes, alguien me ha buscado, me ha buscado, me buscan, me ha llamado, alguien me llamó, preguntado por mí, bandeja de entrada, correo nuevo, recibir mensajes, leer mis mensajes`,
     reply: 'responder, responde, respuesta, contestar',
     mail: `mensajes enviados, mis mensajes enviados, llegó mi mensaje, qué fue de mi mensaje, retirar mensaje, retirar mi mensaje`,
     back: 'vuelta a, vuelvo a las, regreso a, regreso a las, de vuelta a las, vigilancia',
@@ -48,7 +48,7 @@ export const spanish: LanguageSynonyms = {
     post: 'publicar, publica, anunciar',
     find: 'buscar, busca, encontrar, información sobre, info sobre, temas, busco',
     'find emergency': `
-      emergencia, socorro, auxilio, rescate, accidente, médico, hospital, herido, urgencia, ayuda médica, médica, herida, pierna rota, sangra, ambulancia, bomberos, policía, urgente, me caí, caído, inconsciente, infarto, avalancha, me he caído, roto la pierna, 112, 911, emergencias, número de emergencia, se cayó, se ha caído, caída, rompí la pierna, me rompí, fractura, esguince, sangre, sangrando, atrapado, atrapados, atascado, helicóptero, evacuación, accidentado, accidentada, necesito ayuda, necesitamos ayuda, ayuda urgente, hipotermia, desmayado, mal de altura, sos, lesionado, lesión, perdido en la montaña`,
+      emergencia, socorro, auxilio, rescate, accidente, médico, hospital, herido, urgencia, ayuda médica, médica, herida, pierna rota, sangra, ambulancia, bomberos, policía, urgente, me caí, caído, inconsciente, infarto, avalancha, me he caído, roto la pierna, 112, 911, emergencias, número de emergencia, se cayó, se ha caído, caída, rompí la pierna, me rompí, fractura, esguince, sangre, sangrando, atrapado, atrapados, atascado, helicóptero, evacuación, accidentado, accidentada, necesito ayuda, necesitamos ayuda, ayuda urgente, hipotermia, desmayado, mal de altura, mordedura, mordido, picadura de serpiente, rcp, reanimación, no respira, sos, lesionado, lesión, perdido en la montaña`,
     clock: `
       hora, qué hora, qué hora es, reloj, fecha, hora utc, la hora, locator, localizador, cuadrícula, qué día, qué fecha, hora exacta, la fecha, fecha de hoy, hora local, hora actual, qué hora tienes, día es hoy, hora mundial`,
     'conditions forecast': `llover, va a llover, lloverá, nevar, pronóstico, previsión, hará frío, hará calor, qué tiempo hará, tiempo hará, va a nevar, va a hacer, probabilidad de lluvia, predicción, llueve mañana, se espera lluvia, va a haber tormenta, va a hacer frío, va a hacer calor, va a hacer sol`,
@@ -112,10 +112,38 @@ export const spanish: LanguageSynonyms = {
     'decir, decirle, avisar, escribir, envía, enviar, manda, mandar, dile, di, avisa, escribe, llama, pasa, comunica',
   bands: 'setenta, metro/metros, centímetro/centímetros',
   ignored: `
-    por favor, porfa, el, la, los, las, lo, un, una, unos, de, del, y, o, es, son, está, están, hay, qué, cuál,
+    de paso, precio, precios, cuesta, cuestan, vale, mucho,    por favor, porfa, el, la, los, las, lo, un, una, unos, de, del, y, o, es, son, está, están, hay, qué, cuál,
     cuáles, cuándo, cómo, quién, dónde, a, al, en, con, para, por, sobre, cerca, cercano, cercanos, cercana, más,
     me, mi, mí, mis, tu, te, yo, se, dime, dame, da, dar, muestra, envía, quiero, quisiera, necesito, puedes,
     puede, podría, hace, hacer, aquí, ahí, ahora, hoy, actual, actuales, lista, gracias, hola, próximo, próxima,
     pasa, pone, sale, tiempo, hora, cuánto, cuánta, tengo, tiene, queda, estación, va, saber, ver, zona,
     alrededor, si, que, cuáles, estás, estoy, eres, soy, fue, era, muy, ya, también, pero, donde, esto, esta, este, ese, esa, eso, algún, alguna, algo, cada, hasta, desde, entre, sin, uso, usa, usar, favor, momento, arriba, abajo, cumbre, buenas, buenos, quisiera, saber, conocer, otro, otra, otros, mandar, enviar`,
+  roles: {
+    if: 'si, en caso de, a menos que, salvo que, caso de',
+    not: 'no, sin, nada, nunca, ninguna, ningún, a menos que, salvo que, sin noticias',
+    back: 'vuelto, vuelvo, vuelva, volver, regreso, regresado, regrese, llegado, llego, llegue, noticias, oído, oyes, señal, señales, contesto, respondo, bajado, de vuelta, reporto, reportado, comunicado, aparezco, doy, dado, vida, estoy, aviso, abajo, oye',
+    others: 'ella, ellos, ellas',
+    tell: 'avisa, avisar, avise, avisen, llama, llamar, llame, alerta, alertar, alerte, dile, di, decir, dígale, informa, informar, contacta, manda, comunica, avísale, notifica',
+    tellMe:
+      'avísame, avisame, dime, avíseme, infórmame, notifícame, hazme saber, házmelo saber, me avisas, me dices, alértame, quiero saber, avisarme, dímelo, me avisáis, avísanos, decirme, mándame un aviso, avisadme, me avisa, llámame, me notificas',
+    when: 'cuando, en cuanto, apenas, si, tan pronto, nada más, cdo, qdo, una vez',
+    past: 'última, último, fue, ha sido, has',
+    mine: 'mi, mis, nuestro, nuestra',
+    message:
+      'mensaje, mensajes, msj, msjs, recado, recados, nota, correo, email, mail, e mail, sms, msg, aviso',
+    delivered:
+      'recibió, recibido, leyó, leído, entregado, entregó, recogido, recogió, recibieron, leido, entregaron, retirado',
+    arrived:
+      'llegó, llegado, salió, salido, pasó, enviado, mandado, sido, fue, llega, estado, visto, perdido, sigue esperando, llegaron, enviaron, vio, le llego, llego',
+    asks: 'ha, has, le llegó, le llego, llegó, llego, han, fue, recibió, recibio, leyó, leyo, se sabe si, sabes si, qué fue de, qué pasó con, está, ya le, se entregó, se entrego, salió, salio, está entregado',
+    orNot: 'o no, o todavía no',
+    forMe: 'para mí, a mí, para mi, para nosotros',
+    watch: 'alarma, vigilancia, alerta, aviso de retraso, temporizador',
+    off: 'quita, quitar, quite, cancela, cancelar, anula, anular, apaga, apagar, para, parar, desactiva, desactivar, elimina, eliminar, borra, borrar, retira, retirar, cancele, detén',
+    safe: 'he vuelto, e vuelto, ya volví, ya volvi, ya estoy de vuelta, estoy de vuelta, he llegado bien, llegué bien, llegue bien, estoy abajo, ya he bajado, ya estoy abajo, hemos vuelto, ya llegamos, sano y salvo, sanos y salvos, estoy en casa, ya en casa, he bajado, he regresado, ya regresé, a salvo, estoy bien abajo, de regreso',
+    seen: 'visto, viste, vieron, pasar, pasado, llegado, avistado, pasó, salido, alcanzado',
+    notice: 'anuncio, aviso, comunicado, cartel, nuevo anuncio, en el tablón',
+    sale: 'vendo, se vende, en venta, regalo, se regala, vendemos, a la venta',
+    before: 'las, antes, sobre, hasta, a, después',
+  },
 }

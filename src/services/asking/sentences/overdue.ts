@@ -1,0 +1,113 @@
+import { readDueTime } from '../dueTime.js'
+import type { Token } from '../tokens.js'
+import type { Offered, Understanding } from '../understanding.js'
+import {
+  askFor,
+  callsIn,
+  has,
+  isByKeyword,
+  isQuestion,
+  isSmall,
+  offer,
+  runsOf,
+  type Sentence,
+} from './sentence.js'
+
+/** Most words that a time takes: 'in 2 hours'. */
+const timeWordsMax = 2
+
+const timeWord = /^\d{1,2}([:.h]\d{2})?(h|am|pm|uhr|min)?$|^\d{4}$/
+const unitWord =
+  /^(uhr|h|am|pm|min|mins|minutes?|minuten|minuti|minutos|hours?|stunden?|heures?|horas?|ore|ora)$/
+
+/** '6', '5.30' in a sentence may be in the evening. */
+const eitherHalf = /^([1-9]|1[01])([:.h]\d{2})?$/
+
+interface Time {
+  readonly text: string
+  readonly at: number
+  readonly length: number
+}
+
+function timeIn(tokens: readonly Token[]): Time | undefined {
+  for (const [at, { folded }] of tokens.entries()) {
+    if (!timeWord.test(folded)) continue
+    const hasUnit = unitWord.test(tokens[at + 1]?.folded ?? '')
+    const length = hasUnit ? timeWordsMax : 1
+    const text = tokens
+      .slice(at, at + length)
+      .map((token) => token.folded)
+      .join(' ')
+    if (readDueTime(text) !== undefined) return { text, at, length }
+  }
+  return undefined
+}
+
+/**
+ * 'If I am not back by 18:00 tell Q1XYZ': a watch over who asks. What sounds like it and says no time, or is about somebody else, is
+ * offered: a watch that was not wanted helps nobody, and a message that was none goes out at once.
+ */
+export function overdueAsked(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const { tokens, first } = sentence
+  const [condition] = runsOf('if', sentence, offered)
+  if (condition === undefined) return undefined
+  const calls = callsIn(sentence, offered)
+  const before = tokens.slice(0, condition.at)
+  const toCall = calls.some((at) => at === condition.at - 1)
+  // 'Leave Q1ABC if you are late wait' is a message as it stands; 'tell Q1ABC if I am not back' may be both.
+  if (isByKeyword(sentence) && first?.service.keyword !== 'tell') return undefined
+  const isFirst = before.every((token) => isSmall(token, offered))
+  if (!isFirst && !toCall) return undefined
+  const behind = { tokens: tokens.slice(condition.at) }
+  const isOfReturn = has('not', behind, offered) && has('back', behind, offered)
+  const time = timeIn(tokens)
+  if (!isOfReturn) return undefined
+  if (time === undefined && calls.length === 0) return undefined
+  const [to] = calls
+  const isOfOther = calls.length > 1 || has('others', behind, offered)
+  const ends = to !== undefined && time !== undefined ? Math.max(to, time.at + time.length - 1) : 0
+  // Behind the call it may say what to tell; behind 'tell Q1ABC if ...' it makes a message of it.
+  const saysMore = toCall && tokens.slice(ends + 1).some((token) => !isSmall(token, offered))
+  const call = to === undefined ? '' : tokens[to]!.raw
+  if (isOfOther || saysMore || time === undefined)
+    return offer(tokens[condition.at]!.raw, ['back', 'leave'], offered)
+  const half = eitherHalf.exec(time.text)
+  if (half !== null) {
+    const later = `${Number(half[1]) + 12}:${half[2]?.slice(1) ?? '00'} ${call}`.trim()
+    return offer(time.text, ['back'], offered, later)
+  }
+  return askFor('back', `${time.text} ${call}`.trim(), offered)
+}
+
+/**
+ * 'Off the hill, cancel the alarm' ends the watch over who asks. That somebody is back says nothing of a watch: how one is ended is told.
+ */
+export function overdueEnded(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const { tokens } = sentence
+  if (isByKeyword(sentence) || callsIn(sentence, offered).length > 0) return undefined
+  const [off] = runsOf('off', sentence, offered)
+  const isBack = has('safe', sentence, offered)
+  const isWatch = has('watch', sentence, offered)
+  const isEnd = off !== undefined && (isWatch || (isBack && has('notice', sentence, offered)))
+  if (isEnd) {
+    const isDoubtful =
+      has('not', sentence, offered) ||
+      isQuestion(sentence, offered) ||
+      sentence.text.includes('?') ||
+      tokens.some(({ folded }) => offered.vocabulary.meanings.get(folded)?.keyword === 'help')
+    return isDoubtful
+      ? offer(tokens[off.at]!.raw, ['back'], offered, 'off')
+      : askFor('back', 'off', offered)
+  }
+  // 'Bin zurück um 18:00' sets one.
+  if (sentence.first?.service.keyword === 'back') return undefined
+  const [safe] = runsOf('safe', sentence, offered)
+  if (safe === undefined || has('not', sentence, offered) || has('if', sentence, offered))
+    return undefined
+  const isAll = tokens.every(
+    (token, at) => (at >= safe.at && at < safe.at + safe.length) || isSmall(token, offered),
+  )
+  return isAll && offered.services.some(({ keyword }) => keyword === 'back')
+    ? offer(tokens[safe.at + safe.length - 1]!.raw, ['back'], offered, 'off')
+    : undefined
+}

@@ -1,0 +1,28 @@
+import type { Offered, Understanding } from '../understanding.js'
+import { emailTo } from './emailTo.js'
+import { forSale, noticeToPost } from './notices.js'
+import { overdueAsked, overdueEnded } from './overdue.js'
+import { callsIn, type Sentence } from './sentence.js'
+import { leavesNothing, sentMessage } from './sentMessage.js'
+import { stationSeen } from './stationSeen.js'
+import { tellWhenHeard } from './tellWhenHeard.js'
+
+/**
+ * What a sentence means by how it is made, where a single word of it would mislead: who asks whether a message arrived leaves none,
+ * and who is to be told if somebody is late is not told now.
+ */
+export function sentenceMeaning(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const isUrgent = sentence.all.some(({ words }) => words[0] === 'emergency')
+  if (isUrgent && callsIn(sentence, offered).length === 0) return undefined
+  return (
+    sentMessage(sentence, offered) ??
+    emailTo(sentence, offered) ??
+    overdueAsked(sentence, offered) ??
+    overdueEnded(sentence, offered) ??
+    tellWhenHeard(sentence, offered) ??
+    noticeToPost(sentence, offered) ??
+    leavesNothing(sentence, offered) ??
+    stationSeen(sentence, offered) ??
+    forSale(sentence, offered)
+  )
+}

@@ -1,0 +1,22 @@
+import type { Offered, Understanding } from '../understanding.js'
+import { askFor, callsIn, has, isByKeyword, isQuestion, runsOf, type Sentence } from './sentence.js'
+
+/** 'T'as vu passer Q1RST-9 ?', 'has N0CALL-9 got to the hut yet': where that station is; satellites and huts have no call signs. */
+export function stationSeen(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const { text, tokens, all } = sentence
+  const calls = callsIn(sentence, offered)
+  const [seen] = runsOf('seen', sentence, offered)
+  if (isByKeyword(sentence) || calls.length !== 1 || seen === undefined) return undefined
+  if (!text.includes('?') && !isQuestion(sentence, offered)) return undefined
+  if (has('message', sentence, offered)) return undefined
+  // 'Seen Q1ABC?', 'Q1ABC arrived?' ask only whether it is there.
+  if (calls[0] === 0 || seen.at === 0) return undefined
+  const isOther = all.some(
+    ({ strong, service }) => strong && !['pass', 'find'].includes(service.keyword),
+  )
+  const isUrgent = all.some(({ words }) => words[0] === 'emergency')
+  const where = offered.services.find(({ keyword }) => keyword === 'where')
+  if (isOther || isUrgent || where === undefined) return undefined
+  const { raw } = tokens[calls[0]!]!
+  return askFor('where', raw, offered)
+}
