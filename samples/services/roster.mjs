@@ -71,10 +71,10 @@ function whoIsOn(context) {
     ({ atMs }) => atMs <= context.nowWallMs && context.nowWallMs < atMs + lengthMs,
   )
   const next = duties.find(({ atMs }) => atMs > context.nowWallMs)
-  const nowText = now === undefined ? 'Nobody is on duty now' : `${now.call} is on duty`
+  const nowText = now === undefined ? 'Nobody is on duty' : `${now.call} is on duty`
   const nextText =
     next === undefined
-      ? 'nobody is down next. Send: roster add sat 18:00'
+      ? 'nobody is next. Send: roster add sat 18:00'
       : `next is ${next.call}, ${timeWords(next.atMs, context)}.`
   return `${nowText}; ${nextText}`
 }

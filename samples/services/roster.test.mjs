@@ -16,7 +16,7 @@ test('who puts himself down is told when, and is on the roster', async () => {
     /^Nobody is on duty now; next is N0CALL-7, Mon 20:00/,
   )
   node.pass(26 * 3_600_000)
-  assert.match((await node.ask('')).messages[0], /^N0CALL-7 is on duty; nobody is down next/)
+  assert.match((await node.ask('')).messages[0], /^N0CALL-7 is on duty; nobody is next/)
 })
 
 test('a time has one watch, and only its own can drop it', async () => {

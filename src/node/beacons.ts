@@ -135,7 +135,9 @@ export function beacons(parts: BeaconParts): Beacons {
 
 /** What everybody may ask and what can be answered: not the control operator's commands. */
 const offeredToAll = (parts: BeaconParts): readonly Service[] =>
-  readyAmong(parts.services, parts).filter(({ isFor }) => isFor === undefined)
+  readyAmong(parts.services, { clock: parts.clock, stations: parts.store.stations }).filter(
+    ({ isFor }) => isFor === undefined,
+  )
 
 /** Nothing while the instrument says nothing: old weather is not sent as new. */
 async function weatherPayloads({

@@ -155,6 +155,7 @@ export function createServices(options: ServicesOptions): OpenServices {
     conditionsService({
       ...{ ...options.conditions, instrument, positionAgeMaxMs, known, forecast: data.forecast },
       keepsHistory: options.conditions.instrument.kind !== 'none',
+      hasInstrument: options.conditions.instrument.kind !== 'none',
     }),
     passService({ ...options.pass, elements: data.elements, positionAgeMaxMs, known }),
     sunService({ positionAgeMaxMs, known }),

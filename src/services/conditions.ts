@@ -1,3 +1,4 @@
+import { inEnglish } from '../words/air/all.js'
 import {
   type Arguments,
   type Known,
@@ -25,6 +26,7 @@ export interface ConditionsOptions {
   /** there is an instrument, whose readings are kept for a day */
   readonly keepsHistory?: boolean | undefined
   readonly instrument: Instrument
+  readonly hasInstrument: boolean
   /** an older reading of the node's own instrument is not told */
   readonly readingAgeMaxMs: number
   /** an older report heard by radio is not told */
@@ -52,6 +54,12 @@ export function conditionsService(options: ConditionsOptions): Service {
     keyword: 'conditions',
     summary: 'Weather here, or by the nearest report heard on the air',
     usage: 'conditions [CALL or place]',
+    ready: ({ stations }) =>
+      options.hasInstrument ||
+      stations === undefined ||
+      stations.weather(options.reportAgeMaxMs).length > 0
+        ? { state: 'ready' }
+        : { state: 'empty', reason: inEnglish.say('noWeatherReason'), text: 'noWeatherReason' },
     async answer(question, context) {
       const words = question.words.filter((word) => !ahead.has(word))
       const asked = readArguments(words, context, options.known, { dates: true })

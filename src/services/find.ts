@@ -1,8 +1,10 @@
+import { messageCharactersMax } from '../aprs/messageText.js'
 import { inEnglish } from '../words/air/all.js'
 import type { Wording } from '../words/air/wording.js'
 import { tokensOf, withoutArticles } from './asking/tokens.js'
 import { standardVocabulary } from './asking/vocabulary.js'
 import type { CardIndex } from './cards/cardIndex.js'
+import { composed } from './compose.js'
 import type { Service } from './service.js'
 import { wordingOf } from './wordingOf.js'
 
@@ -48,7 +50,15 @@ export function findService(options: FindOptions): Service {
       const topic = topicIn(question.rest.replace(wantsMore, '').trim(), ignored)
       const byVoice = topic === emergencyTopic ? ` ${say('byVoice')}` : ''
       if (index === undefined || index.cards.length === 0) return `${say('noTopics')}${byVoice}`
-      if (topic === '') return say('findWhat', { titles: titles(index, wording) })
+      if (topic === '') {
+        const known = titles(index, wording)
+        const whole = say('findWhat', { titles: known })
+        const list = say('topics', { titles: known })
+        // The question is not worth a message.
+        return whole.length > messageCharactersMax && list.length <= messageCharactersMax
+          ? list
+          : whole
+      }
       const sent = question.rest.replace(wantsMore, '')
       const known = knownFor(sent, index, topics) ?? knownFor(topic, index, topics)
       const asSent = index.search(topic)
@@ -57,7 +67,10 @@ export function findService(options: FindOptions): Service {
       const [best, ...others] =
         named.length === 0 && index.recognises(said) ? index.search(said) : named
       if (best === undefined)
-        return `${say('nothingOn', { word: topic.slice(0, 20) })}${byVoice} ${say('topics', { titles: titles(index, wording) })}`
+        return composed([
+          `${say('nothingOn', { word: topic.slice(0, 20) })}${byVoice}`,
+          say('topics', { titles: titles(index, wording) }),
+        ])
       const card = `${best.title}: ${best.text}`
       const [other] = others
       // One more title only where it costs no further message.

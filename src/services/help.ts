@@ -4,6 +4,7 @@ import { understand } from './asking/understand.js'
 import { standardVocabulary, type Vocabulary } from './asking/vocabulary.js'
 import { readinessOf, readyAmong } from './readiness.js'
 import type { Service } from './service.js'
+import { splitAnswer } from './splitAnswer.js'
 import { summaryOf, usageOf, wordingOf } from './wordingOf.js'
 
 /** `help`: every keyword that can answer; `help KEYWORD`: how it is asked and what it does. */
@@ -38,11 +39,15 @@ export const helpService = (vocabulary: Vocabulary = standardVocabulary): Servic
 })
 
 function listOf(services: readonly Service[], wording: Wording): string {
-  const others = services.filter(({ keyword }) => keyword !== 'help')
-  // Sent as it is written, the example must give something.
-  const example = (others.find(({ keyword }) => keyword === 'repeaters') ?? others[0])?.keyword
-  return wording.say('helpList', {
-    list: others.map(({ keyword }) => keyword).join(' '),
-    example: example ?? 'KEYWORD',
-  })
+  const keywords = services.map(({ keyword }) => keyword).filter((one) => one !== 'help')
+  const list = keywords.join(' ')
+  // Sent as it is written, the example must give something; a shorter one may save a message.
+  const [first = 'KEYWORD', ...others] = keywords.includes('repeaters')
+    ? ['repeaters', ...keywords]
+    : keywords
+  const shortest = [first, ...others].reduce((a, b) => (b.length < a.length ? b : a))
+  const texts = [first, shortest].map((example) => wording.say('helpList', { list, example }))
+  const countOf = (text: string): number =>
+    splitAnswer(text, { messagesMax: Number.POSITIVE_INFINITY }).length
+  return texts.reduce((a, b) => (countOf(b) < countOf(a) ? b : a))
 }

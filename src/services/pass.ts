@@ -313,8 +313,11 @@ function noteOn(
   const zone = zoneWords(offsetAtOf(context.node)(wallMs))
   const age = ageWords(ageOf(set, context.clock.wallMs()), wording)
   const agedText = age === say('now') ? say('elementsNow') : say('elementsAge', { age })
-  const source = set.isInvented ? say('invented') : agedText
-  return set.downlinkMHz === undefined
-    ? say('seen', { from, zone, source })
-    : say('seenDownlink', { mhz: set.downlinkMHz, from: capitalised(from), zone, source })
+  const noteBy = (source: string): string =>
+    set.downlinkMHz === undefined
+      ? say('seen', { from, zone, source })
+      : say('seenDownlink', { mhz: set.downlinkMHz, from: capitalised(from), zone, source })
+  if (!set.isInvented) return noteBy(agedText)
+  const note = noteBy(say('invented'))
+  return note.length <= messageCharactersMax ? note : noteBy(say('inventedShort'))
 }

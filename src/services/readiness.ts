@@ -1,11 +1,9 @@
-import type { Readiness, Service, ServiceContext } from './service.js'
-
-type Now = Pick<ServiceContext, 'clock'>
+import type { Readiness, ReadyNow, Service } from './service.js'
 
 /** A service that does not say is ready. */
-export const readinessOf = (service: Service, now: Now): Readiness =>
+export const readinessOf = (service: Service, now: ReadyNow): Readiness =>
   service.ready?.(now) ?? { state: 'ready' }
 
 /** Those that can answer: what is offered to people. */
-export const readyAmong = (services: readonly Service[], now: Now): readonly Service[] =>
+export const readyAmong = (services: readonly Service[], now: ReadyNow): readonly Service[] =>
   services.filter((service) => readinessOf(service, now).state === 'ready')

@@ -344,6 +344,9 @@ export type Readiness =
       readonly text?: TextName & `${string}Reason`
     }
 
+/** What is known while somebody wants to know whether a service is ready; what was heard is not known to who has no node. */
+export type ReadyNow = Pick<ServiceContext, 'clock'> & Partial<Pick<ServiceContext, 'stations'>>
+
 /** One thing that people can ask. The whole of a service is one file that exports one of these. */
 export interface Service {
   /** lower case, one word; any case and any unambiguous beginning is understood */
@@ -364,7 +367,7 @@ export interface Service {
   /** true for words that mean something to this service without its keyword: the name of a satellite, of a place */
   recognises?(words: readonly string[]): boolean
   /** what cannot answer is not offered in help and bulletins, and says so when asked. Ready unless given. */
-  ready?(now: Pick<ServiceContext, 'clock'>): Readiness
+  ready?(now: ReadyNow): Readiness
   /** who may ask; to everybody else it is not there, not even in `help`. Everybody unless given. */
   isFor?(from: string): boolean
   /** messages that this question's answer may take, asked once it was given; 3 unless the asker asked for more, 10 at most */

@@ -47,7 +47,7 @@ async function start(toml?: string) {
   })
   const ask = async (text: string) =>
     (await dispatch({ id: text, from: 'N0CALL-7', text }, open!, context)).messages
-  return { ask, events, clock }
+  return { ask, events, clock, stations: context.stations }
 }
 
 describe('all services of the sample node', () => {
@@ -72,9 +72,14 @@ describe('all services of the sample node', () => {
     const elements = join(folder, 'elements.txt')
     writeFileSync(elements, readFileSync(elements, 'utf8').replace('Invented satellites', 'Sets'))
     const full = await start()
-    expect((await full.ask('help')).join(' ')).toMatch(
-      / repeaters .* pass .* find .*: help repeaters$/,
-    )
+    expect((await full.ask('help')).join(' ')).toMatch(/ repeaters pass .* find .*: help sun$/)
+    // Without an instrument, weather is what was heard.
+    const weather = open!.services.find(({ keyword }) => keyword === 'conditions')!
+    expect(weather.ready!(full)).toMatchObject({ state: 'empty' })
+    const report = { call: 'Q1WX', atWallMs: full.clock.wallMs(), temperatureC: 3 }
+    const stations = { ...full.stations, weather: () => [report] }
+    expect(weather.ready!({ ...full, stations })).toEqual({ state: 'ready' })
+    expect(weather.ready!({ clock: full.clock })).toEqual({ state: 'ready' })
     const sets = open!.services.find(({ keyword }) => keyword === 'pass')!
     expect(sets.ready!(full)).toEqual({ state: 'ready' })
     const later = { clock: virtualClock(full.clock.wallMs() + 400 * 86_400_000) }
@@ -83,9 +88,7 @@ describe('all services of the sample node', () => {
     expect(readyAmong(open!.services, later)).not.toContain(sets)
     await open!.close()
     const { ask } = await start('')
-    expect((await ask('help')).join(' ')).toMatch(
-      /^Send: conditions sun heard .*: help conditions$/,
-    )
+    expect((await ask('help')).join(' ')).toMatch(/^Send: sun heard .*: help sun$/)
     expect((await ask('help')).join(' ')).not.toMatch(/ (repeaters|pass|find)\b/)
     expect(await ask('lorem')).not.toContainEqual(expect.stringMatching(/repeaters/))
     expect(await ask('help repeaters')).toEqual([
@@ -164,9 +167,8 @@ describe('all services of the sample node', () => {
   it('are told by help', async () => {
     const { ask } = await start()
     expect(await ask('help')).toEqual([
-      'Send: repeaters conditions pass sun heard where signal leave',
-      'collect reply mail back tell board post find clock bulletins. More:',
-      'help repeaters',
+      'Send: repeaters pass sun heard where signal leave collect reply',
+      'mail back tell board post find clock bulletins. More: help sun',
     ])
     expect(await ask('help where')).toEqual([
       'where CALL: Where a station is: distance, bearing, locator, age',

@@ -55,6 +55,7 @@ export function bareArguments(
     service && { kind: 'service', service, words, rest: text.trim(), manner: 'guessed' }
   const named = (wanted: string): Service | undefined =>
     services.find(({ keyword }) => keyword === wanted)
+  if (telling.every((word) => word === 'all')) return numberAlone('all', services)
   if (telling.every(isBandFigure)) return guess(named('repeaters'))
   if (telling.every(isBareNumber)) return numberAlone(telling[0]!, services)
   if (telling.every(asksRepeaters)) return guess(named('repeaters'))

@@ -67,6 +67,7 @@ export const english = {
   noTopicsReason: 'no topics are stored',
   noDirectoryReason: 'no repeater directory is loaded',
   noElementsReason: 'no satellite elements are loaded',
+  noWeatherReason: 'no weather was heard lately',
   oldElementsReason: 'all satellite elements are too old',
   usageHelp: 'help [KEYWORD]',
   usageRepeaters: 'repeaters N [band, mode, place]',
@@ -158,6 +159,7 @@ export const english = {
   seenDownlink: 'Downlink {mhz}MHz. {from}, {zone}, az el deg. {source}',
   elementsNow: 'Elements of now.',
   elementsAge: 'Elements {age} old.',
+  inventedShort: 'Invented.',
   invented: 'Invented satellite.',
 
   // sun

@@ -60,6 +60,7 @@ export const french: AirTexts = {
   noTopicsReason: 'aucun sujet',
   noDirectoryReason: 'pas de liste de relais',
   noElementsReason: "pas d'elements de satellites",
+  noWeatherReason: 'aucune meteo entendue',
   oldElementsReason: 'elements de satellites trop vieux',
   usageHelp: 'help [MOT]',
   usageRepeaters: 'repeaters N [bande, mode, lieu]',
@@ -147,6 +148,7 @@ export const french: AirTexts = {
   seenDownlink: 'Descente {mhz}MHz. {from}, {zone}, az el deg. {source}',
   elementsNow: 'Elements actuels.',
   elementsAge: 'Elements de {age}.',
+  inventedShort: 'Fictif.',
   invented: 'Satellite fictif.',
 
   sunToday: 'Auj. {at}: {times}',

@@ -60,6 +60,7 @@ export const german: AirTexts = {
   noTopicsReason: 'keine Themen hinterlegt',
   noDirectoryReason: 'keine Relaisliste geladen',
   noElementsReason: 'keine Bahndaten geladen',
+  noWeatherReason: 'zuletzt kein Wetter gehoert',
   oldElementsReason: 'alle Bahndaten sind zu alt',
   usageHelp: 'help [WORT]',
   usageRepeaters: 'repeaters N [Band, Mode, Ort]',
@@ -147,6 +148,7 @@ export const german: AirTexts = {
   seenDownlink: 'Downlink {mhz}MHz. {from}, {zone}, az el Grad. {source}',
   elementsNow: 'Bahndaten von jetzt.',
   elementsAge: 'Bahndaten {age} alt.',
+  inventedShort: 'Erfunden.',
   invented: 'Erfundener Satellit.',
 
   sunToday: 'Heute {at}: {times}',

@@ -60,6 +60,7 @@ export const italian: AirTexts = {
   noTopicsReason: 'nessun argomento',
   noDirectoryReason: 'nessuna lista di ripetitori',
   noElementsReason: 'nessun dato di satelliti',
+  noWeatherReason: 'nessun meteo sentito',
   oldElementsReason: 'dati dei satelliti vecchi',
   usageHelp: 'help [PAROLA]',
   usageRepeaters: 'repeaters N [banda, modo, luogo]',
@@ -147,6 +148,7 @@ export const italian: AirTexts = {
   seenDownlink: 'Discesa {mhz}MHz. {from}, {zone}, az el gradi. {source}',
   elementsNow: 'Dati di ora.',
   elementsAge: 'Dati di {age} fa.',
+  inventedShort: 'Inventato.',
   invented: 'Satellite inventato.',
 
   sunToday: 'Oggi {at}: {times}',

@@ -60,6 +60,7 @@ export const spanish: AirTexts = {
   noTopicsReason: 'no hay temas guardados',
   noDirectoryReason: 'no hay lista de repetidores',
   noElementsReason: 'no hay datos de satelites',
+  noWeatherReason: 'no se oyo ningun tiempo',
   oldElementsReason: 'datos de satelites viejos',
   usageHelp: 'help [PALABRA]',
   usageRepeaters: 'repeaters N [banda, modo, lugar]',
@@ -147,6 +148,7 @@ export const spanish: AirTexts = {
   seenDownlink: 'Bajada {mhz}MHz. {from}, {zone}, az el grados. {source}',
   elementsNow: 'Datos de ahora.',
   elementsAge: 'Datos de hace {age}.',
+  inventedShort: 'Inventado.',
   invented: 'Satelite inventado.',
 
   sunToday: 'Hoy {at}: {times}',
