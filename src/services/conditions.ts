@@ -26,7 +26,8 @@ export interface ConditionsOptions {
   /** there is an instrument, whose readings are kept for a day */
   readonly keepsHistory?: boolean | undefined
   readonly instrument: Instrument
-  readonly hasInstrument: boolean
+  /** whether one is configured; taken for so unless given */
+  readonly hasInstrument?: boolean
   /** an older reading of the node's own instrument is not told */
   readonly readingAgeMaxMs: number
   /** an older report heard by radio is not told */
@@ -55,7 +56,7 @@ export function conditionsService(options: ConditionsOptions): Service {
     summary: 'Weather here, or by the nearest report heard on the air',
     usage: 'conditions [CALL or place]',
     ready: ({ stations }) =>
-      options.hasInstrument ||
+      options.hasInstrument !== false ||
       stations === undefined ||
       stations.weather(options.reportAgeMaxMs).length > 0
         ? { state: 'ready' }

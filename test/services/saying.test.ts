@@ -101,7 +101,44 @@ const questions = [
   ...['sun tomorrow', 'sun moon', 'sun 24 dec', 'pass next', 'pass fieldlark', 'pass driftwood'],
   ...['heard', 'heard Q1ABC-12', 'heard Q1KIT', 'where Q1ABC-12', 'where me', 'where node'],
   ...['signal', 'leave', 'leave Q1ABC see you at 6', 'collect', 'board', 'board 5', 'post hello'],
-  ...['back', 'back 3h Q1ABC', 'tell Q1ABC', 'tell'],
+  ...['back', 'back 3h Q1ABC', 'back 18:00 Q1ABC-12', 'back off', 'tell Q1ABC', 'tell', 'tell xyz'],
+  ...[
+    'reply',
+    'reply hello',
+    'mail',
+    'mail cancel 2',
+    'bulletins',
+    'bulletins objects',
+    'he',
+    'all',
+    '5',
+  ],
+  ...[
+    'help leave',
+    'help conditions',
+    'help bulletins',
+    'help where',
+    'help signal',
+    'help board',
+    'help back',
+  ],
+  ...[
+    'heard Q9ZZZ',
+    'where Q9ZZZ',
+    'where',
+    'pass nosuch',
+    'pass longshadow tomorrow',
+    'pass next HN15',
+  ],
+  ...[
+    'conditions HN15',
+    'conditions Q9ZZZ',
+    'sun HN15',
+    'sun fri HN15pf',
+    'repeaters 3 dmr',
+    'post',
+    'find nothing',
+  ],
   ...[
     'find',
     'find water',
@@ -129,13 +166,19 @@ const setting: fc.Arbitrary<Setting> = fc.record({
   language: fc.constantFrom(...airLanguages),
 })
 
+/** As many repeaters as fill a message each leave no room to end anywhere else. */
+const packsIll = /^repeaters (10|all)$/
+
 it('in no more messages than the characters need, and no number parted from its unit (fast-check)', async () => {
+  const beyond: string[] = []
   await fc.assert(
     fc.asyncProperty(fc.constantFrom(...questions), setting, async (text, where) => {
       const messages = await ask(text, where)
       const whole = messages.join(' ')
       const greedy = splitAnswer(whole, { messagesMax: 20 }).length
-      expect(messages.length).toBeLessThanOrEqual(Math.max(Math.ceil(whole.length / 67), greedy))
+      const fewest = Math.ceil(whole.length / 67)
+      expect(messages.length).toBeLessThanOrEqual(Math.max(fewest, greedy))
+      if (messages.length > fewest && !packsIll.test(text)) beyond.push(messages.join(' / '))
       for (const [at, message] of messages.entries()) {
         const next = messages[at + 1] ?? ''
         expect(numberAtEnd.test(message) && unitAtBegin.test(next), `${message} / ${next}`).toBe(
@@ -143,8 +186,10 @@ it('in no more messages than the characters need, and no number parted from its 
         )
       }
     }),
-    { seed: 1, numRuns: 400 },
+    { seed: 1, numRuns: 600 },
   )
+  // Of 6,000 it was 2: 134 characters that end in no two lines, and parts that a full stop joins.
+  expect(beyond.length, beyond.join('\n')).toBeLessThanOrEqual(1)
 }, 120_000)
 
 /** Figures, call signs and times of an answer, with the decimal sign of English, each with how often it is there. */

@@ -83,7 +83,7 @@ export const spanish: AirTexts = {
   summaryPass: 'Proximo paso de un satelite: salida, maximo, puesta, azimutes',
   summarySun: 'Alba, salida y puesta del sol, anochecer, y la luna',
   summaryHeard: 'Estaciones oidas ultimamente, o cuando y como se oyo una',
-  summaryWhere: 'Donde esta una estacion: distancia, rumbo, locator, edad',
+  summaryWhere: 'Donde esta alguien: distancia, rumbo, locator, edad',
   summarySignal: 'Como llegaron tus ultimas tramas, con consejos',
   summaryLeave: 'Se avisa a CALL de que espera un mensaje',
   summaryCollect: 'Te envia los mensajes que dejaron para ti',
