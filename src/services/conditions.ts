@@ -58,7 +58,8 @@ export function conditionsService(options: ConditionsOptions): Service {
     ready: ({ stations }) =>
       options.hasInstrument !== false ||
       stations === undefined ||
-      stations.weather(options.reportAgeMaxMs).length > 0
+      stations.weather(options.reportAgeMaxMs).length > 0 ||
+      options.forecast?.() !== undefined
         ? { state: 'ready' }
         : { state: 'empty', reason: inEnglish.say('noWeatherReason'), text: 'noWeatherReason' },
     async answer(question, context) {
