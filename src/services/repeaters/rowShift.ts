@@ -99,7 +99,12 @@ function readOutput(
   const found = /^([\d.,]+ ?(?:[kM]?Hz)?) ?\(?([-+−–][^)]*)\)?$/i.exec(text)
   if (found === null) return undefined
   const outputMHz = parseFrequency(found[1]!, unit)
-  return outputMHz === undefined ? undefined : { outputMHz, mark: found[2]! }
+  if (outputMHz === undefined) return undefined
+  // '145.6-145.0' may be output and input, and is no offset of 145 kHz.
+  const behind = parseFrequency(found[2]!.replace(/^[-+−–]/, ''), unit)
+  if (behind !== undefined && /[.,]/.test(found[2]!) && Math.abs(behind - outputMHz) < 100)
+    return undefined
+  return { outputMHz, mark: found[2]! }
 }
 
 /** An input column may hold an offset instead. */

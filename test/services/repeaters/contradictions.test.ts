@@ -2,7 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { describeRejected, describeWarned } from '../../../src/services/data/rejected.js'
 import { repeaterIndex } from '../../../src/services/repeaters/directory.js'
-import { repeaterWords } from '../../../src/services/repeaters/entry.js'
+import { isPlaced, repeaterWords } from '../../../src/services/repeaters/entry.js'
 import { formatRepeaters } from '../../../src/services/repeaters/formatRepeaters.js'
 import { parseRepeaters } from '../../../src/services/repeaters/parseRepeaters.js'
 import { repeatersService } from '../../../src/services/repeaters.js'
@@ -288,4 +288,29 @@ describe('tables', () => {
       { numRuns: 1000, seed: 7 },
     )
   })
+})
+
+describe('what cannot be told apart', () => {
+  it('is refused with its line: two frequencies in one cell are no offset of 145 kHz', () => {
+    const { words, left } = read('call,output\nQ1A,145.6-145.0\nQ1B,438.8-7.6')
+    expect(words).toEqual(['Q1B 438.800-7.6MHz'])
+    expect(left).toEqual([expect.stringMatching(/^f:2: output: got "145\.6-145\.0"/)])
+  })
+
+  it.each(['lon W', 'Longitude West', 'Longitude ouest'])(
+    'degrees under "%s" are not taken for degrees east',
+    (header) => {
+      const { parsed, left } = read(`call,output,latitude,${header}\nQ1A,145.6,45.1,36.7`)
+      expect(parsed.entries.some(isPlaced)).toBe(false)
+      expect(left[0] ?? '').toMatch(/^f:2: longitude|^$/)
+    },
+  )
+
+  it.each(['lon E/W', 'Longitude (east/west)', 'Longitude'])(
+    'under "%s" a sign tells',
+    (header) => {
+      const { parsed } = read(`call,output,latitude,${header}\nQ1A,145.6,45.1,-36.7`)
+      expect(parsed.entries[0]).toMatchObject({ longitudeDeg: -36.7 })
+    },
+  )
 })
