@@ -117,6 +117,35 @@ const texts = [
     '?APRSH N0CALL',
     'x',
   ],
+  ...[
+    'back',
+    'back 18:00 N0CALL-9',
+    'back 3h',
+    'back off',
+    'tell',
+    'tell N0CALL-9',
+    'tell N0CALL-9 I am late',
+  ],
+  ...[
+    'reply',
+    'reply yes',
+    'mail cancel 1',
+    'bulletins',
+    'bulletins objects',
+    'roll',
+    'confirmed',
+    'name',
+    'all',
+    '5',
+  ],
+  ...[
+    'stop sending',
+    'N0CALL-9 bring the map',
+    'need a doctor',
+    'tell me the time',
+    'r u there',
+    'leave anna@example.org hi',
+  ],
 ]
 
 it('every service, by every kind of text', async () => {
