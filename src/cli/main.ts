@@ -9,6 +9,7 @@ import { Failure } from '../runtime/failure.js'
 import { harmlessLines } from '../runtime/harmlessText.js'
 import { programVersion, wantedNode } from '../runtime/installation.js'
 import { oldNodeMessage } from '../runtime/nodeVersion.js'
+import { restfulEnd } from '../runtime/restfulEnd.js'
 import { systemClock } from '../runtime/systemClock.js'
 import { commands, configArgument } from './commands.js'
 import { UsageError } from './shared/usageError.js'
@@ -78,6 +79,13 @@ async function main(commandArguments: string[]): Promise<void> {
   }
   program.addCommand((await entry.load())(edges).exitOverride())
   await program.parseAsync([named, ...configArgument(entry.config, words)], { from: 'user' })
+  await restfulEnd(clock, usedMs)
+}
+
+/** CPU time of all threads. */
+function usedMs(): number {
+  const { user, system } = process.cpuUsage()
+  return (user + system) / 1000
 }
 
 main(process.argv.slice(2)).catch((error: unknown) => {

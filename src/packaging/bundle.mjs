@@ -13,21 +13,35 @@ const folder = join(root, 'dist', 'bundle')
 /** Packages with machine code of their own: they find it beside themselves. */
 export const nativePackages = ['@photostructure/sqlite', '@serialport/bindings-cpp']
 
+/**
+ * Each is bundled by itself. They never meet in one thread, so each has its own copy of what it needs, in few files: one that is
+ * shared with others is parted where any of them needs less. Names of the files in dist/bundle/, as src/runtime/installation.ts
+ * expects them.
+ */
+const programs = [
+  { ridgepost: 'src/cli/main.ts', testing: 'src/services/own/testKit.ts' },
+  { worker: 'src/radio/worker.ts' },
+  { deadManHelper: 'src/ptt/deadManHelper.ts' },
+  { ownWorker: 'src/services/own/ownWorker.ts' },
+]
+
 export async function bundle() {
   rmSync(folder, { recursive: true, force: true })
-  const result = await build({
+  const inputs = new Set()
+  for (const entryPoints of programs)
+    for (const input of await bundleOne(entryPoints)) inputs.add(input)
+  writeFileSync(join(folder, 'LICENSES.txt'), licences([...inputs]))
+  writeTypes(root)
+}
+
+/** @returns the files that went in */
+async function bundleOne(entryPoints) {
+  const { metafile } = await build({
     absWorkingDir: root,
-    // Names of the files in dist/bundle/, as src/runtime/installation.ts expects them.
-    entryPoints: {
-      ridgepost: 'src/cli/main.ts',
-      worker: 'src/radio/worker.ts',
-      deadManHelper: 'src/ptt/deadManHelper.ts',
-      ownWorker: 'src/services/own/ownWorker.ts',
-      testing: 'src/services/own/testKit.ts',
-    },
+    entryPoints,
     outdir: folder,
     bundle: true,
-    // One copy of what several commands and threads share, loaded only by those that need it.
+    // One copy of what several commands share, loaded only by those that need it.
     splitting: true,
     chunkNames: 'part-[hash]',
     format: 'esm',
@@ -44,8 +58,7 @@ export async function bundle() {
     logLevel: 'warning',
     metafile: true,
   })
-  writeFileSync(join(folder, 'LICENSES.txt'), licences(Object.keys(result.metafile.inputs)))
-  writeTypes(root)
+  return Object.keys(metafile.inputs)
 }
 
 /** The licence of every package that went in: they ask that it comes along. */

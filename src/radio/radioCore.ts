@@ -79,6 +79,7 @@ const closeWaitMs = 12_000
 class Core extends RadioListeners implements RadioCore {
   private receiver: Receiver
   private readonly dcBlock: DcBlock
+  private readonly isToneModem: boolean
   private readonly controller: TransmitController
   private readonly driver: ControllerDriver
   private readonly chain: SendingChain
@@ -106,6 +107,7 @@ class Core extends RadioListeners implements RadioCore {
     const { source, sink, line } = options
     this.receiver = this.newReceiver()
     this.dcBlock = createDcBlock(source.sampleRateHz)
+    this.isToneModem = (options.modem ?? toneModem).bitRate === 1200
     this.controller = new TransmitController({
       ...options.transmit,
       random: options.random,
@@ -304,11 +306,14 @@ class Core extends RadioListeners implements RadioCore {
     this.watchFlow(nowMs)
     const deafened = this.controller.isKeyed() && !this.controller.access().fullDuplex
     // Our own transmission is no signal of others; silence in its place keeps the count of samples.
-    const listened = deafened ? new Float32Array(block.length) : this.dcBlock(block)
-    const heard = this.received(listened)
+    const listened = deafened ? new Float32Array(block.length) : block
+    const { isToneModem } = this
+    // What looks at levels, and 9600 bit/s, want a converter's offset gone; the receiver of tones takes it out itself.
+    const centred = isToneModem && !this.scope ? listened : this.dcBlock(listened)
+    const heard = this.received(isToneModem ? listened : centred)
     this.sampleCount += block.length
     this.guard.call('looking at the audio', () =>
-      this.scope?.push(listened, this.sampleCount, heard),
+      this.scope?.push(centred, this.sampleCount, heard),
     )
     const { sampleRateHz } = this.options.source
     for (const { octets, lastSample, repairedBits, code, detector, quality } of heard) {

@@ -76,6 +76,18 @@ export function parts(audio: Float32Array, sent: ReadonlySet<string>): Part[] {
     name,
     run: () => runDetector(make, working, audioS, sent),
   })
+  /** @param heard instead of the recording: no frame is in it */
+  const quiet = (name: string, heard: () => Float32Array): Part => ({
+    name: `whole receiver, careful, ${name}`,
+    run: () => {
+      const receiver = createReceiver({ sampleRateHz, repair: 'careful' })
+      const block = heard()
+      const spent = cpuS(() => {
+        for (let at = 0; at < audio.length; at += block.length) receiver.push(block)
+      })
+      return { cpuSPerS: spent / audioS }
+    },
+  })
   const whole = (repair: 'none' | 'careful' | 'eager'): Part => ({
     name: `whole receiver, repair ${repair}`,
     run: () => {
@@ -113,6 +125,8 @@ export function parts(audio: Float32Array, sent: ReadonlySet<string>): Part[] {
     whole('none'),
     whole('careful'),
     whole('eager'),
+    quiet('noise alone', () => addNoise(new Float32Array(sampleRateHz), 0.02, seededRandom(2))),
+    quiet('a closed squelch (one value)', () => new Float32Array(blockSamples)),
   ]
 }
 

@@ -146,8 +146,8 @@ const firstGuess = (
 /** One hop: what the parts remember between each other is meant for steps no longer than that. */
 const chunkSamples = 320
 
-/** Windows ahead of timing, phase step and trellis together: 0.41 s at most, and some to spare. */
-const lateSamplesMax = 6000
+/** Windows ahead of timing, phase step and trellis together: 0.41 s at most, and some to spare. finish() adds so much silence. */
+export const lateSamplesMax = 6000
 
 /** Noise stays below 0.42 (found over hours of it), signals at 4.5 dB Eb/N0 above 0.6. */
 const noiseCoherence = 0.44

@@ -8,7 +8,7 @@ import type { TextOutput } from '../shared/textOutput.js'
 import type { FrameFormat } from './decodeFormat.js'
 import type { Progress } from './decodeProgress.js'
 import { addCounters, type Tally } from './decodeTally.js'
-import { createEar, type Heard } from './ear.js'
+import { createEar, type Heard, loadExplaining } from './ear.js'
 import { channelListener, combinedListener } from './listeners.js'
 import { createOutcomeLines } from './outcomeLines.js'
 import type { Recording } from './recording.js'
@@ -59,11 +59,14 @@ export async function decodeRecording(
       ? [combinedListener(channelCount, each)]
       : channels.map((channel) => channelListener(channel, each))
   const isAlone = options.isOnly && listeners.length === 1
+  const tellsWhy = options.explain || sinks.report !== undefined
+  const explaining = tellsWhy ? await loadExplaining() : undefined
   const ears = listeners.map((listener) =>
     createEar(
       listener,
       sampleRateHz,
       sinks.report?.track(recording, listener.channel, isAlone),
+      explaining,
       options.explain,
     ),
   )

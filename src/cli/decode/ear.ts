@@ -1,5 +1,5 @@
-import { createLossWatch, type LostFrame } from '../../../dsp/causes/lossWatch.js'
-import { createSoundTally, type SoundSums } from '../../../dsp/measure/soundTally.js'
+import type { LostFrame } from '../../../dsp/causes/lossWatch.js'
+import type { SoundSums } from '../../../dsp/measure/soundTally.js'
 import type { ReceivedFrame } from '../../../dsp/modem/receivedFrame.js'
 import type { Listener } from './listeners.js'
 import type { TrackReport } from './report/report.js'
@@ -23,22 +23,34 @@ export interface Ear {
   close(): void
 }
 
+/** What tells why something was lost. */
+export interface Explaining {
+  readonly createLossWatch: typeof import('../../../dsp/causes/lossWatch.js').createLossWatch
+  readonly createSoundTally: typeof import('../../../dsp/measure/soundTally.js').createSoundTally
+}
+
+/** Loaded for who asks. */
+export async function loadExplaining(): Promise<Explaining> {
+  const { createLossWatch } = await import('../../../dsp/causes/lossWatch.js')
+  const { createSoundTally } = await import('../../../dsp/measure/soundTally.js')
+  return { createLossWatch, createSoundTally }
+}
+
 /**
  * @param report gets what was read and lost
+ * @param explaining there where a report or words about what was lost are wanted
  * @param isExplained signals that the receiver told nothing of are looked for, too
  */
 export function createEar(
   listener: Listener,
   sampleRateHz: number,
   report: TrackReport | undefined,
+  explaining: Explaining | undefined,
   isExplained: boolean,
 ): Ear {
   const { channel } = listener
-  const watch =
-    report !== undefined || isExplained
-      ? createLossWatch({ sampleRateHz, findsAll: isExplained })
-      : undefined
-  const sound = isExplained ? createSoundTally(sampleRateHz) : undefined
+  const watch = explaining?.createLossWatch({ sampleRateHz, findsAll: isExplained })
+  const sound = isExplained ? explaining?.createSoundTally(sampleRateHz) : undefined
   const heard = (frames: readonly ReceivedFrame[], lost: readonly LostFrame[]): Heard => {
     report?.take(frames, lost)
     return { channel, frames, lost }
