@@ -100,7 +100,8 @@ export function Station({ call }: { readonly call: string }) {
     <section aria-labelledby="q-station">
       <h2 id="q-station">{one.call}</h2>
       <p>
-        {ago(one.lastHeardWallMs)}, {wayOf(one)}. {text.station.first(timeOf(one.firstHeardWallMs))}
+        {text.station.last(ago(one.lastHeardWallMs), wayOf(one))}{' '}
+        {text.station.first(timeOf(one.firstHeardWallMs))}
         {one.position !== undefined &&
           ` ${text.station.position(placeOf(one.position), ago(one.position.atWallMs))}`}
         {one.distanceKm !== undefined && ` ${km(one.distanceKm)}, ${bearing(one.bearingDeg!)}.`}

@@ -163,6 +163,7 @@ export const de: Words = {
     first: (time) => `Zuerst gehört ${time}.`,
     exports: 'Zum Mitnehmen:',
     coverage: 'Jede direkt gehörte Position mit ihrem Signal:',
+    last: (age, way) => `Gehört ${age}, ${way}.`,
     positions: 'Wo sie war',
     noPositions: 'Sie sandte in den aufgehobenen Tagen keine Position.',
     when: 'Wann',
@@ -241,7 +242,7 @@ export const de: Words = {
     noFlow: 'kein Ton',
     levels: 'Stimmen die Pegel?',
     levelsAdvice:
-      'Zwischen den Paketen das Rauschen der offenen Rauschsperre; im Paket soll der Pegel zwischen -30 und -6 dBFS liegen und nie abgeschnitten sein.',
+      'Zwischen den Paketen das Rauschen der offenen Rauschsperre; im Paket soll der Pegel zwischen −30 und −6\u00a0dBFS liegen und nie abgeschnitten sein.',
     listen: 'Den Eingang anhören',
     stopListening: 'Aufhören',
     listenNeeds: 'Zum Anhören bitte anmelden.',

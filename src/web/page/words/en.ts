@@ -164,6 +164,7 @@ export const en = {
     first: (time: string) => `First heard ${time}.`,
     exports: 'Take them along:',
     coverage: 'Every position heard directly, with its signal:',
+    last: (age: string, way: string) => `Heard ${age}, ${way}.`,
     positions: 'Where it was',
     noPositions: 'It sent no position in the days that are kept.',
     when: 'When',
@@ -234,7 +235,7 @@ export const en = {
     noFlow: 'no audio',
     levels: 'Are the levels right?',
     levelsAdvice:
-      'Between frames the noise of an open squelch; in a frame the level should be between -30 and -6 dBFS, never cut off.',
+      'Between frames the noise of an open squelch; in a frame the level should be between −30 and −6\u00a0dBFS, never cut off.',
     listen: 'Listen to the input',
     stopListening: 'Stop listening',
     listenNeeds: 'To listen, log in.',

@@ -162,6 +162,7 @@ export const fr: Words = {
     first: (time) => `Entendue d’abord à ${time}.`,
     exports: 'À emporter :',
     coverage: 'Chaque position entendue en direct, avec son signal :',
+    last: (age, way) => `Entendue ${age}, ${way}.`,
     positions: 'Où elle était',
     noPositions: 'Elle n’a envoyé aucune position pendant les jours gardés.',
     when: 'Quand',
@@ -236,7 +237,7 @@ export const fr: Words = {
     noFlow: 'pas de son',
     levels: 'Les niveaux sont-ils justes ?',
     levelsAdvice:
-      'Entre les trames, le bruit d’un silencieux ouvert ; dans une trame le niveau doit être entre -30 et -6 dBFS, jamais écrêté.',
+      'Entre les trames, le bruit d’un silencieux ouvert ; dans une trame le niveau doit être entre −30 et −6\u00a0dBFS, jamais écrêté.',
     listen: 'Écouter l’entrée',
     stopListening: 'Cesser d’écouter',
     listenNeeds: 'Pour écouter, identifiez-vous.',
