@@ -7,13 +7,29 @@ const minute = 60 * second
 const hour = 60 * minute
 const day = 24 * hour
 
+interface Formats {
+  readonly time: Intl.DateTimeFormat
+  readonly date: Intl.DateTimeFormat
+}
+const formats = new Map<string, Formats>()
+
+/** Made once: making one takes longer than all else of a line. */
+function formatsOf(locale: string): Formats {
+  const made = formats.get(locale) ?? {
+    time: new Intl.DateTimeFormat(locale, { timeStyle: 'medium', hourCycle: 'h23' }),
+    date: new Intl.DateTimeFormat(locale, { day: 'numeric', month: 'short' }),
+  }
+  formats.set(locale, made)
+  return made
+}
+
 /** '14:05:09', local time of whoever looks; with the date where it is another day. */
 export function timeOf(wallMs: number): string {
-  const date = new Date(wallMs)
-  const { locale } = words.value
-  const time = date.toLocaleTimeString(locale, { hour12: false })
-  if (Math.abs(now.value - wallMs) < 12 * hour) return time
-  return `${date.toLocaleDateString(locale, { day: 'numeric', month: 'short' })} ${time.slice(0, 5)}`
+  const { time, date } = formatsOf(words.value.locale)
+  const clock = time.format(wallMs)
+  // No line is shown anew each second for its date.
+  if (Math.abs(now.peek() - wallMs) < 12 * hour) return clock
+  return `${date.format(wallMs)} ${clock.slice(0, 5)}`
 }
 
 export function duration(ms: number): string {

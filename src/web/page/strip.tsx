@@ -1,6 +1,6 @@
 import { useEffect, useLayoutEffect, useRef } from 'preact/hooks'
 import { db, duration, timeOf } from './format'
-import { type Entry, entries, nodeNow, spans, state } from './model'
+import { type Entry, entries, nodeNow, now, spans, state } from './model'
 import { rowBins, rowMs, rowsKept, rowsOf, strongest } from './rows'
 import { isStill, shownRadio, words } from './settings'
 
@@ -19,6 +19,8 @@ export function Strip({ radio }: { readonly radio: number }) {
   const list = useRef<HTMLOListElement>(null)
   const latest = useRef(shown)
   latest.current = shown
+  // Lines go on to the list below also while nothing new comes.
+  void now.value
   const since = nodeNow() - windowS * 1000
   const moving = still ? [] : shown.filter(({ atWallMs }) => atWallMs >= since).slice(0, 40)
   const older = still
