@@ -22,7 +22,7 @@ const hold = (): boolean =>
 async function open(options: Parameters<Browser['newContext']>[0] = {}): Promise<Page> {
   context = await browser.newContext(options)
   const page = await context.newPage()
-  page.setDefaultTimeout(20_000)
+  page.setDefaultTimeout(60_000)
   await page.goto(`${served.base()}/#/now`)
   return page
 }
@@ -116,7 +116,7 @@ describe.skipIf(executablePath === undefined)('who is refused in a browser', () 
     expect(hold()).toBe(true)
     await page.goto(`${served.base()}/#/now`)
     await page.getByRole('button', { name: 'Let it send' }).click()
-    await expect.poll(hold, { timeout: 20_000 }).toBe(false)
+    await expect.poll(hold, { timeout: 60_000 }).toBe(false)
   })
 
   it('the page under a name that is not its own', async () => {

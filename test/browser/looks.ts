@@ -72,7 +72,7 @@ export function openLookingPages(browser: Browser, base: string): LookingPages {
     })
     contexts.push(context)
     const page = await context.newPage()
-    page.setDefaultTimeout(20_000)
+    page.setDefaultTimeout(60_000)
     await page.goto(`${base}/#/now`)
     if (who === 'operator') await logIn(page, base)
     return page

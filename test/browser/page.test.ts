@@ -37,7 +37,7 @@ async function open(
   const context = await browser.newContext({ viewport: { width: 390, height: 844 }, ...options })
   contexts.push(context)
   const page = await context.newPage()
-  page.setDefaultTimeout(20_000)
+  page.setDefaultTimeout(60_000)
   await page.goto(`${served.base()}/#/${path}`)
   await page.locator('.sentence').waitFor()
   return page
