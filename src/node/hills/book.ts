@@ -349,14 +349,15 @@ function keepReport(
     return { reason: 'peer' }
   const wallMs = clock.wallMs()
   const done = commit('what became of an entry', () => {
-    const isKnown = row?.state === 'ended' && row.outcome !== 'unknown'
+    // That nobody knows is told once; what became of it after all is told, too.
+    const isKnown = row?.state === 'ended' && (row.outcome !== 'unknown' || outcome === 'unknown')
     if (place === 0 && !isKnown) {
       endings.tellSender({ from: entry.to, to, text }, outcome)
       parts.note(outcome === 'delivered' ? 'delivered' : 'given up', `from ${entry.to}: ${text}`, {
         ...{ station: to, reference: subject, reason: `says ${entry.from}` },
       })
     }
-    if (row !== undefined) {
+    if (row !== undefined && !isKnown) {
       const { kind, local } = row
       const mail = kind === 'message' && local ? store.mailbox.findByQuestion(local) : undefined
       if (mail !== undefined) endings.endMail(mail, outcome)

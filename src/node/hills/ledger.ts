@@ -179,12 +179,13 @@ function expire(
   if (due.length === 0) return
   commit('entries past their time', () => {
     for (const row of due) {
-      const isAway = row.state !== 'here'
-      // Of what is with another node, the node where it began tells the sender.
-      if (!isCarried(row.kind) || (isAway && row.trace !== '')) {
-        store.hills.end(row.entryId, isAway ? 'unknown' : 'expired')
+      const outcome = row.state === 'here' ? 'expired' : 'unknown'
+      if (!isCarried(row.kind)) {
+        store.hills.end(row.entryId, outcome)
         flood.remove(row)
-      } else ends.end(row, isAway ? 'unknown' : 'expired')
+      }
+      // What is with another node and came by here, too: the node where it began may have lost it with its database.
+      else ends.end(row, outcome)
     }
     store.hills.prune(endedKept)
   })

@@ -26,12 +26,12 @@ function row(calls: readonly string[], withMark = true) {
   return { clock, folder, reports, hills, a: hills[0]!, b: hills[1]!, c: hills[2]! }
 }
 
-/** So many rounds of sessions between neighbours, half an hour apart. */
-function rounds(clock: VirtualClock, hills: readonly SimHill[], count = 4): void {
+/** So many rounds of sessions between neighbours, half an hour apart unless given. */
+function rounds(clock: VirtualClock, hills: readonly SimHill[], count = 4, apartMs = hourMs / 2) {
   for (let round = 0; round < count; round++) {
     for (const hill of hills) hill.look()
     for (let at = 1; at < hills.length; at++) runSession(clock, hills[at - 1]!, hills[at]!)
-    clock.advanceTo(clock.monotonicMs() + hourMs / 2)
+    clock.advanceTo(clock.monotonicMs() + apartMs)
   }
 }
 
@@ -273,4 +273,21 @@ describe('a clock that was years ahead, and is set back', () => {
     }
     expect(reports).toEqual(['Q1AAA to Q3SND: Your message to Q4RCV is perhaps lost: hello'])
   })
+})
+
+describe('a node that took a message on and is gone for good', () => {
+  it.each([true, false])(
+    'has its sender told once, where it began anew from a copy (%s) or not',
+    (isRestored) => {
+      const { clock, folder, hills, a, b, c, reports } = row(['Q1AAA', 'Q2BBB', 'Q3CCC'])
+      c.hear('Q4RCV')
+      rounds(clock, hills, 4)
+      a.backUp(join(folder, 'copy'))
+      a.leave('q1', 'Q3SND', 'Q4RCV', 'hello')
+      rounds(clock, hills, 2)
+      if (isRestored) a.restore(join(folder, 'copy'))
+      rounds(clock, [a, b], 10 * 4, 6 * hourMs)
+      expect(reports).toEqual(['Q1AAA to Q3SND: Your message to Q4RCV is perhaps lost: hello'])
+    },
+  )
 })

@@ -143,8 +143,14 @@ export class SimHill {
   }
 
   look(): void {
-    this.trust.trusted()
-    if (this.trust.trusted()) this.mail.expire()
+    // As the node does each minute (src/node/expiry.ts): what came before the clock was trusted gets its time first.
+    if (this.trust.trusted()) {
+      const { mailbox } = this.store
+      const expiresWallMs = this.clock.wallMs() + this.options.mailbox.keepMs
+      if (mailbox.untrustedCount > 0)
+        this.store.durably('when mail expires', () => mailbox.trustExpiry(expiresWallMs, 500))
+      this.mail.expire()
+    }
     this.ledger.look()
   }
 
