@@ -24,6 +24,7 @@ export const bench: Bench = {
       worstShare = Math.max(worstShare, result.worstShare)
       faults += result.faults.length
       for (const fault of result.faults.slice(0, 10)) console.log(`  seed ${seedNow}: ${fault}`)
+      console.log(`  seed ${seedNow}: ${result.left} left, ${result.faults.length} faults`)
     }
     console.log(`${days} days, seeds from ${seed} on: ${JSON.stringify({ ...sum, sessions })}`)
     console.log(

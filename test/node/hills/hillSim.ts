@@ -22,7 +22,11 @@ import { standardWordings } from '../../../src/words/air/all.js'
 import { defaultStoreOptions } from '../../store/openTestStore.js'
 
 /** Thrown where the power fails: what was in memory is gone, what was committed is there. */
-export class PowerCut extends Error {}
+export class PowerCut extends Error {
+  constructor(readonly hill: SimHill) {
+    super('the power fails')
+  }
+}
 
 export interface SimHillOptions {
   readonly clock: VirtualClock
@@ -171,7 +175,10 @@ export class SimHill {
   /** A copy of its database, as a back-up makes it. */
   backUp(to: string): void {
     this.store.close()
-    copyFileSync(this.file, to)
+    // Where the closed file is still open behind the driver, the newest lies in its log.
+    rmSync(`${to}-wal`, { force: true })
+    for (const suffix of ['', '-wal'])
+      if (existsSync(this.file + suffix)) copyFileSync(this.file + suffix, to + suffix)
     this.openFile()
     this.begin()
   }
@@ -180,7 +187,8 @@ export class SimHill {
     this.store.close()
     for (const suffix of ['', '-wal', '-shm', '-heard'])
       if (existsSync(this.file + suffix)) rmSync(this.file + suffix)
-    copyFileSync(from, this.file)
+    for (const suffix of ['', '-wal'])
+      if (existsSync(from + suffix)) copyFileSync(from + suffix, this.file + suffix)
     this.openFile()
     this.begin()
   }
@@ -212,7 +220,7 @@ export class SimHill {
       if (cut === undefined || cut.after-- > 0) return store.durably(doing, work)
       this.cut = undefined
       if (cut.committed) store.durably(doing, work)
-      throw new PowerCut()
+      throw new PowerCut(this)
     }
     return Object.assign(Object.create(store) as Store, { durably })
   }
@@ -267,7 +275,7 @@ export function runSession(
     try {
       step(at, undefined)
     } catch (error) {
-      return powerCut(ends[at]!.hill, error)
+      return powerCut(error)
     }
   for (;;) {
     const at = ends.findIndex(({ in: waiting, over }) => waiting.length > 0 && over === '')
@@ -277,13 +285,13 @@ export function runSession(
     try {
       step(at, ends[at]!.in.shift())
     } catch (error) {
-      return powerCut(ends[at]!.hill, error)
+      return powerCut(error)
     }
   }
 }
 
-function powerCut(hill: SimHill, error: unknown): SessionEnd {
+function powerCut(error: unknown): SessionEnd {
   if (!(error instanceof PowerCut)) throw error
-  hill.begin()
+  error.hill.begin()
   return 'power cut'
 }
