@@ -4,6 +4,7 @@ import { checkLanguage } from './language.js'
 import { alertsSection } from './sections/alerts.js'
 import { audioSection } from './sections/audio.js'
 import { beaconsSection } from './sections/beacons.js'
+import { brokerSection } from './sections/broker.js'
 import { connectedSection } from './sections/connected.js'
 import { controlSection } from './sections/control.js'
 import { digipeaterSection } from './sections/digipeater.js'
@@ -66,6 +67,7 @@ export const configSchema = z
     digipeater: digipeaterSection.prefault({}),
     connected: connectedSection.prefault({}),
     hills: hillsSection.prefault({}),
+    broker: brokerSection.prefault({}),
     email: emailSection.prefault({}),
     alerts: alertsSection.prefault({}),
     event: eventSection.prefault({}),

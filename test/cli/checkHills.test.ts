@@ -20,7 +20,7 @@ describe('check of what goes from hill to hill', () => {
     const part = planOf(config(text)).find(({ heading }) => heading === 'From hill to hill')
     const lines = Object.fromEntries(part!.lines)
     expect(lines.as).toBe('Q2VAN-5, on radio; announced each 30 minutes')
-    expect(lines['Q1FAR-5']).toMatch(/^takes message; gives message, letter.*not sealed/)
+    expect(lines['Q1FAR-5']).toMatch(/^by radio; takes message; gives message, letter.*not sealed/)
     expect(lines.costs).toMatch(/^at most 5 % of any hour, 180 s of the key line/)
   })
 

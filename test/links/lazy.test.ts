@@ -30,3 +30,22 @@ describe('mail that is not configured', () => {
     )
   })
 })
+
+describe('a broker that is not configured', () => {
+  it('is not loaded: neither its library nor what stands on it', () => {
+    expect(loaders(/^mqtt/)).toEqual(['src/links/mqtt.ts'])
+    expect(loaders(/links\/mqtt\.js$/)).toEqual(['src/setup/openBroker.ts'])
+    expect(loaders(/(broker\/|\.\/)(brokerCarrier|siteState|topics)\.js$/).sort()).toEqual([
+      'src/node/broker/brokerCarrier.ts',
+      'src/setup/openBroker.ts',
+    ])
+    expect(loaders(/openBroker\.js$/)).toEqual([])
+    const named = sourceFiles('src').filter(({ text }) =>
+      text.includes("import('../../setup/openBroker.js')"),
+    )
+    expect(named.map(({ path }) => path)).toEqual(['src/cli/run/runNode.ts'])
+    expect(named[0]!.text).toMatch(
+      /if \(!config\.broker\.enabled\) return undefined\n[^\n]*await import\('/,
+    )
+  })
+})

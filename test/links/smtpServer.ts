@@ -28,6 +28,12 @@ export function certificateFile(): string {
   return file
 }
 
+export function keyFile(): string {
+  const file = temporaryFile('key.pem')
+  writeFileSync(file, key)
+  return file
+}
+
 export function passwordFile(password = 'secret'): string {
   const file = temporaryFile('password')
   writeFileSync(file, `${password}\n`)

@@ -76,6 +76,9 @@ const others: Readonly<Record<string, unknown>> = {
   'hills.neighbour.secret': 'words that only two know',
   'hills.neighbour.takes': ['message'],
   'hills.neighbour.gives': ['message'],
+  'hills.neighbour.by': ['broker'],
+  'broker.publish': ['radios'],
+  'broker.topic': 'valley/hills',
   'audio.input': 'alsa:other',
   'audio.output': 'alsa:other',
 }

@@ -9,6 +9,7 @@ import { estimateExposure } from '../../src/exposure/estimate.js'
 import { type ConfigKey, configTables } from '../../src/packaging/configKeys.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { alertOptions } from '../../src/setup/alerts.js'
+import { brokerUse, mqttOptions } from '../../src/setup/brokerOptions.js'
 import { connectedOptions } from '../../src/setup/connectedOptions.js'
 import { digipeaterOptions } from '../../src/setup/digipeaterOptions.js'
 import { emailOptions, maildirFolder, smtpOptions } from '../../src/setup/emailOptions.js'
@@ -44,6 +45,8 @@ const declared = declaredOptions({
   alerts: 'src/setup/alerts.ts: AlertOptions',
   connected: 'src/node/connected/connectedMode.ts: ConnectedOptions',
   hills: 'src/node/hills/hillParts.ts: HillOptions',
+  brokerUse: 'src/setup/brokerOptions.ts: BrokerUse',
+  mqtt: 'src/links/mqtt.ts: MqttOptions',
   email: 'src/node/email/emailOptions.ts: EmailOptions',
   smtp: 'src/links/smtp.ts: SmtpOptions',
   event: 'src/setup/eventOptions.ts: EventOptions',
@@ -72,6 +75,8 @@ async function partsOf(config: Config): Promise<Record<string, unknown>> {
     alerts: declared.alerts(alertOptions(config)),
     connected: declared.connected(connectedOptions(config)),
     hills: declared.hills(hillOptions(config)),
+    brokerUse: declared.brokerUse(brokerUse(config)),
+    mqtt: declared.mqtt(mqttOptions(config, folder)),
     email: declared.email(emailOptions(config)),
     smtp: declared.smtp(smtpOptions(config, folder)),
     maildir: maildirFolder(config, folder),

@@ -10,6 +10,7 @@ import { Failure } from '../../runtime/failure.js'
 import { transmitOptions } from '../../setup/transmitOptions.js'
 import { type Finding, look, mend } from '../shared/finding.js'
 import { alertFindings } from './checkAlerts.js'
+import { brokerFindings } from './checkBroker.js'
 import { connectedFindings } from './checkConnected.js'
 import { digipeaterFindings } from './checkDigipeater.js'
 import { emailFindings } from './checkEmail.js'
@@ -35,6 +36,7 @@ export function configFindings(config: Config): Finding[] {
     ...connectedFindings(config),
     ...emailFindings(config),
     ...hillFindings(config),
+    ...brokerFindings(config),
     ...alertFindings(config),
   ]
 }

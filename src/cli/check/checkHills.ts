@@ -1,4 +1,5 @@
 import type { Config } from '../../config/schema.js'
+import { isBy } from '../../node/hills/hillParts.js'
 import { hillOptions } from '../../setup/hillOptions.js'
 import { type Finding, look, mend } from '../shared/finding.js'
 
@@ -7,15 +8,18 @@ export function hillLines(config: Config): [string, string][] {
   const { hills } = config
   const { own, radio, neighbours } = hillOptions(config)
   const name = config.radios[radio]?.name ?? `radio ${radio}`
+  const isOnAir = neighbours.some((one) => isBy(one, 'radio'))
   return [
-    ['as', `${own}, on ${name}; announced each ${hills.announceMinutes} minutes`],
-    ...neighbours.map(({ call, secret, takes, gives }): [string, string] => [
+    ['as', isOnAir ? `${own}, on ${name}; announced each ${hills.announceMinutes} minutes` : own],
+    ...neighbours.map(({ call, secret, takes, gives, by = [] }): [string, string] => [
       call,
-      `takes ${listed(takes)}; gives ${listed(gives)}; ${secret === undefined ? 'not sealed: whoever uses its call is believed' : 'each line is sealed'}`,
+      `by ${by.join(' or ')}; takes ${listed(takes)}; gives ${listed(gives)}; ${secret === undefined ? 'not sealed: whoever uses its call is believed' : 'each line is sealed'}`,
     ]),
     [
       'costs',
-      `at most ${hills.dutyPercent} % of any hour, ${Math.round(36 * hills.dutyPercent)} s of the key line, within the duty limit of the radio; some ${Math.round((36 * hills.dutyPercent * 0.75) / 5)} short messages an hour`,
+      isOnAir
+        ? `at most ${hills.dutyPercent} % of any hour, ${Math.round(36 * hills.dutyPercent)} s of the key line, within the duty limit of the radio; some ${Math.round((36 * hills.dutyPercent * 0.75) / 5)} short messages an hour`
+        : 'nothing on the air: all are reached by the broker',
     ],
   ]
 }
@@ -28,14 +32,16 @@ export function hillFindings(config: Config): Finding[] {
   if (!hills.enabled) return []
   const { own, neighbours } = hillOptions(config)
   const findings: Finding[] = []
-  if (!connected.enabled)
-    findings.push(
-      mend('hills.enabled', 'entries go over connected mode: set connected.enabled = true'),
-    )
-  if (config.radios[hills.radio] === undefined)
-    findings.push(mend('hills.radio', `there is no radio ${hills.radio}`))
-  else if (connected.radios !== undefined && !connected.radios.includes(hills.radio))
-    findings.push(mend('hills.radio', `connected.radios leaves out radio ${hills.radio}`))
+  if (neighbours.some((one) => isBy(one, 'radio')) || neighbours.length === 0) {
+    if (!connected.enabled)
+      findings.push(
+        mend('hills.enabled', 'entries go over connected mode: set connected.enabled = true'),
+      )
+    if (config.radios[hills.radio] === undefined)
+      findings.push(mend('hills.radio', `there is no radio ${hills.radio}`))
+    else if (connected.radios !== undefined && !connected.radios.includes(hills.radio))
+      findings.push(mend('hills.radio', `connected.radios leaves out radio ${hills.radio}`))
+  }
   if (neighbours.length === 0)
     findings.push(mend('hills.neighbour', 'no other node is named: nothing is exchanged'))
   for (const { call, secret } of neighbours) {

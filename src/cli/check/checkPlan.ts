@@ -6,6 +6,7 @@ import { emissions } from '../../regulations/rules.js'
 import { bothLengths, significant } from '../exposure/exposureReport.js'
 import { dutyLimitsOf, figuresOfRadio, limitsOfConfig, siteOf } from '../exposure/exposureSite.js'
 import { alertLines } from './checkAlerts.js'
+import { brokerLines } from './checkBroker.js'
 import { connectedLines } from './checkConnected.js'
 import { digipeaterLines } from './checkDigipeater.js'
 import { emailLines } from './checkEmail.js'
@@ -37,6 +38,7 @@ export function planOf(config: Config): PlanPart[] {
     ...(config.email.enabled ? [{ heading: 'Mail', lines: emailLines(config) }] : []),
     ...(config.event.name !== '' ? [{ heading: 'Event', lines: eventLines(config) }] : []),
     ...(config.hills.enabled ? [{ heading: 'From hill to hill', lines: hillLines(config) }] : []),
+    ...(config.broker.enabled ? [{ heading: 'At a broker', lines: brokerLines(config) }] : []),
     ...(config.alerts.rule.length > 0 ? [{ heading: 'Alerts', lines: alertLines(config) }] : []),
   ]
 }

@@ -175,6 +175,7 @@ async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<voi
   })
   for (const { start } of radios) start()
   running.node.start({ withoutPast: safe !== undefined })
+  running.broker?.start()
   const words = `${safe === undefined ? '' : 'SAFE START; '}${startWords(config, ports)}`
   log.note(words)
   opened.notifier = notifier

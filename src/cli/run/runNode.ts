@@ -5,6 +5,7 @@ import type { MakeConnected } from '../../node/connected/connectedMode.js'
 import type { MakeDigipeater } from '../../node/digipeater/digipeater.js'
 import { createGps } from '../../node/gps.js'
 import { openGpsSerial } from '../../node/gpsSerial.js'
+import type { HillCarrier } from '../../node/hills/hillCarrier.js'
 import type { MakeHills } from '../../node/hills/hills.js'
 import { createNode } from '../../node/node.js'
 import type { NodeOptions } from '../../node/options.js'
@@ -21,6 +22,7 @@ import type { AlertParts, Alerts } from '../../setup/alerts.js'
 import type { EmergencyCommand } from '../../setup/emergencyCommand.js'
 import { networkTimeMark } from '../../setup/networkTime.js'
 import { nodeOptions, storeOptions } from '../../setup/nodeOptions.js'
+import type { OpenBroker, OpenBrokerState } from '../../setup/openBroker.js'
 import type { OpenControl } from '../../setup/openControl.js'
 import type { OpenEmail } from '../../setup/openEmail.js'
 import type { OpenEvent } from '../../setup/openEvent.js'
@@ -48,6 +50,8 @@ export interface RunningNode {
   readonly store: Store
   /** of its event; undefined where none is configured */
   readonly names?: TacticalNames | undefined
+  /** undefined where none is configured; to be started once the node has been */
+  readonly broker?: { start(): void; readonly state: OpenBrokerState } | undefined
   /** Takes over what a node can take over while it runs. */
   takeConfig(config: Config): void
   /** as it was started with, and what was taken over since */
@@ -113,10 +117,12 @@ async function assembleNode(
     let alerts: Alerts | undefined
     const repeater = await openConfiguredDigipeater(config)
     const connected = await openConfiguredConnected(config)
-    const hills = await openConfiguredHills(config, store)
+    const broker = await openConfiguredBroker(options, folder, trust)
+    const hills = await openConfiguredHills(config, store, broker?.carrier)
     const email = await openConfiguredEmail(options, folder)
     // After the node, which gives mail to it.
     closers.unshift(() => email?.close())
+    closers.unshift(() => broker?.close())
     const weather =
       config.services.conditions.instrument === 'none' ? {} : { weather: services.weather }
     const wording = services.wordings.of(config.station.language)
@@ -161,6 +167,12 @@ async function assembleNode(
     closers.unshift(startGps(options, started, trust))
     return {
       ...{ node: started, stop, names: event?.names, config: () => present },
+      broker: broker && {
+        start: () => broker.start(readings.channels),
+        get state() {
+          return broker.state
+        },
+      },
       takeConfig(one) {
         started.setOptions(optionsOf(one))
         present = one
@@ -251,18 +263,36 @@ async function openConfiguredConnected(config: Config): Promise<MakeConnected | 
   return (parts) => connectedMode({ ...parts, options })
 }
 
-/** Loaded only where it is configured. */
-async function openConfiguredHills(config: Config, store: Store): Promise<MakeHills | undefined> {
-  if (!config.hills.enabled || !config.connected.enabled) return undefined
+/** Loaded only where it is configured: over connected mode, or by a broker. */
+async function openConfiguredHills(
+  config: Config,
+  store: Store,
+  carrier: HillCarrier | undefined,
+): Promise<MakeHills | undefined> {
+  if (!config.hills.enabled || (!config.connected.enabled && carrier === undefined))
+    return undefined
   const [{ hills }, { hillOptions, lifeMarkBeside }, { connectedOptions }] = await Promise.all([
     import('../../node/hills/hills.js'),
     import('../../setup/hillOptions.js'),
     import('../../setup/connectedOptions.js'),
   ])
   const options = hillOptions(config)
-  const { letters } = connectedOptions(config)
+  const letters = config.connected.enabled ? connectedOptions(config).letters : undefined
   const lifeMark = store.degraded ? undefined : lifeMarkBeside(store.file)
-  return (needs) => hills({ ...needs, options, letters, lifeMark })
+  return (needs) => hills({ ...needs, options, letters, lifeMark, carrier })
+}
+
+/** Loaded only where it is configured. */
+async function openConfiguredBroker(
+  { config, clock, ports, log }: RunningNodeOptions,
+  folder: string,
+  clockTrust: ClockTrust,
+): Promise<OpenBroker | undefined> {
+  if (!config.broker.enabled) return undefined
+  const { openBroker } = await import('../../setup/openBroker.js')
+  return openBroker({
+    ...{ config, folder, clock, clockTrust, ports, onFault: log.fault, onNote: log.note },
+  })
 }
 
 /** Loaded only where it is configured. */

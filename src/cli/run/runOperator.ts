@@ -75,7 +75,7 @@ function operatorLine(
 /** What the node does, a line a radio and one for the whole. */
 function stateLines(
   ports: readonly RadioPort[],
-  { node }: RunningNode,
+  { node, broker }: RunningNode,
   otherFaults: number,
   clients: readonly string[],
 ): string[] {
@@ -113,6 +113,7 @@ function stateLines(
     ...(digipeater === undefined ? [] : [repeatedWords(digipeater)]),
     ...(email === undefined ? [] : [emailWords(email)]),
     ...(hills === undefined ? [] : hillWords(hills)),
+    ...(broker === undefined ? [] : [brokerWords(broker.state)]),
     ...(faultCount > 0 ? [`${counted(faultCount, 'fault')} of the program (see the log)`] : []),
   ]
 }
@@ -126,13 +127,29 @@ function hillWords({
 }: NonNullable<ReturnType<RunningNode['node']['state']>['hills']>): string[] {
   const ways = routes.map(({ node, next, hops }) => (hops === 1 ? node : `${node} by ${next}`))
   return [
-    ...neighbours.map(({ call, heardAgoMs, sessionCount, failureCount }) => {
-      const heard =
+    ...neighbours.map(({ call, heardAgoMs, online, sessionCount, failureCount }) => {
+      const onAir =
         heardAgoMs === undefined ? 'not heard' : `heard ${Math.round(heardAgoMs / 60_000)} min ago`
+      const heard =
+        online === undefined || heardAgoMs !== undefined
+          ? onAir + (online === undefined ? '' : online ? ', at the broker' : ', not at the broker')
+          : online
+            ? 'at the broker'
+            : 'not at the broker'
       return `${call}: ${heard}, ${counted(sessionCount, 'session')}, ${failureCount} that failed`
     }),
     `between nodes: ${openCount} open, ${Math.round(usedMs / 1000)} s sent in the last hour, ways to ${ways.join(', ') || 'nobody'}`,
   ]
+}
+
+/** 'broker: connected, 31 messages out, 12 in, 1 session; left out: 2 (no piece of a session: Q1FAR-5)' */
+function brokerWords(state: NonNullable<RunningNode['broker']>['state']): string {
+  const { isUp, trouble, sentCount, heardCount, openCount, ignored } = state
+  const link = isUp ? 'connected' : `not connected${trouble === undefined ? '' : `: ${trouble}`}`
+  const left = ignored
+    .slice(0, endingsShown)
+    .map(({ what, reason, count }) => `${count} (${reason === '' ? what : `${what}: ${reason}`})`)
+  return `broker: ${link}, ${counted(sentCount, 'message')} out, ${heardCount} in, ${counted(openCount, 'session')}${left.length === 0 ? '' : `; left out: ${left.join(', ')}`}`
 }
 
 type DigipeaterState = NonNullable<ReturnType<RunningNode['node']['state']>['digipeater']>

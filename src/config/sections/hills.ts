@@ -16,11 +16,17 @@ const neighbourSection = z.strictObject({
   takes: z.array(kinds).max(6).default(all),
   /** kinds of entries that are handed to it */
   gives: z.array(kinds).max(6).default(all),
+  /** how it is reached: "radio", "broker" (see broker), or both: then by radio only while the broker does not reach it */
+  by: z
+    .array(z.enum(['radio', 'broker']))
+    .min(1)
+    .max(2)
+    .default(['radio']),
 })
 
-/** Exchange with nodes on other hills, by radio, over connected mode: messages, letters, notices, stations, weather, news. Off until the licensee turns it on. */
+/** Exchange with nodes on other hills, by radio over connected mode, or by a broker: messages, letters, notices, stations, weather, news. Off until the licensee turns it on. */
 export const hillsSection = z.strictObject({
-  /** nothing is exchanged, and nothing announced, until this is true; connected.enabled must be true as well */
+  /** nothing is exchanged, and nothing announced, until this is true; by radio connected.enabled must be true as well */
   enabled: z.boolean().default(false),
   /** number of the radio that the other nodes are heard on */
   radio: z.number().int().min(0).max(15).default(0),
@@ -40,5 +46,5 @@ export const hillsSection = z.strictObject({
     .max(9)
     .default([]),
   /** A node that entries are exchanged with. */
-  neighbour: z.array(neighbourSection).max(10).default([]),
+  neighbour: z.array(neighbourSection).max(40).default([]),
 })

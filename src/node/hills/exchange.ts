@@ -71,6 +71,8 @@ export interface Step {
 export interface Exchange {
   begin(): Step
   take(line: string): Step
+  /** entries that the other has on its disk since, and that we have */
+  readonly moved: { readonly given: number; readonly taken: number }
 }
 
 const offersMax = 16
@@ -111,6 +113,7 @@ class Running implements Exchange {
   private readonly coming = new Map<string, Offer>()
   private entry: Coming | undefined
   private replies: Line[] = []
+  readonly moved = { given: 0, taken: 0 }
 
   constructor(private readonly parts: ExchangeParts) {}
 
@@ -316,7 +319,7 @@ class Running implements Exchange {
     if (line.type === 'kept' || line.type === 'refuse') {
       if (!this.open.delete(line.id)) this.stop('answers')
       else if (line.type === 'refuse') this.held(book.refused(line.id, line.reason))
-      else this.held(book.kept(line.id))
+      else if (this.held(book.kept(line.id))) this.moved.given++
       return
     }
     if (this.open.size > 0) {
@@ -360,8 +363,10 @@ class Running implements Exchange {
     const fault = head.trace.at(-1) === this.parts.peer ? entryFault(entry) : 'trace'
     const kept = fault === undefined ? this.parts.book.keep(entry) : { reason: fault }
     if (kept === undefined) this.stop('disk')
-    else if (kept === 'kept') this.replies.push({ type: 'kept', id: head.id })
-    else this.replies.push({ type: 'refuse', id: head.id, reason: kept.reason })
+    else if (kept === 'kept') {
+      this.moved.taken++
+      this.replies.push({ type: 'kept', id: head.id })
+    } else this.replies.push({ type: 'refuse', id: head.id, reason: kept.reason })
   }
 }
 

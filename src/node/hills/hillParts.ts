@@ -17,7 +17,12 @@ export interface NeighbourOptions {
   /** kinds that are taken from it, and handed to it */
   readonly takes: readonly AnnouncedKind[]
   readonly gives: readonly AnnouncedKind[]
+  /** how it is reached; with both by radio only while the broker does not reach it. Absent: by radio */
+  readonly by?: readonly ('radio' | 'broker')[] | undefined
 }
+
+export const isBy = ({ by = ['radio'] }: NeighbourOptions, way: 'radio' | 'broker'): boolean =>
+  by.includes(way)
 
 export interface HillOptions {
   /** what this node is connected to by, with SSID: its name among nodes */

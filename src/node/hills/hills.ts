@@ -9,8 +9,9 @@ import type { Transmitter } from '../transmitter.js'
 import { airtimeShare } from './airtimeShare.js'
 import { announcementPayload, heardAnnouncement } from './announcement.js'
 import { bookFor, type Refusals } from './book.js'
-import { exchange } from './exchange.js'
-import { type HillParts, minuteMs, type NeighbourOptions } from './hillParts.js'
+import { type Exchange, exchange } from './exchange.js'
+import type { HillCarrier } from './hillCarrier.js'
+import { type HillParts, isBy, minuteMs, type NeighbourOptions } from './hillParts.js'
 import { hillSession } from './hillSession.js'
 import { characters, entryOfQuestion } from './ids.js'
 import { ledger, notWithdrawn } from './ledger.js'
@@ -24,6 +25,11 @@ export interface HillNeeds extends Omit<HillParts, 'options' | 'letters' | 'life
   readonly transmitter: Pick<Transmitter, 'send' | 'isBusy' | 'blockedBy'>
   /** local time at which the quiet hours that hold now are over */
   readonly quietUntil: () => string | undefined
+}
+
+/** A carrier besides the radio, where one is configured. */
+interface OtherWay {
+  readonly carrier?: HillCarrier | undefined
 }
 
 /** Builds what exchanges entries with other nodes; given to createNode only where it is configured. */
@@ -68,6 +74,8 @@ export interface HillState {
     readonly call: string
     /** how long ago it was heard, ms; undefined for never since the start */
     readonly heardAgoMs: number | undefined
+    /** whether the broker reaches it; undefined where it is not reached by one */
+    readonly online: boolean | undefined
     readonly sessionCount: number
     readonly failureCount: number
   }[]
@@ -101,10 +109,15 @@ interface Calling {
   failures: number
   sessions: number
   failureCount: number
-  open: boolean
+  /** the way by which we called it; undefined once that is over */
+  calledBy: Way | undefined
+  /** ends the session that there is with it, whoever called: two at a time would count each other's */
+  end: (() => void) | undefined
 }
 
-export function hills(parts: HillParts & HillNeeds): Hills {
+type Way = 'radio' | 'broker'
+
+export function hills(parts: HillParts & HillNeeds & OtherWay): Hills {
   return new RunningHills(parts)
 }
 
@@ -119,7 +132,7 @@ class RunningHills implements Hills {
   private lastFrameMs = Number.NEGATIVE_INFINITY
   private sessionCount = 0
 
-  constructor(private readonly parts: HillParts & HillNeeds) {
+  constructor(private readonly parts: HillParts & HillNeeds & OtherWay) {
     this.ledger = ledger(parts, parts.nextId)
     this.share = airtimeShare(parts.clock, parts.options.dutyShare)
     for (const { call } of parts.options.neighbours)
@@ -128,24 +141,32 @@ class RunningHills implements Hills {
         failures: 0,
         sessions: 0,
         failureCount: 0,
-        open: false,
+        calledBy: undefined,
+        end: undefined,
       })
   }
 
   start(connections: Pick<Connections, 'call'> | undefined): void {
-    const { clock, options, random } = this.parts
+    const { clock, options, random, carrier } = this.parts
     this.connections = connections
+    this.cancels = [every(clock, lookEveryMs, () => this.look())]
+    carrier?.start({
+      sessionFor: (call) => this.openFor(call, 'broker'),
+      reached: (call) => this.reached(call),
+    })
+    // Nobody on the air is looked for where all are reached by a broker.
+    if (!options.neighbours.some((one) => isBy(one, 'radio'))) return
     const firstMs = options.announceMs * (0.05 + 0.2 * random())
-    this.cancels = [
-      every(clock, lookEveryMs, () => this.look()),
+    this.cancels.push(
       every(clock, options.announceMs, () => this.announce()),
       clock.at(clock.monotonicMs() + firstMs, () => this.announce()),
-    ]
+    )
   }
 
   stop(): void {
     for (const cancel of this.cancels) cancel()
     this.cancels = []
+    this.parts.carrier?.stop()
     this.connections = undefined
   }
 
@@ -160,12 +181,12 @@ class RunningHills implements Hills {
   }
 
   sessionFor(call: string): OpenSession | undefined {
-    const neighbour = this.neighbour(call)
-    return neighbour && this.open(neighbour).openSession
+    return this.openFor(call, 'radio')
   }
 
   meterFor(call: string): LinkMeter | undefined {
-    if (this.neighbour(call) === undefined) return undefined
+    const neighbour = this.neighbour(call)
+    if (neighbour === undefined || !isBy(neighbour, 'radio')) return undefined
     const { share } = this
     return {
       maySend: () => share.leftMs > 0,
@@ -182,14 +203,16 @@ class RunningHills implements Hills {
   }
 
   get state(): HillState {
-    const { clock, store, options } = this.parts
+    const { clock, store, options, carrier } = this.parts
     const nowMs = clock.monotonicMs()
     return {
-      neighbours: options.neighbours.map(({ call }) => {
+      neighbours: options.neighbours.map((one) => {
+        const { call } = one
+        const online = isBy(one, 'broker') ? carrier?.reaches(call) === true : undefined
         const heard = this.heard.find(call)
         const { sessions, failureCount } = this.calling.get(call)!
         const heardAgoMs = heard && nowMs - heard.heardAtMs
-        return { call, heardAgoMs, sessionCount: sessions, failureCount }
+        return { call, heardAgoMs, online, sessionCount: sessions, failureCount }
       }),
       routes: this.ledger.routes.all(nowMs).map(({ node, next, hops }) => ({ node, next, hops })),
       openCount: store.reading('entries', 0, () => store.hills.open().length),
@@ -225,30 +248,67 @@ class RunningHills implements Hills {
     return this.parts.options.neighbours.find((one) => one.call === call)
   }
 
+  private openFor(call: string, way: Way): OpenSession | undefined {
+    const neighbour = this.neighbour(call)
+    return neighbour && isBy(neighbour, way) ? this.open(neighbour, way).openSession : undefined
+  }
+
+  /** The broker reaches it from now on. */
+  private reached(call: string): void {
+    const nowMs = this.parts.clock.monotonicMs()
+    const calling = this.calling.get(call)
+    if (calling === undefined) return
+    calling.failures = 0
+    calling.nextAtMs = nowMs
+  }
+
   private look(): void {
     this.ledger.look()
-    const { options } = this.parts
+    const { options, carrier } = this.parts
+    let isCalled = false
     for (const neighbour of options.neighbours) {
-      if (!this.mayCall(neighbour.call)) continue
       const { call } = neighbour
-      if (bookFor(this.ledger, neighbour, this.refusals).offers(turnOctetsMax).length === 0)
-        continue
-      const calling = this.calling.get(call)!
-      const { openSession, onOver } = this.open(neighbour)
-      const onEnded = (): void => onOver('no answer')
-      if (this.connections?.call(call, options.radio, openSession, onEnded) !== true) continue
-      calling.open = true
-      // One at a time: the other waits until the channel is quiet again.
-      return
+      const way = carrier?.reaches(call) === true && isBy(neighbour, 'broker') ? 'broker' : 'radio'
+      if (way === 'broker') this.ledger.routes.learn([call], this.parts.clock.monotonicMs())
+      // By radio one at a time: the other waits until the channel is quiet again.
+      if (way === 'broker' ? this.mayCallByBroker(call) : !isCalled && this.mayCall(neighbour))
+        isCalled = this.callBy(way, neighbour) && way === 'radio'
     }
   }
 
-  private mayCall(call: string): boolean {
+  /** @returns whether it is called: it is not where there is nothing for it */
+  private callBy(way: Way, neighbour: NeighbourOptions): boolean {
+    const { options, carrier } = this.parts
+    const { call } = neighbour
+    if (bookFor(this.ledger, neighbour, this.refusals).offers(turnOctetsMax).length === 0)
+      return false
+    const calling = this.calling.get(call)!
+    const { openSession, onOver } = this.open(neighbour, way)
+    const onEnded = (): void => onOver('no answer')
+    calling.calledBy = way
+    const isCalled =
+      way === 'broker'
+        ? carrier?.call(call, openSession, onEnded)
+        : this.connections?.call(call, options.radio, openSession, onEnded)
+    if (isCalled === true) return true
+    calling.calledBy = undefined
+    return false
+  }
+
+  private mayCallByBroker(call: string): boolean {
+    const { calledBy, end, nextAtMs } = this.calling.get(call)!
+    return calledBy === undefined && end === undefined && this.parts.clock.monotonicMs() >= nextAtMs
+  }
+
+  private mayCall(neighbour: NeighbourOptions): boolean {
+    const { call } = neighbour
     const { clock, options, transmitter, ports, quietUntil } = this.parts
     const nowMs = clock.monotonicMs()
     const calling = this.calling.get(call)!
     const heard = this.heard.find(call)
-    if (calling.open || [...this.calling.values()].some(({ open }) => open)) return false
+    if (!isBy(neighbour, 'radio') || calling.calledBy !== undefined) return false
+    const isCallingByRadio = [...this.calling.values()].some(({ calledBy }) => calledBy === 'radio')
+    if (isCallingByRadio || calling.end !== undefined) return false
     if (heard === undefined || nowMs - heard.heardAtMs > heardWithinMs) return false
     if (nowMs < calling.nextAtMs || nowMs - this.lastFrameMs < options.quietMs) return false
     const port = ports.find(({ radio }) => radio === options.radio)?.state()
@@ -265,35 +325,57 @@ class RunningHills implements Hills {
     return Math.max(0, Math.min(turnOctetsMax, Math.floor(leftMs / msPerOctet)))
   }
 
-  private open(neighbour: NeighbourOptions) {
-    const { clock, options, nextId, random } = this.parts
+  private open(neighbour: NeighbourOptions, way: Way) {
+    const { options, nextId, random, carrier } = this.parts
     const { call, secret } = neighbour
     const nonce = characters(16, 'nonce', nextId(), ++this.sessionCount, random())
     const running = exchange({
       ...{ own: options.own, peer: call, nonce, secret },
       book: bookFor(this.ledger, neighbour, this.refusals),
-      roomOctets: () => this.roomOctets(),
+      roomOctets: () => (way === 'broker' ? (carrier?.turnOctets ?? 0) : this.roomOctets()),
     })
     const calling = this.calling.get(call)!
+    let end: (() => void) | undefined
     let over = false
     const onOver = (how: string): void => {
       if (over) return
       over = true
-      calling.open = false
-      const nowMs = clock.monotonicMs()
-      const isComplete = how === 'complete'
-      calling.failures = isComplete ? 0 : calling.failures + 1
-      if (isComplete) {
-        calling.sessions++
-        this.heard.met(call, nowMs)
-        this.ledger.routes.learn([call], nowMs)
-      } else calling.failureCount++
-      const pauseMs = Math.min(pauseMsMax, options.everyMs * 2 ** Math.min(6, calling.failures))
-      calling.nextAtMs = nowMs + pauseMs * (0.8 + 0.4 * random())
-      if (!isComplete)
-        this.parts.note('given up', `entries with ${call}`, { station: call, reason: how })
+      if (calling.end === end) calling.end = undefined
+      this.sessionOver(call, way, how, running.moved)
     }
-    return { openSession: hillSession(running, onOver), onOver }
+    const within = hillSession(running, onOver)
+    const openSession: OpenSession = (peer) => {
+      const before = calling.end
+      const session = within(peer)
+      end = () => session.ended()
+      calling.end = end
+      before?.()
+      return session
+    }
+    return { openSession, onOver }
+  }
+
+  private sessionOver(call: string, way: Way, how: string, moved: Exchange['moved']): void {
+    const { clock, options, random, carrier, note } = this.parts
+    const calling = this.calling.get(call)!
+    if (calling.calledBy === way) calling.calledBy = undefined
+    const nowMs = clock.monotonicMs()
+    const isComplete = how === 'complete'
+    calling.failures = isComplete ? 0 : calling.failures + 1
+    if (isComplete) {
+      calling.sessions++
+      this.heard.met(call, nowMs)
+      this.ledger.routes.learn([call], nowMs)
+    } else calling.failureCount++
+    const everyMs = way === 'broker' ? (carrier?.everyMs ?? options.everyMs) : options.everyMs
+    const pauseMs = Math.min(pauseMsMax, everyMs * 2 ** Math.min(6, calling.failures))
+    calling.nextAtMs = nowMs + pauseMs * (0.8 + 0.4 * random())
+    if (!isComplete)
+      note('given up', `entries with ${call}`, { station: call, reason: `${how}, by ${way}` })
+    else if (way === 'broker' && moved.given + moved.taken > 0)
+      note('disconnected', `entries by the broker: ${moved.given} given, ${moved.taken} taken`, {
+        station: call,
+      })
   }
 
   private announce(): void {

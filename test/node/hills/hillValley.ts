@@ -20,6 +20,8 @@ import { type SimulatedRadio, simulatedRadio } from '../../../src/simulation/sim
 import type { NodeEvent } from '../../../src/store/events.js'
 import type { Store } from '../../../src/store/store.js'
 import { openTestStore } from '../../store/openTestStore.js'
+import type { SimBroker } from '../broker/simBroker.js'
+import { simCarrier } from '../broker/simCarrier.js'
 
 export interface HillNode {
   /** as in frames; what it is connected to has SSID 5 */
@@ -38,11 +40,14 @@ export interface HillValleyOptions {
   readonly seed?: number
   /** lines of the table [hills] and what follows it, by call */
   readonly toml?: (call: string) => string
+  /** they do not hear each other, and are reached by this */
+  readonly broker?: SimBroker
+  readonly clock?: VirtualClock
 }
 
 /** Nodes in a row, each the real one on a simulated channel: data links, transmit controllers, databases; with people beside them. */
 export class HillValley {
-  readonly clock: VirtualClock = virtualClock()
+  readonly clock: VirtualClock
   readonly channel: Channel
   readonly nodes: HillNode[]
   readonly people = new Map<string, { handHeld: HandHeld; at: string }>()
@@ -51,6 +56,7 @@ export class HillValley {
 
   constructor(private readonly options: HillValleyOptions) {
     this.seed = options.seed ?? 1
+    this.clock = options.clock ?? virtualClock()
     this.channel = createChannel({
       clock: this.clock,
       random: seededRandom(this.seed),
@@ -92,7 +98,7 @@ export class HillValley {
   private hears(from: string, to: string): boolean {
     const { nodes } = this.options
     const [a, b] = [nodes.indexOf(from), nodes.indexOf(to)]
-    if (a >= 0 && b >= 0) return Math.abs(a - b) === 1
+    if (a >= 0 && b >= 0) return this.options.broker === undefined && Math.abs(a - b) === 1
     const person = this.people.get(a < 0 ? from : to)
     return a + b >= -1 && person?.at === (a < 0 ? to : from)
   }
@@ -112,9 +118,12 @@ export class HillValley {
     index: number,
     lifeMark?: LifeMark,
   ): ServiceNode {
-    const { nodes, toml = () => '' } = this.options
+    const { nodes, toml = () => '', broker } = this.options
+    const by = broker === undefined ? '' : 'by = ["broker"]\n'
     const neighbours = [nodes[index - 1], nodes[index + 1]].flatMap((one) =>
-      one === undefined ? [] : [`[[hills.neighbour]]\ncall = "${one}-5"\n${secretOf(call, one)}`],
+      one === undefined
+        ? []
+        : [`[[hills.neighbour]]\ncall = "${one}-5"\n${by}${secretOf(call, one)}`],
     )
     const config = parseConfig(
       `[station]\ncall = "${call}"\n[transmit]\nenabled = true\n[connected]\nenabled = true\nssid = 5\n[hills]\nenabled = true\n${toml(call)}\n${neighbours.join('\n')}`,
@@ -122,6 +131,7 @@ export class HillValley {
     )
     const options = hillOptions(config)
     const connected = connectedOptions(config)
+    const carrier = broker && simCarrier(this.clock, broker, options)
     return createNode({
       ports: [radio],
       clock: this.clock,
@@ -142,7 +152,7 @@ export class HillValley {
       options: nodeOptions(config),
       onEvent: (event) => events.push(event),
       connected: (parts) => connectedMode({ ...parts, options: connected }),
-      hills: (needs) => hills({ ...needs, options, letters: connected.letters, lifeMark }),
+      hills: (needs) => hills({ ...needs, options, letters: connected.letters, lifeMark, carrier }),
     })
   }
 }

@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest'
+import { virtualClock } from '../../../src/runtime/virtualClock.js'
+import { SimBroker } from '../broker/simBroker.js'
 import { HillValley, shownBy } from './hillValley.js'
 
 describe('two nodes', () => {
@@ -80,5 +82,35 @@ describe('three nodes in a row, with one frame in ten lost', () => {
     expect(shownBy(sender)).toContain('Your message to Q4RCV was delivered: see you at the hut')
     expect(worstUsedMs).toBeGreaterThan(0)
     expect(worstUsedMs).toBeLessThan(0.05 * 3_600_000 + 8_000)
+  })
+})
+
+describe('two nodes that do not hear each other, and a broker', () => {
+  it('pass a message on to where its receiver is heard, and say so; nothing of it goes on the air between them', async () => {
+    const clock = virtualClock()
+    const broker = new SimBroker(clock)
+    const valley = new HillValley({ nodes: ['Q1AAA', 'Q2BBB'], broker, clock })
+    const sender = valley.person('Q3SND', 'Q1AAA')
+    const receiver = valley.person('Q4RCV', 'Q2BBB')
+    receiver.sendPosition(47.1, 11.2)
+    await valley.run(70)
+    sender.send('leave Q4RCV see you at the hut')
+    await valley.run(5)
+    receiver.sendPosition(47.1, 11.2)
+    await valley.run(3)
+    receiver.send('collect')
+    await valley.run(5)
+    sender.sendPosition(47, 11)
+    await valley.run(5)
+    expect(shownBy(receiver)).toContain('Q3SND: see you at the hut')
+    expect(shownBy(sender)).toContain('Your message to Q4RCV was delivered: see you at the hut')
+    const state = valley.node('Q1AAA').node.state().hills!
+    expect(state.neighbours).toMatchObject([{ call: 'Q2BBB-5', online: true }])
+    expect(state.neighbours[0]!.sessionCount).toBeGreaterThan(1)
+    expect(state.usedMs).toBe(0)
+    const told = valley.node('Q1AAA').events.filter(({ kind }) => kind === 'disconnected')
+    expect(told.length).toBeGreaterThan(1)
+    for (const { text } of told)
+      expect(text).toMatch(/^entries by the broker: \d+ given, \d+ taken$/)
   })
 })
