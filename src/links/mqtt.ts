@@ -44,7 +44,7 @@ const Client: ClientClass =
   typeof clientModule === 'function' ? (clientModule as ClientClass) : clientModule.default
 
 /** The largest packet that is taken; a larger one ends the connection before it is read. */
-export const packetOctetsMax = 65_536
+const packetOctetsMax = 65_536
 /** The others are told that we are gone after so long: a link that comes back at once is no news. */
 const willDelayS = 30
 /** Of what comes in so much is under way. */

@@ -41,6 +41,9 @@ export function brokerUse(config: Config): BrokerUse {
   return {
     ...{ prefix, own, tells, tellMs, everyMs, turnOctets },
     neighbours: reached.map(({ call }) => call),
-    takes: [...new Set(reached.flatMap(({ takes }) => takes))],
+    // Letters are read over connections only.
+    takes: [...new Set(reached.flatMap(({ takes }) => takes))].filter(
+      (kind) => kind !== 'letter' || config.connected.enabled,
+    ),
   }
 }

@@ -27,7 +27,7 @@ import type { OpenControl } from '../../setup/openControl.js'
 import type { OpenEmail } from '../../setup/openEmail.js'
 import type { OpenEvent } from '../../setup/openEvent.js'
 import { serviceEventWords, serviceOptions } from '../../setup/serviceOptions.js'
-import { openReadings } from '../../setup/telemetryReadings.js'
+import { openReadings, type Readings } from '../../setup/telemetryReadings.js'
 import { openStore, type Store } from '../../store/store.js'
 import type { Wording } from '../../words/air/wording.js'
 import type { RunLog } from './runLog.js'
@@ -167,12 +167,7 @@ async function assembleNode(
     closers.unshift(startGps(options, started, trust))
     return {
       ...{ node: started, stop, names: event?.names, config: () => present },
-      broker: broker && {
-        start: () => broker.start(readings.channels),
-        get state() {
-          return broker.state
-        },
-      },
+      broker: broker && startable(broker, readings.channels),
       takeConfig(one) {
         started.setOptions(optionsOf(one))
         present = one
@@ -281,6 +276,13 @@ async function openConfiguredHills(
   const lifeMark = store.degraded ? undefined : lifeMarkBeside(store.file)
   return (needs) => hills({ ...needs, options, letters, lifeMark, carrier })
 }
+
+const startable = (broker: OpenBroker, telemetry: Readings['channels']): RunningNode['broker'] => ({
+  start: () => broker.start(telemetry),
+  get state() {
+    return broker.state
+  },
+})
 
 /** Loaded only where it is configured. */
 async function openConfiguredBroker(
