@@ -16,6 +16,7 @@ export const bases = [
    [[node.alias]]\nname = "HUT"
    [[page.token]]\nname = "phone"\nsha256 = "${'a'.repeat(64)}"
    [[hills.neighbour]]\ncall = "Q1FAR-5"
+   [broker]\nhost = "broker.example.org"
    [[digipeater.between]]\nfrom = 2\nto = 3
    [[alerts.rule]]\nname = "silent"\nwhen = "not-heard"\nstation = "Q0DIG-1"\nforHours = 6\nchannel = "T"\nvalue = 5
    [[beacons.schedule]]\nsend = "status"\neveryMinutes = 30
