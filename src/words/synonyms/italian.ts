@@ -132,7 +132,7 @@ export const italian: LanguageSynonyms = {
     delivered:
       'ricevuto, letto, ritirato, consegnato, recapitato, ricevuta, letta, ricevuti, recapitata, consegnata, preso',
     arrived:
-      'arrivato, arrivata, partito, partita, passato, inviato, mandato, spedito, fine, avuto, andato, stato, arrivati, visto, arriva, perso',
+      'arrivato, arrivata, partito, partita, passato, inviato, mandato, spedito, avuto, andato, stato, arrivati, visto, arriva, perso',
     asks: "ha, è, e, hai, hanno, è stato, sai se, che fine ha, che ne è, gli è, le è, è già, c'è, era",
     orNot: 'o no, oppure no, o meno',
     forMe: 'per me, a me, per noi',

@@ -20,6 +20,9 @@ const timeWord = /^\d{1,2}([:.h]\d{2})?(h|am|pm|uhr|min)?$|^\d{4}$/
 const unitWord =
   /^(uhr|h|am|pm|min|mins|minutes?|minuten|minuti|minutos|hours?|stunden?|heures?|horas?|ore|ora)$/
 
+/** Words of these stand beside a watch: 'quita el aviso', 'down at the car', 'angekommen'. */
+const ofWatches: ReadonlySet<string> = new Set(['back', 'board', 'heard', 'tell', 'mail'])
+
 /** '6', '5.30' in a sentence may be in the evening. */
 const eitherHalf = /^([1-9]|1[01])([:.h]\d{2})?$/
 
@@ -90,7 +93,12 @@ export function overdueEnded(sentence: Sentence, offered: Offered): Understandin
   const isWatch = has('watch', sentence, offered)
   const isEnd = off !== undefined && (isWatch || (isBack && has('notice', sentence, offered)))
   if (isEnd) {
+    // 'Turn off the weather alarm' is about no watch of ours.
+    const isOfOther = sentence.all.some(
+      ({ strong, service }) => strong && !ofWatches.has(service.keyword),
+    )
     const isDoubtful =
+      isOfOther ||
       has('not', sentence, offered) ||
       isQuestion(sentence, offered) ||
       sentence.text.includes('?') ||
