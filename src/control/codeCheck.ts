@@ -18,7 +18,14 @@ export interface SecretBook {
   keepCounter(secret: ControlSecret, counter: number): boolean
 }
 
-export type CodeVerdict = { readonly ok: true } | { readonly ok: false; readonly reason: string }
+export type CodeVerdict =
+  | { readonly ok: true }
+  | {
+      readonly ok: false
+      readonly why: 'NotEnrolled' | 'Tries' | 'Disk' | 'Wrong'
+      /** for the log */
+      readonly reason: string
+    }
 
 export interface CodeCheckOptions {
   readonly book: SecretBook
@@ -72,11 +79,12 @@ export function createCodeCheck(options: CodeCheckOptions): CodeCheck {
   return {
     judge(call, code, stops, nowMs) {
       const secrets = book.of(call)
-      if (secrets.length === 0) return { ok: false, reason: 'this call is not enrolled' }
+      if (secrets.length === 0)
+        return { ok: false, why: 'NotEnrolled', reason: 'this call is not enrolled' }
       while (wrongAtMs[0] !== undefined && nowMs - wrongAtMs[0] >= triesWindowMs) wrongAtMs.shift()
       if (!stops && wrongAtMs.length >= triesMax)
         return {
-          ok: false,
+          ...{ ok: false, why: 'Tries' },
           reason: `${triesMax} wrong codes: only hold is listened to for a while`,
         }
       for (const secret of secrets) {
@@ -84,13 +92,17 @@ export function createCodeCheck(options: CodeCheckOptions): CodeCheck {
         if (found === undefined) continue
         reached.set(nameOf(secret), found + 1)
         if (!book.keepCounter(secret, found + 1) && !stops)
-          return { ok: false, reason: 'the disk does not take the counter of the code' }
+          return {
+            ok: false,
+            why: 'Disk',
+            reason: 'the disk does not take the counter of the code',
+          }
         return { ok: true }
       }
       // Only the newest are kept: a flood must not fill the memory.
       if (wrongAtMs.length >= triesMax) wrongAtMs.shift()
       wrongAtMs.push(nowMs)
-      return { ok: false, reason: 'the code is wrong, or was used before' }
+      return { ok: false, why: 'Wrong', reason: 'the code is wrong, or was used before' }
     },
   }
 }

@@ -1,4 +1,6 @@
 import { shortenedText } from '../aprs/messageText.js'
+import { inEnglish } from '../words/air/all.js'
+import type { Wording } from '../words/air/wording.js'
 import { rateLimit } from './rateLimit.js'
 
 /** A rule of the operator's own. Times in ms. */
@@ -67,7 +69,12 @@ interface RuleState {
  * comes and goes is told once in `againMs`; of calls for help, that of each station, so that one forged or exercised hides no other. All is counted by the monotonic clock: a clock that is set changes nothing.
  * @param startMs monotonic: nothing lasted before that
  */
-export function alertRules(rules: readonly AlertRule[], startMs: number): AlertRules {
+export function alertRules(
+  rules: readonly AlertRule[],
+  startMs: number,
+  wording: Wording = inEnglish,
+): AlertRules {
+  const { say } = wording
   const states = rules.map(
     (): RuleState => ({
       ...{ sinceMs: startMs, lastHeardWallMs: undefined },
@@ -84,14 +91,16 @@ export function alertRules(rules: readonly AlertRule[], startMs: number): AlertR
     if (inHour.count(`${index} ${kind}`, nowMs) >= helpPerHourMax[kind]) return []
     inHour.note(`${index} ${kind}`, nowMs)
     helpTold[index]!.note(name, nowMs)
-    return [alertOf(rule, call.exercise ? `exercise: ${call.text}` : call.text)]
+    return [
+      alertOf(rule, call.exercise ? say('alertExercise', { what: call.text }) : call.text, wording),
+    ]
   }
 
   const tell = (rule: AlertRule, state: RuleState, what: string, nowMs: number): Alert[] => {
     if (nowMs - state.toldMs < rule.againMs) return []
     state.toldMs = nowMs
     state.isTold = true
-    return [alertOf(rule, what)]
+    return [alertOf(rule, what, wording)]
   }
 
   const judge = (
@@ -100,12 +109,12 @@ export function alertRules(rules: readonly AlertRule[], startMs: number): AlertR
     sources: AlertSources,
     nowMs: number,
   ): Alert[] => {
-    const found = stateOf(rule, state, sources, nowMs)
+    const found = stateOf(rule, state, sources, nowMs, wording)
     if (found === undefined) return []
     if (found !== false) return tell(rule, state, found, nowMs)
     if (!state.isTold) return []
     state.isTold = false
-    return rule.when === 'heard' ? [] : [{ name: rule.name, text: `Alert over: ${rule.name}` }]
+    return rule.when === 'heard' ? [] : [alertOver(rule, wording)]
   }
 
   return {
@@ -118,9 +127,14 @@ export function alertRules(rules: readonly AlertRule[], startMs: number): AlertR
   }
 }
 
-const alertOf = ({ name }: AlertRule, what: string): Alert => ({
+const alertOf = ({ name }: AlertRule, what: string, { say }: Wording): Alert => ({
   name,
-  text: shortenedText(`Alert ${name}: ${what}`),
+  text: shortenedText(say('alertIs', { name, what })),
+})
+
+const alertOver = ({ name }: AlertRule, { say }: Wording): Alert => ({
+  name,
+  text: shortenedText(say('alertOver', { name })),
 })
 
 /** What to say where a rule holds; false where it does not; undefined where nobody knows. */
@@ -129,20 +143,23 @@ function stateOf(
   state: RuleState,
   sources: AlertSources,
   nowMs: number,
+  wording: Wording,
 ): string | false | undefined {
+  const { say } = wording
   switch (rule.when) {
     case 'heard':
     case 'not-heard':
-      return heardState(rule, state, sources, nowMs)
+      return heardState(rule, state, sources, nowMs, wording)
     case 'telemetry-below':
     case 'telemetry-above': {
       const reading = sources.reading(rule.channel!)
-      return reading === undefined ? undefined : beyond(rule, reading)
+      return reading === undefined ? undefined : beyond(rule, reading, wording)
     }
     case 'disk-below': {
       const freeMb = sources.freeMb()
       if (freeMb === undefined) return undefined
-      return freeMb < rule.value! && `${Math.floor(freeMb)} MB free, limit ${rule.value}`
+      if (freeMb >= rule.value!) return false
+      return say('alertDisk', { count: Math.floor(freeMb), limit: String(rule.value) })
     }
     case 'held': {
       const [first] = sources.holds()
@@ -154,10 +171,10 @@ function stateOf(
   }
 }
 
-function beyond(rule: AlertRule, reading: number): string | false {
+function beyond(rule: AlertRule, reading: number, { say }: Wording): string | false {
   const limit = rule.value!
   const isBeyond = rule.when === 'telemetry-below' ? reading < limit : reading > limit
-  return isBeyond && `${rule.channel} ${reading}, limit ${limit}`
+  return isBeyond && say('alertBeyond', { name: rule.channel!, count: reading, limit })
 }
 
 /** By what changes between two looks: the station's own stamp may be of a clock that was set. */
@@ -166,13 +183,15 @@ function heardState(
   state: RuleState,
   sources: AlertSources,
   nowMs: number,
+  { say }: Wording,
 ): string | false {
   const wallMs = sources.lastHeardWallMs(rule.station!)
   const isFirst = state.lastHeardWallMs === undefined
   const isHeard = wallMs !== undefined && wallMs !== state.lastHeardWallMs && !isFirst
   state.lastHeardWallMs = wallMs ?? 0
   if (isHeard) state.sinceMs = nowMs
-  if (rule.when === 'heard') return isHeard && `${rule.station} is heard`
+  if (rule.when === 'heard') return isHeard && say('alertHeard', { call: rule.station! })
   if (nowMs - state.sinceMs < rule.lastedMs) return false
-  return `${rule.station} not heard for ${Math.floor((nowMs - state.sinceMs) / 3_600_000)} h`
+  const count = Math.floor((nowMs - state.sinceMs) / 3_600_000)
+  return say('alertSilent', { call: rule.station!, count })
 }

@@ -1,7 +1,6 @@
 import { shortenedText } from '../aprs/messageText.js'
 import type { MailboxEntry } from '../store/mailbox.js'
 import type { NewMessage } from '../store/messages.js'
-import { eventTextsOf } from '../words/air/event.js'
 import type { Wording } from '../words/air/wording.js'
 
 /*
@@ -61,10 +60,10 @@ export const allHaveReport = (
   count: number,
   { number, radio }: { readonly number: string; readonly radio: number },
   life: { readonly wallMs: number; readonly keepMs: number },
-  { language }: Wording,
+  { say }: Wording,
 ): NewMessage => ({
   ...numbered('report', entry.from, number, radio),
-  text: shortenedText(eventTextsOf(language).allHave(count, entry.text)),
+  text: shortenedText(say('eventAllHave', { count, text: entry.text })),
   createdWallMs: life.wallMs,
   notAfterWallMs: life.wallMs + life.keepMs,
 })

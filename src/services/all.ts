@@ -1,7 +1,6 @@
 import type { Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import { createWordings, standardWordings, type Wordings } from '../words/air/all.js'
-import { eventTextsOf } from '../words/air/event.js'
 import { createVocabulary, type Vocabulary } from './asking/vocabulary.js'
 import { backService } from './back.js'
 import { boardService, postService } from './board.js'
@@ -37,6 +36,7 @@ import { type InstrumentOptions, openInstrument } from './weather/instrument.js'
 import type { WeatherReading } from './weather/reading.js'
 import type { TransducerFields } from './weather/sentences.js'
 import { whereService } from './where.js'
+import { wordingOf } from './wordingOf.js'
 
 /** Files and folders are '' for none. */
 export interface ServicesOptions {
@@ -224,7 +224,7 @@ function onlyDuring(service: Service, during: ServicesOptions['during']): Servic
     answer: (question, context) =>
       during.isOn()
         ? service.answer(question, context)
-        : eventTextsOf(context.language).onlyDuring(keyword),
+        : wordingOf(context).say('eventOnlyDuring', { keyword }),
   }
 }
 

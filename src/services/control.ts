@@ -3,8 +3,10 @@ import type { CodeCheck } from '../control/codeCheck.js'
 import { type ControlMessage, parseControlMessage } from '../control/controlCommand.js'
 import type { StationHold } from '../control/stationHold.js'
 import type { Clock } from '../runtime/clock.js'
-import type { TacticalNames } from './event/tacticalNames.js'
+import type { Wording } from '../words/air/wording.js'
+import { namesMax, type TacticalNames } from './event/tacticalNames.js'
 import type { Service } from './service.js'
+import { wordingOf } from './wordingOf.js'
 
 export interface ControlServicesParts {
   readonly clock: Clock
@@ -13,7 +15,7 @@ export interface ControlServicesParts {
   /** a call without SSID that may send commands */
   readonly isEnrolled: (call: string) => boolean
   /** the station in a few words: duty used, frames that wait, holds */
-  readonly describeState: () => string
+  readonly describeState: (wording: Wording) => string
   /** of an event; absent where none is configured */
   readonly names?: Pick<TacticalNames, 'give'> | undefined
   /** every command, with what became of it */
@@ -27,26 +29,37 @@ export interface ControlServicesParts {
 export function controlServices(parts: ControlServicesParts): Service[] {
   const { clock, check, hold } = parts
 
-  const judge = (from: string, call: string, { command, code }: ControlMessage): string => {
+  const judge = (
+    from: string,
+    call: string,
+    { command, code }: ControlMessage,
+    wording: Wording,
+  ): string => {
+    const { say } = wording
     const usual = command.kind === 'tactical' ? 'tactical NAME CALL' : command.kind
-    if (code === undefined) return `Send ${usual} CODE, with the next code of your list.`
+    if (code === undefined) return say('controlNoCode', { usual })
     const verdict = check.judge(call, code, command.kind === 'hold', clock.monotonicMs())
     parts.onCommand(`${command.kind} from ${from}: ${verdict.ok ? 'done' : verdict.reason}`)
-    if (!verdict.ok) return `Not done: ${verdict.reason}.`
-    if (command.kind === 'state') return parts.describeState()
+    if (!verdict.ok) return say('controlNot', { reason: say(`code${verdict.why}`) })
+    if (command.kind === 'state') return parts.describeState(wording)
     if (command.kind === 'tactical') {
       const given = parts.names?.give(command.name, command.call, `${from} by radio`)
-      if (given === undefined) return 'Not done: no event is configured.'
-      return given.ok
-        ? `${given.name} is ${given.call ?? 'nobody'} now.`
-        : `Not done: ${given.reason}.`
+      if (given === undefined) return say('controlNot', { reason: say('controlNoEvent') })
+      if (given.ok) {
+        const { name, call: holder = say('controlNobody') } = given
+        return say('controlHeld', { name, call: holder })
+      }
+      return say('controlNot', { reason: nameReason(given.why, command, wording) })
     }
     if (command.kind === 'release')
-      return hold.end() ? 'Released.' : 'Released, but a restart holds again: the disk fails.'
+      return say(hold.end() ? 'controlReleased' : 'controlReleasedLost')
     const kept = hold.begin(from, command.durationMs)
+    const { durationMs } = command
     const until =
-      command.durationMs === undefined ? 'until released' : formatDuration(command.durationMs)
-    return `Holding ${until}, a few seconds from now${kept ? '' : ', lost at a restart'}.`
+      durationMs === undefined
+        ? say('controlUntilReleased')
+        : say('controlFor', { span: formatDuration(durationMs, wording) })
+    return say(kept ? 'controlHolding' : 'controlHoldingLost', { until })
   }
 
   const service = (keyword: string, usage: string, summary: string): Service => ({
@@ -55,11 +68,12 @@ export function controlServices(parts: ControlServicesParts): Service[] {
     summary,
     takes: 'text',
     isFor: (from) => parts.isEnrolled(baseCall(from)),
-    answer({ from, text }, { rehearsal }) {
+    answer({ from, text }, context) {
       const message = parseControlMessage(text)
-      if (message === undefined) return `Send ${usage}`
-      if (rehearsal) return '(only shown: a code is not tried here)'
-      return judge(from, baseCall(from), message)
+      const wording = wordingOf(context)
+      if (message === undefined) return wording.say('controlSend', { usage })
+      if (context.rehearsal) return wording.say('controlShown')
+      return judge(from, baseCall(from), message, wording)
     },
   })
 
@@ -84,8 +98,20 @@ function baseCall(from: string): string {
   return address.ok ? address.value.call : ''
 }
 
-function formatDuration(durationMs: number): string {
+function nameReason(
+  why: 'Bad' | 'NoCall' | 'Many' | 'Disk',
+  { name, call }: { readonly name: string; readonly call: string },
+  { say }: Wording,
+): string {
+  if (why === 'Bad') return say('nameBad', { word: name.slice(0, 12) })
+  if (why === 'NoCall') return say('nameNoCall', { word: call.slice(0, 12) })
+  return why === 'Many' ? say('nameMany', { count: namesMax }) : say('nameDisk')
+}
+
+function formatDuration(durationMs: number, { say }: Wording): string {
   const minutes = Math.round(durationMs / 60_000)
-  if (minutes % 1440 === 0) return `${minutes / 1440} d`
-  return minutes % 60 === 0 ? `${minutes / 60} h` : `${minutes} min`
+  if (minutes % 1440 === 0) return say('days', { count: minutes / 1440 })
+  return minutes % 60 === 0
+    ? say('hours', { count: minutes / 60 })
+    : say('minutes', { count: minutes })
 }

@@ -10,6 +10,7 @@ import type { Port } from '../radio/port.js'
 import { type Clock, every } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import type { Store } from '../store/store.js'
+import { standardWordings } from '../words/air/all.js'
 import { describeReport } from './emergencyCommand.js'
 
 /** Rules and receivers out of the configuration. */
@@ -17,12 +18,14 @@ export interface AlertOptions {
   readonly to: readonly string[]
   readonly command: readonly string[]
   readonly rules: readonly AlertRule[]
+  /** of the station, in which they are told */
+  readonly language: string
 }
 
 export function alertOptions(config: Config): AlertOptions {
   const { to, command, rule } = inBaseUnits(config.alerts)
   return {
-    ...{ to, command },
+    ...{ to, command, language: config.station.language },
     rules: rule.map(({ forMs = 0, ...rest }) => ({ ...rest, lastedMs: forMs })),
   }
 }
@@ -52,7 +55,11 @@ const commandsMax = 20
 /** Looks each minute whether one of the operator's rules holds, and tells who is to be told. */
 export function openAlerts(parts: AlertParts): Alerts {
   const { options, clock, store } = parts
-  const rules = alertRules(options.rules, clock.monotonicMs())
+  const rules = alertRules(
+    options.rules,
+    clock.monotonicMs(),
+    standardWordings.of(options.language),
+  )
   const commands = commandQueue(parts)
   const wantsDisk = options.rules.some(({ when }) => when === 'disk-below')
   let freeMb: number | undefined

@@ -6,6 +6,7 @@ import type { NodeOptions } from '../node/options.js'
 import type { Clock } from '../runtime/clock.js'
 import type { Failure } from '../runtime/failure.js'
 import type { StoreOptions } from '../store/store.js'
+import { standardWordings } from '../words/air/all.js'
 
 /**
  * The database's options out of the configuration.
@@ -76,7 +77,7 @@ export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOpti
     emergency: {
       words: emergency.words,
       exerciseWords: emergency.exerciseWords,
-      reply: emergency.reply,
+      reply: emergency.reply || standardWordings.of(config.station.language).say('emergencyReply'),
     },
     beacons: beaconOptions(config, sources),
   }

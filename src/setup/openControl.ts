@@ -8,6 +8,7 @@ import { errorText } from '../runtime/errorText.js'
 import { controlServices } from '../services/control.js'
 import type { TacticalNames } from '../services/event/tacticalNames.js'
 import type { Service } from '../services/service.js'
+import type { Wording } from '../words/air/wording.js'
 
 export interface OpenControlOptions {
   /** absolute */
@@ -68,21 +69,21 @@ export function openControl(options: OpenControlOptions): OpenControl {
     check,
     hold,
     isEnrolled: (call) => book.of(call).length > 0,
-    describeState: () => describeState(ports),
+    describeState: (wording) => describeState(ports, wording),
     names: options.names,
     onCommand: options.onCommand,
   })
   return { services, close: () => hold.close() }
 }
 
-function describeState(ports: OpenControlOptions['ports']): string {
+function describeState(ports: OpenControlOptions['ports'], { say }: Wording): string {
   return ports
     .map((port, number) => {
       const { receiving, queuedCount, dutyUsed, transmitBlockedBy } = port.state()
       const parts = [
-        `duty ${Math.round(dutyUsed * 100)} %`,
-        `${queuedCount} waiting`,
-        ...(receiving ? [] : ['not receiving']),
+        say('stateDuty', { percent: Math.round(dutyUsed * 100) }),
+        say('stateWaiting', { count: queuedCount }),
+        ...(receiving ? [] : [say('stateDeaf')]),
         ...(transmitBlockedBy === undefined ? [] : [transmitBlockedBy]),
       ]
       return ports.length === 1 ? parts.join(', ') : `${number}: ${parts.join(', ')}`

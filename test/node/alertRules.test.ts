@@ -25,9 +25,9 @@ describe('rules of the operator', () => {
     wallMs = 2000
     expect(look(5)).toEqual([])
     expect(look(10.9)).toEqual([])
-    expect(look(11)).toEqual(['Alert silent: Q0DIG-1 not heard for 6 h'])
+    expect(look(11)).toEqual(['Alert silent: Q0DIG-1 not heard for 6h'])
     expect(look(22)).toEqual([])
-    expect(look(23)).toEqual(['Alert silent: Q0DIG-1 not heard for 18 h'])
+    expect(look(23)).toEqual(['Alert silent: Q0DIG-1 not heard for 18h'])
     // the clock was set back: a stamp that changes is a station that was heard
     wallMs = 500
     expect(look(24)).toEqual(['Alert over: silent'])

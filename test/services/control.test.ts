@@ -172,7 +172,7 @@ describe('a tactical name by radio', () => {
     const give = (...words: string[]): NameGiven => {
       given.push(words)
       return words[0] === 'Q1ABC'
-        ? { ok: false, reason: 'it cannot be a tactical name' }
+        ? { ok: false, why: 'Bad', reason: 'it cannot be a tactical name' }
         : { ok: true, name: 'CHECK3', call: 'Q1XYZ-9' }
     }
     const { ask, commands } = station({ give })
@@ -182,7 +182,7 @@ describe('a tactical name by radio', () => {
     expect(await ask(`tactical check3 Q1XYZ-9 ${code(0)}`)).toBe('CHECK3 is Q1XYZ-9 now.')
     expect(await ask(`tactical check3 Q1XYZ-9 ${code(0)}`)).toMatch(/^Not done: the code is wrong/)
     expect(await ask(`tactical Q1ABC Q1XYZ-9 ${code(1)}`)).toBe(
-      'Not done: it cannot be a tactical name.',
+      'Not done: "Q1ABC" cannot be a name.',
     )
     expect(await ask(`tactical check3 ${code(2)}`)).toBe('Send tactical NAME CALL CODE')
     expect(await ask(`tactical check3 Q1XYZ-9 ${code(2)}`, 'Q9BAD')).not.toMatch(/CHECK3 is/)

@@ -22,11 +22,11 @@ export const emergencySection = z
       .array(word)
       .max(50)
       .default(['exercise', 'drill', 'übung', 'exercice', 'ejercicio', 'esercitazione']),
-    /** what it is answered with: no promise that help comes; at most 67 characters */
+    /** what it is answered with: no promise that help comes; at most 67 characters; empty for the station's language's own words */
     reply: z
       .string()
-      .regex(/^[^|~{\x00-\x1f\x7f]{1,67}$/u, 'expected 1 to 67 characters without | ~ {')
-      .default('Heard. This station is unattended: call for help by voice too.'),
+      .regex(/^[^|~{\x00-\x1f\x7f]{0,67}$/u, 'expected at most 67 characters without | ~ {')
+      .default(''),
     /** told of a call, as a list of words: it is given "emergency" or "exercise", the call sign, and a sentence; none when empty */
     command: z.array(z.string().min(1)).max(40).default([]),
   })

@@ -1,5 +1,5 @@
-import { eventTextsOf } from '../../words/air/event.js'
 import type { LeftForSeveral, Service } from '../service.js'
+import { wordingOf } from '../wordingOf.js'
 import type { NamesView } from './namesView.js'
 
 export interface ConfirmedOptions {
@@ -20,18 +20,26 @@ export function confirmedService({ names, isOn }: ConfirmedOptions): Service {
     ready: () =>
       isOn() ? { state: 'ready' } : { state: 'empty', reason: 'the event is not on now' },
     answer({ from }, context) {
-      const texts = eventTextsOf(context.language)
+      const { say } = wordingOf(context)
       const last = context.mailbox.leftForSeveral?.(from)
-      if (last === undefined) return texts.nothingSent
+      if (last === undefined) return say('eventNothingSent')
       const of = (...states: LeftForSeveral['receivers'][number]['state'][]): string[] =>
         last.receivers.filter(({ state }) => states.includes(state)).map(({ to }) => to)
       const sent = last.text.startsWith(names.mark) ? last.text.slice(names.mark.length) : last.text
       const text = sent.length > shownCharacters ? `${sent.slice(0, shownCharacters)}..` : sent
       const open = of('waiting', 'sending', 'passed on')
       const refused = of('refused', 'expired')
-      const parts = [texts.confirmed(of('delivered').length, last.receivers.length, text)]
-      if (open.length > 0) parts.push(texts.open(open.join(' ')))
-      if (refused.length > 0) parts.push(texts.refused(refused.join(' ')))
+      const parts = [
+        say('eventConfirmed', {
+          count: of('delivered').length,
+          total: last.receivers.length,
+          text,
+        }),
+      ]
+      if (open.length > 0) parts.push(say('eventOpen', { names: open.join(' ') }))
+      if (refused.length > 0) parts.push(say('eventRefused', { names: refused.join(' ') }))
+      const back = of('withdrawn')
+      if (back.length > 0) parts.push(say('eventWithdrawn', { names: back.join(' ') }))
       return `${names.mark}${parts.join('. ')}`
     },
   }

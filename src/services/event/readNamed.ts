@@ -1,7 +1,7 @@
-import { eventTextsOf } from '../../words/air/event.js'
 import { keptText } from '../airText.js'
 import { parseCall } from '../callWords.js'
 import type { Answer, LeaveResult, Question, Service, ServiceContext } from '../service.js'
+import { wordingOf } from '../wordingOf.js'
 import type { NamesView, ReadQuestion } from './namesView.js'
 
 /** These are asked with a station's call. What a club's own service takes is its own affair. */
@@ -25,8 +25,8 @@ export function readNamed(
   if (!takeStations.has(service.keyword)) return { question }
   const named = question.words.flatMap((word) => names.nameOf(word) ?? [])
   const free = named.find((name) => names.holder(name) === undefined)
-  const texts = eventTextsOf(context.language)
-  if (free !== undefined) return { answer: texts.nobodyHolds(free) }
+  const { say } = wordingOf(context)
+  if (free !== undefined) return { answer: say('eventNobodyHolds', { name: free }) }
   // A watch is kept by the name: whoever holds it when the time comes is meant.
   if (named.length === 0 || keepNames.has(service.keyword)) return { question }
   const callOf = (word: string): string => names.holder(names.nameOf(word) ?? '') ?? word
@@ -42,11 +42,13 @@ function leftForNames(question: Question, context: ServiceContext, names: NamesV
   // 'CHECK9' would do for a call sign, and is a name that there is not.
   const isMistaken = names.nameOf(first) === undefined && /^[a-z]{3,}\d+$/i.test(first)
   if (!isSeveral && only === undefined && !isMistaken) return { question }
-  const texts = eventTextsOf(context.language)
+  const { say } = wordingOf(context)
   if (!isSeveral && only === undefined)
-    return { answer: texts.notKept(texts.noSuchName(first.slice(0, 12))) }
+    return {
+      answer: say('eventNotKept', { reason: say('eventNoSuchName', { word: first.slice(0, 12) }) }),
+    }
   const text = keptText(question.rest.slice(first.length))
-  if (text === '') return { answer: texts.whatText(first.slice(0, 12)) }
+  if (text === '') return { answer: say('eventWhatText', { to: first.slice(0, 12) }) }
   const carried = `${names.mark}${text}`
   if (!isSeveral) {
     const result = context.mailbox.leave(question, only!, carried)
@@ -57,10 +59,15 @@ function leftForNames(question: Question, context: ServiceContext, names: NamesV
     const listed = names.listed(word)
     const one = names.nameOf(word) ?? parseCall(word)
     if (listed === undefined && one === undefined)
-      return { answer: texts.notKept(texts.noSuchName(word.slice(0, 12))) }
+      return {
+        answer: say('eventNotKept', {
+          reason: say('eventNoSuchName', { word: word.slice(0, 12) }),
+        }),
+      }
     for (const receiver of listed ?? [one!]) receivers.add(receiver)
   }
-  if (receivers.size > receiversMax) return { answer: texts.notKept(texts.tooMany(receiversMax)) }
+  if (receivers.size > receiversMax)
+    return { answer: say('eventNotKept', { reason: say('eventTooMany', { most: receiversMax }) }) }
   return { answer: leaveForAll([...receivers], carried, question, context, names) }
 }
 
@@ -77,18 +84,18 @@ function leaveForAll(
   context: ServiceContext,
   names: NamesView,
 ): Answer {
-  const texts = eventTextsOf(context.language)
+  const { say } = wordingOf(context)
   let kept = 0
   const refused: string[] = []
   for (const receiver of receivers) {
     const result = context.mailbox.leave(partOf(question, receiver), receiver, carried)
     if (result.ok) kept++
     else if (result.reason === 'too-long' || result.reason === 'out-of-order')
-      return texts.notKept(refusalText(result, names, context))
+      return say('eventNotKept', { reason: refusalText(result, names, context) })
     else refused.push(receiver)
   }
-  const told = texts.keptForSeveral(kept)
-  return refused.length === 0 ? told : [told, texts.notFor(refused.join(' '))]
+  const told = say('eventKeptForSeveral', { count: kept })
+  return refused.length === 0 ? told : [told, say('eventNotFor', { names: refused.join(' ') })]
 }
 
 function oneAnswer(
@@ -97,20 +104,22 @@ function oneAnswer(
   names: NamesView,
   context: ServiceContext,
 ): string {
-  const texts = eventTextsOf(context.language)
-  if (!result.ok) return texts.notKept(refusalText(result, names, context))
+  const { say } = wordingOf(context)
+  if (!result.ok) return say('eventNotKept', { reason: refusalText(result, names, context) })
   const call = names.holder(name)
-  return call === undefined ? texts.keptUntilHeld(name) : texts.keptFor(`${name} (${call})`)
+  return call === undefined
+    ? say('eventKeptUntilHeld', { name })
+    : say('eventKeptFor', { who: `${name} (${call})` })
 }
 
 function refusalText(
   refusal: Exclude<LeaveResult, { readonly ok: true }>,
   { mark }: NamesView,
-  { language }: ServiceContext,
+  context: ServiceContext,
 ): string {
-  const texts = eventTextsOf(language)
-  if (refusal.reason === 'out-of-order') return texts.outOfOrder
-  if (refusal.reason !== 'too-long') return texts.full
+  const { say } = wordingOf(context)
+  if (refusal.reason === 'out-of-order') return say('eventOutOfOrder')
+  if (refusal.reason !== 'too-long') return say('eventFull')
   const charactersMax = Math.max(0, refusal.charactersMax - mark.length)
-  return texts.tooLong(refusal.excessCharacters, charactersMax)
+  return say('eventTooLong', { count: refusal.excessCharacters, most: charactersMax })
 }

@@ -1,6 +1,6 @@
-import { eventTextsOf } from '../../words/air/event.js'
 import { findStation } from '../callWords.js'
 import type { Answer, Service, ServiceContext } from '../service.js'
+import { wordingOf } from '../wordingOf.js'
 import type { NamesView } from './namesView.js'
 
 export interface RollOptions {
@@ -23,11 +23,11 @@ export function rollService({ names, isOn, presentMs }: RollOptions): Service {
     ready: () =>
       isOn() ? { state: 'ready' } : { state: 'empty', reason: 'the event is not on now' },
     answer({ words }, context) {
-      const texts = eventTextsOf(context.language)
-      if (!isOn()) return texts.notNow
+      const { say } = wordingOf(context)
+      if (!isOn()) return say('eventNotNow')
       const listed = words.flatMap((word) => names.listed(word) ?? [])
       const called = names.all().filter(({ name }) => listed.length === 0 || listed.includes(name))
-      if (called.length === 0) return texts.noNames
+      if (called.length === 0) return say('eventNoNames')
       const asked = Number(words.find((word) => /^\d{1,4}$/.test(word)) ?? presentMs / minuteMs)
       const minutes = Math.min(Math.max(1, Math.round(asked)), minutesMax)
       return rollText(called, minutes, context, names.mark)
@@ -41,7 +41,7 @@ function rollText(
   context: ServiceContext,
   mark: string,
 ): Answer {
-  const texts = eventTextsOf(context.language)
+  const { say } = wordingOf(context)
   const nowMs = context.clock.wallMs()
   const missing = called
     .map(({ name, call }) => {
@@ -50,10 +50,16 @@ function rollText(
     })
     .filter(({ ageMs }) => ageMs === undefined || ageMs > minutes * minuteMs)
     .sort((a, b) => (b.ageMs ?? Infinity) - (a.ageMs ?? Infinity))
-  const present = texts.present(called.length - missing.length, called.length, minutes)
+  const present = say('eventPresent', {
+    count: called.length - missing.length,
+    total: called.length,
+    minutes,
+  })
   if (missing.length === 0) return `${mark}${present}`
   const words = missing.map(({ name, ageMs }) =>
-    ageMs === undefined ? `${name}(${texts.never})` : `${name}(${Math.round(ageMs / minuteMs)}min)`,
+    ageMs === undefined
+      ? `${name}(${say('eventNever')})`
+      : `${name}(${Math.round(ageMs / minuteMs)}min)`,
   )
-  return `${mark}${present} ${texts.missing(words.join(', '))}`
+  return `${mark}${present} ${say('eventMissing', { names: words.join(', ') })}`
 }

@@ -36,7 +36,12 @@ export interface NameKeeping {
 
 export type NameGiven =
   | { readonly ok: true; readonly name: string; readonly call: string | undefined }
-  | { readonly ok: false; readonly reason: string }
+  | {
+      readonly ok: false
+      readonly why: 'Bad' | 'NoCall' | 'Many' | 'Disk'
+      /** for the operator */
+      readonly reason: string
+    }
 
 /** The names of an event, and who may change them. */
 export interface TacticalNames extends NamesView {
@@ -56,7 +61,7 @@ export interface TacticalNamesOptions {
 }
 
 /** More than any file of one event: those that were given and are in no file count, too. */
-const namesMax = 200
+export const namesMax = 200
 
 /** What the operator gave wins over the file, until it is given back to the file. */
 export function tacticalNames(options: TacticalNamesOptions): TacticalNames {
@@ -92,17 +97,17 @@ export function tacticalNames(options: TacticalNamesOptions): TacticalNames {
     give(text, word, by) {
       const name = tacticalName(text)
       if (name === undefined)
-        return { ok: false, reason: `"${text.slice(0, 12)}" cannot be a tactical name` }
+        return { ok: false, why: 'Bad', reason: `"${text.slice(0, 12)}" cannot be a tactical name` }
       const isFile = word.toLowerCase() === 'file'
       const isNobody = word === '-' || word.toLowerCase() === 'nobody'
       const call = isFile || isNobody ? undefined : parseCall(word)
       if (call === undefined && !isFile && !isNobody)
-        return { ok: false, reason: `"${word.slice(0, 12)}" is not a call sign` }
+        return { ok: false, why: 'NoCall', reason: `"${word.slice(0, 12)}" is not a call sign` }
       if (!isKnown(name) && keeping.all().size >= namesMax)
-        return { ok: false, reason: `there are ${namesMax} names already` }
+        return { ok: false, why: 'Many', reason: `there are ${namesMax} names already` }
       const given = { ...(call === undefined ? {} : { call }), atWallMs: options.wallMs(), by }
       if (!keeping.set(name, isFile ? undefined : given))
-        return { ok: false, reason: 'the disk does not take it' }
+        return { ok: false, why: 'Disk', reason: 'the disk does not take it' }
       options.onChange()
       return { ok: true, name, call: view.holder(name) }
     },

@@ -11,7 +11,6 @@ export const english = {
   compass: 'N,NNE,NE,ENE,E,ESE,SE,SSE,S,SSW,SW,WSW,W,WNW,NW,NNW',
   dayAndMonth: '{day} {month}',
   date: '{year}-{month2}-{day2}',
-
   // Ages and spans
   now: 'now',
   minutes: '{count}min',
@@ -23,7 +22,6 @@ export const english = {
   manyHours: '{count} hours',
   oneDay: '1 day',
   manyDays: '{count} days',
-
   // Places
   ofYou: 'of you',
   ofYouAgo: 'of you {ago}',
@@ -43,7 +41,6 @@ export const english = {
   whereAreYou: 'Where are you? Send a position, or add a locator: {example}',
   sendPosition: 'Your position is not known here: send one.',
   whereUnknown: 'Where {call} is, is not known here.',
-
   // To who greets, or sends what names no service
   hello: 'Hello {call}{heard}. What I know: send help',
   thanks: 'You are welcome, {call}{heard}. 73',
@@ -59,7 +56,6 @@ export const english = {
   failed: 'Sorry, {keyword} does not work here just now.',
   next: 'Next: {keyword}',
   askElsewhere: 'Ask {call}, heard {age} ago.',
-
   // help
   helpList: 'Send: {list}. More: help {example}',
   helpWhich: 'help which: {list}?',
@@ -99,7 +95,6 @@ export const english = {
   summaryFind: 'Looks a topic up in the cards kept here; more: all of a card',
   summaryClock: 'Time, where it comes from, and locators of node and you',
   summaryBulletins: 'Bulletins heard from others; bulletins objects: things on the map',
-
   // repeaters
   noDirectory: 'No repeater directory is loaded here.',
   noneNear: 'No {kind} in the list within {distance} {place}.',
@@ -112,7 +107,6 @@ export const english = {
   closed: 'closed',
   offAir: 'off air',
   placeNotKnown: 'place not known',
-
   // conditions
   noForecast: 'No forecast here, only now: {weather}',
   weatherAtNode: 'At node {ago}: {weather}',
@@ -131,7 +125,6 @@ export const english = {
   pressureSteady: 'steady for 3h',
   weatherExtremes: 'In {hours}h {least} to {greatest}',
   forecastUntil: 'Forecast by the operator, until {until}: {text}',
-
   // pass
   noElements: 'No satellite elements are loaded here.',
   whichOne: 'Which one? {names}',
@@ -161,7 +154,6 @@ export const english = {
   elementsAge: 'Elements {age} old.',
   inventedShort: 'Invented.',
   invented: 'Invented satellite.',
-
   // sun
   sunToday: 'Today {at}: {times}',
   sunTomorrow: 'Tomorrow {at}: {times}',
@@ -182,7 +174,6 @@ export const english = {
   fullMoon: 'full',
   lastQuarter: 'last quarter',
   moonTimes: '{at}: {times}, full {full}, new {new}',
-
   // heard
   heardList: 'Heard: {list}',
   nobodyHeard: 'Nobody but you was heard here yet.',
@@ -193,7 +184,6 @@ export const english = {
   via: 'via {path}',
   oneFrame: '1 frame',
   manyFrames: '{count} frames',
-
   // where
   whereWho: 'Where is who? Send e.g. where N0CALL-7',
   whereSend: 'Send where CALL, or where me',
@@ -204,7 +194,6 @@ export const english = {
   heardAgo: 'heard {ago}',
   bySource: 'by {source}',
   bearing: 'bearing {degrees}deg',
-
   // signal
   youNotHeard: 'You were not heard here yet.',
   onlyVia: 'Not heard direct, only via {via}: no figures. Send without path',
@@ -225,7 +214,6 @@ export const english = {
   shortPreamble: 'Short preamble: raise your TX delay',
   weak: 'Weak here: more height, power or a better place',
   signalGood: 'Your signal is good: change nothing.',
-
   // leave, collect
   leaveExample: 'Send e.g. leave N0CALL-7 meet at the hut at 6',
   leaveNoCall: '"{word}" is not a call sign. Send leave CALL TEXT',
@@ -243,7 +231,6 @@ export const english = {
   nothingWaits: 'Nothing is waiting for {call}.',
   oneFollows: '1 message for you follows.',
   manyFollow: '{count} messages for you follow.',
-
   // board, post, bulletins
   boardEmpty: 'The board is empty. Post with: post TEXT',
   postHow: 'To post send: post TEXT. Messages for you: {count} (send collect)',
@@ -258,7 +245,6 @@ export const english = {
   noObjects: 'No objects were heard in the last 24h.',
   toGroup: '{call} to {group}',
   announcement: 'Message {call} with: {list}',
-
   // find
   noTopics: 'The operator has stored no topics.',
   byVoice: 'Call for help by voice.',
@@ -267,7 +253,6 @@ export const english = {
   topics: 'Topics: {titles}',
   titlesAndMore: '{titles}, and {count} more',
   also: '(also: {title})',
-
   // clock
   clockTime: '{date} {time} {zone}, {source}',
   clockTimeUtc: '{date} {time} {zone} ({utc} UTC), {source}',
@@ -277,7 +262,6 @@ export const english = {
   nodeIn: '{call} is in {locator}',
   nodeInBy: '{call} is in {locator} by {source}',
   youWereIn: 'You were in {locator}, heard {ago}',
-
   // What the node says of itself, and of messages that people leave
   noTime: 'Sorry, there was no time on the air to answer. Please ask again.',
   tooSlow: 'Sorry, that takes too long just now. Please ask again later.',
@@ -289,7 +273,6 @@ export const english = {
   refused: 'Your message to {call} was refused by its radio: {text}',
   expired: 'Your message to {call} was not collected in time: {text}',
   noMessages: 'No messages for you',
-
   // To who connects
   thisIs: 'This is {call}. help: what there is; bye: leave.',
   newLetters: 'New letters for you: {count}. letters: the list',
@@ -324,7 +307,6 @@ export const english = {
   messageFrom: 'From {call}, {ago}: {text}',
   failedHere: 'Sorry, that does not work here just now.',
   tooMuch: 'Too much waits for you: read that first.',
-
   // back, tell
   usageBack: 'back TIME CALL (or: back off)',
   usageTell: 'tell CALL',
@@ -350,7 +332,6 @@ export const english = {
   tellFull: 'Not set: {count} of yours stand already.',
   isHeard: '{call} is heard now.',
   notHeardIn: '{call} was not heard in {kept}. To go on: tell {call}',
-
   // Mail to addresses outside
   emailKept: 'Mail to {to} is kept. You are told when it went.',
   emailOff: 'No mail goes out from here. Send leave CALL TEXT',
@@ -373,13 +354,11 @@ export const english = {
   emailExpired: 'Your mail to {to} found no link in time: {text}',
   emailUnsure: 'Your mail to {to} went out, perhaps: {text}',
   emailReturned: 'Your mail to {to} came back: {text}',
-
   // reply
   usageReply: 'reply TEXT',
   summaryReply: 'Leaves TEXT for who sent your last message',
   replyHow: 'Send e.g. reply I will be there at 6',
   replyNone: 'No message for you was collected here. Send leave CALL TEXT',
-
   // mail
   usageMail: 'mail [N] (or: mail cancel N)',
   summaryMail: 'What you left here and what became of it; takes it back',
@@ -405,4 +384,63 @@ export const english = {
   mailAsked: 'Message {id} is on another hill: that is told to drop it.',
   withdrawn: 'Your message to {call} was withdrawn: {text}',
   perhapsLost: 'Your message to {call} is perhaps lost: {text}',
+  // An event
+  eventNobodyHolds: 'Nobody holds {name} now.',
+  eventWhatText: 'What should {to} be told? Send leave {to} TEXT',
+  eventNotKept: 'Not kept: {reason}',
+  eventNoSuchName: '"{word}" is no name, list or call sign here',
+  eventTooMany: 'more than {most} receivers',
+  eventTooLong: '{count} characters too long, at most {most}',
+  eventOutOfOrder: 'the mailbox is out of order. Tell the operator.',
+  eventFull: 'too many wait already. Try again later.',
+  eventKeptFor: 'Kept for {who}. You are told when it has it.',
+  eventKeptUntilHeld: 'Kept for {name}, whom nobody is now. You are told.',
+  eventKeptForSeveral: 'Kept for {count}. Who has it: send confirmed',
+  eventNotFor: 'Not kept, too many wait, for {names}',
+  eventConfirmed: '{count} of {total} have "{text}"',
+  eventOpen: 'Not yet: {names}',
+  eventRefused: 'Refused: {names}',
+  eventNothingSent: 'You left no text for several. Send leave A,B TEXT',
+  eventAllHave: 'All {count} have it: {text}',
+  eventPresent: '{count} of {total} heard in the last {minutes}min.',
+  eventMissing: 'Missing: {names}',
+  eventNever: 'never',
+  eventNoNames: 'No tactical names are given.',
+  eventOnlyDuring: '{keyword} is answered during the event only.',
+  eventNotNow: 'No event is on now.',
+  eventWithdrawn: 'Withdrawn: {names}',
+  // Control by radio, in its own words of state
+  controlNoCode: 'Send {usual} CODE, with the next code of your list.',
+  controlNot: 'Not done: {reason}.',
+  controlNoEvent: 'no event is configured',
+  controlHeld: '{name} is {call} now.',
+  controlNobody: 'nobody',
+  controlReleased: 'Released.',
+  controlReleasedLost: 'Released, but a restart holds again: the disk fails.',
+  controlHolding: 'Holding {until}, a few seconds from now.',
+  controlHoldingLost: 'Holding {until}, in a few seconds, lost at a restart.',
+  controlUntilReleased: 'until released',
+  controlFor: 'for {span}',
+  controlSend: 'Send {usage}',
+  controlShown: '(only shown: a code is not tried here)',
+  stateDuty: 'duty {percent}%',
+  stateWaiting: '{count} waiting',
+  stateDeaf: 'not receiving',
+  codeNotEnrolled: 'this call is not enrolled',
+  codeTries: 'too many wrong codes: for a while only hold',
+  codeDisk: "the disk does not take the code's counter",
+  codeWrong: 'the code is wrong, or was used before',
+  nameBad: '"{word}" cannot be a name',
+  nameNoCall: '"{word}" is not a call sign',
+  nameMany: 'there are {count} names already',
+  nameDisk: 'the disk does not take it',
+  // Alerts, calls for help
+  alertIs: 'Alert {name}: {what}',
+  alertOver: 'Alert over: {name}',
+  alertExercise: 'exercise: {what}',
+  alertDisk: '{count} MB free, limit {limit}',
+  alertBeyond: '{name} {count}, limit {limit}',
+  alertHeard: '{call} is heard',
+  alertSilent: '{call} not heard for {count}h',
+  emergencyReply: 'Heard. This station is unattended: call for help by voice too.',
 } as const

@@ -7,8 +7,6 @@ import { tacticalName, tacticalNames } from '../../../src/services/event/tactica
 import { heardService } from '../../../src/services/heard.js'
 import { leaveService } from '../../../src/services/mailbox.js'
 import type { LeaveResult, MailboxView, Service } from '../../../src/services/service.js'
-import { eventTextsOf } from '../../../src/words/air/event.js'
-import { airLanguages } from '../../../src/words/air/texts.js'
 import { testContext } from '../testContext.js'
 
 const file =
@@ -221,26 +219,5 @@ describe('giving a name', () => {
     expect(names.give('CHECK1', 'nocall', 'test').ok).toBe(false)
     expect(names.give('FINISH', 'Q1FIN', 'test').ok, 'a name of no file').toBe(true)
     expect(names.nameOf('finish')).toBe('FINISH')
-  })
-})
-
-describe('texts in each language', () => {
-  const [name, call] = ['CHECKPT99', 'Q9WWWW-15']
-  it.each(airLanguages)('%s: one message with the longest names and numbers', (language) => {
-    const texts = eventTextsOf(language)
-    const reasons = [texts.noSuchName('W'.repeat(12)), texts.tooMany(200), texts.tooLong(199, 58)]
-    const all = [
-      ...[texts.nobodyHolds(name), texts.whatText(name), texts.keptFor(`${name} (${call})`)],
-      ...[...reasons, texts.outOfOrder, texts.full].map(texts.notKept),
-      ...[texts.keptUntilHeld(name), texts.keptForSeveral(200), texts.nothingSent, texts.noNames],
-      ...[texts.confirmed(200, 200, `${'W'.repeat(16)}..`), texts.present(200, 200, 1440)],
-      ...[texts.onlyDuring('W'.repeat(20)), texts.notNow, texts.allHave(200, '')],
-      ...[texts.open(name), texts.refused(name), texts.notFor(name), texts.missing(name)],
-    ]
-    for (const text of all) {
-      expect(text, text).toMatch(/^[\x20-\x7e]+$/)
-      expect(text.length, text).toBeLessThanOrEqual(67)
-    }
-    if (language !== 'en') expect(texts.notNow).not.toBe(eventTextsOf('en').notNow)
   })
 })
