@@ -1,6 +1,7 @@
 import { parseBand } from '../repeaters/bands.js'
 import { parseMode } from '../repeaters/modeWanted.js'
 import { type Found, oneLetter } from './findMeanings.js'
+import { isCallWord } from './kinds.js'
 import { politeWords } from './politeness.js'
 import type { Token } from './tokens.js'
 import type { Offered } from './understanding.js'
@@ -24,7 +25,10 @@ export function letterMeant(
     parseBand(raw) !== undefined ||
     offered.services.some((service) => service.recognises?.([raw]) === true)
   const isPolite = ({ folded }: Token): boolean => politeWords.has(folded)
+  // 'l Q1ABC see you at the hut'
+  const isToStation = found.service.takes === 'text' && isCallWord(others[0]?.raw ?? '')
   const isMeant =
+    isToStation ||
     others.every((one) => isTelling(one) || isPolite(one)) ||
     (others.some(isTelling) &&
       !['me', 'node'].includes(known.get(others[0]!.folded) ?? '') &&
