@@ -68,7 +68,8 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
     ...{ findByQuestion: ['Q1'], find: [1], findSame: ['Q1', 'Q2', 'x'], waitingFor: ['Q2-7'] },
     ...{ sendingTo: ['Q2'], collectedBy: ['Q1'], setSending: [1, '1', 'Q2'], setWaiting: [1] },
     ...{ sending: [], notePrompt: [[1], 1], end: [1, 'delivered', 1], expired: [9, 5] },
-    ...{ trustExpiry: [9, 5], openCountFrom: ['Q1'], openCountFor: ['Q2'], recent: [5] },
+    ...{ trustExpiry: [9, 5], openCountFrom: ['Q1'], openFrom: ['Q1'] },
+    ...{ openCountFor: ['Q2'], recent: [5] },
     ...{ untrustedCount: [], openCount: [], setPassedOn: [1], waiting: [], capExpiry: [9] },
     ...{ lastByMailTo: ['Q2'], ofSeveral: ['Q1'], newestOfSeveral: ['Q1'] },
   },
@@ -98,7 +99,7 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
     ...{ findSame: ['Q1', 'a@b', 'x'], waitingCount: [], countWithin: [9, 1, 'Q1'] },
     ...{ hasWritten: ['Q1'], noteAttempt: [1], noteWaiting: [1, true], end: [1, 'sent', 1] },
     ...{ expired: [9, 5], untrustedCount: [], trustExpiry: [9, 5], noteTaken: ['<a@b>', 1] },
-    ...{ namesOf: ['Q1'], setName: ['Q1', 'mum', 'a@b'], nameCount: [] },
+    ...{ namesOf: ['Q1'], setName: ['Q1', 'mum', 'a@b'], nameCount: [], writtenBy: ['Q1', 5] },
   },
   transmissions: {
     add: [transmission()],
