@@ -97,11 +97,11 @@ export const nodeCall = 'Q0HUT-10'
 /** What hand-helds do (common practice, no source). */
 const gapsMs = [12_000, 15_000, 20_000, 30_000, 30_000]
 
-/** `tell N 3`: an answer of N messages to question 3, which say so themselves. */
-const tellService: Service = {
-  keyword: 'tell',
-  summary: 'Tells something',
-  usage: 'tell COUNT NUMBER',
+/** `count N 3`: an answer of N messages to question 3, which say so themselves. */
+const countService: Service = {
+  keyword: 'count',
+  summary: 'Counts its messages',
+  usage: 'count COUNT NUMBER',
   messagesMax: () => 10,
   answer: ({ words: [count, number] }) =>
     Array.from({ length: Number(count) }, (_, part) =>
@@ -132,7 +132,7 @@ export async function runAskers(options: AskersOptions): Promise<AskersResult> {
     random: seededRandom(options.seed + 2),
     nextId: () => `n${++id}`,
     store,
-    services: [tellService],
+    services: [countService],
     options: defaultNodeOptions({ call: nodeCall, ...options.nodeOptions }),
     onEvent: (event) => events.push(event),
   })
@@ -284,7 +284,7 @@ class Crowd {
 
   private sendQuestion(asking: Asking): void {
     const { call, number, messageCount } = asking
-    const text = `tell ${messageCount} ${number}`
+    const text = `count ${messageCount} ${number}`
     if (!this.isLost())
       this.hear(frameOf(call, formatMessage({ addressee: nodeCall, text, number })))
     const gapMs = gapsMs[asking.sentCount]
