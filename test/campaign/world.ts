@@ -7,6 +7,7 @@ import type { Config } from '../../src/config/schema.js'
 import type { Priority } from '../../src/radio/port.js'
 import { type Random, seededRandom } from '../../src/runtime/random.js'
 import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
+import { nodeOptions } from '../../src/setup/nodeOptions.js'
 import { transmitOptions } from '../../src/setup/transmitOptions.js'
 import type { Channel } from '../../src/simulation/channel.js'
 import type { NodeEvent } from '../../src/store/events.js'
@@ -116,7 +117,8 @@ export class World {
       },
     })
     this.help = helpWatch({
-      ...{ oracle: this.oracle, clock: this.clock, reply: this.config.emergency.reply },
+      ...{ oracle: this.oracle, clock: this.clock },
+      reply: nodeOptions(this.config).emergency.reply,
       ableMs: () => this.helpAbleMs,
     })
     this.folder = mkdtempSync(join(memoryFolder(), 'ridgepost-campaign-'))
