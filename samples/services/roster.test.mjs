@@ -11,10 +11,7 @@ const noon = { node: { utcOffsetMinutes: 120 } }
 test('who puts himself down is told when, and is on the roster', async () => {
   const node = testService(roster, noon)
   assert.deepEqual((await node.ask('add mon 20:00')).messages, ['You are down for Mon 20:00. 73'])
-  assert.match(
-    (await node.ask('')).messages[0],
-    /^Nobody is on duty; next is N0CALL-7, Mon 20:00/,
-  )
+  assert.match((await node.ask('')).messages[0], /^Nobody is on duty; next is N0CALL-7, Mon 20:00/)
   node.pass(26 * 3_600_000)
   assert.match((await node.ask('')).messages[0], /^N0CALL-7 is on duty; nobody is next/)
 })

@@ -103,11 +103,8 @@ export class World {
       this.overheard.push(octets)
       if (this.overheard.length > overheardMax) this.overheard.shift()
     })
-    this.transmit = transmitWatch(
-      this.oracle,
-      this.clock,
-      transmitOptions(this.config, this.config.radios[0]!),
-    )
+    const transmitting = transmitOptions(this.config, this.config.radios[0]!)
+    this.transmit = transmitWatch(this.oracle, this.clock, transmitting)
     this.talk = talkWatch({
       ...{ oracle: this.oracle, clock: this.clock, nodeCall },
       ableMs: () => this.ableMs,
