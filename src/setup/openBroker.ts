@@ -150,6 +150,8 @@ function readRadios(
         if (levels.size === ports.length) end()
       }),
     )
+  // Told while it was asked for: nobody looks on.
+  if (isOver) for (const cancel of cancels) cancel()
 }
 
 function siteRadio(port: RadioPort, level: RadioReading | undefined): SiteRadio {

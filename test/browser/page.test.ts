@@ -195,9 +195,9 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
   it('a station shows where it was, a line for each place', async () => {
     heard('!4512.00N/03642.00W-on the hill')
     const page = await open('now')
-    // A line may stand on the strip and in the list for a moment, and a station come back to a place.
-    await page.locator('.line', { hasText: 'on the hill' }).first().waitFor()
+    await page.locator('.line', { hasText: 'on the hill' }).waitFor()
     await page.goto(`${served.base()}/#/stations/Q1TST-3`)
+    // It may have come back to the place.
     await page
       .getByRole('row', { name: /45.2000 N 36.7000 W/ })
       .first()
@@ -253,7 +253,7 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
       ...{ atWallMs: valley.clock.wallMs(), kind: 'fault', text: 'while nobody looked' },
     })
     await served.serve('second')
-    await page.locator('.line', { hasText: 'while nobody looked' }).first().waitFor()
+    await page.locator('.line', { hasText: 'while nobody looked' }).waitFor()
     expect(await page.getByText(/No word from the node/).count()).toBe(0)
   })
 })

@@ -30,13 +30,16 @@ const radio = {
   ...{ queue: [], blockedBy: 'held', budget },
 }
 let version = '1'
+let past: object[] = []
 const answers = (path: string): unknown =>
-  path.includes('/state')
-    ? {
-        ...{ cursor: 'boot-7', atWallMs: 1000, call: 'Q7RDG-10', version, radios: [radio] },
-        visitor: { right: 'read', canLogIn: false },
-      }
-    : []
+  path.includes('/events?limit')
+    ? past
+    : path.includes('/state')
+      ? {
+          ...{ cursor: 'boot-7', atWallMs: 1000, call: 'Q7RDG-10', version, radios: [radio] },
+          visitor: { right: 'read', canLogIn: false },
+        }
+      : []
 
 const page = {
   hidden: false,
@@ -96,6 +99,30 @@ describe('what the page makes of the stream', () => {
     page.hidden = false
     for (const listener of page.listeners) listener()
     expect(stream().url).toBe('/api/v1/stream?spectrum=1&after=boot-12')
+  })
+
+  it('what happened while the page was opened stands there once, with what the stream knows of it', async () => {
+    const heard = { radio: 0, kind: 'heard', station: 'Q1TST-3', text: 'on the hill' }
+    past = [
+      { id: 3, atWallMs: 1010, ...heard },
+      { id: 2, atWallMs: 400, radio: 0, kind: 'asked', station: 'Q1TST-3', text: 'sun' },
+    ]
+    await model.start()
+    past = []
+    const frame = { type: 'frame', at: 990, radio: 0, from: 'Q1TST-3', repairedBits: 0 }
+    stream().tell('boot-30', { ...frame, text: 'on the hill' })
+    stream().tell('boot-31', { ...frame, at: 1500, text: 'on the hill' })
+    vi.advanceTimersByTime(5000)
+    const lines = model.entries.value.map(({ key, atWallMs, text }: Record<string, unknown>) => [
+      String(key)[0],
+      atWallMs,
+      text,
+    ])
+    expect(lines).toEqual([
+      ['f', 1500, 'on the hill'],
+      ['f', 990, 'on the hill'],
+      ['e', 400, 'sun'],
+    ])
   })
 
   it("goes by the node's time, also when its clock is set", () => {

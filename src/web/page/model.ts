@@ -94,13 +94,15 @@ export async function start(): Promise<void> {
       ? await get<EventView[]>(`events?kind=emergency&limit=20&since=${since}`)
       : []
     waiting = []
+    const lines = past
+      .flatMap((event) => entryOfPast(event))
+      .reverse()
+      .slice(0, entriesMax)
+    toldTwice = lines.filter(({ atWallMs }) => atWallMs >= read.atWallMs - sameMs)
     batch(() => {
       state.value = read
       now.value = nodeNow()
-      entries.value = past
-        .flatMap((event) => entryOfPast(event))
-        .reverse()
-        .slice(0, entriesMax)
+      entries.value = lines
       spans.value = (read.radios ?? []).flatMap(openSpans)
       emergencies.value = calls.toReversed()
       connection.value = 'live'
@@ -199,9 +201,32 @@ function addLines(added: readonly Entry[]): void {
   if (!isShowing) showLines()
 }
 
+/** Lines out of the log of what happened once the state was read: the stream tells of these as well. */
+let toldTwice: Entry[] = []
+/** A frame's event is stamped a little later than the frame. */
+const sameMs = 2000
+
+/** @returns the lines shown, without those out of the log that the stream tells of now, and knows more of */
+function withoutToldTwice(added: readonly Entry[]): readonly Entry[] {
+  if (toldTwice.length === 0) return entries.value
+  const isSame = (one: Entry, other: Entry): boolean =>
+    one.radio === other.radio &&
+    one.kind === other.kind &&
+    one.station === other.station &&
+    one.text === other.text &&
+    Math.abs(one.atWallMs - other.atWallMs) < sameMs
+  const gone = new Set<Entry>()
+  for (const line of added) {
+    const first = toldTwice.find((other) => !gone.has(other) && isSame(line, other))
+    if (first !== undefined) gone.add(first)
+  }
+  toldTwice = toldTwice.filter((line) => !gone.has(line))
+  return entries.value.filter((line) => !gone.has(line))
+}
+
 function showLines(): void {
   isShowing = true
-  entries.value = [...waiting.reverse(), ...entries.value]
+  entries.value = [...waiting.reverse(), ...withoutToldTwice(waiting)]
     .sort((a, b) => b.atWallMs - a.atWallMs)
     .slice(0, entriesMax)
   waiting = []
