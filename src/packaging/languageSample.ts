@@ -1,4 +1,4 @@
-import { english } from '../words/air/english.js'
+import { english } from '../words/air/english/all.js'
 
 const head = `## A language of your own for answers on the air: copy this file, name the copy in [services] languageFile, and write.
 ## Lines with one '#' are texts as the node says them in English: take the '#' away and put your own words between the

@@ -1,8 +1,8 @@
-import { english } from './english.js'
-import { french } from './french.js'
-import { german } from './german.js'
-import { italian } from './italian.js'
-import { spanish } from './spanish.js'
+import { english } from './english/all.js'
+import { french } from './french/all.js'
+import { german } from './german/all.js'
+import { italian } from './italian/all.js'
+import { spanish } from './spanish/all.js'
 import type { AirLanguage, AirTexts } from './texts.js'
 import { createWording, type Wording } from './wording.js'
 

@@ -1,4 +1,4 @@
-import { english } from './english.js'
+import { english } from './english/all.js'
 import type { AirTexts, TextName } from './texts.js'
 import { bracesIn, type Wording } from './wording.js'
 

@@ -1,8 +1,10 @@
-import type { english } from './english.js'
+import type { english } from './english/all.js'
 
 /** Every text by its name; a translation has the same braces in it as the English one. */
 export type TextName = keyof typeof english
 export type AirTexts = Readonly<Record<TextName, string>>
+/** One file of a translation: what the English file of that name has. */
+export type Translated<English> = Readonly<Record<keyof English, string>>
 
 type BracesOf<Text extends string> = Text extends `${string}{${infer Name}}${infer Rest}`
   ? Name | BracesOf<Rest>

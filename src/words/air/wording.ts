@@ -1,4 +1,4 @@
-import { english } from './english.js'
+import { english } from './english/all.js'
 import type { AirTexts, Filling, TextName } from './texts.js'
 
 /** One language's way to say things. */
