@@ -8,7 +8,7 @@ import type { Clock } from './clock.js'
 /** Whether the wall clock may be believed. */
 export interface ClockTrust {
   /**
-   * True while a GPS agrees with the clock, or network time has set it and nothing has set it since, or the wall clock has gone
+   * True while a GPS agrees with the clock, or network time was received and nothing has set the clock since, or the wall clock has gone
    * with the monotonic one for an hour. A GPS that disagrees outweighs the others. Looks at both clocks: ask about once a
    * minute, and whenever something is to expire.
    */
@@ -23,7 +23,7 @@ export interface ClockTrust {
 
 export interface ClockTrustOptions {
   /**
-   * When network time was last received, as the machine's service for it marks it; only a change counts, so any unit will do.
+   * When network time was last received: the wall clock in ms as the machine's service for it stamped it then, having set it.
    * Undefined: there is no such mark.
    */
   readonly networkTimeMark?: () => number | undefined
@@ -35,14 +35,17 @@ const stepMsMin = 5_000
 /** GPS over a serial line comes up to a second late; passes and logs shift by less than they are told to. */
 const gpsOffMsMax = 5_000
 const gpsAgeMaxMs = 600_000
+/** A mark is made a moment after the clock is set, and by a coarser clock; what is set by less is no step. */
+const markOffMsMax = 5_000
 
 export function clockTrust(clock: Clock, options: ClockTrustOptions = {}): ClockTrust {
   const markNow = options.networkTimeMark ?? (() => undefined)
   const aheadMs = (): number => clock.wallMs() - clock.monotonicMs()
   let referenceMs = aheadMs()
   let agreedSinceMs = clock.monotonicMs()
+  let lookedMs = clock.monotonicMs()
   let mark = markNow()
-  let networkTime = mark !== undefined
+  let networkTime = mark !== undefined && clock.wallMs() - mark >= -markOffMsMax
   let gps: { readonly behindMs: number; readonly atMs: number } | undefined
   let steps = { count: 0, lastMs: 0 }
 
@@ -55,11 +58,19 @@ export function clockTrust(clock: Clock, options: ClockTrustOptions = {}): Clock
       agreedSinceMs = clock.monotonicMs()
       gps = undefined
     }
+    const sinceMs = clock.monotonicMs() - lookedMs
+    lookedMs += sinceMs
     const markBefore = mark
     mark = markNow()
-    // What set the clock marks it: a step without a new mark was made by somebody else.
-    if (mark !== markBefore) networkTime = mark !== undefined
-    else if (stepped) networkTime = false
+    // A step and a new mark: somebody else may have set the clock again after the network did. The next mark will tell.
+    if (stepped) networkTime = false
+    else if (mark !== markBefore) networkTime = mark !== undefined && isOfNow(mark, sinceMs)
+  }
+
+  /** A mark made since the last look, by the clock as it is now; else that was set after the mark, to where it was before. */
+  const isOfNow = (markMs: number, sinceMs: number): boolean => {
+    const ageMs = clock.wallMs() - markMs
+    return ageMs >= -markOffMsMax && ageMs <= sinceMs + markOffMsMax
   }
 
   /** undefined where no source says anything */

@@ -246,6 +246,24 @@ describe('the clock', () => {
     expect(trust.trusted()).toBe(false)
   })
 
+  it('a mark of network time is of now from 5 s ahead to 5 s before the last look', () => {
+    const confirmedBy = (aheadMs: number): boolean => {
+      const { clock, advanceBy } = settable()
+      let mark: number | undefined
+      const trust = clockTrust(clock, { networkTimeMark: () => mark })
+      advanceBy(60_000)
+      mark = clock.wallMs() + aheadMs
+      return trust.confirmed()
+    }
+    expect([5_001, 5_000, 0, -65_000, -65_001].map(confirmedBy)).toEqual([
+      ...[false, true, true, true, false],
+    ])
+    const { clock } = settable()
+    const atStart = (aheadMs: number): boolean =>
+      clockTrust(clock, { networkTimeMark: () => clock.wallMs() + aheadMs }).confirmed()
+    expect([5_001, 5_000, -86_400_000].map(atStart)).toEqual([false, true, true])
+  })
+
   it('a stamp up to 5 s ahead has no age, one farther ahead an unknown one', () => {
     expect([wallAgeMs(5_000, 0), wallAgeMs(5_001, 0), wallAgeMs(0, 7)]).toEqual([0, undefined, 7])
   })

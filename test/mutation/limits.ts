@@ -186,7 +186,7 @@ const limits: Readonly<Record<string, Limits>> = {
   },
   'src/runtime/clockTrust.ts': {
     tests: radio,
-    names: ['agreementMs', 'stepMsMin', 'gpsOffMsMax', 'gpsAgeMaxMs', 'aheadMsMax'],
+    names: ['agreementMs', 'stepMsMin', 'gpsOffMsMax', 'gpsAgeMaxMs', 'markOffMsMax', 'aheadMsMax'],
   },
   'src/runtime/guard.ts': { tests: radio, names: ['placesMax'] },
   'src/setup/silentRadios.ts': { tests: radio, names: ['silentMsMax'] },

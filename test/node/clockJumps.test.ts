@@ -40,7 +40,7 @@ function bench(given: { store?: Store; clock?: ReturnType<typeof settableClock> 
     store,
     node,
     networkTimeComes: () => {
-      mark = (mark ?? 0) + 1
+      mark = clock.wallMs()
     },
     events: (kind: string) => node.events.filter((event) => event.kind === kind),
   }
@@ -139,6 +139,8 @@ describe('a wall clock that is set forward by 8 days', () => {
     node.ask('N0CALL-7', 'post The path is open')
     await node.wait(300)
     clock.set(90 * dayS)
+    networkTimeComes()
+    await node.wait(60)
     networkTimeComes()
     await node.wait(6 * dayS)
     expect(events('expired')).toEqual([])

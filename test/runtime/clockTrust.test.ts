@@ -17,6 +17,11 @@ function bench() {
   return {
     make,
     network,
+    /** Network time is received, and sets the clock by so much. */
+    receive: (byMs = 0) => {
+      setByMs += byMs
+      network.mark = clock.wallMs()
+    },
     wait: (ms: number) => inner.advanceBy(ms),
     set: (byMs: number) => {
       setByMs += byMs
@@ -70,35 +75,81 @@ describe('trust in the wall clock', () => {
   })
 
   it('comes with network time, at the start and later', () => {
-    const { make, network } = bench()
-    network.mark = 1
+    const { make, network, receive } = bench()
+    receive()
     expect(make().trusted()).toBe(true)
     network.mark = undefined
     const trust = make()
     expect(trust.trusted()).toBe(false)
-    network.mark = 7
-    expect(trust.trusted()).toBe(true)
-  })
-
-  it('network time may set the clock; nobody else may', () => {
-    const { make, network, set } = bench()
-    network.mark = 1
-    const trust = make()
-    set(90 * dayMs)
-    network.mark = 2
-    expect(trust.trusted()).toBe(true)
-    set(8 * dayMs)
-    expect(trust.trusted()).toBe(false)
-    // still the old mark
-    expect(trust.trusted()).toBe(false)
-    network.mark = 3
+    receive()
     expect(trust.trusted()).toBe(true)
     network.mark = undefined
     expect(trust.trusted()).toBe(false)
   })
 
+  it('where it is set, comes with the next network time that sets nothing', () => {
+    const { make, receive, wait, set } = bench()
+    receive()
+    const trust = make()
+    wait(minuteMs)
+    receive(90 * dayMs)
+    expect(trust.confirmed()).toBe(false)
+    wait(minuteMs)
+    expect(trust.confirmed()).toBe(false)
+    receive()
+    expect(trust.confirmed()).toBe(true)
+    set(8 * dayMs)
+    expect(trust.confirmed()).toBe(false)
+    wait(minuteMs)
+    expect(trust.confirmed()).toBe(false)
+    receive(-8 * dayMs)
+    wait(minuteMs)
+    expect(trust.confirmed()).toBe(false)
+    receive(4_000)
+    expect(trust.confirmed()).toBe(true)
+  })
+
+  it.each([
+    [-2 * minuteMs, 'back'],
+    [2 * minuteMs, 'forward'],
+    [90 * dayMs, 'far'],
+  ])('network time sets the clock and somebody else by %d ms (%s), between two looks', (byMs) => {
+    const { make, receive, wait, set } = bench()
+    const trust = make()
+    wait(minuteMs)
+    expect(trust.confirmed()).toBe(false)
+    receive(-5 * minuteMs)
+    set(byMs)
+    expect(trust.confirmed()).toBe(false)
+    wait(minuteMs)
+    expect(trust.confirmed()).toBe(false)
+    expect(trust.trusted()).toBe(false)
+    // The same to where it was before: no step is seen.
+    receive(-byMs)
+    set(byMs)
+    wait(minuteMs / 2)
+    expect(trust.confirmed()).toBe(false)
+    receive(-byMs)
+    expect(trust.confirmed()).toBe(false)
+    wait(30 * minuteMs)
+    receive()
+    wait(minuteMs)
+    expect(trust.confirmed()).toBe(true)
+  })
+
+  it('does not come with a mark that lies ahead at the start: the clock was set since', () => {
+    const { make, receive, wait, set } = bench()
+    receive()
+    wait(minuteMs)
+    set(-2 * minuteMs)
+    const trust = make()
+    expect(trust.confirmed()).toBe(false)
+    receive()
+    expect(trust.confirmed()).toBe(true)
+  })
+
   it('comes with a GPS that agrees; one that does not outweighs everything, for ten minutes', () => {
-    const { make, network, wait, set } = bench()
+    const { make, receive, wait, set } = bench()
     const trust = make()
     trust.gpsSays(-400)
     expect(trust.trusted()).toBe(true)
@@ -106,7 +157,7 @@ describe('trust in the wall clock', () => {
     set(hourMs)
     expect(trust.trusted()).toBe(false)
     trust.gpsSays(-hourMs)
-    network.mark = 1
+    receive()
     expect(trust.trusted()).toBe(false)
     wait(2 * hourMs)
     expect(trust.trusted()).toBe(true)
