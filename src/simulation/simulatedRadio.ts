@@ -6,7 +6,7 @@ import {
 import type { ControllerInput } from '../radio/controllerTypes.js'
 import type { Airtime, Port, PortState, TransmitRequest } from '../radio/port.js'
 import { RadioListeners } from '../radio/radioListeners.js'
-import type { RadioPort } from '../radio/radioPort.js'
+import type { ChannelAccess, RadioPort } from '../radio/radioPort.js'
 import type { TransmissionContent } from '../radio/transmissionContent.js'
 import { TransmitController } from '../radio/transmitController.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
@@ -23,6 +23,8 @@ export interface SimulatedRadioOptions {
   readonly radio?: number
   /** share of a rolling 6 minutes that may be sent; default 1: no limit */
   readonly dutyShare?: number | undefined
+  /** is given what changes its channel access, as a reload does */
+  readonly onReady?: (radio: Pick<RadioPort, 'setAccess'>) => void
 }
 
 /** Between the decision and the key line, and back. */
@@ -54,6 +56,7 @@ export type SimulatedRadio = Port & Pick<RadioPort, 'onEvent'>
  */
 export function simulatedRadio(options: SimulatedRadioOptions): SimulatedRadio {
   const radio = new OnChannel(options)
+  options.onReady?.(radio)
   return {
     ...{ radio: radio.radio, name: radio.name },
     send: (request) => radio.send(request),
@@ -113,6 +116,10 @@ class OnChannel extends RadioListeners implements SimulatedRadio {
 
   airtime(): Airtime {
     return this.controller.airtime(this.clock.monotonicMs())
+  }
+
+  setAccess(change: Partial<ChannelAccess>): void {
+    this.driver.take({ kind: 'access', change })
   }
 
   /** As a process that dies: the line goes off, what waited is gone, nobody is told. */
