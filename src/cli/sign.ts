@@ -1,3 +1,4 @@
+import { dirname, resolve } from 'node:path'
 import { Command } from 'commander'
 import { loadConfig } from '../config/load.js'
 import type { Config } from '../config/schema.js'
@@ -18,11 +19,12 @@ export function signCommand(edges: Edges): Command {
     .option('--contact <text>', 'how whoever answers for it is reached, such as a telephone number')
     .action(async (file: string, { contact }: { contact?: string }) => {
       const config = await loadConfig(file)
-      for (const line of signLines(config, contact)) edges.stdout.write(`${harmlessText(line)}\n`)
+      for (const line of signLines(config, contact, dirname(resolve(file))))
+        edges.stdout.write(`${harmlessText(line)}\n`)
     })
 }
 
-function signLines(config: Config, contact: string | undefined): string[] {
+function signLines(config: Config, contact: string | undefined, folder: string): string[] {
   const { call, controlOperator } = config.station
   const blank = '_'.repeat(30)
   const paragraphs = [
@@ -31,7 +33,7 @@ function signLines(config: Config, contact: string | undefined): string[] {
     'Do not touch antenna, mast or cables: they burn while it sends, at any power.',
     ...distances(config),
     'TO STOP IT: switch off the radio, at its own switch or at its supply. Nothing is damaged by that.',
-    ...stops(config),
+    ...stops(config, folder),
     `Who answers for it: ${controlOperator === '' ? blank : controlOperator}`,
     `Telephone: ${contact ?? blank}`,
     'Was your reception disturbed? Note the time to the minute and call: the station knows when it sent.',
@@ -50,15 +52,20 @@ function distances(config: Config): string[] {
     .map((text) => `${text[0]!.toUpperCase()}${text.slice(1)}.`)
 }
 
-function stops({ radios }: Config): string[] {
+/** Only what is there: the operator's socket, and the files of the radios. */
+function stops({ radios, operator }: Config, folder: string): string[] {
   const inputs = radios.filter(({ transmit }) => transmit.holdInput.kind !== 'none')
   const files = [...new Set(radios.map(({ transmit }) => transmit.holdFile))].filter(
     (file) => file !== '',
   )
+  const byTerminal = [
+    ...(operator.socket === '' ? [] : ['`ridgepost hold`']),
+    ...(files.length === 0
+      ? []
+      : [`create the file ${files.map((file) => resolve(folder, file)).join(', ')}`]),
+  ]
   return [
     ...(inputs.length > 0 ? ['Or close the switch marked HOLD.'] : []),
-    ...(files.length > 0
-      ? [`Who has a terminal: \`ridgepost hold\`, or create the file ${files.join(', ')}.`]
-      : []),
+    ...(byTerminal.length > 0 ? [`Who has a terminal: ${byTerminal.join(', or ')}.`] : []),
   ]
 }

@@ -11,6 +11,9 @@ const givenAtOnce = 500
 const giveAgainMs = 500
 const hourMs = 3_600_000
 
+/** What the log calls a clock that was set; the reason says how. */
+export const clockSetText = "the machine's clock"
+
 /**
  * Looks each minute for what has waited past its time, while the clock is trusted. What was left or posted before that gets its
  * time when trust comes: its stamp may be of another year.
@@ -32,7 +35,7 @@ export function startExpiry(parts: {
     stepsNoted = count
     const reason = `it was set ${lastMs > 0 ? 'forward' : 'back'} by ${durationText(Math.abs(lastMs))}`
     const waits = clockTrust.trusted() ? '' : '; nothing expires until it can be trusted'
-    note('fault', "the machine's clock", { reason: reason + waits })
+    note('fault', clockSetText, { reason: reason + waits })
   }
 
   let cancelNext: Cancel = () => {}

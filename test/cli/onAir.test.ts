@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
@@ -92,6 +92,76 @@ describe('was it on at 20:14?', () => {
     store.close()
   })
 
+  it('a time that came twice is answered twice, and one that has not come again yet once', async () => {
+    // The clocks are set back on 25 October at 01:00 UTC.
+    const asOf = async (now: string, time: string) => {
+      const clock = virtualClock(Date.parse(now))
+      const words = ['--config', file, '--on-air', time]
+      return (await runCommand(logCommand, words, { clock })).stdout
+    }
+    const store = keyedAt([])
+    for (const at of ['2026-10-25T00:00:00Z', '2026-10-25T01:30:10Z'])
+      store.keyings.add({ atWallMs: Date.parse(at), radio: 0, durationMs: 2_000 })
+    store.close()
+    const twice = await asOf('2026-10-25T19:00:00Z', '02:30')
+    expect(twice).toMatch(/^The clocks were set back that day, and that time came twice\.\n/)
+    expect(twice).toMatch(/02:30:00 \(UTC\+02:00\)\?\nNo\.\n/)
+    expect(twice).toMatch(/02:30:00 \(UTC\+01:00\)\?\nYes:\n {2}2026-10-25 02:30:10 \(UTC\+01:00\)/)
+    expect(twice.match(/Who answers for it/g)).toHaveLength(1)
+    const once = await asOf('2026-10-25T00:40:00Z', '02:30')
+    expect(once.match(/did it send/g)).toHaveLength(1)
+    expect(once).toContain('2026-10-25 02:30:00 (UTC+02:00)?')
+    expect(await asOf('2026-10-26T19:00:00Z', '02:30')).toContain(
+      '2026-10-26 02:30:00 (UTC+01:00)?',
+    )
+    // The evening before, by the clock of that evening.
+    expect(await asOf('2026-10-25T12:00:00Z', '20:14')).toContain(
+      '2026-10-24 20:14:00 (UTC+02:00)?',
+    )
+    // A time that the clocks left out, an hour later than it would have been.
+    expect(await asOf('2027-03-28T19:00:00Z', '02:30')).toContain(
+      '2027-03-28 03:30:00 (UTC+02:00)?',
+    )
+  })
+
+  const startedAt = (store: ReturnType<typeof keyedAt>, time: string) =>
+    store.events.add({
+      ...{ atWallMs: Date.parse(`2026-06-21T${time}Z`), kind: 'started', text: 'node QQ1AA-10' },
+    })
+
+  it('is not plainly denied where the program may have been cut off just then', async () => {
+    const store = keyedAt(['18:01:00'])
+    startedAt(store, '18:15:40')
+    store.close()
+    const { stdout } = await asked('20:14')
+    expect(stdout).toMatch(
+      /\?\nNo transmission is on record\.\nIts program was started again at 2026-06-21 20:15:40 .*last 30 s of that run is missing here\.\n/,
+    )
+    // It was there before that minute, and after it.
+    const later = keyedAt(['18:15:20'])
+    later.close()
+    expect((await asked('20:14')).stdout).toMatch(/\?\nNo\.\n/)
+  })
+
+  it('says that the clock was changed since, or back to before', async () => {
+    const store = keyedAt(['18:01:00'])
+    for (const [time, how] of [
+      ['17:20:00', 'back by 2 h'],
+      ['18:30:00', 'forward by 3 min; nothing expires until it can be trusted'],
+    ])
+      store.events.add({
+        ...{ atWallMs: Date.parse(`2026-06-21T${time}Z`), kind: 'fault' },
+        ...{ text: "the machine's clock", reason: `it was set ${how}` },
+      })
+    store.events.add({ atWallMs: nowWallMs, kind: 'fault', text: 'the card' })
+    store.close()
+    const lines = (await asked('20:14')).stdout.split('\n').filter((line) => /clock was/.test(line))
+    expect(lines).toEqual([
+      'Its clock was changed, as it saw at 2026-06-21 19:20:00 (UTC+02:00): it was set back by 2 h. What it sent before may stand at a time that is wrong by as much.',
+      'Its clock was changed, as it saw at 2026-06-21 20:30:00 (UTC+02:00): it was set forward by 3 min. What it sent before may stand at a time that is wrong by as much.',
+    ])
+  })
+
   it('no time at all is wrong usage', async () => {
     expect((await asked('25:00')).exitCode).toBe(2)
     expect((await asked('noon')).exitCode).toBe(2)
@@ -109,14 +179,23 @@ describe('the last week', () => {
       return told
     }
     const [line] = await lines(nowWallMs)
-    expect(line).toMatch(/^radio, last 7 days: sent 3 times, 0\.075 min in all/)
+    expect(line).toMatch(/^radio, last 7 days: sent 3 times, 4\.5 s in all/)
     expect(line).toMatch(
       /at most 0\.83 % of 6 min and 0\.25 % of 30 min; .*keep .* from the antenna$/,
     )
     // each once, whichever part of the week it was in
     const { 0: later } = await lines(nowWallMs + 7 * 86_400_000 - 3_500_000)
     expect(later).toContain('sent 2 times')
-    expect(await lines(nowWallMs + 8 * 86_400_000)).toEqual([])
+    const nothing = ['radio, last 7 days: nothing sent']
+    expect(await lines(nowWallMs + 8 * 86_400_000)).toEqual(nothing)
+    store.events.add({
+      ...{ atWallMs: nowWallMs + 8 * 86_400_000, kind: 'fault', text: "the machine's clock" },
+      reason: 'it was set forward by 8 d; nothing expires until it can be trusted',
+    })
+    expect(await lines(nowWallMs + 8 * 86_400_000)).toEqual([
+      ...nothing,
+      'the clock, last 7 days: it was set forward by 8 d; what was sent before that is counted by the time that it showed then',
+    ])
     store.close()
   })
 })
@@ -128,6 +207,13 @@ describe('the sign', () => {
       /QQ1AA-10[\s\S]*WITHOUT WARNING[\s\S]*TO STOP IT: switch off the radio[\s\S]*Q1ABC[\s\S]*555 0100/,
     )
     expect(stdout.replace(/\s+/g, ' ')).toContain('Keep everybody')
-    for (const line of stdout.split('\n')) expect(line.length).toBeLessThanOrEqual(64)
+    for (const line of stdout.split('\n').filter((line) => !line.includes(folder)))
+      expect(line.length).toBeLessThanOrEqual(64)
+    // The file with its folder; `hold` only where there is a socket for it.
+    expect(stdout.replace(/\s+/g, ' ')).toContain(`create the file ${join(folder, 'hold')}.`)
+    expect(stdout).not.toContain('ridgepost hold')
+    writeFileSync(file, `${readFileSync(file, 'utf8')}[operator]\nsocket = "op.sock"\n`)
+    const open = (await runCommand(signCommand, [file])).stdout.replace(/\s+/g, ' ')
+    expect(open).toContain('Who has a terminal: `ridgepost hold`, or create the file')
   })
 })

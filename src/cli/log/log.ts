@@ -158,7 +158,7 @@ async function tellOnAir(
   const known = config === undefined ? parseConfig('', 'log') : await loadConfig(config)
   const reader = openStoreReader(file, () => clock.wallMs())
   try {
-    for (const line of onAirLines(asked, known, reader.keyings, clock.wallMs()))
+    for (const line of onAirLines(asked, known, reader, clock.wallMs()))
       stdout.write(`${harmlessText(line)}\n`)
   } finally {
     reader.close()

@@ -2,6 +2,7 @@ import type { Config, RadioSection } from '../../config/schema.js'
 import { combinedExposure } from '../../exposure/combined.js'
 import { estimateExposure } from '../../exposure/estimate.js'
 import { type Clock, pause } from '../../runtime/clock.js'
+import { type ClockSet, clockSetIn } from '../../setup/clockSet.js'
 import { busiestShare, totalMs } from '../../setup/onAir.js'
 import type { Keying } from '../../store/keyings.js'
 import type { Store } from '../../store/store.js'
@@ -17,7 +18,7 @@ const partMs = weekMs / 14
  */
 export async function weekLines(
   config: Config,
-  store: Pick<Store, 'keyings' | 'settled'>,
+  store: Pick<Store, 'keyings' | 'events' | 'settled'>,
   clock: Clock,
 ): Promise<string[]> {
   await store.settled()
@@ -29,11 +30,17 @@ export async function weekLines(
     week.push(...store.keyings.between(fromMs, toMs))
     await pause(clock, 0)
   }
-  return config.radios.flatMap((radio, number) => {
+  const lines = config.radios.flatMap((radio, number) => {
     const own = week.filter((one) => one.radio === number)
-    return own.length === 0 ? [] : [`${radio.name}, last 7 days: ${sentWords(config, radio, own)}`]
+    if (own.length > 0) return [`${radio.name}, last 7 days: ${sentWords(config, radio, own)}`]
+    return radio.transmit.enabled ? [`${radio.name}, last 7 days: nothing sent`] : []
   })
+  const sets = lines.length === 0 ? [] : clockSetIn(store.events, nowWallMs - weekMs)
+  return [...lines, ...(sets.length === 0 ? [] : [setWords(sets)])]
 }
+
+const setWords = (sets: readonly ClockSet[]): string =>
+  `the clock, last 7 days: ${sets.at(-1)!.how}${sets.length > 1 ? `, the last of ${sets.length} times` : ''}; what was sent before that is counted by the time that it showed then`
 
 function sentWords(config: Config, radio: RadioSection, own: readonly Keying[]): string {
   const busiest = dutyLimitsOf(radio.transmit).map(({ windowS }) => ({
@@ -50,5 +57,8 @@ function sentWords(config: Config, radio: RadioSection, own: readonly Keying[]):
     site.ok && result?.ok === true
       ? `; at that, RF exposure (an estimate) asked everybody to keep ${bothLengths(combinedExposure([{ site: site.site, estimate: result.estimate }], 'general').keepAwayM)} from the antenna`
       : ''
-  return `sent ${own.length === 1 ? 'once' : `${own.length} times`}, ${significant(sentMs / 60_000, 2)} min in all (${significant((100 * sentMs) / weekMs, 2)} % of the time), at most ${most.join(' and ')}${exposure}`
+  return `sent ${own.length === 1 ? 'once' : `${own.length} times`}, ${lengthWords(sentMs)} in all (${significant((100 * sentMs) / weekMs, 2)} % of the time), at most ${most.join(' and ')}${exposure}`
 }
+
+const lengthWords = (ms: number): string =>
+  ms < 120_000 ? `${significant(ms / 1000, 2)} s` : `${significant(ms / 60_000, 2)} min`
