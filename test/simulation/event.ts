@@ -1,13 +1,14 @@
 // An event of many stations on one simulated channel: tactical names that change hands, messages to names and to lists.
 import { formatMessage } from '../../src/aprs/format.js'
 import { createNode } from '../../src/node/node.js'
+import type { Clock } from '../../src/runtime/clock.js'
 import { seededRandom } from '../../src/runtime/random.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { helpService } from '../../src/services/help.js'
 import { collectService, leaveService } from '../../src/services/mailbox.js'
 import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import { openEvent } from '../../src/setup/openEvent.js'
-import { createChannel } from '../../src/simulation/channel.js'
+import { type Channel, createChannel } from '../../src/simulation/channel.js'
 import { type HandHeld, handHeld } from '../../src/simulation/handHeld.js'
 import { simulatedRadio } from '../../src/simulation/simulatedRadio.js'
 import { openStore } from '../../src/store/store.js'
@@ -36,14 +37,21 @@ export interface ShownAt {
   readonly atMs: number
 }
 
+export interface AirFrame {
+  readonly sent: boolean
+  readonly octets: Uint8Array
+  /** when it had come in, or was on the air */
+  readonly atMs: number
+}
+
 export interface EventOutcome {
   readonly handHelds: readonly HandHeld[]
   readonly holdings: readonly Holding[]
   readonly shown: readonly ShownAt[]
   /** the token of each message to a name, and the name */
   readonly left: readonly { readonly from: string; readonly name: string; readonly token: string }[]
-  /** frames that the node heard and sent, as its radio saw them */
-  readonly air: readonly { readonly sent: boolean; readonly octets: Uint8Array }[]
+  /** frames that reached the node's radio, and those that went out of it, by the channel and not by the program */
+  readonly air: readonly AirFrame[]
   readonly fromWallMs: number
   readonly toWallMs: number
 }
@@ -51,6 +59,26 @@ export interface EventOutcome {
 /** Q0AAA-7 and on. */
 const callOf = (at: number): string =>
   `Q0${String.fromCharCode(65 + Math.floor(at / 26))}${String.fromCharCode(65 + (at % 26))}A-7`
+
+/** The channel as the node's radio has it: what comes to it and what it puts on the air is noted, cut short or not. */
+function watchedChannel(channel: Channel, clock: Clock, air: AirFrame[]): Channel {
+  return {
+    ...channel,
+    attach: (listener) =>
+      channel.attach({
+        ...listener,
+        heard(octets) {
+          air.push({ sent: false, octets: octets.slice(), atMs: clock.monotonicMs() })
+          listener.heard(octets)
+        },
+      }),
+    transmit(from, durationMs, frames) {
+      for (const { octets, toMs } of frames)
+        air.push({ sent: true, octets: octets.slice(), atMs: clock.monotonicMs() + toMs })
+      return channel.transmit(from, durationMs, frames)
+    },
+  }
+}
 
 export async function runEvent(options: EventRun): Promise<EventOutcome> {
   const { seed, stationCount, messageCount } = options
@@ -64,20 +92,10 @@ export async function runEvent(options: EventRun): Promise<EventOutcome> {
   const store = openStore({ file: options.file, clock })
   const radio = (call: string, at: number) =>
     simulatedRadio({ clock, random: seededRandom(seed + 100 + at), channel, call })
-  const port = radio(nodeCall, 0)
-  const air: { sent: boolean; octets: Uint8Array }[] = []
-  port.onFrame(({ octets }) => air.push({ sent: false, octets: octets.slice() }))
-  const tapped = {
-    ...port,
-    send(request: Parameters<typeof port.send>[0]) {
-      frames.set(request.id, request.octets.slice())
-      port.send(request)
-    },
-  }
-  const frames = new Map<string, Uint8Array>()
-  port.onOutcome((outcome) => {
-    const octets = frames.get(outcome.id)
-    if (outcome.kind === 'sent' && octets !== undefined) air.push({ sent: true, octets })
+  const air: AirFrame[] = []
+  const port = simulatedRadio({
+    ...{ clock, random: seededRandom(seed + 100), call: nodeCall },
+    channel: watchedChannel(channel, clock, air),
   })
   const fromWallMs = clock.wallMs()
   let node: ReturnType<typeof createNode> | undefined
@@ -93,7 +111,7 @@ export async function runEvent(options: EventRun): Promise<EventOutcome> {
   })
   let id = 0
   node = createNode({
-    ...{ ports: [tapped], clock, random: seededRandom(seed + 2), nextId: () => `n${++id}`, store },
+    ...{ ports: [port], clock, random: seededRandom(seed + 2), nextId: () => `n${++id}`, store },
     services: [...event.services, helpService(), leaveService, collectService],
     event,
     options: defaultNodeOptions({
@@ -141,6 +159,7 @@ export async function runEvent(options: EventRun): Promise<EventOutcome> {
       for (const one of new Set(others)) left.push({ from: from.call, name: one, token })
     } else if (way < 0.3) {
       // Addressed to the name itself, and acknowledged by the node.
+      left.push({ from: from.call, name, token })
       for (let time = 0; time < 3; time++)
         clock.at(clock.monotonicMs() + time * 9_000, () =>
           from.sendPayload(formatMessage({ addressee: name, text: token, number: `d${sent}` })),
