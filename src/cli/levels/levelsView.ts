@@ -48,9 +48,14 @@ export function meterLines(reading: LevelsReading, columns: number): string[] {
   return lines.map((line) => [...harmlessText(line)].slice(0, columns - 1).join(''))
 }
 
-/** The meter as one line, for a file or a pipe. */
+/**
+ * The meter as one line, for a file, a pipe or a screen reader. One blank before a figure: a speech synthesiser says a minus
+ * after one, and leaves it out after two (tried with espeak-ng 1.51).
+ */
 export function meterLine({ atS, levels, base }: LevelsReading): string {
-  return `${clockText(atS, 1).padStart(9)}  level ${decibels(levels.rmsDbfs)}  peak ${decibels(levels.peakDbfs)}  noise ${noiseText(base.noiseFloorDbfs)}  clipped ${(100 * levels.clippedShare).toFixed(2)} %`
+  const [level, peak] = [levels.rmsDbfs, levels.peakDbfs].map((one) => decibels(one).trim())
+  const noise = noiseText(base.noiseFloorDbfs).trim()
+  return `${clockText(atS, 1).padStart(9)}  level ${level}  peak ${peak}  noise ${noise}  clipped ${(100 * levels.clippedShare).toFixed(2)} %`
 }
 
 /** Who was heard, and how. */
