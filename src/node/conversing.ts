@@ -48,6 +48,7 @@ export interface Conversing {
 export interface ConversingParts {
   readonly clock: Clock
   readonly clockTrust: ClockTrust
+  readonly bootId?: string | undefined
   /** unique over restarts, databases and processes */
   readonly nextId: () => string
   readonly random: Random

@@ -223,7 +223,7 @@ function assemble(
   const others = otherNodes(parts)
   const conversations = conversing({
     ...common,
-    nextId: parts.nextId,
+    ...{ nextId: parts.nextId, bootId: parts.bootId },
     ...{ services, vocabulary: parts.vocabulary, transmitter: ownTransmitter },
     pathTo,
     newNumber,

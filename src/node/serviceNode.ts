@@ -33,6 +33,8 @@ export interface NodeParts {
   readonly clock: Clock
   /** whether what is kept for days may expire; default: one of its own, which knows of no other source of time */
   readonly clockTrust?: ClockTrust
+  /** names the boot of the machine that the monotonic clock counts from; undefined where nothing tells */
+  readonly bootId?: string | undefined
   readonly random: Random
   /** unique over restarts, databases and processes: part of what services know a question by, and the id of a request */
   readonly nextId: () => string

@@ -18,9 +18,9 @@ import type { Outbox } from './outbox.js'
 
 /*
  * Who is overdue, and who waits for a station. The time of a watch is counted down by the monotonic clock, so that setting the
- * wall clock changes nothing. A restart knows the count as it was written last, which is never less than what is left; once
- * the wall clock is confirmed by GPS or network time, the end by that clock may shorten it, and never lengthens it: without such a
- * source a restart makes a watch later, by as long as the node was away.
+ * wall clock changes nothing; that clock goes on while the program is started anew. A machine that was started anew knows the count as
+ * it was written last, which is never less than what is left; once the wall clock is confirmed by GPS or network time, the end by
+ * that clock may shorten it, and never lengthens it: without such a source a watch is later, by as long as the machine was off.
  */
 
 /** Ends what people watch for: in good time, once. */
@@ -35,6 +35,8 @@ export interface Watching {
 export interface WatchingParts {
   readonly clock: Clock
   readonly clockTrust: ClockTrust
+  /** names the boot of the machine that the monotonic clock counts from; undefined where nothing tells */
+  readonly bootId?: string | undefined
   readonly store: Store
   readonly note: Journal
   readonly wording: WordingFor
@@ -60,7 +62,7 @@ interface Counted {
   /** being heard from then on ends it */
   readonly countsFromMs: number
   readonly heardMs: number | undefined
-  /** of a former run: the wall clock may know better, once */
+  /** of a former boot: the wall clock may know better, once */
   readonly isOld: boolean
 }
 
@@ -84,6 +86,7 @@ class Watches implements Watching {
     this.running = true
     this.counted.clear()
     this.read(true)
+    this.recallWall()
     this.compareWithWall()
     this.cancel = every(this.parts.clock, lookEveryMs, () => this.look())
   }
@@ -146,12 +149,30 @@ class Watches implements Watching {
     for (const watch of all) {
       const key = watchKey(watch)
       if (this.counted.get(key)?.watch.id === watch.id) continue
-      const leftMs = isOld ? Math.max(watch.remainingMs, graceMs) : watch.remainingMs
+      const ofThisBoot = isOld ? this.leftInThisBoot(watch) : undefined
+      const leftMs = ofThisBoot ?? watch.remainingMs
       this.counted.set(key, {
-        ...{ watch, deadlineMs: nowMs + leftMs, heardMs: undefined, isOld },
-        countsFromMs: nowMs + watch.remainingMs - heardCountsMs(watch.totalMs),
+        ...{ watch, heardMs: undefined, isOld: isOld && ofThisBoot === undefined },
+        deadlineMs: nowMs + (isOld ? Math.max(leftMs, graceMs) : leftMs),
+        countsFromMs: nowMs + leftMs - heardCountsMs(watch.totalMs),
       })
+      // Not to lose it to a restart within the first minutes.
+      if (!isOld) this.writtenMs = Number.NEGATIVE_INFINITY
     }
+  }
+
+  /** Of a former run under the same boot, whose monotonic clock went on. */
+  private leftInThisBoot({ boot }: Watch): number | undefined {
+    const { bootId, clock } = this.parts
+    return boot === undefined || boot.id !== bootId ? undefined : boot.dueMs - clock.monotonicMs()
+  }
+
+  /** What network time had said before may be of no use any more: the clock was set while nobody looked. */
+  private recallWall(): void {
+    const { bootId, clockTrust } = this.parts
+    const all = [...this.counted.values()].map(({ watch }) => watch.boot)
+    const former = all.find((boot) => boot !== undefined && boot.id === bootId)
+    if (former !== undefined) clockTrust.wasAhead(former.wallAheadMs)
   }
 
   /** By a clock that is confirmed an old count is shortened. */
@@ -172,17 +193,19 @@ class Watches implements Watching {
   }
 
   private write(): void {
-    const { clock, clockTrust, store } = this.parts
+    const { clock, clockTrust, store, bootId } = this.parts
     const nowMs = clock.monotonicMs()
     if (this.counted.size === 0 || nowMs - this.writtenMs < writeEveryMs) return
     this.writtenMs = nowMs
     // A stamp is of use only to a clock that is as right as the one it was made by.
     const isConfirmed = clockTrust.confirmed()
+    const wallAheadMs = isConfirmed ? clock.wallMs() - nowMs : undefined
     store.durably('how long watches have left', () => {
       for (const [key, { watch, deadlineMs }] of this.counted) {
         const remainingMs = deadlineMs - nowMs
         const dueWallMs = isConfirmed ? clock.wallMs() + remainingMs : watch.dueWallMs
-        const now: Watch = { ...watch, remainingMs, dueWallMs }
+        const boot = bootId && { id: bootId, dueMs: deadlineMs, wallAheadMs }
+        const now: Watch = { ...watch, remainingMs, dueWallMs, boot: boot || undefined }
         store.serviceData.set(watchRecords, key, JSON.stringify(now))
       }
     })

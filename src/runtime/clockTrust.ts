@@ -19,6 +19,11 @@ export interface ClockTrust {
   readonly steps: { readonly count: number; readonly lastMs: number }
   /** Tells what a GPS says. @param behindMs how far the wall clock lies behind GPS time; below 0 when it is ahead */
   gpsSays(behindMs: number): void
+  /**
+   * Tells how far the wall clock was ahead of the monotonic one in a former run under the same boot, ms: where it is not so any
+   * more, it was set since. Undefined: nothing had confirmed it, and a mark of network time that is older than this run does not.
+   */
+  wasAhead(aheadMs: number | undefined): void
 }
 
 export interface ClockTrustOptions {
@@ -91,6 +96,12 @@ export function clockTrust(clock: Clock, options: ClockTrustOptions = {}): Clock
     gpsSays(behindMs) {
       look()
       gps = { behindMs, atMs: clock.monotonicMs() }
+    },
+    wasAhead(formerMs) {
+      look()
+      if (formerMs === undefined) networkTime = false
+      else referenceMs = formerMs
+      look()
     },
   }
 }

@@ -5,6 +5,14 @@ import type { ServiceContext } from './service.js'
 /** Where the node keeps whom it watches for; not an own service's keyword. */
 export const watchRecords = '(watches)'
 
+interface BootCount {
+  /** of the boot that the clock counts from */
+  readonly id: string
+  readonly dueMs: number
+  /** how far the wall clock was ahead of it; undefined where no source of time had confirmed that */
+  readonly wallAheadMs?: number | undefined
+}
+
 /** A watch that somebody asked for. Its time is counted down, since a wall clock may be set at any moment. */
 export interface Watch {
   /** of the question that set it */
@@ -21,6 +29,8 @@ export interface Watch {
   readonly remainingMs: number
   /** the same end by the wall clock; undefined where no source of time has confirmed that */
   readonly dueWallMs?: number | undefined
+  /** the same end by the monotonic clock of the machine */
+  readonly boot?: BootCount | undefined
   /** the end as its asker was told */
   readonly dueText: string
 }
@@ -68,9 +78,15 @@ const isWatch = (watch: Partial<Watch> | null): watch is Watch =>
   typeof watch.from === 'string' &&
   typeof watch.id === 'string' &&
   typeof watch.dueText === 'string' &&
+  (watch.boot === undefined || isBootCount(watch.boot)) &&
   (watch.name === undefined || typeof watch.name === 'string') &&
   Number.isFinite(watch.totalMs) &&
   Number.isFinite(watch.remainingMs)
+
+const isBootCount = (boot: Partial<BootCount> | null): boolean =>
+  typeof boot?.id === 'string' &&
+  Number.isFinite(boot.dueMs) &&
+  (boot.wallAheadMs === undefined || Number.isFinite(boot.wallAheadMs))
 
 export const keepWatch = ({ storage }: Pick<ServiceContext, 'storage'>, watch: Watch): void =>
   storage.write(watchRecords, new Map([[watchKey(watch), JSON.stringify(watch)]]))

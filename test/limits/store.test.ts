@@ -10,6 +10,7 @@ const trusted = {
   trusted: () => true,
   steps: { count: 0, lastMs: 0 },
   gpsSays: () => {},
+  wasAhead: () => {},
 }
 const hourMs = 3_600_000
 const dayMs = 24 * hourMs

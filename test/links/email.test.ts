@@ -264,7 +264,7 @@ describe('a clock that is years off', () => {
       clock,
       clockTrust: {
         ...{ trusted: () => right, confirmed: () => right },
-        ...{ steps: { count: 0, lastMs: 0 }, gpsSays: () => {} },
+        ...{ steps: { count: 0, lastMs: 0 }, gpsSays: () => {}, wasAhead: () => {} },
       },
     })
     node.ask('N0CALL-7', 'leave hut hello{1')

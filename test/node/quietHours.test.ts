@@ -47,7 +47,12 @@ describe('a node in its quiet hours', () => {
   it('keeps them only by a clock that is believed: with another it answers by night', async () => {
     let isTrusted = false
     const node = quietNode(at('23:00'), {
-      ...{ trusted: () => isTrusted, confirmed: () => isTrusted, gpsSays: () => {} },
+      ...{
+        trusted: () => isTrusted,
+        confirmed: () => isTrusted,
+        gpsSays: () => {},
+        wasAhead: () => {},
+      },
       steps: { count: 0, lastMs: 0 },
     })
     node.ask('Q1ABC-7', 'echo perhaps day')

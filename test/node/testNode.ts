@@ -112,6 +112,7 @@ const trusted: ClockTrust = {
   confirmed: () => true,
   steps: { count: 0, lastMs: 0 },
   gpsSays: () => {},
+  wasAhead: () => {},
 }
 
 export interface TestNode {
@@ -136,6 +137,7 @@ export interface TestNodeOptions {
   readonly clock?: VirtualClock
   /** default: a clock that is trusted from the start */
   readonly clockTrust?: ClockTrust
+  readonly bootId?: string
   readonly file?: string
   /** of its randomness; 1 when left out */
   readonly seed?: number
@@ -157,6 +159,7 @@ export function testNode(given: TestNodeOptions = {}): TestNode {
     ports: [port],
     clock,
     clockTrust: given.clockTrust ?? trusted,
+    bootId: given.bootId,
     random: seededRandom(given.seed ?? 1),
     nextId: () => `r${given.seed ?? 1}-${++id}`,
     store,

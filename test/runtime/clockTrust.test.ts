@@ -148,6 +148,31 @@ describe('trust in the wall clock', () => {
     expect(trust.confirmed()).toBe(true)
   })
 
+  it('goes where the clock was set since a former run, or nothing had confirmed it then', () => {
+    const { make, receive, wait, set } = bench()
+    receive()
+    wait(minuteMs)
+    const aheadMs = Date.UTC(2026, 0, 1)
+    const same = make()
+    same.wasAhead(aheadMs)
+    expect([same.confirmed(), same.steps.count]).toEqual([true, 0])
+    const unknown = make()
+    unknown.wasAhead(undefined)
+    expect(unknown.confirmed()).toBe(false)
+    set(2 * hourMs)
+    const later = make()
+    expect(later.confirmed()).toBe(true)
+    later.wasAhead(aheadMs)
+    expect([later.confirmed(), later.steps.count, later.steps.lastMs]).toEqual([
+      ...[false, 1, 2 * hourMs],
+    ])
+    set(-2 * hourMs)
+    wait(minuteMs)
+    expect(later.confirmed()).toBe(false)
+    receive()
+    expect([unknown, later].map((one) => one.confirmed())).toEqual([true, true])
+  })
+
   it('comes with a GPS that agrees; one that does not outweighs everything, for ten minutes', () => {
     const { make, receive, wait, set } = bench()
     const trust = make()

@@ -19,6 +19,7 @@ import type { TacticalNames } from '../../services/event/tacticalNames.js'
 import { isOffered, repeaterWords } from '../../services/repeaters/entry.js'
 import type { GeoPosition } from '../../services/service.js'
 import type { AlertParts, Alerts } from '../../setup/alerts.js'
+import { bootId } from '../../setup/bootId.js'
 import type { EmergencyCommand } from '../../setup/emergencyCommand.js'
 import { networkTimeMark } from '../../setup/networkTime.js'
 import { nodeOptions, storeOptions } from '../../setup/nodeOptions.js'
@@ -137,6 +138,7 @@ async function assembleNode(
       ports: options.ports,
       clock,
       clockTrust: trust,
+      bootId: bootId(),
       random: options.random,
       nextId: options.nextId,
       store,

@@ -140,6 +140,7 @@ export class HillValley {
         trusted: () => true,
         steps: { count: 0, lastMs: 0 },
         gpsSays: () => {},
+        wasAhead: () => {},
       },
       random: seededRandom(this.seed * 10 + index),
       nextId: () => `${call} ${++this.ids}`,
