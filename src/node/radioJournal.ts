@@ -2,6 +2,7 @@ import type { RadioEvent, RadioEventKind } from '../radio/radioEvent.js'
 import type { Clock } from '../runtime/clock.js'
 import type { EventKind } from '../store/events.js'
 import type { Store } from '../store/store.js'
+import { hourlyJournal } from './hourlyJournal.js'
 
 /**
  * What of a radio's events the log keeps, and under which kind: what says why the transmitter was silent, or was cut. What
@@ -25,42 +26,19 @@ const kept: Readonly<Record<RadioEventKind, EventKind | undefined>> = {
   recovered: 'recovered',
 }
 
-const windowMs = 3_600_000
-/** A key line or a plug that flaps must not fill the log: so many of a kind in an hour, of each radio. */
+/** A key line or a plug that flaps must not fill the log. */
 const keptAnHour = 20
-
-interface Count {
-  sinceMs: number
-  kept: number
-  left: number
-}
 
 /** Keeps radio events in the database, in one order with the node's. @returns takes one; `name` is the radio's */
 export function radioJournal(
   store: Pick<Store, 'events'>,
   clock: Clock,
 ): (name: string, event: RadioEvent) => void {
-  const counts = new Map<string, Count>()
+  const keep = hourlyJournal(store, clock, keptAnHour)
   return (name, event) => {
     const kind = kept[event.kind]
     if (kind === undefined) return
-    const nowMs = clock.monotonicMs()
-    const key = `${event.radio} ${kind}`
-    let count = counts.get(key)
-    const add = (text: string, reason: string | undefined): void =>
-      store.events.add({ atWallMs: event.atWallMs, kind, radio: event.radio, text, reason })
-    if (count === undefined || nowMs - count.sinceMs >= windowMs) {
-      if (count !== undefined && count.left > 0)
-        add(name, `${count.left} more of these in an hour, not listed`)
-      count = { sinceMs: nowMs, kept: 0, left: 0 }
-      counts.set(key, count)
-    }
-    if (count.kept < keptAnHour) {
-      count.kept++
-      add(name, event.reason)
-      return
-    }
-    // The first that is left out says that there are more.
-    if (count.left++ === 0) add(name, 'this happens often: no more of it is listed in this hour')
+    const { atWallMs, radio, reason } = event
+    keep({ atWallMs, kind, radio, text: name, reason }, name)
   }
 }

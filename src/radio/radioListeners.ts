@@ -39,7 +39,7 @@ export abstract class RadioListeners {
     this.eventListeners.push(listener)
   }
 
-  watch(wish: WatchWish, listener: (report: RadioReport) => void): Cancel {
+  watch(wish: WatchWish | undefined, listener: (report: RadioReport) => void): Cancel {
     return this.watchers.add(wish, this.guard.listener('what is told to those who look', listener))
   }
 

@@ -50,6 +50,9 @@ export interface RadioPort extends Port {
   onEvent(listener: (event: RadioEvent) => void): void
   /** what its limits count */
   duty(): DutyReport
-  /** Looks at it from now on: what is told only to those who look costs nothing while nobody does. */
-  watch(wish: WatchWish, listener: (report: RadioReport) => void): Cancel
+  /**
+   * Looks at it from now on: what is told only to those who look costs nothing while nobody does.
+   * @param wish undefined: hears what is told to others, and asks for nothing itself
+   */
+  watch(wish: WatchWish | undefined, listener: (report: RadioReport) => void): Cancel
 }

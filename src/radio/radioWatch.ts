@@ -67,7 +67,8 @@ export interface DutyReport {
 
 /** Those who look at one radio. */
 export interface Watchers {
-  add(wish: WatchWish, listener: (report: RadioReport) => void): Cancel
+  /** @param wish undefined: hears what is told to others, and asks for nothing itself */
+  add(wish: WatchWish | undefined, listener: (report: RadioReport) => void): Cancel
   tell(report: RadioReport): void
   /** what they want together; undefined where nobody looks */
   readonly wish: WatchWish | undefined
@@ -75,10 +76,13 @@ export interface Watchers {
 
 /** @param onChange told when the wish has become another */
 export function createWatchers(onChange: (wish: WatchWish | undefined) => void): Watchers {
-  const all = new Map<object, { wish: WatchWish; listener: (report: RadioReport) => void }>()
+  const all = new Map<
+    object,
+    { wish: WatchWish | undefined; listener: (report: RadioReport) => void }
+  >()
   let wish: WatchWish | undefined
   const look = (): void => {
-    const wishes = [...all.values()].map((one) => one.wish)
+    const wishes = [...all.values()].flatMap((one) => one.wish ?? [])
     const next =
       wishes.length === 0
         ? undefined
@@ -99,8 +103,8 @@ export function createWatchers(onChange: (wish: WatchWish | undefined) => void):
     },
     tell(report) {
       for (const { wish: wanted, listener } of all.values()) {
-        if (report.kind === 'row' && !wanted.spectrum) continue
-        if (report.kind === 'audio' && !wanted.audio) continue
+        if (report.kind === 'row' && !wanted?.spectrum) continue
+        if (report.kind === 'audio' && !wanted?.audio) continue
         listener(report)
       }
     },

@@ -18,7 +18,7 @@ export function storeOptions(
   clock: Clock,
   onFault: (failure: Failure) => void,
 ): StoreOptions {
-  const { file, flushMs, sizeMbMax, ...kept } = inBaseUnits(config.store)
+  const { file, flushMs, sizeMbMax, explainsLosses: _, ...kept } = inBaseUnits(config.store)
   return {
     file: file === ':memory:' ? file : resolve(folder, file),
     clock,

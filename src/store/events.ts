@@ -14,12 +14,13 @@ import type { Writer } from './writer.js'
 
 /**
  * What happens to a frame, a question or a message, in the order in which it may happen. 'ignored' and 'refused'
- * always have a reason; 'connected' and 'disconnected' are of a station in connected mode; 'client' is what a KISS client did besides sending; 'control' what the control operator wanted by radio; 'emergency' a call for help that was heard; 'overdue' somebody who was not heard by the time that he gave; 'hold', 'release', 'settings', 'cut'
+ * always have a reason; 'damaged' is what looked like a frame and was not read, its reason the likely causes; 'connected' and 'disconnected' are of a station in connected mode; 'client' is what a KISS client did besides sending; 'control' what the control operator wanted by radio; 'emergency' a call for help that was heard; 'overdue' somebody who was not heard by the time that he gave; 'hold', 'release', 'settings', 'cut'
  * and 'recovered' are of a radio as a whole; 'fault' is something of the node's own, or of a radio, that failed.
  */
 export const eventKinds = [
   'heard',
   'repaired',
+  'damaged',
   'ignored',
   'asked',
   'refused',

@@ -145,6 +145,12 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     // And beside the level, which of them is the most frequent.
     await page.getByText(/(Cause of the last|Most frequent cause): (weak|2200 Hz tone)/).waitFor()
     valley.tryIt.setNoise(16)
+    // The log has it for whoever comes later.
+    await page.reload()
+    await page.locator('.line[data-kind="damaged"]', { hasText: causes }).first().waitFor()
+    await page.goto(`${served.base()}/#/log`)
+    await page.getByLabel('Kind').selectOption('damaged')
+    await page.locator('.log li', { hasText: causes }).first().waitFor()
   })
 
   it('what came to nothing is counted in words, and at 320 px no label stands on another', async () => {

@@ -57,7 +57,7 @@ beforeAll(async () => {
   vi.stubGlobal('EventSource', Stream)
   vi.stubGlobal('location', { reload })
   vi.stubGlobal('navigator', { language: 'en' })
-  vi.stubGlobal('matchMedia', () => ({ matches: false }))
+  vi.stubGlobal('matchMedia', () => ({ matches: false, addEventListener: () => {} }))
   vi.stubGlobal('fetch', async (path: string) => ({ ok: true, json: async () => answers(path) }))
   const file = join(import.meta.dirname, '../../src/web/page/model.ts')
   model = await import(file)

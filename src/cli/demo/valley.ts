@@ -1,3 +1,4 @@
+import { lossJournal } from '../../node/lossJournal.js'
 import type { RadioCore } from '../../radio/radioCore.js'
 import { every } from '../../runtime/clock.js'
 import { seededRandom } from '../../runtime/random.js'
@@ -66,6 +67,8 @@ export async function openValley(options: ValleyOptions): Promise<Valley> {
   })
   for (const core of [storyNode.core, ...cores]) core.start()
   storyNode.node.start()
+  const { store: kept } = storyNode
+  lossJournal({ ports: [storyNode.core], store: kept, clock, looksAlways: false })
   if (isBusy) bookAgainAndAgain(story, clock, people)
   const { core, node, store, config } = storyNode
   return {

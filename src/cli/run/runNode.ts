@@ -7,6 +7,7 @@ import { createGps } from '../../node/gps.js'
 import { openGpsSerial } from '../../node/gpsSerial.js'
 import type { HillCarrier } from '../../node/hills/hillCarrier.js'
 import type { MakeHills } from '../../node/hills/hills.js'
+import { lossJournal } from '../../node/lossJournal.js'
 import { createNode } from '../../node/node.js'
 import type { NodeOptions } from '../../node/options.js'
 import type { ServiceNode } from '../../node/serviceNode.js'
@@ -161,6 +162,8 @@ async function assembleNode(
     })
     const started = node
     closers.unshift(() => started.stop())
+    const looksAlways = config.store.explainsLosses
+    closers.unshift(lossJournal({ ports: options.ports, store, clock, looksAlways }))
     alerts = await openConfiguredAlerts(options, {
       ...{ node: started, store, telemetry: readings.channels },
       folder: dirname(resolve(folder, config.store.file)),

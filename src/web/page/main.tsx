@@ -3,6 +3,7 @@ import { render } from 'preact'
 import { useEffect, useState } from 'preact/hooks'
 import type { TryState } from '../schemas'
 import { ConnectionLine, conditionOf, Emergencies, Well } from './head'
+import { keepFocus } from './keepFocus'
 import { Login } from './login'
 import { connection, entries, right, start, state, tryState } from './model'
 import { words } from './settings'
@@ -152,4 +153,5 @@ function Announcer() {
 }
 
 render(<Page />, document.getElementById('page')!)
+keepFocus()
 void start()

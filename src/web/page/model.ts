@@ -132,14 +132,16 @@ function openSpans(radio: RadioView): Span[] {
 }
 
 /** Rows of the spectrum cost the node most: only a strip that somebody sees moving needs them. */
-const wantsRows = (): boolean => !document.hidden && !isStill()
+const wantsRows = (): boolean => !document.hidden && !isStill.peek()
 let withRows = false
 /** how far the stream was read */
 let readTo = ''
 
-document.addEventListener('visibilitychange', () => {
+const followAsWanted = (): void => {
   if (source !== undefined && wantsRows() !== withRows) follow(readTo)
-})
+}
+document.addEventListener('visibilitychange', followAsWanted)
+isStill.subscribe(followAsWanted)
 
 function follow(cursor: string): void {
   source?.close()
@@ -213,7 +215,8 @@ function withoutToldTwice(added: readonly Entry[]): readonly Entry[] {
     one.radio === other.radio &&
     one.kind === other.kind &&
     one.station === other.station &&
-    one.text === other.text &&
+    // The log has figures in words.
+    (one.text === other.text || one.kind === 'damaged') &&
     Math.abs(one.atWallMs - other.atWallMs) < sameMs
   const gone = new Set<Entry>()
   for (const line of added) {
@@ -357,6 +360,7 @@ const manners: Readonly<Record<string, Entry['manner']>> = {
   cut: 'wrong',
   fault: 'wrong',
   unheard: 'wrong',
+  damaged: 'wrong',
   emergency: 'wrong',
   ignored: 'waits',
 }

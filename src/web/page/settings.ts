@@ -49,4 +49,9 @@ effect(() => {
   document.documentElement.dataset.look = look.value
 })
 
-export const isStill = (): boolean => matchMedia('(prefers-reduced-motion: reduce)').matches
+const reducedMotion = matchMedia('(prefers-reduced-motion: reduce)')
+/** whoever looks wants no motion; may change at any time */
+export const isStill = signal(reducedMotion.matches)
+reducedMotion.addEventListener('change', ({ matches }) => {
+  isStill.value = matches
+})

@@ -1,4 +1,4 @@
-import { useEffect, useLayoutEffect, useRef } from 'preact/hooks'
+import { useEffect, useRef } from 'preact/hooks'
 import { db, duration, timeOf } from './format'
 import { type Entry, entries, nodeNow, now, spans, state } from './model'
 import { rowBins, rowMs, rowsKept, rowsOf, strongest } from './rows'
@@ -14,7 +14,7 @@ const drawEveryMs = 120
 export function Strip({ radio }: { readonly radio: number }) {
   const { stripLabel, before, nothingYet } = words.value
   const shown = entries.value.filter((entry) => entry.radio === undefined || entry.radio === radio)
-  const still = isStill()
+  const still = isStill.value
   const canvas = useRef<HTMLCanvasElement>(null)
   const list = useRef<HTMLOListElement>(null)
   const latest = useRef(shown)
@@ -41,9 +41,8 @@ export function Strip({ radio }: { readonly radio: number }) {
     return () => cancelAnimationFrame(frame)
   }, [radio, still])
 
-  const strip = useKeptFocus()
   return (
-    <div class="strip" data-still={still} ref={strip}>
+    <div class="strip" data-still={still}>
       {!still && <Spectrum radio={radio} canvas={canvas} />}
       <ol class="strip-words" ref={list} aria-label={stripLabel}>
         {moving.map((entry) => (
@@ -63,32 +62,6 @@ export function Strip({ radio }: { readonly radio: number }) {
       {shown.length === 0 && <p class="quiet">{nothingYet}</p>}
     </div>
   )
-}
-
-/** A line that goes on to the list below is another element there: a link in it that had the focus gets it again. */
-function useKeptFocus() {
-  const strip = useRef<HTMLDivElement>(null)
-  const last = useRef<{ readonly link: Element; readonly key: string | undefined }>(undefined)
-  useEffect(() => {
-    const note = ({ target }: FocusEvent): void => {
-      const link = target as Element
-      const line = link.closest<HTMLElement>('[data-key]')
-      const isHere = line !== null && strip.current?.contains(line)
-      last.current = isHere ? { link, key: line.dataset.key } : undefined
-    }
-    document.addEventListener('focusin', note)
-    return () => document.removeEventListener('focusin', note)
-  }, [])
-  useLayoutEffect(() => {
-    const { link, key } = last.current ?? {}
-    // Whoever took it away himself, as with a click elsewhere, does not want it back.
-    if (link === undefined || link.isConnected || document.activeElement !== document.body) return
-    const links = [...(strip.current?.querySelectorAll<HTMLElement>('[data-key] a') ?? [])]
-    const again = links.find((one) => one.closest<HTMLElement>('[data-key]')?.dataset.key === key)
-    // What has left the list as well is followed by its end.
-    ;(again ?? links.at(-1))?.focus({ preventScroll: true })
-  })
-  return strip
 }
 
 function Spectrum({
@@ -275,8 +248,8 @@ function parsedInk(ink: string): readonly [number, number, number] {
 }
 
 function Line({ entry }: { readonly entry: Entry }) {
-  const { kinds, damaged } = words.value
-  const what = entry.kind === 'damaged' ? damaged.word : (kinds[entry.kind] ?? entry.kind)
+  const { kinds } = words.value
+  const what = kinds[entry.kind] ?? entry.kind
   return (
     <li class={`line ${entry.manner}`} data-key={entry.key} data-kind={entry.kind}>
       <time>{timeOf(entry.atWallMs)}</time>{' '}

@@ -17,6 +17,7 @@ const choices = [
   'expired',
   'heard',
   'repaired',
+  'damaged',
   'left',
   'delivered',
   'posted',

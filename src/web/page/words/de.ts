@@ -95,12 +95,12 @@ export const de: Words = {
     repairedBits: (bits) => (bits === 1 ? '1 Bit ausgebessert' : `${bits} Bits ausgebessert`),
   },
   damaged: {
-    word: 'beschädigt',
     text: (seconds, dbfs) => `ein Paket von ${seconds} mit ${dbfs} dBFS ging verloren`,
   },
   kinds: {
     heard: 'gehört',
     repaired: 'ausgebessert',
+    damaged: 'beschädigt',
     ignored: 'nicht beantwortet',
     asked: 'fragt',
     refused: 'abgelehnt',

@@ -96,13 +96,13 @@ export const en = {
     repairedBits: (bits: number) => (bits === 1 ? '1 bit repaired' : `${bits} bits repaired`),
   },
   damaged: {
-    word: 'damaged',
     text: (seconds: string, dbfs: string) => `a frame of ${seconds} at ${dbfs} dBFS was lost`,
   },
   /** What an event is called on the strip, by its kind in the log. */
   kinds: {
     heard: 'heard',
     repaired: 'repaired',
+    damaged: 'damaged',
     ignored: 'not answered',
     asked: 'asks',
     refused: 'refused',

@@ -95,12 +95,12 @@ export const fr: Words = {
     repairedBits: (bits) => (bits === 1 ? '1 bit réparé' : `${bits} bits réparés`),
   },
   damaged: {
-    word: 'abîmée',
     text: (seconds, dbfs) => `une trame de ${seconds} à ${dbfs} dBFS est perdue`,
   },
   kinds: {
     heard: 'entendu',
     repaired: 'réparé',
+    damaged: 'abîmé',
     ignored: 'sans réponse',
     asked: 'demande',
     refused: 'refusé',
