@@ -149,7 +149,7 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     await page.reload()
     await page.locator('.line[data-kind="damaged"]', { hasText: causes }).first().waitFor()
     await page.goto(`${served.base()}/#/log`)
-    await page.getByLabel('Kind').selectOption('damaged')
+    await page.getByRole('combobox').selectOption('damaged')
     await page.locator('.log li', { hasText: causes }).first().waitFor()
   })
 

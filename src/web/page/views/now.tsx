@@ -18,9 +18,9 @@ export function Now() {
     <div class="now">
       <Hearing />
       <div class="beside">
+        <WhoIsThere />
         <Asked />
         <MaySend />
-        <WhoIsThere />
         {right.value === 'control' && <Hand />}
       </div>
     </div>
