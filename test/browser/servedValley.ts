@@ -1,5 +1,6 @@
 import { join } from 'node:path'
 import { openValley, type Valley } from '../../src/cli/demo/valley.js'
+import { wrapPort } from '../../src/radio/wrapPort.js'
 import { systemClock } from '../../src/runtime/systemClock.js'
 import { readStory } from '../../src/simulation/story.js'
 import type { NodeEvent } from '../../src/store/events.js'
@@ -27,11 +28,14 @@ export interface ServedValleyOptions {
   readonly isBusy?: boolean
   /** What happened before anybody looks, on a clock that runs ahead of the machine's. */
   readonly past?: (valley: Valley) => Promise<void>
+  /** Its radio is there a second time under this name. */
+  readonly second?: string
 }
 
 export async function openServedValley({
   isBusy = false,
   past,
+  second,
 }: ServedValleyOptions = {}): Promise<ServedValley> {
   let server: PageServer | undefined
   let port = 0
@@ -44,6 +48,10 @@ export async function openServedValley({
   })
   await past?.(valley)
   const pacing = pace(valley)
+  const ports = [
+    valley.core,
+    ...(second === undefined ? [] : [wrapPort(valley.core, { radio: 1, name: second })]),
+  ]
   const stopServing = async (): Promise<void> => {
     await server?.close()
     server = undefined
@@ -55,7 +63,7 @@ export async function openServedValley({
       server = await startPage(
         {
           ...{ clock: valley.clock, call: 'Q7RDG-10', version: '0', config: () => valley.config },
-          ...{ ports: [valley.core], node: valley.node, store: valley.store, tryIt: valley.tryIt },
+          ...{ ports, node: valley.node, store: valley.store, tryIt: valley.tryIt },
           trouble: () => undefined,
           note(event) {
             valley.store.events.add(event)

@@ -1,4 +1,5 @@
 import { useEffect, useRef } from 'preact/hooks'
+import type { RadioView } from '../schemas'
 import { db, duration, timeOf } from './format'
 import { type Entry, entries, nodeNow, now, spans, state } from './model'
 import { rowBins, rowMs, rowsKept, rowsOf, strongest } from './rows'
@@ -11,11 +12,14 @@ const leadWidth = 18
 const drawEveryMs = 120
 
 /** The one strip of time: spectrum, what the channel did, and in words what it meant, each at its own moment. */
-export function Strip({ radio }: { readonly radio: number }) {
+export function Strip({ radios }: { readonly radios: readonly RadioView[] }) {
   const { stripLabel, before, nothingYet } = words.value
-  const shown = entries.value.filter((entry) => entry.radio === undefined || entry.radio === radio)
+  const numbers = radios.map(({ radio }) => radio)
+  const shown = entries.value.filter(
+    (entry) => entry.radio === undefined || numbers.includes(entry.radio),
+  )
   const still = isStill.value
-  const canvas = useRef<HTMLCanvasElement>(null)
+  const pictures = useRef<HTMLDivElement>(null)
   const list = useRef<HTMLOListElement>(null)
   const latest = useRef(shown)
   latest.current = shown
@@ -35,18 +39,28 @@ export function Strip({ radio }: { readonly radio: number }) {
       frame = requestAnimationFrame(draw)
       if (atMs - drawnMs < drawEveryMs || document.hidden) return
       drawnMs = atMs
-      if (canvas.current && list.current) place(canvas.current, list.current, radio, latest.current)
+      if (pictures.current && list.current)
+        place(pictures.current, list.current, numbers, latest.current)
     }
     frame = requestAnimationFrame(draw)
     return () => cancelAnimationFrame(frame)
-  }, [radio, still])
+  }, [numbers.join(), still])
 
   return (
-    <div class="strip" data-still={still}>
-      {!still && <Spectrum radio={radio} canvas={canvas} />}
+    <div class="strip" data-still={still} data-several={radios.length > 1}>
+      {!still && (
+        <div class="strip-picture">
+          <div class="strip-radios" ref={pictures}>
+            {radios.map((one) => (
+              <Spectrum key={one.radio} radio={one} isNamed={radios.length > 1} />
+            ))}
+          </div>
+          <BarKey />
+        </div>
+      )}
       <ol class="strip-words" ref={list} aria-label={stripLabel}>
         {moving.map((entry) => (
-          <Line key={entry.key} entry={entry} />
+          <Line key={entry.key} entry={entry} radio={nameOf(entry, radios)} />
         ))}
       </ol>
       {older.length > 0 && (
@@ -54,7 +68,7 @@ export function Strip({ radio }: { readonly radio: number }) {
           {!still && <h3 class="strip-before">{before}</h3>}
           <ol class="strip-older" aria-label={still ? stripLabel : before}>
             {older.map((entry) => (
-              <Line key={entry.key} entry={entry} />
+              <Line key={entry.key} entry={entry} radio={nameOf(entry, radios)} />
             ))}
           </ol>
         </>
@@ -64,42 +78,55 @@ export function Strip({ radio }: { readonly radio: number }) {
   )
 }
 
+/** Where several are shown, each line says whose it is. */
+const nameOf = ({ radio }: Entry, radios: readonly RadioView[]): string | undefined =>
+  radios.length > 1 ? radios.find((one) => one.radio === radio)?.name : undefined
+
 function Spectrum({
-  radio,
-  canvas,
+  radio: { radio, name, reading },
+  isNamed,
 }: {
-  readonly radio: number
-  readonly canvas: { current: HTMLCanvasElement | null }
+  readonly radio: RadioView
+  readonly isNamed: boolean
 }) {
-  const { spectrumLabel, spectrumEmpty, bar } = words.value
+  const { spectrumLabel, spectrumEmpty } = words.value
   const rows = rowsOf(radio)
   // Said anew with each reading, once a second: a reader that looks finds the present.
-  const reading = state.value?.radios.find((one) => one.radio === radio)?.reading
   const peak = rows && reading && strongest(rows)
   const label = peak ? spectrumLabel(peak.hz, db(peak.dbfs)) : spectrumEmpty
   return (
-    <div class="strip-picture">
-      <canvas ref={canvas} role="img" aria-label={label} />
-      <p class="strip-key" aria-hidden="true">
-        <span>0</span>
-        <span>1.2</span>
-        <span>2.2</span>
-        <span>4 kHz</span>
-      </p>
-      <ul class="bar-key" aria-hidden="true">
-        <li class="heard">{bar.heard}</li>
-        <li class="ours">{bar.ours}</li>
-        <li class="waits">{bar.held}</li>
-      </ul>
+    <div class="strip-radio">
+      <canvas role="img" aria-label={isNamed ? `${name}: ${label}` : label} />
+      {isNamed ? (
+        <p class="strip-name">{name}</p>
+      ) : (
+        <p class="strip-key" aria-hidden="true">
+          <span>0</span>
+          <span>1.2</span>
+          <span>2.2</span>
+          <span>4 kHz</span>
+        </p>
+      )}
     </div>
   )
 }
 
-/** Puts each line at its moment, or below the newer one where there is no room; draws spectrum, bar and leaders to that. */
+function BarKey() {
+  const { bar } = words.value
+  return (
+    <ul class="bar-key" aria-hidden="true">
+      <li class="heard">{bar.heard}</li>
+      <li class="ours">{bar.ours}</li>
+      <li class="waits">{bar.held}</li>
+    </ul>
+  )
+}
+
+/** Puts each line at its moment, or below the newer one where there is no room; draws each radio's spectrum and bar to that. */
 function place(
-  canvas: HTMLCanvasElement,
+  pictures: HTMLElement,
   list: HTMLOListElement,
-  radio: number,
+  radios: readonly number[],
   shown: readonly Entry[],
 ): void {
   const nowMs = nodeNow()
@@ -120,7 +147,13 @@ function place(
   }
   const height = windowS * pixelsPerSecond
   list.style.height = `${Math.max(height, free)}px`
-  paint(canvas, { radio, nowMs, height, leads, yOf })
+  const canvases = [...pictures.querySelectorAll('canvas')]
+  for (const [at, radio] of radios.entries()) {
+    const canvas = canvases[at]
+    // The words stand beside the last one.
+    const isLast = at === radios.length - 1
+    if (canvas) paint(canvas, { radio, nowMs, height, leads: isLast ? leads : [], yOf })
+  }
 }
 
 interface Painting {
@@ -146,7 +179,7 @@ function paint(canvas: HTMLCanvasElement, painting: Painting): void {
   const colour = (name: string): string => style.getPropertyValue(`--${name}`)
   pen.setTransform(ratio, 0, 0, ratio, 0, 0)
   pen.clearRect(0, 0, width, height)
-  const spectrumWidth = width - barWidth - leadWidth
+  const spectrumWidth = Math.max(0, width - barWidth - leadWidth)
   paintRows(pen, painting, spectrumWidth, colour('ink'))
   paintScale(pen, painting, spectrumWidth, colour('ink'))
   const bar = spectrumWidth + 4
@@ -247,7 +280,7 @@ function parsedInk(ink: string): readonly [number, number, number] {
   return [(value >> 16) & 255, (value >> 8) & 255, value & 255]
 }
 
-function Line({ entry }: { readonly entry: Entry }) {
+function Line({ entry, radio }: { readonly entry: Entry; readonly radio: string | undefined }) {
   const { kinds } = words.value
   const what = kinds[entry.kind] ?? entry.kind
   return (
@@ -256,7 +289,8 @@ function Line({ entry }: { readonly entry: Entry }) {
       {entry.station !== undefined && (
         <a href={`#/stations/${encodeURIComponent(entry.station)}`}>{entry.station}</a>
       )}{' '}
-      <b>{what}</b> <span class="said">{textOf(entry)}</span>
+      <b>{what}</b> {radio !== undefined && <span class="small">{radio}: </span>}
+      <span class="said">{textOf(entry)}</span>
       {entry.reason !== undefined && <span class="why"> {entry.reason}</span>}
     </li>
   )
@@ -278,4 +312,9 @@ function textOf({ kind, text, detail }: Entry): string {
   ].join('; ')
 }
 
-export const radioShown = (): number => shownRadio.value ?? state.value?.radios[0]?.radio ?? 0
+/** The one that was chosen, or all. */
+export function radiosShown(): readonly RadioView[] {
+  const radios = state.value?.radios ?? []
+  const chosen = radios.filter(({ radio }) => radio === shownRadio.value)
+  return chosen.length > 0 ? chosen : radios
+}

@@ -7,7 +7,7 @@ import { db, duration, timeOf } from '../format'
 import { lastQuality, now, right, state } from '../model'
 import { useReading, Waiting } from '../read'
 import { shownRadio, words } from '../settings'
-import { radioShown, Strip } from '../strip'
+import { radiosShown, Strip } from '../strip'
 import { Rings } from './rings'
 import { StationTable } from './stations'
 import { Thread } from './threads'
@@ -30,7 +30,7 @@ export function Now() {
 export function Hearing() {
   const text = words.value
   const radios = state.value?.radios ?? []
-  const radio = radios.find((one) => one.radio === radioShown())
+  const shown = radiosShown()
   return (
     <section aria-labelledby="q-hearing">
       <h2 id="q-hearing">{text.questions.hearing}</h2>
@@ -38,11 +38,12 @@ export function Hearing() {
         <label>
           {text.radioFilter}{' '}
           <select
-            value={radioShown()}
-            onChange={(event) => {
-              shownRadio.value = Number(event.currentTarget.value)
+            value={shownRadio.value ?? ''}
+            onChange={({ currentTarget: { value } }) => {
+              shownRadio.value = value === '' ? undefined : Number(value)
             }}
           >
+            <option value="">{text.allRadios}</option>
             {radios.map((one) => (
               <option key={one.radio} value={one.radio}>
                 {one.name}
@@ -51,8 +52,10 @@ export function Hearing() {
           </select>
         </label>
       )}
-      {radio && <LevelLine radio={radio} />}
-      <Strip radio={radioShown()} />
+      {shown.map((radio) => (
+        <LevelLine key={radio.radio} radio={radio} isNamed={shown.length > 1} />
+      ))}
+      <Strip radios={shown} />
     </section>
   )
 }
@@ -74,15 +77,27 @@ function levelAdvice({
 }
 
 /** Of frames, where one was read: the noise of an open squelch is louder than they are, and says nothing of the setting. */
-export function LevelLine({ radio }: { readonly radio: RadioView }) {
+export function LevelLine({
+  radio,
+  isNamed = false,
+}: {
+  readonly radio: RadioView
+  readonly isNamed?: boolean
+}) {
   const text = words.value
   const { reading } = radio
   const quality = lastQuality.value[radio.radio]
-
+  const name = isNamed && <strong>{radio.name}: </strong>
   if (reading === undefined)
-    return <p class="quiet">{radio.receiving ? text.notTold : text.state.deaf}</p>
+    return (
+      <p class="quiet">
+        {name}
+        {radio.receiving ? text.notTold : text.state.deaf}
+      </p>
+    )
   return (
     <p>
+      {name}
       {reading.rmsDbfs < silence ? text.level.none : text.level.now(db(reading.rmsDbfs))}{' '}
       {quality && text.level.frames(db(quality.levelDbfs), levelAdvice(quality))}{' '}
       {text.counts(reading.readCount, reading.repairedCount, reading.damagedCount)}{' '}
