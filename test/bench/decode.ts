@@ -24,7 +24,8 @@ interface Subject {
   readonly withReport?: boolean
 }
 
-const mono: Subject = {
+/** An hour of one channel. */
+export const mono: Subject = {
   name: 'mono',
   minutes: 60,
   sampleRateHz: 48_000,
@@ -81,7 +82,7 @@ async function measure(subject: Subject, seed: number): Promise<(string | number
 export async function costOfDecoding(
   subject: Subject,
   seed: number,
-): Promise<{ frames: number; cpuS: number; maxRssKb: number }> {
+): Promise<{ frames: number; cpuS: number; tookS: number; maxRssKb: number }> {
   const folder = mkdtempSync(join(tmpdir(), 'ridgepost-bench-'))
   try {
     const file = join(folder, 'long.wav')
@@ -127,7 +128,8 @@ function writeRecording(file: string, subject: Subject, seed: number): void {
 function decode(
   file: string,
   more: readonly string[],
-): Promise<{ frames: number; cpuS: number; maxRssKb: number }> {
+): Promise<{ frames: number; cpuS: number; tookS: number; maxRssKb: number }> {
+  const startedMs = performance.now()
   const main = pathToFileURL(resolve('dist/bundle/ridgepost.js')).href
   const script = `process.argv.splice(1, 0, 'decode');
     process.on('exit', () => {
@@ -152,7 +154,8 @@ function decode(
       const cpuS = / cpu ([\d.]+)/.exec(said)?.[1]
       const maxRssKb = /maxRss (\d+)/.exec(said)?.[1]
       if (cpuS === undefined || maxRssKb === undefined) return reject(new Error(said))
-      resolve({ frames: lines, cpuS: Number(cpuS), maxRssKb: Number(maxRssKb) })
+      const tookS = (performance.now() - startedMs) / 1000
+      resolve({ frames: lines, cpuS: Number(cpuS), tookS, maxRssKb: Number(maxRssKb) })
     })
   })
 }
