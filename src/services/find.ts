@@ -62,7 +62,9 @@ export function findService(options: FindOptions): Service {
       const sent = question.rest.replace(wantsMore, '')
       const known = knownFor(sent, index, topics) ?? knownFor(topic, index, topics)
       const asSent = index.search(topic)
-      const named = asSent.length === 0 && known !== undefined ? index.search(known) : asSent
+      // 'Runde' is in no card, and only begins like the 'run' of one.
+      const isThere = asSent.length > 0 && (known === undefined || index.recognises(topic))
+      const named = isThere || known === undefined ? asSent : index.search(known)
       const said = topicIn(question.text, ignored)
       const [best, ...others] =
         named.length === 0 && index.recognises(said) ? index.search(said) : named

@@ -2,6 +2,7 @@ import { messageCharactersMax } from '../aprs/messageText.js'
 import { inEnglish } from '../words/air/all.js'
 import type { Wording } from '../words/air/wording.js'
 import type { DayWanted } from './asking/days.js'
+import { readDueTime } from './asking/dueTime.js'
 import {
   type Arguments,
   type Known,
@@ -38,6 +39,8 @@ const hourMs = 3_600_000
 const searchMs = 48 * hourMs
 const dayMs = 24 * hourMs
 const minuteMs = 60_000
+/** 'Tonight' goes on past midnight. */
+const nightMs = 10 * hourMs
 
 /** `pass NAME [day]`: the next pass of one satellite; `pass next`: of whichever rises first. */
 export function passService(options: PassOptions): Service {
@@ -64,12 +67,14 @@ export function passService(options: PassOptions): Service {
       const nowMs = context.clock.wallMs()
       const fresh = found.sets.filter((set) => ageOf(set, nowMs) <= options.elementAgeMaxMs)
       if (fresh.length === 0) return tooOld(found.sets, nowMs, options, wording)
+      const fromMs = Math.max(nowMs, fromAsked(words, asked.day, context))
       const heightM = reference.of === 'node' ? context.node.heightM : 0
       const from = {
         observer: { ...reference.position, heightM },
         reference,
         // Of a day ahead the first pass of that day, of today the next.
-        fromMs: Math.max(nowMs, asked.day?.fromWallMs ?? nowMs),
+        fromMs,
+        toMs: toAsked(words, asked.day, fromMs),
         day: asked.day,
       }
       const told = found.isAny
@@ -87,7 +92,39 @@ interface From {
   readonly observer: Observer
   readonly reference: Reference
   readonly fromMs: number
+  readonly toMs: number
   readonly day: DayWanted | undefined
+}
+
+/** '20:00', '8pm', '20h': behind 'after', or alone; a figure without more is part of a name. */
+const timeWord = /^\d{1,2}(?:[:.h]\d{2}|h|am|pm|uhr)+$/i
+const eveningMinute = 18 * 60
+
+/** From when a pass is wanted: the time of day that is named, the evening of 'tonight', else the day's beginning, or now. */
+function fromAsked(
+  words: readonly string[],
+  day: DayWanted | undefined,
+  { clock, node }: ServiceContext,
+): number {
+  const nowMs = clock.wallMs()
+  const time = readDueTime(words.find((word) => timeWord.test(word)) ?? '')
+  const minuteOfDay =
+    time?.kind === 'clock'
+      ? time.minuteOfDay
+      : words.includes('tonight')
+        ? eveningMinute
+        : undefined
+  if (minuteOfDay === undefined) return day?.fromWallMs ?? nowMs
+  const offsetMs = offsetAtOf(node)(nowMs) * minuteMs
+  const today = Math.floor((nowMs + offsetMs) / dayMs) * dayMs - offsetMs
+  return (day?.fromWallMs ?? today) + minuteOfDay * minuteMs
+}
+
+/** Until when it is looked for. */
+function toAsked(words: readonly string[], day: DayWanted | undefined, fromMs: number): number {
+  if (day === undefined) return fromMs + searchMs
+  const dayEndMs = day.fromWallMs + dayMs
+  return words.includes('tonight') ? Math.max(dayEndMs, fromMs + nightMs) : dayEndMs
 }
 
 /** Words that are no part of a satellite's name. */
@@ -96,7 +133,7 @@ const notOfName: ReadonlySet<string> = new Set([
 ])
 
 const nameIn = (words: readonly string[]): string =>
-  words.filter((word) => !notOfName.has(word)).join(' ')
+  words.filter((word) => !notOfName.has(word) && !timeWord.test(word)).join(' ')
 
 /** The satellites that are named; all of them when none is, or what to say where the name is no satellite's. */
 function satellitesIn(
@@ -112,7 +149,7 @@ function satellitesIn(
     if (sets.length > 1) return wording.say('whichOne', { names: someNames(sets, wording) })
   }
   // A time of day is no name.
-  const [wanted] = unknown.filter((name) => /\p{L}{2}/u.test(name))
+  const [wanted] = unknown.filter((name) => /\p{L}{2}/u.test(name) && !timeWord.test(name))
   const isDesignator = /^[a-z]{2,3}-?\d{1,3}$/i.test(wanted ?? '')
   const isElsewhere = place !== undefined || call !== undefined
   if (wanted === undefined || (isElsewhere && !isDesignator)) return { sets: all, isAny: true }
@@ -200,13 +237,12 @@ function someNames(all: readonly ElementSet[], wording: Wording): string {
 
 function nextOfOne(
   set: ElementSet,
-  { observer, reference, fromMs, day }: From,
+  { observer, reference, fromMs, toMs, day }: From,
   context: ServiceContext,
   options: PassOptions,
 ): string | readonly string[] {
   const wording = wordingOf(context)
   const name = shortName(set.name, 16)
-  const toMs = day === undefined ? fromMs + searchMs : day.fromWallMs + dayMs
   for (const pass of passesOf(set, observer, fromMs, toMs, 0)) {
     if (pass.upAtStart && pass.upAtEnd) {
       const look = lookAt(set, observer, fromMs)!

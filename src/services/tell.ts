@@ -32,6 +32,7 @@ export const tellService: Service = {
       question.words.find((one) => namedBy(one, names) !== undefined) ?? question.words[0]
     if (word === undefined) return say('tellWho')
     const named = namedBy(word, names)
+    if (named === undefined && question.words.length > 1) return say('tellOnlyStations')
     if (named?.call === undefined) return say('tellNoCall', { word: word.slice(0, 12) })
     const { call, name } = named
     if (call === context.node.call) return say('thisNode', { call })

@@ -26,6 +26,10 @@ export function whereService(options: WhereOptions): Service {
       if (asked.place !== undefined) return ofPlace(asked.place, context, options)
       if (call !== undefined) return ofStation(call, context, options)
       const wording = wordingOf(context)
+      // 'Ich hab mich verlaufen', 'wer hat dich gebaut': who is lost is told where, whatever else is said.
+      const isPlain = !asked.unknown.some((word) => /\d/.test(word))
+      if (asked.isMe && isPlain) return ofAsker(from, context, options)
+      if (asked.isNode && isPlain) return ofStation(context.node.call, context, options)
       if (asked.unknown.length > 0)
         return `${unknownText(asked.unknown, wording)!} ${wording.say('whereSend')}`
       if (asked.isNode && !asked.isMe) return ofStation(context.node.call, context, options)

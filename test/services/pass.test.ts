@@ -38,6 +38,20 @@ describe('pass', () => {
     ])
   })
 
+  // Of the same passes: the first after the time, and 'tonight' begins at 18:00 and goes on past midnight.
+  it('begins at the time of day that is asked for', async () => {
+    const riseOf = async (text: string, iso: string) =>
+      /rise (\S+ )?(\d\d:\d\d)/.exec((await answerOf(service, text, at(40, -75, iso)))[0]!)?.[2]
+    const all = [await riseOf('fieldlark', '2006-06-27T00:00:00Z')]
+    for (const minute of ['01:40', '06:00', '18:00'])
+      all.push(await riseOf('fieldlark', `2006-06-27T${minute}:00Z`))
+    const [, , morning, evening] = all
+    expect(await riseOf('fieldlark 6am', '2006-06-27T02:30:00Z')).toBe(morning)
+    expect(await riseOf('fieldlark tonight', '2006-06-27T02:30:00Z')).toBe(evening)
+    expect(await riseOf('fieldlark 18:00', '2006-06-27T02:30:00Z')).toBe(evening)
+    expect(morning).not.toBe(evening)
+  })
+
   it('says when it is up already, and when the best of it is over', async () => {
     expect((await answerOf(service, 'field', at(40, -75, '2006-06-27T01:42:00Z')))[0]).toMatch(
       /^FIELDLARK up now az\d+, top 01:46 el26 az66, set 01:53 az359$/,

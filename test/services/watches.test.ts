@@ -133,6 +133,8 @@ describe('tell', () => {
   it.each([
     ['tell', 'Of whom? Send e.g. tell N0CALL-7'],
     ['tell nobody', '"nobody" is not a call sign. Send tell CALL'],
+    ['let me know when it rains', 'I tell only when a station is heard, no other alarm: tell CALL'],
+    ['wake me at 6pm', 'I tell only when a station is heard, no other alarm: tell CALL'],
     ['tell N0CALL-10', 'N0CALL-10 is this node, and hears you.'],
   ])('%s', async (text, answer) => {
     expect(await world().ask(text)).toBe(answer)

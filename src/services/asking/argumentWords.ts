@@ -30,6 +30,7 @@ export function argumentWords(
     const polite = longest(
       (phrase) =>
         [ignored, greetings, thanks].some((words) => words.has(phrase)) ||
+        phrase === 'help' ||
         meanings.get(phrase)?.keyword === 'help',
     )
     const month = isBesideNumber(tokens, at) ? vocabulary.months.get(tokens[at]!.folded) : undefined

@@ -57,11 +57,14 @@ export function foundAt(tokens: readonly Token[], at: number, offered: Offered):
     const meaning = vocabulary.meanings.get(phrase)
     return meaning !== undefined && named(meaning.keyword) !== undefined
   })
+  const isOfRoad = isPassOfRoad(tokens, at, offered)
   // What is not one of our own keywords is the club's, and theirs wins.
   if (keyed !== undefined && (length <= 1 || !vocabulary.keywords.has(keyed.service.keyword)))
-    return { ...keyed, begin: at, words: [], strong: true, byKeyword: true }
+    return { ...keyed, begin: at, words: [], strong: !isOfRoad, byKeyword: !isOfRoad }
   if (length > 0) {
-    const { keyword, words, strong } = vocabulary.meanings.get(phraseOf(tokens, at, length))!
+    const meaning = vocabulary.meanings.get(phraseOf(tokens, at, length))!
+    const { keyword, words } = meaning
+    const strong = meaning.strong && !(isOfRoad && length === 1)
     return { service: named(keyword)!, begin: at, length, words, strong, byKeyword: false }
   }
   const countFirst = figuresFirst.exec(token.folded)
@@ -77,6 +80,26 @@ export function foundAt(tokens: readonly Token[], at: number, offered: Offered):
   ]
   const found = foundAt(apart, at, offered) ?? begunBy(letters, at, offered)
   return found?.strong ? { ...found, tokens: apart } : undefined
+}
+
+const passWords: ReadonlySet<string> = new Set(['pass', 'paso', 'passo', 'passage'])
+const beforePlaces: ReadonlySet<string> = new Set([
+  ...['the', 'at', 'on', 'over', 'der', 'den', 'dem', 'am', 'auf', 'beim', 'vom', 'im', 'zum'],
+  ...['el', 'en', 'de', 'del', 'al', 'il', 'dal', 'sul', 'lo', 'au', 'du', 'le'],
+])
+
+/** 'At the pass', 'en el paso', 'Kestrel Pass': rather one of the mountains than one of a satellite, where the text names anything else. */
+function isPassOfRoad(
+  tokens: readonly Token[],
+  at: number,
+  { services, vocabulary }: Offered,
+): boolean {
+  const before = tokens[at - 1]
+  if (before === undefined || !passWords.has(tokens[at]!.folded)) return false
+  if (beforePlaces.has(before.folded)) return true
+  const isKnown = [vocabulary.words, vocabulary.parts].some((words) => words.has(before.folded))
+  const isName = services.some(({ recognises }) => recognises?.([before.raw]) === true)
+  return /^[a-z]{4,}$/.test(before.folded) && !isKnown && !isName
 }
 
 const passedOn: ReadonlySet<string> = new Set([

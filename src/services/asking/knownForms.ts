@@ -34,11 +34,14 @@ export function inKnownForms(
     if (parts.has(folded) || keywords.has(folded) || !/^[a-z]{4,24}$/.test(folded)) return token
     const form =
       squeezed(folded).find((one) => words.has(one) || keywords.has(one)) ??
-      inflected(folded).find((one) => words.has(one)) ??
+      inflected(folded).find((one) => words.has(one) && !acting.has(one)) ??
       (tokens.length > 1 ? nearest(folded, words) : undefined)
     return form === undefined ? token : { ...token, folded: form }
   })
 }
+
+/** Keywords that put or leave something: a form of a word is none of them, so that 'Posten 3' posts nothing. */
+const acting: ReadonlySet<string> = new Set(['post', 'leave', 'tell', 'reply', 'back'])
 
 /** A word of so many letters with one of them wrong is no other word. */
 const wrongLettersMin = 8

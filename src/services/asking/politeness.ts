@@ -48,6 +48,7 @@ export function onlyPolite(
   const { thanks, greetings, cancel, phraseMax } = vocabulary
   const sorts = new Set<'thanks' | 'hello' | 'cancel'>()
   let longest = 0
+  let either = false
   for (let at = 0; at < tokens.length; ) {
     const lengthIn = (words: ReadonlySet<string>): number =>
       phraseAt(tokens, at, phraseMax, (phrase) => words.has(phrase))
@@ -59,11 +60,15 @@ export function onlyPolite(
     const length = Math.max(...Object.values(lengths))
     if (all.some((one) => one.strong && one.begin === at && one.length >= length)) return undefined
     if (length === 0 && !(at > 0 && isCallWord(tokens[at]!.raw))) return undefined
+    // 'Ciao' greets and takes leave: what stands beside it decides.
+    const isEither = lengths.thanks === length && lengths.hello === length
     for (const sort of ['cancel', 'thanks', 'hello'] as const)
-      if (length > 0 && lengths[sort] === length) sorts.add(sort)
+      if (length > 0 && lengths[sort] === length && !isEither) sorts.add(sort)
+    if (isEither) either = true
     longest = Math.max(longest, length)
     at += Math.max(1, length)
   }
+  if (either && sorts.size === 0) sorts.add('hello')
   const sort = (['cancel', 'thanks', 'hello'] as const).find((one) => sorts.has(one))
   return (longest < 2 && (sorts.size < 2 || tokens.length < 2)) || sort === undefined
     ? undefined

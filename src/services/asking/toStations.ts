@@ -20,8 +20,9 @@ export function messageTo(
   return { ...first, service: leave, words: [] }
 }
 
-const toWords: ReadonlySet<string> = new Set([
-  ...['to', 'for', '4', 'an', 'fur', 'fuer', 'a', 'pour', 'para', 'per'],
+/** What stands before who gets a message. */
+export const toWords: ReadonlySet<string> = new Set([
+  ...['to', 'for', '4', 'an', 'fur', 'fuer', 'a', 'au', 'pour', 'para', 'per', 'al', 'ad'],
 ])
 
 /** 'To Q1ABC: running late' is for Q1ABC, and not for us: how a message is left is offered; 'did Q1ABC make it' asks for that station. */
@@ -67,6 +68,17 @@ export function ofStation(
   if (!text.includes('?'))
     return others.length < 2 && !isVerb ? undefined : offerToLeave(tokens[at], offered)
   return heardOf(tokens[at].raw, offered)
+}
+
+/** 'An Q1ABC: komme später'. */
+export function begunTo(
+  text: string,
+  [to, call, ...others]: readonly Token[],
+  offered: Offered,
+): Understanding | undefined {
+  if (to === undefined || call === undefined || others.length === 0) return undefined
+  const isTo = toWords.has(to.folded) && isCallWord(call.raw)
+  return isTo && /^\s*:/.test(text.slice(call.end)) ? offerToLeave(call, offered) : undefined
 }
 
 export function offerToLeave({ raw }: Token, { services }: Offered): Understanding | undefined {

@@ -1,3 +1,4 @@
+import { parseMode } from '../repeaters/modeWanted.js'
 import type { Service } from '../service.js'
 import { argumentWords } from './argumentWords.js'
 import { withBands } from './bandTokens.js'
@@ -18,9 +19,10 @@ import {
   thanksFor,
   toldToStop,
 } from './politeness.js'
+import { callsIn, type Sentence } from './sentences/sentence.js'
 import { sentenceMeaning } from './sentences/sentenceMeaning.js'
 import { type Token, tokensOf } from './tokens.js'
-import { messageTo, offerToLeave, ofStation, toSomebody } from './toStations.js'
+import { begunTo, messageTo, offerToLeave, ofStation, toSomebody } from './toStations.js'
 import type { Offered, Understanding } from './understanding.js'
 
 /** These are meant by their word only if nothing else is: 'where is the next repeater' asks for a repeater. */
@@ -51,6 +53,7 @@ export function understand(text: string, offered: Offered): Understanding {
     /^\s*(@|[a-z0-9]{3,6}(-\d{1,2})?\s*:\s*\S)/i.test(text) && isCallWord(tokens[0]!.raw)
   return (
     (addressed && tokens.length > 1 ? offerToLeave(tokens[0]!, offered) : undefined) ??
+    begunTo(text, tokens, offered) ??
     thanksFor(tokens, offered) ??
     sentenceMeaning(sentence, offered) ??
     onlyPolite(tokens, all, offered) ??
@@ -64,6 +67,7 @@ export function understand(text: string, offered: Offered): Understanding {
     ofStation(tokens, text, offered) ??
     thanked(tokens, begin, { ...offered, isQuestion: text.includes('?') }) ??
     topicWithin(tokens, all, offered) ??
+    ofNamed(sentence, offered) ??
     meant(strongest(all.filter((one) => isTold(one, tokens, offered))), 'guessed') ??
     greeted(tokens, begin, offered) ??
     bareArguments(tokens, text, offered) ??
@@ -155,18 +159,21 @@ function properOf(
 function isTold(one: Found, tokens: readonly Token[], offered: Offered): boolean {
   if (isHelp(one)) return false
   const { service, strong } = one
-  if (strong || service.keyword !== 'heard') return true
+  const strangeMax = strangeMaxOf[service.keyword]
+  if (strong || strangeMax === undefined) return true
   const { words, parts, keywords } = offered.vocabulary
   const strange = tokens.filter(
-    ({ raw, folded }) =>
-      /^[a-z]{4,}$/.test(folded) &&
+    ({ raw, folded }, at) =>
+      /^[a-z]{3,}$/.test(folded) &&
+      parseMode(`${tokens[at - 1]?.raw ?? ''}${raw}`) === undefined &&
       ![words, parts, keywords].some((known) => known.has(folded)) &&
       !offered.services.some(({ recognises }) => recognises?.([raw]) === true),
   )
   return strange.length < strangeMax
 }
 
-const strangeMax = 2
+/** 'Nearest pharmacy' asks for no repeater. */
+const strangeMaxOf: Readonly<Record<string, number>> = { heard: 2, repeaters: 1 }
 
 const isHelp = ({ service }: Found): boolean => service.keyword === 'help'
 
@@ -196,6 +203,25 @@ function strongest(all: readonly Found[]): Found | undefined {
   // Arguments may come with another of the words: 'sat iss' is the satellite ISS.
   const told = pool.find(({ service, words }) => service === best.service && words.length > 0)
   return told ?? best
+}
+
+/** 'When did you last hear Q2DEF', 'how long to walk to Oberwald': of what is named, where all other words are weak. */
+function ofNamed(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const { tokens, all } = sentence
+  const named = (wanted: string) => offered.services.find(({ keyword }) => keyword === wanted)
+  const isWeakly = (keyword: string): boolean =>
+    all.length > 0 && all.every((one) => !one.strong && one.service.keyword === keyword)
+  const calls = callsIn(sentence, offered)
+  const heard = named('heard')
+  if (calls.length === 1 && isWeakly('signal') && heard !== undefined) {
+    const { raw } = tokens[calls[0]!]!
+    return { ...asked(heard, [raw], raw), manner: 'guessed' }
+  }
+  const where = named('where')
+  const place = tokens.find(({ raw }) => where?.recognises?.([raw]) === true)
+  return where !== undefined && place !== undefined && isWeakly('help')
+    ? { ...asked(where, [place.raw], place.raw), manner: 'guessed' }
+    : undefined
 }
 
 /** 'Water near Oberwald', 'time of the last bus': a topic of the cards means more than a word that is weak by itself. */

@@ -5,15 +5,15 @@ export const english: LanguageSynonyms = {
   strong: {
     help: `
       commands, menu, usage, options, services, what can you do, how to use, how do i use, what can i ask,
-      instructions, manual, what do you do, what can you tell me, what is this, how does it work, what commands, info about you, what do you know, what else, what do you offer, what do you have, can you help, help me with, features, functions, capabilities, what can i send, what can i do, what should i send, what do i send, what do i do, what now, how do i use this, how do i use it, how does this thing work, list of services, what services, is there a manual, examples, guide, tutorial, faq, who can help, main menu`,
+      instructions, manual, what do you do, what can you tell me, what is this, how does it work, what commands, info about you, what do you know, what else, what do you offer, what do you have, can you help, help me with, features, functions, capabilities, what can i send, what can i do, what should i send, what do i send, what do i do, what now, how do i use this, how do i use it, how does this thing work, list of services, what services, is there a manual, examples, guide, tutorial, faq, who can help, main menu, are you a robot, are you a bot, are you human, are you a human, are you real, are you a machine, is this a bot, is this a robot, are you a computer, are you a person, is anyone real there`,
     repeaters: `
       repeater, rep, rptr, rptrs, rpt, rpts, rpter, relay, relays, repeater list, frequency,
-      frequencies, freq, freqs, qrg, tone, ctcss, pl tone, machine, machines, access tone, shift, offset, calling frequency, calling freq, calling channel, voice channel, repeater frequency, input frequency, output frequency, duplex, can i hit, could i hit, can i reach, can i bring up, can i open, can i key up, talk group, colour code, color code`,
+      frequencies, freq, freqs, qrg, tone, ctcss, pl tone, machine, machines, access tone, shift, offset, calling frequency, calling freq, calling channel, voice channel, repeater frequency, input frequency, output frequency, duplex, can i hit, could i hit, can i reach, can i bring up, can i open, can i key up, talk group, colour code, color code, input, output freq, input freq, access code`,
     'repeaters echolink': `echolink, echo link, eco link, irlp, allstar`,
     conditions: `
       weather, wx, temp, temperature, temps, wind, rain, raining, humidity, pressure, barometer, met,
       meteo, how cold, how warm, how hot, is it cold, is it windy, condition, gust, gusts, windy, snow, cold,
-      storm, tmp, fog, foggy, mist, visibility, thunder, thunderstorm, thunderstorms, lightning, clouds, cloud, cloudy, sunny, snowing, ice, icy, hail, dew point, whether report, hot, warm, weathr, condx, conds, blowing, chilly, freezing, wxr, wind direction, wind speed, dewpoint, dry, wet, whats it like, like outside, like up there, like up here, outside like, nice out, drizzle, sleet, degrees, celsius, fahrenheit, rain fell, rain has fallen, rain fallen, snow has fallen, snow fallen, snow fell, rainfall, snowfall, feels like, frost, blizzard, breezy, muggy, overcast, sunshine, heat, barometric, air pressure, meteorology, climate`,
+      storm, tmp, fog, foggy, mist, visibility, thunder, thunderstorm, thunderstorms, lightning, clouds, cloud, cloudy, sunny, snowing, ice, icy, hail, dew point, whether report, hot, warm, weathr, condx, conds, blowing, chilly, freezing, wxr, wind direction, wind speed, dewpoint, dry, wet, whats it like, like outside, like up there, like up here, outside like, nice out, drizzle, sleet, degrees, celsius, fahrenheit, rain fell, rain has fallen, rain fallen, snow has fallen, snow fallen, snow fell, rainfall, snowfall, feels like, frost, blizzard, breezy, muggy, overcast, sunshine, heat, barometric, air pressure, meteorology, climate, thaw, thawing, slippery, freeze, freezes, frosty, windchill, wind chill, wx report`,
     pass: `sat, sats, satellite, satellites, passes, orbit, oscar, amsat, birds, cubesat, flyover, fly over, overpass, spacecraft`,
     'pass iss': 'iss, space station',
     sun: `
@@ -29,7 +29,7 @@ export const english: LanguageSynonyms = {
       coordinates, gps, am i lost, how far am i, whereami, whats my qth, where im i, where i am, im lost, i am lost, we are lost, lost, my posn, posn, my whereabouts, where on earth am i, what grid am i in, grid am i in`,
     'where node': `
       where are you, your position, your location, your grid, your qth, your locator, qth, who are you,
-      how far are you, what are you, where r u, who r u, where are u, who are u, ur qth, ur position, ur location, your name, whats your name, where is the node, where is this node, talking to, who am i talking to, which station is this, this station, what station, which node, what node, node name, your callsign, your call sign, your call, ur call, ur callsign, callsign, call sign, who is this, whos this, who r u, how far away are you, which repeater site, where is this, whats this station`,
+      how far are you, what are you, where r u, who r u, where are u, who are u, ur qth, ur position, ur location, your name, whats your name, where is the node, where is this node, talking to, who am i talking to, which station is this, this station, what station, which node, what node, node name, your callsign, your call sign, your call, ur call, ur callsign, callsign, call sign, who is this, whos this, who r u, how far away are you, which repeater site, where is this, whats this station, who made you, who built you, who runs, who owns, who operates, who set you up, whose node, whose station, who is behind`,
     signal: `
       signal report, report, rst, rs, rprt, quality, how do you hear me, how am i, do you hear me, can you hear me,
       hear me, how copy, do you copy, rssi, snr, my signal, sig, deviation, my audio, how do i sound,
@@ -51,7 +51,7 @@ export const english: LanguageSynonyms = {
     'find emergency': `
       emergency numbers, emergency number, emergency phone,
       sos, mayday, emergency, rescue, mountain rescue, ambulance, doctor, hospital, police, injured,
-      accident, medical, medic, broken leg, broken arm, bleeding, hurt, need a doctor, paramedic, fire brigade, urgent, i fell, broke my, broken my, broken arm, broken ankle, broke arm, broke leg, twisted, snake bite, snakebite, bitten, cpr, resuscitation, not breathing, stopped breathing, heart attack, unconscious, hypothermia, avalanche, trapped, stuck, send help, get help, we need help, is broken, leg broken, arm broken, help me please help, someone fell, has fallen, fell down, fell off, man down, call 911, call 112, call 999, 911, 112, 999, we fell, fallen, concussion, cant walk, cannot walk, need rescue, need medical, medical help, heart, stroke, chest pain, allergic, dying, drowning, frostbite, sprained, dislocated, burned, casualty, wounded, evacuate, evacuation, helicopter`,
+      accident, medical, medic, broken leg, broken arm, bleeding, hurt, need a doctor, paramedic, fire brigade, urgent, i fell, broke my, broken my, broken arm, broken ankle, broke arm, broke leg, twisted, snake bite, snakebite, bitten, cpr, resuscitation, not breathing, stopped breathing, heart attack, unconscious, hypothermia, avalanche, trapped, stuck, send help, get help, we need help, is broken, leg broken, arm broken, help me please help, someone fell, has fallen, fell down, fell off, man down, call 911, call 112, call 999, 911, 112, 999, we fell, fallen, concussion, cant walk, cannot walk, need rescue, need medical, medical help, heart, stroke, chest pain, allergic, dying, drowning, frostbite, sprained, dislocated, burned, casualty, wounded, evacuate, evacuation, helicopter, snake bit, bit me, bitten by, got bitten`,
     find: `
       search, lookup, look up, info on, info about, information about, information on, tell me about, topics,
       cards`,
@@ -59,7 +59,7 @@ export const english: LanguageSynonyms = {
       utc, gmt, zulu, what time, what time is it, time now, utc time, local time, date, the time, what day,
       time please, qtr, locator, grid, gridsquare, grid square, maidenhead, what day is it, which day, todays date, what date, clock please, exact time, whats the time, timecheck, time check, clock time, current time, what year, the date, tell the time, oclock`,
     where: `where is, wheres, distance to, how far is, how far to, locate, how far away is, how far to, bearing to, bearing, direction to, way to, track, whereabouts, which way, which way to, way is, how do i get to, how to get to, heading to, azimuth, whereis, what direction, route to, how far`,
-    'conditions forecast': `forecast, weather forecast, will it rain, will it snow, going to rain, going to snow, is it going to, will be the weather, weather be, wx forecast, outlook, fcst, fcast, forcast, forecasts, prognosis, chance of rain, later today, gonna rain, gonna snow, weather for the weekend, next few hours, coming days`,
+    'conditions forecast': `forecast, weather forecast, will it rain, will it snow, going to rain, going to snow, is it going to, will be the weather, weather be, wx forecast, outlook, fcst, fcast, forcast, forecasts, prognosis, chance of rain, later today, gonna rain, gonna snow, weather for the weekend, next few hours, coming days, will it freeze, going to freeze, freeze tonight, coming storm, storm coming, snow coming, rain coming, gonna storm, going to storm, will it storm, gonna freeze`,
     roll: `roll call, who is missing, whos missing, missing stations, who has not been heard`,
     confirmed: `who has it, who got it, who has confirmed, who confirmed`,
     'bulletins objects': `objects, objects heard, items`,
@@ -84,8 +84,8 @@ export const english: LanguageSynonyms = {
   thanks: `
     thanks, thank you, thx, tnx, tks, ty, cheers, 73, 73s, 88, bye, goodbye, good bye, good night, ok, okay,
     great, cool, nice, cu, cul, see you, thank you very much, tu, sk, lol, gn, got it, yes, no, end,
-    nothing, received, copied, rr, qru, well done, thank u, thanx, thnx, thnks, thankyou, tysm, tyvm, much obliged, obliged, many thanks, see ya, cya, c u, laters, later, that worked, it works, it worked, awesome, perfect, excellent, brilliant, good job, great job, nice one, copy that, roger that, wilco, 10 4, 10-4, message received, msg received, much appreciated, appreciated, all good, no problem, np, no worries, good bot, good stuff, sounds good, understood, noted, affirmative, negative, over and out, out, signing off, end of test, fb, fb om, tnx om, 73 om, 72, lovely, wonderful, fantastic, love it, very good, ok thx`,
-  cancel: `cancel, stop, quit, exit, abort, never mind, enough, stop sending, stop sending me, no more, no more messages, unsubscribe, leave me alone, be quiet, shut up, stop that, stop it, nvm, nevermind, forget it, scratch that, disregard, ignore that, dont send, do not send, enough already, stop repeating, no thanks stop, go away, delete, undo`,
+    nothing, received, copied, rr, qru, well done, thank u, thanx, thnx, thnks, thankyou, tysm, tyvm, much obliged, obliged, many thanks, see ya, cya, c u, laters, later, that worked, it works, it worked, awesome, perfect, excellent, brilliant, good job, great job, nice one, copy that, roger that, wilco, 10 4, 10-4, message received, msg received, much appreciated, appreciated, all good, no problem, np, no worries, good bot, good stuff, sounds good, understood, noted, affirmative, negative, over and out, out, signing off, end of test, fb, fb om, tnx om, 73 om, 72, lovely, wonderful, fantastic, love it, very good, ok thx, all ok, all fine, all is well, all well, all good here, im ok, i am ok, im fine, i am fine, everything ok, everything fine, everything is fine, alls well`,
+  cancel: `cancel, stop, quit, exit, abort, never mind, enough, stop sending, stop sending me, no more, no more messages, unsubscribe, leave me alone, be quiet, shut up, stop that, stop it, nvm, nevermind, forget it, scratch that, disregard, ignore that, dont send, do not send, enough already, stop repeating, no thanks stop, go away, delete, undo, dont answer, do not answer, dont reply, do not reply, stop answering, stop replying, leave me in peace`,
   arguments: {
     today: 'today, now, 2day',
     tonight: 'tonight, this evening, 2nite, tonite',
@@ -118,6 +118,9 @@ export const english: LanguageSynonyms = {
     power: 'charging, charger, charge my phone, socket, mains, recharge, charge battery',
     parking: 'park, parking, car park, parking lot, park my car',
     path: 'path, trail, route, footpath, detour, trail closed, map',
+    avalanche:
+      'avalanche risk, avalanche danger, avalanche report, avalanche warning, avalanche bulletin, avalanche forecast, avalanche level, avalanche info, avalanche conditions',
+    net: 'net, nets, net time, evening net',
   },
   putting: 'put, put up, pin, pin up, hang, hang up, write, leave a note, leave, add, make, stick',
   sending: 'send, tell, text, message, msg, write, sms, say, give, pass, call',
@@ -130,7 +133,7 @@ export const english: LanguageSynonyms = {
     thanks, thank, thx, tnx, tks, cheers, 73, hello, hi, hey, here, sir, dear, ok, query, request, ask, next,
     time, set, sets, rise, rises, come, comes, where, which, who, much, many, long, until, outside, up, station,
     area, mhz, band, go, down, going, strong, good, tonights, still, hill, local, ham, radio, am, km, about,
-    over, out, mode, only, find, see, look, then, wheres, whos, r, u, ur, wot, wats, em, am i, fer, abt, de, om, om s, now, ya, dont, else, anything, something, if, whose, what is, should, may, might, must, let, lets, than, as, off, take, use, work, pm, oclock`,
+    over, out, mode, only, find, see, look, then, wheres, whos, r, u, ur, wot, wats, em, am i, fer, abt, de, om, om s, now, ya, dont, else, anything, something, if, whose, what is, should, may, might, must, let, lets, than, as, off, take, use, work, pm, oclock, till, left, coming, getting, best, better, tonite, very, just, really, ever, never mind, so, too, also, again, please tell, whats up, but, because, while, after, before, since, been, being, had, has been, having, were, those, these, them, they, he, she, his, her, our, ours, into, onto, through, per, each, every one, no, not, possible, able, try, trying, looking, using, got to, gotta, gonna, wanna, want to, would like, id, ill, ive, id like, heres, theres, anywhere, somewhere, everywhere, around here, close, works, working, available, latest, exact, exactly, approx, roughly, usually, normally, hear, visible, deep, high, low, big, bad, safe to say, guys, folks, mate, buddy, friend, man, hiya, yo, quick, quickly, asap, soon, later, early, late, hoping, wondering, wonder, advise, advice, possible, kind, fyi`,
   roles: {
     if: 'if, unless, in case, should i',
     not: 'not, no, dont, doesnt, didnt, havent, hasnt, isnt, wont, cant, cannot, arent, never, unless, fail, nothing, without',
@@ -138,7 +141,7 @@ export const english: LanguageSynonyms = {
     others: 'he is, hes, he isnt, he has, he hasnt, if he, she, they, his, her, their',
     tell: 'tell, call, alert, notify, warn, inform, ring, message, phone, raise, send, let, text, msg, contact, please tell',
     tellMe:
-      'tell me, let me know, ping me, alert me, notify me, warn me, message me, msg me, text me, inform me, shout, give me a shout, beep me, call me, wake me, want to know, send me a message, buzz me, holler',
+      'tell me, let me know, ping me, alert me, notify me, warn me, message me, msg me, text me, inform me, shout, give me a shout, beep me, call me, wake me, want to know, send me a message, buzz me, holler, remind me, wake me up, warn us, let us know, give me a call, tell us',
     when: 'when, as soon as, once, if, whenever, the moment, the minute, next time',
     past: 'was, last, did, were, been',
     mine: 'my, our',
@@ -154,10 +157,26 @@ export const english: LanguageSynonyms = {
       'alarm, watch, overdue, overdue watch, overdue alarm, timer, back watch, overdue timer, watchdog',
     off: 'cancel, stop, off, turn off, switch off, call off, end, remove, clear, delete, drop, kill, stand down, lift, switch it off',
     safe: 'im back, im back safe, im down safe, im home safe, i am back safe, i am back, im home, im down, im safe, i am safe, back safe, home safe, down safe, safely down, safely back, made it back, back at the car, back in the valley, off the hill, off the mountain, safe and sound, weve made it back, we are back, were back, safe down, arrived safely, got back safe, safe at home, back down',
-    seen: 'seen, saw, spotted, passed, passed by, got to, gotten to, arrived at, arrived, reached, see, come by, came by, gone past, go past, went past, come past, passing, got in, got here, come in, left yet, set off',
+    seen: 'seen, saw, spotted, passed, passed by, got to, gotten to, arrived at, arrived, reached, see, come by, came by, gone past, go past, went past, come past, passing, got in, got here, come in, left yet, set off, pass, pass by, go through, gone through, been through, through',
     notice:
       'notice, announcement, bulletin board, noticeboard, notice board, new notice, message board',
     sale: 'for sale, selling, wts, wtb, giving away, free to collect, want to buy, fs',
     before: 'before, by, until, till, after, at, around, past',
+    unwanted:
+      'no, no more, dont, do not, stop, stop sending, turn off, switch off, cancel, unsubscribe, unsubscribe from, disable, quit sending, end, opt out, never, enough, enough of, quit',
+    updates:
+      'weather, wx, forecast, forecasts, alert, alerts, warning, warnings, update, updates, message, messages, msg, msgs, news, bulletin, bulletins, notice, notices, report, reports, beacon, beacons, spam, texts, packets, notification, notifications, reminder, reminders',
+    everybody:
+      'to all, to everyone, to everybody, everyone, everybody, to all stations, for all, for everyone, all stations, to the group, to the whole group',
+    someone: 'anyone, anybody, someone, somebody, any1, any one, who, people',
+    left: 'leave, left, write, written, wrote, send, sent',
+    let: 'let, make sure, have',
+    that: 'know that, know, that',
+    way: 'pass, mountain pass, pass road, road, roads, street, trail, path, footpath, track, route, bridge, tunnel, crossing, ridge',
+    state:
+      'open, opened, closed, blocked, passable, impassable, clear, cleared, shut, flooded, washed out, snowed in, muddy, walkable, reopened, slippery',
+    again:
+      'repeat, repeat that, say again, again, once more, one more time, come again, pardon, repeat please, repeat last, resend, send again, say that again, what did you say',
+    runner: 'bib, runner, walker, rider, number',
   },
 }

@@ -5,12 +5,12 @@ export const french: LanguageSynonyms = {
   strong: {
     help: `
       aide, commandes, commande, mode d emploi, que sais tu faire, que peux tu faire, aide moi, comment ça marche,
-      instructions, liste des commandes, que sais tu, c est quoi, comment faire, que fais tu, quelles commandes, aidez moi, aide svp, ça fonctionne comment, comment ça fonctionne, comment utiliser, que puis je demander, que puis je faire, que puis je envoyer, fonctions, fonctionnalités, options, services, exemples, que faire, liste commandes, menu, guide, manuel`,
+      instructions, liste des commandes, que sais tu, c est quoi, comment faire, que fais tu, quelles commandes, aidez moi, aide svp, ça fonctionne comment, comment ça fonctionne, comment utiliser, que puis je demander, que puis je faire, que puis je envoyer, fonctions, fonctionnalités, options, services, exemples, que faire, liste commandes, menu, guide, manuel, es tu un robot, es tu humain, tu es un robot, es tu une machine, es tu un humain, tu es humain, êtes vous un robot`,
     repeaters: `
       relais, répéteur, répéteurs, relai, transpondeur, transpondeurs, fréquence, fréquences, relais proche, tonalité, décalage, fréquence d'appel, canal d'appel, liste des relais, relais vocal, fréquence d'entrée, shift, répétiteur, répétiteurs, puis je toucher, puis je joindre, puis je accrocher, puis je atteindre, j accroche`,
     conditions: `
       il fait combien, combien fait il, fait combien, quelle température, météo, meteo, temps qu il fait, quel temps, quel temps fait il, température, vent, pluie, humidité, pression,
-      pleut, il pleut, bulletin météo, rafales, neige, orage, fait il froid, froid, degrés, brouillard, brume, visibilité, tonnerre, éclairs, foudre, nuages, nuageux, il neige, grêle, verglas, gel, chaud, chaleur, tempête, ça souffle, souffle, averses, celsius, fait beau, fait il beau, temps dehors, fait quoi dehors, vitesse du vent, force du vent, direction du vent, humide, ensoleillé, couvert, bruine, gelée, il gèle, il grêle, climat, conditions météo, conditions, thermomètre, pluie tombée, pluie est tombée, neige tombée, neige est tombée, eau tombée, eau est tombée, a plu, a neigé, baromètre, pression atmosphérique, pluvieux, venteux, il vente, orageux, wx, neige t il, pleut il`,
+      pleut, il pleut, bulletin météo, rafales, neige, orage, fait il froid, froid, degrés, brouillard, brume, visibilité, tonnerre, éclairs, foudre, nuages, nuageux, il neige, grêle, verglas, gel, chaud, chaleur, tempête, ça souffle, souffle, averses, celsius, fait beau, fait il beau, temps dehors, fait quoi dehors, vitesse du vent, force du vent, direction du vent, humide, ensoleillé, couvert, bruine, gelée, il gèle, il grêle, climat, conditions météo, conditions, thermomètre, pluie tombée, pluie est tombée, neige tombée, neige est tombée, eau tombée, eau est tombée, a plu, a neigé, baromètre, pression atmosphérique, pluvieux, venteux, il vente, orageux, wx, neige t il, pleut il, geler, gelé, verglacé, il gelé`,
     pass: 'satellite, satellites, passage, passages, survol',
     'pass next': 'prochain passage, prochain satellite, prochains passages',
     'pass iss': 'station spatiale',
@@ -26,8 +26,8 @@ export const french: LanguageSynonyms = {
     'where me': `
       où suis je, ou suis je, ma position, mon locator, position, mes coordonnées, coordonnées, mon emplacement, mon qth, je me suis perdu, perdue`,
     'where node': `
-      où es tu, ou es tu, où êtes vous, ta position, votre position, qui es tu, qui êtes vous, ton locator, ton qth, comment tu t appelles, où est le noeud, avec qui je parle, quelle station, ton indicatif, votre indicatif, quel indicatif, indicatif, c est qui, t es qui, t es où, où est ce, vous êtes où, tu es où, vous êtes qui, tu es qui, quel noeud, ton nom`,
-    where: `où est, ou est, où se trouve, où, distance, à quelle distance, quelle distance, c est loin, loin, direction de, quelle direction, direction, comment aller à, par où, cap vers, azimut, combien de km, chemin vers, c est où`,
+      où es tu, ou es tu, où êtes vous, ta position, votre position, qui es tu, qui êtes vous, ton locator, ton qth, comment tu t appelles, où est le noeud, avec qui je parle, quelle station, ton indicatif, votre indicatif, quel indicatif, indicatif, c est qui, t es qui, t es où, où est ce, vous êtes où, tu es où, vous êtes qui, tu es qui, quel noeud, ton nom, qui gère, qui t a, qui a fait, qui a construit, qui s occupe, à qui appartient, qui exploite`,
+    where: `où est, ou est, où se trouve, où, distance, à quelle distance, quelle distance, c est loin, loin, direction de, quelle direction, direction, comment aller à, par où, cap vers, azimut, combien de km, chemin vers, c est où, où se situe, comment rejoindre, comment je vais à, chemin pour`,
     signal: `
       signal, rapport, report, réception, m entends tu, m entendez vous, tu m entends, vous m entendez,
       comment me recevez vous, me reçois tu, mon signal, force du signal, qualité, comment tu me reçois,
@@ -55,7 +55,7 @@ export const french: LanguageSynonyms = {
       urgence, secours, au secours, accident, médecin, hôpital, blessé, secours en montagne, pompiers, samu, blessée, jambe cassée, saigne, ambulance, police, urgent, tombé, tombée, inconscient, avalanche, malaise, cassé la jambe, cassé le bras, 112, 15 samu, 18 pompiers, appelez les secours, appeler les secours, aidez nous, besoin de secours, besoin d aide, j ai besoin d aide, chute, j ai chuté, foulé, entorse, fracture, sang, coincé, coincés, évacuation, hélicoptère, crise cardiaque, infarctus, hypothermie, morsure, mordu, mordue, piqûre de serpent, réanimation, massage cardiaque, ne respire plus, malade, sos, jambe cassée, cassé une jambe, bras cassé`,
     clock: `
       heure, quelle heure, quelle heure est il, l heure, horloge, date, heure utc, carré locator, locator, quel jour, quelle date, quel jour sommes nous, heure exacte, date du jour, la date, jour sommes nous, heure locale, l heure qu il est, heure actuelle`,
-    'conditions forecast': `va t il pleuvoir, pleuvoir, neiger, prévisions, prévision, pleuvra, neigera, temps qu il fera, quel temps fera, fera t il, météo prévue, il va pleuvoir, il pleuvra, tendance, risque de pluie, va pleuvoir, va neiger, va faire beau, orages prévus, prévu, prévue`,
+    'conditions forecast': `va t il pleuvoir, pleuvoir, neiger, prévisions, prévision, pleuvra, neigera, temps qu il fera, quel temps fera, fera t il, météo prévue, il va pleuvoir, il pleuvra, tendance, risque de pluie, va pleuvoir, va neiger, va faire beau, orages prévus, prévu, prévue, va geler, va t il geler, gèlera`,
     roll: `appel, qui manque, manquants, qui n a pas été entendu`,
     confirmed: `qui l a, qui a confirmé, confirmations`,
     'bulletins objects': `objets`,
@@ -77,8 +77,8 @@ export const french: LanguageSynonyms = {
   thanks: `
     merci, merci beaucoup, merci bien, au revoir, à bientôt, bonne nuit, bonne journée, bonne soirée, d accord,
     reçu, bien reçu, compris, parfait, super, terminé, oui, non, bien, très bien, amitiés,
-    a plus, cordialement, mille mercis, merci à toi, merci à vous, merci bcp, merci pour tout, merci infiniment, salutations, bonne continuation, à plus, a plus tard, à demain, ciao, tchao, ok merci, c est bon, génial, excellent, top, nickel, impeccable, message reçu, message bien reçu, cinq sur cinq, affirmatif, négatif, bon week end, amicalement, bonne nuit, fin de transmission`,
-  cancel: `annuler, annule, arrête, arrêter, stop stop, arrête d'envoyer, arrêtez, ça suffit, tais toi, n envoie plus, assez, stop, laisse tomber, laissez tomber, oublie, oubliez, oublie ça, tant pis, arrêtez d'envoyer, plus de messages, désabonner, n'envoyez plus, silence, halte, stopper, effacer, supprimer`,
+    a plus, cordialement, mille mercis, merci à toi, merci à vous, merci bcp, merci pour tout, merci infiniment, salutations, bonne continuation, à plus, a plus tard, à demain, ciao, tchao, ok merci, c est bon, génial, excellent, top, nickel, impeccable, message reçu, message bien reçu, cinq sur cinq, affirmatif, négatif, bon week end, amicalement, bonne nuit, fin de transmission, tout va bien, tout est ok, tout ok, ça roule, je vais bien, tout est bon, rien à signaler, ras`,
+  cancel: `annuler, annule, arrête, arrêter, stop stop, arrête d'envoyer, arrêtez, ça suffit, tais toi, n envoie plus, assez, stop, laisse tomber, laissez tomber, oublie, oubliez, oublie ça, tant pis, arrêtez d'envoyer, plus de messages, désabonner, n'envoyez plus, silence, halte, stopper, effacer, supprimer, laisse moi tranquille, laissez moi tranquille, ne réponds pas, ne répondez pas, ne réponds plus, fiche moi la paix, pas de réponse`,
   arguments: {
     today: "aujourd'hui, maintenant",
     tonight: 'ce soir, cette nuit',
@@ -101,19 +101,22 @@ export const french: LanguageSynonyms = {
     décembre`,
   topics: {
     water: 'eau, eau potable, point d eau, fontaine, robinet, soif, remplir ma gourde, gourde',
-    food: 'manger, repas, nourriture, déjeuner, dîner, cuisine, faim, restaurant, ravitaillement, cantine',
+    food: 'manger, repas, nourriture, déjeuner, dîner, cuisine, faim, restaurant, ravitaillement, cantine, mange, on mange, resto',
     camp: 'tente, planter la tente, camping, camper, bivouac, bivouaquer, aire de camping',
     bed: 'lit, lits, dormir, couchage, dortoir, hébergement, nuitée, abri, refuge, cabane, gîte',
     bus: 'bus, autobus, autocar, navette, horaires du bus, arrêt de bus, horaires',
     aid: 'premiers secours, premiers soins, poste de secours, infirmerie, pansement, ampoule',
     toilet: 'toilettes, toilette, douche, douches, sanitaires',
     power: 'prise, prise électrique, recharger, chargeur, charger mon téléphone',
-    parking: 'stationnement, garer la voiture, garer',
+    parking: 'stationnement, garer la voiture, garer, parking, parkings, me garer',
     path: 'sentier, chemin, itinéraire, déviation, sentier fermé, carte',
+    avalanche:
+      'risque d avalanche, risque avalanche, bulletin avalanche, bulletin d avalanche, danger d avalanche, risque d avalanches, bra',
+    net: 'qso de section, qso du soir, qso du dimanche',
   },
   putting: 'mettre, mets, afficher, poster, écrire, accrocher, laisser, ajouter, passer, déposer',
   sending:
-    'informer, avertir, envoie, envoyez, envoyer, dis, dites, dire, écris, écrire, préviens, prévenez, transmets, passe, appelle, donne',
+    'informer, avertir, envoie, envoyez, envoyer, dis, dites, dire, écris, écrire, préviens, prévenez, transmets, passe, appelle, donne, envoies',
   bands: 'soixante dix, mètre/mètres, centimètre/centimètres',
   ignored: `
     de passage, prix, coûte, coûtent, cher, t, til, me semble,    svp, s il vous plaît, s il te plaît, stp, le, la, les, l, un, une, des, du, de, d, et, ou, où, est, sont, ce,
@@ -122,7 +125,7 @@ export const french: LanguageSynonyms = {
     proche, proches, plus, autour, ici, là, y, se, s, n, ne, pas, donne, donnez, donner, montre, envoie, envoyez,
     veux, voudrais, peux, peut, pouvez, avoir, ai, as, liste, actuel, actuelle, actuellement, maintenant,
     aujourd'hui, merci, bonjour, salut, prochain, prochaine, temps, combien, suis, es, êtes, moment, heure,
-    reste, encore, tout, très, va, passe, passera, couche, lève, leve, station, demande, besoin, dis, dites, bien, si, ça, cela, ceci, cette, cet, ces, quoi, vers, chez, entre, sans, aussi, alors, donc, car, bonjour, bonsoir, est ce que, il y a, y a t il, peut on, puis, voir, savoir, connaître, avez, avoir, coin, haut, bas, sommet, dehors, vraiment, autres, autre, quelque, quelques, chose, combien de temps`,
+    reste, encore, tout, très, va, passe, passera, couche, lève, leve, station, demande, besoin, dis, dites, bien, si, ça, cela, ceci, cette, cet, ces, quoi, vers, chez, entre, sans, aussi, alors, donc, car, bonjour, bonsoir, est ce que, il y a, y a t il, peut on, puis, voir, savoir, connaître, avez, avoir, coin, haut, bas, sommet, dehors, vraiment, autres, autre, quelque, quelques, chose, combien de temps, va t, vas, font, faites, fais, peuvent, passent, passeront, restent, resté, sera, seront, serait, était, étaient, avait, auront, aurait, ont, avons, sommes, dans le coin, col, jusqu, jusque, depuis, pendant, avant, après, sous peu, bientôt, tard, tôt, vite, rapide, rapidement, sinon, peut être, pourriez, pourrait, pourrais, pouvons, voulons, voudrions, aimerais, faut, faudrait, dois, doit, devons, leur, leurs, notre, nos, votre, vos, son, sa, ses, aucun, chaque, plusieurs, quelconque, celui, celle, ceux, dont, lequel, laquelle, ici même, là haut, là bas, environ, exactement, exact, meilleur, meilleure, mieux, bon, bonne, fort, grand, visible, disponible, dernier, dernière, derniers, allez, les gars, copain, ami, amis, tiens, savez, sais, sait`,
   roles: {
     if: "si, au cas où, en cas de, à moins que, sauf si, sans nouvelles, s il, s'il",
     not: 'pas, plus, rien, sans, jamais, aucune, aucun, à moins que, sauf si, non, sans nouvelles, absence',
@@ -130,7 +133,7 @@ export const french: LanguageSynonyms = {
     others: 'elle, lui, eux, ils, leur',
     tell: 'prévenir, préviens, prévenez, avertir, avertis, avertissez, appelle, appeler, appelez, alerte, alerter, alertez, dis, dire, dites, informe, informer, contacte, contacter, signale, envoie',
     tellMe:
-      "préviens moi, prévenez moi, dis moi, dites moi, avertis moi, avertissez moi, informe moi, fais moi signe, fais moi savoir, faites moi signe, alerte moi, me prévenir, me dire, m avertir, préviens nous, tiens moi au courant, me préviens, m'avertis, me dis, signale moi, appelle moi, veux savoir, me préviendras, m'avertir, un signe",
+      "préviens moi, prévenez moi, dis moi, dites moi, avertis moi, avertissez moi, informe moi, fais moi signe, fais moi savoir, faites moi signe, alerte moi, me prévenir, me dire, m avertir, préviens nous, tiens moi au courant, me préviens, m'avertis, me dis, signale moi, appelle moi, veux savoir, me préviendras, m'avertir, un signe, rappelle moi, réveille moi, avertissez nous, dis nous, alertez moi",
     when: 'quand, dès que, des que, lorsque, si, aussitôt que, qd, dès qu, des qu, une fois que',
     past: 'dernière, dernier, as, a été, était, avez',
     mine: 'mon, ma, mes, notre, nos',
@@ -145,9 +148,25 @@ export const french: LanguageSynonyms = {
     watch: 'alerte, alarme, veille, veille de retour, surveillance, minuterie',
     off: 'annule, annuler, annulez, arrête, arrêter, stop, enlève, enlever, lève, lever, supprime, supprimer, coupe, couper, désactive, désactiver, fin de, retire, retirer, coupez',
     safe: 'suis rentré, suis rentrée, suis revenu, suis revenue, suis de retour, bien rentré, bien rentrée, bien descendu, suis descendu, suis en bas, bien arrivé, bien arrivée, sommes rentrés, sommes de retour, on est rentrés, sain et sauf, sains et saufs, suis à la maison, rentré sain, suis en sécurité, de retour au parking, rentré à la maison',
-    seen: 'vu, vue, aperçu, croisé, passer, passé, arrivé, arrivée, atteint, parti, partie, aperçue, croisée, voir passer',
+    seen: 'vu, vue, aperçu, croisé, passer, passé, arrivé, arrivée, atteint, parti, partie, aperçue, croisée, voir passer, est passé',
     notice: 'annonce, avis, petite annonce, affiche, affichage, nouvelle annonce, sur le tableau',
     sale: 'à vendre, vends, je vends, vend, à donner, je donne, cède, recherche acheteur',
     before: "avant, à, vers, après, a, jusqu'à, jusqu a",
+    unwanted:
+      'pas de, aucun, aucune, arrête, arrête de, arrête d, arrêtez, arrêtez de, arrêter, stop, coupe, désactive, désabonne, ne, n, assez de, assez, marre de, fini, plus jamais, cesse, cesse de, cesse d, cessez',
+    updates:
+      'météo, bulletin, bulletins, prévisions, alerte, alertes, avertissement, avertissements, message, messages, msg, nouvelles, infos, annonces, avis, balise, balises, spam, notifications, rapports',
+    everybody:
+      'à tous, à toutes, à tout le monde, pour tous, tout le monde, à toutes les stations, pour tout le monde',
+    someone: "quelqu'un, quelqu un, on m, qui m",
+    left: 'laissé, écrit, envoyé, déposé, laissés',
+    let: 'fais savoir, faites savoir, faire savoir, fais passer',
+    that: 'que, qu',
+    way: 'col, cols, passe, route, routes, chemin, sentier, piste, pont, tunnel, via ferrata, arête, passage, voie',
+    state:
+      'ouvert, ouverte, ouverts, ouvertes, fermé, fermée, bloqué, bloquée, praticable, praticables, impraticable, dégagé, dégagée, coupé, coupée, enneigé, enneigée, glissant, boueux, accessible, barré, barrée',
+    again:
+      'répète, répétez, encore une fois, encore, pardon, la suite, suite, redis, redites, tu peux répéter, qu as tu dit, renvoie, renvoyez',
+    runner: 'dossard, coureur, coureuse, participant, participante, numéro',
   },
 }

@@ -47,10 +47,15 @@ export type Topic =
   | 'power'
   | 'parking'
   | 'path'
+  | 'avalanche'
+  | 'net'
 
 /**
  * What words do in a sentence: `back` is of coming back or being heard, `others` somebody who is not the asker, `tellMe` and `tell` who is
- * to be told, `delivered` only of messages, `arrived` of anything, `safe` that the asker is back, `before` what a time stands behind.
+ * to be told, `delivered` only of messages, `arrived` of anything, `safe` that the asker is back, `before` what a time stands behind,
+ * `unwanted` begins a refusal of `updates` (what a node may send unasked), `left` what somebody did with a message, `let` and `that` are
+ * of 'let CALL know that', `way` and `state` of a road and whether it is open, `again` asks for the last answer once more, `runner` is
+ * somebody with a number.
  */
 export type Role =
   | 'if'
@@ -75,6 +80,17 @@ export type Role =
   | 'notice'
   | 'sale'
   | 'before'
+  | 'unwanted'
+  | 'updates'
+  | 'everybody'
+  | 'someone'
+  | 'left'
+  | 'let'
+  | 'that'
+  | 'way'
+  | 'state'
+  | 'again'
+  | 'runner'
 
 type ArgumentWord =
   | 'today'

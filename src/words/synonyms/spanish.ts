@@ -5,13 +5,13 @@ export const spanish: LanguageSynonyms = {
   strong: {
     help: `
       ayuda, comandos, comando, menú, qué puedes hacer, instrucciones, opciones, cómo funciona, órdenes, servicios,
-      lista de comandos, qué sabes, qué haces, qué es esto, qué sabes hacer, qué comandos, cómo se usa, ayúdame, ayúdenme, ayuda por favor, funciones, qué puedo hacer, qué puedo pedir, qué puedo enviar, cómo funciona, cómo va esto, cómo uso esto, manual, guía, ejemplos, qué ofreces, qué servicios`,
+      lista de comandos, qué sabes, qué haces, qué es esto, qué sabes hacer, qué comandos, cómo se usa, ayúdame, ayúdenme, ayuda por favor, funciones, qué puedo hacer, qué puedo pedir, qué puedo enviar, cómo funciona, cómo va esto, cómo uso esto, manual, guía, ejemplos, qué ofreces, qué servicios, eres un robot, eres humano, eres una máquina, eres un bot, eres una persona, es un robot`,
     repeaters: `
       repetidor, repetidores, repetidora, repetidoras, repe, repes, frecuencia, frecuencias, subtono, desplazamiento, tono, frecuencia de llamada, canal de llamada, lista de repetidores, frecuencia de entrada, repetidor cercano, reemisor, reemisores, tonos, puedo alcanzar, a qué llego, puedo abrir, puedo activar`,
     conditions: `
       qué temperatura,
       clima, meteo, temperatura, viento, lluvia, humedad, presión, llueve, meteorología, qué tiempo,
-      qué tiempo hace, el tiempo, condiciones, frío, hace frío, rachas, nieve, tormenta, grados, calor, niebla, visibilidad, truenos, rayos, nubes, nublado, nieva, nevando, lloviendo, granizo, hielo, helada, tormentas, ventoso, chubascos, qué tal el tiempo, qué tal tiempo, velocidad del viento, dirección del viento, seco, mojado, soleado, llovizna, nevada, ventisca, tiempo arriba, cómo está el tiempo, cómo está el clima, cómo está arriba, sensación térmica, barómetro, presión atmosférica, climatología, está nublado, hace sol, hace viento, hace calor, meteorológico, wx, chubasco, aguacero, agua caída, agua ha caído, lluvia caída, lluvia ha caído, nieve caída, nieve ha caído, ha llovido, ha nevado, bruma, helado`,
+      qué tiempo hace, el tiempo, condiciones, frío, hace frío, rachas, nieve, tormenta, grados, calor, niebla, visibilidad, truenos, rayos, nubes, nublado, nieva, nevando, lloviendo, granizo, hielo, helada, tormentas, ventoso, chubascos, qué tal el tiempo, qué tal tiempo, velocidad del viento, dirección del viento, seco, mojado, soleado, llovizna, nevada, ventisca, tiempo arriba, cómo está el tiempo, cómo está el clima, cómo está arriba, sensación térmica, barómetro, presión atmosférica, climatología, está nublado, hace sol, hace viento, hace calor, meteorológico, wx, chubasco, aguacero, agua caída, agua ha caído, lluvia caída, lluvia ha caído, nieve caída, nieve ha caído, ha llovido, ha nevado, bruma, helado, helar, hiela`,
     pass: 'satélite, satélites, pase, pases, paso, pasada, pasadas, órbita',
     'pass next': 'próximo pase, próximo satélite, siguiente pase, próximos pases, próximo paso',
     'pass iss': 'estación espacial, eei',
@@ -27,8 +27,8 @@ export const spanish: LanguageSynonyms = {
       dónde estoy, mi posición, mi ubicación, mi localizador, posición, ubicación, mis coordenadas, coordenadas,
       mi locator, mi qth, me he perdido, estoy perdida`,
     'where node': `
-      dónde estás, tu posición, tu ubicación, quién eres, tu locator, dónde está usted, tu qth, cómo te llamas, dónde está el nodo, con quién hablo, qué estación, tu indicativo, su indicativo, cuál es tu indicativo, indicativo, tu nombre, qué nodo, qué estación es, quiénes son, quién habla, dónde está el repetidor este, desde dónde transmites`,
-    where: `dónde está, dónde, dónde se encuentra, distancia, a qué distancia, qué distancia, cuánto hay hasta, queda lejos, lejos, dónde queda, en qué dirección, qué dirección, dirección a, dirección, cómo llego a, cómo voy a, rumbo a, rumbo, cuántos km, camino a, ubicación de, a cuánto está, a cuánto queda`,
+      dónde estás, tu posición, tu ubicación, quién eres, tu locator, dónde está usted, tu qth, cómo te llamas, dónde está el nodo, con quién hablo, qué estación, tu indicativo, su indicativo, cuál es tu indicativo, indicativo, tu nombre, qué nodo, qué estación es, quiénes son, quién habla, dónde está el repetidor este, desde dónde transmites, quién te, quién lleva, quién gestiona, quién te hizo, de quién es, quién mantiene, quién opera`,
+    where: `dónde está, dónde, dónde se encuentra, distancia, a qué distancia, qué distancia, cuánto hay hasta, queda lejos, lejos, dónde queda, en qué dirección, qué dirección, dirección a, dirección, cómo llego a, cómo voy a, rumbo a, rumbo, cuántos km, camino a, ubicación de, a cuánto está, a cuánto queda, cómo ir a, por dónde se va a, cuánto falta para, cuánto falta hasta`,
     signal: `
       señal, mi señal, reporte, informe, me oyes, me escuchas, me copias, cómo me recibes, cómo me oyes,
       cómo llego, recepción, calidad, reporte de señal, me recibes, cómo me copias, modulación, control de señal, me recibes bien, se me oye, se me escucha, cómo me escuchas, cómo se me oye, fuerza de señal, legibilidad, potencia, me reciben, me oyen, cómo me reciben, qué señal, qué señal tengo, me recibe, me oye, se oye, me lees, me copian, llego bien, cómo salgo, cómo modulo, mi audio, mi modulación, salgo bien, se me copia, copias, me captas, nivel de señal, intensidad de señal, intensidad, cómo te llego, qué tal llego, qué tal te llego, qué tal me copias, soy legible, control de recepción`,
@@ -51,7 +51,7 @@ export const spanish: LanguageSynonyms = {
       emergencia, socorro, auxilio, rescate, accidente, médico, hospital, herido, urgencia, ayuda médica, médica, herida, pierna rota, sangra, ambulancia, bomberos, policía, urgente, me caí, caído, inconsciente, infarto, avalancha, me he caído, roto la pierna, 112, 911, emergencias, número de emergencia, se cayó, se ha caído, caída, rompí la pierna, me rompí, fractura, esguince, sangre, sangrando, atrapado, atrapados, atascado, helicóptero, evacuación, accidentado, accidentada, necesito ayuda, necesitamos ayuda, ayuda urgente, hipotermia, desmayado, mal de altura, mordedura, mordido, picadura de serpiente, rcp, reanimación, no respira, sos, lesionado, lesión, perdido en la montaña`,
     clock: `
       hora, qué hora, qué hora es, reloj, fecha, hora utc, la hora, locator, localizador, cuadrícula, qué día, qué fecha, hora exacta, la fecha, fecha de hoy, hora local, hora actual, qué hora tienes, día es hoy, hora mundial`,
-    'conditions forecast': `llover, va a llover, lloverá, nevar, pronóstico, previsión, hará frío, hará calor, qué tiempo hará, tiempo hará, va a nevar, va a hacer, probabilidad de lluvia, predicción, llueve mañana, se espera lluvia, va a haber tormenta, va a hacer frío, va a hacer calor, va a hacer sol`,
+    'conditions forecast': `llover, va a llover, lloverá, nevar, pronóstico, previsión, hará frío, hará calor, qué tiempo hará, tiempo hará, va a nevar, va a hacer, probabilidad de lluvia, predicción, llueve mañana, se espera lluvia, va a haber tormenta, va a hacer frío, va a hacer calor, va a hacer sol, va a helar, helará`,
     roll: `lista de presentes, quién falta, quiénes faltan, pasar lista`,
     confirmed: `quién lo tiene, quién ha confirmado, quién confirmó`,
     'bulletins objects': `objetos`,
@@ -72,8 +72,8 @@ export const spanish: LanguageSynonyms = {
   thanks: `
     gracias, muchas gracias, adiós, hasta luego, hasta pronto, buenas noches, vale, recibido, de acuerdo,
     entendido, perfecto, fin, sí, bien, muy bien, chao, cambio, un saludo, nos vemos, mil gracias,
-    cancela, grax, grcs, mil gracias, muchísimas gracias, gracias por todo, gracias amigo, se agradece, agradecido, hasta la vista, hasta mañana, cuídate, buen día 73, ok gracias, okey, okay, dale, genial, estupendo, excelente, fenomenal, mensaje recibido, copiado, afirmativo, negativo, todo bien gracias, todo bien, de nada, correcto, listo, cambio y corto, cambio y fuera, corto, fuerte abrazo, un abrazo, abrazos`,
-  cancel: `cancelar, cancela, parar, para ya, detener, para, basta, no envíes más, alto, deja de enviar, no más, deja de mandar, no envíes, no mandes más, deja de, déjalo, olvídalo, ya basta, anular, anula, silencio, cállate, borrar, suficiente, ya está bien`,
+    cancela, grax, grcs, mil gracias, muchísimas gracias, gracias por todo, gracias amigo, se agradece, agradecido, hasta la vista, hasta mañana, cuídate, buen día 73, ok gracias, okey, okay, dale, genial, estupendo, excelente, fenomenal, mensaje recibido, copiado, afirmativo, negativo, todo bien gracias, todo bien, de nada, correcto, listo, cambio y corto, cambio y fuera, corto, fuerte abrazo, un abrazo, abrazos, todo ok, todo en orden, estoy bien, todo va bien, sin novedad, estamos bien`,
+  cancel: `cancelar, cancela, parar, para ya, detener, para, basta, no envíes más, alto, deja de enviar, no más, deja de mandar, no envíes, no mandes más, deja de, déjalo, olvídalo, ya basta, anular, anula, silencio, cállate, borrar, suficiente, ya está bien, déjame en paz, déjame tranquilo, no contestes, no respondas, no responder, no contestar, déjenme en paz`,
   arguments: {
     today: 'hoy, ahora',
     tonight: 'esta noche, esta tarde',
@@ -97,19 +97,23 @@ export const spanish: LanguageSynonyms = {
   topics: {
     water:
       'agua, agua potable, fuente, grifo, manantial, sed, llenar la botella, llenar la cantimplora',
-    food: 'comida, comer, cena, cenar, almuerzo, desayuno, cocina, hambre, restaurante, avituallamiento',
+    food: 'comida, comer, cena, cenar, almuerzo, desayuno, cocina, hambre, restaurante, avituallamiento, se come, comen',
     camp: 'tienda, tienda de campaña, acampar, acampada, camping, vivac, poner la tienda',
     bed: 'cama, camas, dormir, alojamiento, litera, pernoctar, albergue, refugio, cabaña',
     bus: 'autobús, bus, autocar, horario del autobús, parada, lanzadera, horarios',
     aid: 'primeros auxilios, botiquín, enfermería, tirita, puesto de socorro, ampolla',
     toilet: 'baño, baños, aseo, aseos, servicios, ducha, duchas, lavabo',
     power: 'enchufe, cargar el móvil, cargador, recargar',
-    parking: 'aparcamiento, aparcar, estacionamiento, estacionar',
+    parking:
+      'aparcamiento, aparcar, estacionamiento, estacionar, aparco, aparcar el coche, parking',
     path: 'sendero, camino, ruta, desvío, mapa, camino cerrado',
+    avalanche:
+      'riesgo de avalancha, riesgo de avalanchas, peligro de aludes, riesgo de aludes, peligro de avalanchas, parte de aludes, aludes, boletín de aludes',
+    net: 'rueda, rueda de radio, ruedas',
   },
   putting: 'poner, pon, publicar, escribir, colgar, dejar, añadir, hacer, pegar',
   sending:
-    'decir, decirle, avisar, escribir, envía, enviar, manda, mandar, dile, di, avisa, escribe, llama, pasa, comunica',
+    'decir, decirle, avisar, escribir, envía, enviar, manda, mandar, dile, di, avisa, escribe, llama, pasa, comunica, envíes, envíe, envíen, mandes, mande, digas, diga, enviarme, mandarme',
   bands: 'setenta, metro/metros, centímetro/centímetros',
   ignored: `
     de paso, precio, precios, cuesta, cuestan, vale, mucho,    por favor, porfa, el, la, los, las, lo, un, una, unos, de, del, y, o, es, son, está, están, hay, qué, cuál,
@@ -117,7 +121,7 @@ export const spanish: LanguageSynonyms = {
     me, mi, mí, mis, tu, te, yo, se, dime, dame, da, dar, muestra, envía, quiero, quisiera, necesito, puedes,
     puede, podría, hace, hacer, aquí, ahí, ahora, hoy, actual, actuales, lista, gracias, hola, próximo, próxima,
     pasa, pone, sale, tiempo, hora, cuánto, cuánta, tengo, tiene, queda, estación, va, saber, ver, zona,
-    alrededor, si, que, cuáles, estás, estoy, eres, soy, fue, era, muy, ya, también, pero, donde, esto, esta, este, ese, esa, eso, algún, alguna, algo, cada, hasta, desde, entre, sin, uso, usa, usar, favor, momento, arriba, abajo, cumbre, buenas, buenos, quisiera, saber, conocer, otro, otra, otros, mandar, enviar`,
+    alrededor, si, que, cuáles, estás, estoy, eres, soy, fue, era, muy, ya, también, pero, donde, esto, esta, este, ese, esa, eso, algún, alguna, algo, cada, hasta, desde, entre, sin, uso, usa, usar, favor, momento, arriba, abajo, cumbre, buenas, buenos, quisiera, saber, conocer, otro, otra, otros, mandar, enviar, anda, andan, pasan, pasará, pasarán, salen, quedan, quedo, falta, tenéis, tienen, tienes, tienen, hay algo, he, has, ha, han, hemos, había, habrá, sea, sean, será, serán, sería, estaba, estaban, estamos, puedo, podéis, podemos, pueden, podrías, queremos, quieres, quiere, necesitamos, debo, debe, tengo que, hasta luego, nuestro, nuestra, su, sus, vuestro, ella, ellos, nosotros, vosotros, ustedes, usted, lo que, cual, cuales, cuyo, aquel, aquella, estos, estas, esos, esas, todavía, aún, aun, siempre, nunca, luego, pronto, tarde, temprano, rápido, rápidamente, aproximadamente, exacto, exacta, mejor, buen, buena, gran, visible, disponible, última, último, amigo, amigos, compañero, colega, tío, sabes, sabe, sé, encuentro, encuentra, llego, llegar, voy, vamos, ir, ser, tener, haber`,
   roles: {
     if: 'si, en caso de, a menos que, salvo que, caso de',
     not: 'no, sin, nada, nunca, ninguna, ningún, a menos que, salvo que, sin noticias',
@@ -125,7 +129,7 @@ export const spanish: LanguageSynonyms = {
     others: 'ella, ellos, ellas',
     tell: 'avisa, avisar, avise, avisen, llama, llamar, llame, alerta, alertar, alerte, dile, di, decir, dígale, informa, informar, contacta, manda, comunica, avísale, notifica',
     tellMe:
-      'avísame, avisame, dime, avíseme, infórmame, notifícame, hazme saber, házmelo saber, me avisas, me dices, alértame, quiero saber, avisarme, dímelo, me avisáis, avísanos, decirme, mándame un aviso, avisadme, me avisa, llámame, me notificas',
+      'avísame, avisame, dime, avíseme, infórmame, notifícame, hazme saber, házmelo saber, me avisas, me dices, alértame, quiero saber, avisarme, dímelo, me avisáis, avísanos, decirme, mándame un aviso, avisadme, me avisa, llámame, me notificas, recuérdame, despiértame, adviérteme, me avise, avisa me, alerta me',
     when: 'cuando, en cuanto, apenas, si, tan pronto, nada más, cdo, qdo, una vez',
     past: 'última, último, fue, ha sido, has',
     mine: 'mi, mis, nuestro, nuestra',
@@ -141,9 +145,25 @@ export const spanish: LanguageSynonyms = {
     watch: 'alarma, vigilancia, alerta, aviso de retraso, temporizador',
     off: 'quita, quitar, quite, cancela, cancelar, anula, anular, apaga, apagar, para, parar, desactiva, desactivar, elimina, eliminar, borra, borrar, retira, retirar, cancele, detén',
     safe: 'he vuelto, e vuelto, ya volví, ya volvi, ya estoy de vuelta, estoy de vuelta, he llegado bien, llegué bien, llegue bien, estoy abajo, ya he bajado, ya estoy abajo, hemos vuelto, ya llegamos, sano y salvo, sanos y salvos, estoy en casa, ya en casa, he bajado, he regresado, ya regresé, a salvo, estoy bien abajo, de regreso',
-    seen: 'visto, viste, vieron, pasar, pasado, llegado, avistado, pasó, salido, alcanzado',
+    seen: 'visto, viste, vieron, pasar, pasado, llegado, avistado, pasó, salido, alcanzado, pasado por',
     notice: 'anuncio, aviso, comunicado, cartel, nuevo anuncio, en el tablón',
     sale: 'vendo, se vende, en venta, regalo, se regala, vendemos, a la venta',
     before: 'las, antes, sobre, hasta, a, después',
+    unwanted:
+      'no, no más, deja de, dejen de, para de, basta de, basta, quita, desactiva, cancela, sin, nada de, ya no, no quiero, no quiero más, stop, suficiente',
+    updates:
+      'tiempo, clima, meteo, parte, pronóstico, previsión, alerta, alertas, aviso, avisos, mensaje, mensajes, msj, noticias, boletín, boletines, anuncios, baliza, balizas, spam, notificaciones, informes, actualizaciones',
+    everybody:
+      'a todos, a todas, para todos, a todo el mundo, todo el mundo, a todas las estaciones, para todo el mundo',
+    someone: 'alguien, quién, alguno',
+    left: 'dejó, dejado, dejo, escrito, escribió, enviado, mandado, mandó, envió',
+    let: 'haz saber, hazle saber, haga saber, hacer saber, dale, hágale saber',
+    that: 'saber que, que',
+    way: 'paso, puerto, puerto de montaña, collado, carretera, carreteras, camino, sendero, senda, ruta, pista, puente, túnel, ferrata, cresta',
+    state:
+      'abierto, abierta, abiertos, cerrado, cerrada, cerrados, cortado, cortada, transitable, intransitable, bloqueado, bloqueada, despejado, despejada, nevado, resbaladizo, embarrado, accesible, practicable',
+    again:
+      'repite, repita, repetir, repítelo, otra vez, de nuevo, sigue, qué dijiste, qué has dicho, una vez más, más, reenvía, cómo dices',
+    runner: 'dorsal, corredor, corredora, participante, número',
   },
 }

@@ -4,7 +4,7 @@ import { fold } from '../../../src/services/asking/fold.js'
 import { triesWorld } from './triesWorld.js'
 
 /*
- * Some 2,400 texts in five languages as people key them, by those who wrote the matcher. At the first run over them, 57 of the first 396
+ * Some 2,500 texts in five languages as people key them, by those who wrote the matcher. At the first run over them, 57 of the first 396
  * and 26 of the next 246 got no useful answer.
  */
 const tries = readFileSync(new URL('./builderTries.txt', import.meta.url), 'utf8')
@@ -38,6 +38,6 @@ it('each means what it was meant to mean', async () => {
     if (!kinds.includes(got) || !words.every((word) => said.includes(fold(word))))
       wrong.push(`${text} [${kinds} ${words}] -> ${got} [${understood}]: ${told}`)
   }
-  expect(tries.length).toBeGreaterThan(2_200)
+  expect(tries.length).toBeGreaterThan(2_400)
   expect(wrong).toEqual([])
 })

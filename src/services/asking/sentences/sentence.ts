@@ -60,8 +60,8 @@ export const isByKeyword = ({ first, tokens }: Sentence): boolean =>
   first.service.keyword !== 'where' &&
   tokens.slice(0, first.begin).every(({ folded }) => politeWords.has(folded))
 
-/** The first word that is no greeting. */
-const opens = ({ tokens }: Sentence, { vocabulary }: Offered): number =>
+/** The place of the first word that is no greeting. */
+export const opens = ({ tokens }: Pick<Sentence, 'tokens'>, { vocabulary }: Offered): number =>
   Math.max(
     0,
     tokens.findIndex(({ folded }) => !vocabulary.greetings.has(folded) && !politeWords.has(folded)),

@@ -1,4 +1,5 @@
 import type { Offered, Understanding } from '../understanding.js'
+import { alertWanted } from './alertWanted.js'
 import { emailTo } from './emailTo.js'
 import { forSale, noticeToPost } from './notices.js'
 import { overdueAsked, overdueEnded } from './overdue.js'
@@ -6,6 +7,15 @@ import { callsIn, type Sentence } from './sentence.js'
 import { leavesNothing, sentMessage } from './sentMessage.js'
 import { stationSeen } from './stationSeen.js'
 import { tellWhenHeard } from './tellWhenHeard.js'
+import {
+  leftForAsker,
+  mailToSend,
+  runnerReported,
+  toldToEverybody,
+  toldToStation,
+} from './toOthers.js'
+import { messageTakenBack, notToBeTold, saidAgain, updatesUnwanted } from './unwanted.js'
+import { wayState } from './wayState.js'
 
 /**
  * What a sentence means by how it is made, where a single word of it would mislead: who asks whether a message arrived leaves none,
@@ -15,14 +25,25 @@ export function sentenceMeaning(sentence: Sentence, offered: Offered): Understan
   const isUrgent = sentence.all.some(({ words }) => words[0] === 'emergency')
   if (isUrgent && callsIn(sentence, offered).length === 0) return undefined
   return (
+    saidAgain(sentence, offered) ??
+    messageTakenBack(sentence, offered) ??
+    leftForAsker(sentence, offered) ??
     sentMessage(sentence, offered) ??
     emailTo(sentence, offered) ??
     overdueAsked(sentence, offered) ??
     overdueEnded(sentence, offered) ??
+    updatesUnwanted(sentence, offered) ??
+    notToBeTold(sentence, offered) ??
     tellWhenHeard(sentence, offered) ??
+    alertWanted(sentence, offered) ??
+    toldToStation(sentence, offered) ??
+    toldToEverybody(sentence, offered) ??
+    mailToSend(sentence, offered) ??
     noticeToPost(sentence, offered) ??
     leavesNothing(sentence, offered) ??
     stationSeen(sentence, offered) ??
+    wayState(sentence, offered) ??
+    runnerReported(sentence, offered) ??
     forSale(sentence, offered)
   )
 }

@@ -20,6 +20,7 @@ export const watches = {
   overdueYou: 'You are overdue. Told: {who}. All well? Say so',
   tellWho: 'Of whom? Send e.g. tell N0CALL-7',
   tellNoCall: '"{word}" is not a call sign. Send tell CALL',
+  tellOnlyStations: 'I tell only when a station is heard, no other alarm: tell CALL',
   tellSet: 'You are told once when {call} is heard, for {kept}.',
   tellFull: 'Not set: {count} of yours stand already.',
   isHeard: '{call} is heard now.',

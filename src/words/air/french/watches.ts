@@ -22,6 +22,7 @@ export const watches: Translated<typeof english> = {
   overdueYou: 'En retard! Prevenus: {who}. Tout va bien? Dites-le',
   tellWho: 'De qui? Envoyez p.ex. tell N0CALL-7',
   tellNoCall: '"{word}" n\'est pas un indicatif. Envoyez tell CALL',
+  tellOnlyStations: 'Avis seulement quand une station est entendue: tell CALL',
   tellSet: 'Vous saurez une fois quand {call} est recu, pendant {kept}.',
   tellFull: 'Refuse: {count} des votres sont deja en cours.',
   isHeard: '{call} est recu maintenant.',

@@ -22,6 +22,7 @@ export const watches: Translated<typeof english> = {
   overdueYou: 'Ueberfaellig! Meldung an {who}. Alles gut? Sag es',
   tellWho: 'Von wem? Sende z.B. tell N0CALL-7',
   tellNoCall: '"{word}" ist kein Rufzeichen. Sende tell CALL',
+  tellOnlyStations: 'Gemeldet wird nur, wenn eine Station gehoert wird: tell CALL',
   tellSet: 'Du erfaehrst einmal, wenn {call} gehoert wird, {kept} lang.',
   tellFull: 'Nicht gesetzt: {count} von dir laufen schon.',
   isHeard: '{call} wird jetzt gehoert.',

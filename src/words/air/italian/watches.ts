@@ -22,6 +22,7 @@ export const watches: Translated<typeof english> = {
   overdueYou: 'Sei in ritardo. Avvisati: {who}. Tutto bene? Dillo',
   tellWho: 'Di chi? Invia ad es. tell N0CALL-7',
   tellNoCall: '"{word}" non e un nominativo. Invia tell CALL',
+  tellOnlyStations: 'Avviso solo quando si sente una stazione, di altro no: tell CALL',
   tellSet: 'Saprai una volta quando {call} e sentito, per {kept}.',
   tellFull: 'Non messo: ce ne sono gia {count} tuoi.',
   isHeard: 'Ora si sente {call}.',

@@ -22,6 +22,7 @@ export const watches: Translated<typeof english> = {
   overdueYou: 'Te retrasas. Avisados: {who}. Todo bien? Dilo',
   tellWho: 'De quien? Envia p.ej. tell N0CALL-7',
   tellNoCall: '"{word}" no es un indicativo. Envia tell CALL',
+  tellOnlyStations: 'Solo aviso cuando se oye una estacion, de nada mas: tell CALL',
   tellSet: 'Se te avisa una vez cuando se oiga a {call}, durante {kept}.',
   tellFull: 'No puesto: ya hay {count} tuyos.',
   isHeard: 'Ahora se oye a {call}.',
