@@ -14,6 +14,7 @@ import { deflateRawSync, inflateRawSync } from 'node:zlib'
 
 export interface GatherRecord {
   readonly number: number
+  /** taken out of its compression each time that it is asked for */
   readonly text: string
 }
 
@@ -131,24 +132,46 @@ export function openGatherFile(file: string, options: GatherFileOptions): Gather
 }
 
 /** Reads the records of another process's file, as far as they are whole; none where there is no file. */
-export function readGathered(file: string): readonly GatherRecord[] {
-  let descriptor: number
-  try {
-    descriptor = openSync(file, 'r')
-  } catch (error) {
-    if ((error as NodeJS.ErrnoException).code === 'ENOENT') return []
-    throw error
-  }
-  try {
-    return readRecords(descriptor).records
-  } finally {
-    closeSync(descriptor)
+export const readGathered = (file: string): readonly GatherRecord[] => gatheredReader(file)(0)
+
+/**
+ * The same again and again: what was read stays, and only what has come is read.
+ * @returns a function that gives the records of the present round, or none where that begins with one that the database has
+ *   taken (up to `takenNumber`); the same array where nothing has changed
+ */
+export function gatheredReader(file: string): (takenNumber: number) => readonly GatherRecord[] {
+  let former = noRecords
+  return (takenNumber) => {
+    let descriptor: number
+    try {
+      descriptor = openSync(file, 'r')
+    } catch (error) {
+      if ((error as NodeJS.ErrnoException).code === 'ENOENT') return noRecords.records
+      throw error
+    }
+    try {
+      // A round is taken as a whole.
+      const first = readRecord(descriptor, 0)?.record.number ?? 0
+      if (first <= takenNumber) return noRecords.records
+      former = readRecords(descriptor, former.records[0]?.number === first ? former : noRecords)
+      return former.records
+    } finally {
+      closeSync(descriptor)
+    }
   }
 }
 
-function readRecords(descriptor: number): { records: GatherRecord[]; endBytes: number } {
-  const records: GatherRecord[] = []
-  let endBytes = 0
+interface ReadRecords {
+  readonly records: readonly GatherRecord[]
+  readonly endBytes: number
+}
+
+const noRecords: ReadRecords = { records: [], endBytes: 0 }
+
+/** @param known what was read of this round before */
+function readRecords(descriptor: number, known = noRecords): ReadRecords {
+  const records = [...known.records]
+  let { endBytes } = known
   for (;;) {
     const read = readRecord(descriptor, endBytes)
     const former = records.at(-1)
@@ -157,7 +180,7 @@ function readRecords(descriptor: number): { records: GatherRecord[]; endBytes: n
     records.push(read.record)
     endBytes = read.endBytes
   }
-  return { records, endBytes }
+  return records.length === known.records.length ? known : { records, endBytes }
 }
 
 /** @returns undefined for what is no record, or was not written to its end */
@@ -177,11 +200,17 @@ function readRecord(
     if (readSync(descriptor, record, 0, wholeBytes, position) < wholeBytes) return undefined
   }
   const number = record.readDoubleBE(8)
-  const text = record.subarray(headerBytes, wholeBytes)
-  if (!checkOf(number, text).equals(record.subarray(16, 16 + checkBytes))) return undefined
-  const endBytes = position + blocksOf(wholeBytes)
-  return { record: { number, text: inflateRawSync(text).toString('utf8') }, endBytes }
+  const packed = record.subarray(headerBytes, wholeBytes)
+  if (!checkOf(number, packed).equals(record.subarray(16, 16 + checkBytes))) return undefined
+  return { record: recordIn(number, packed), endBytes: position + blocksOf(wholeBytes) }
 }
+
+const recordIn = (number: number, packed: Uint8Array): GatherRecord => ({
+  number,
+  get text() {
+    return inflateRawSync(packed).toString('utf8')
+  },
+})
 
 function recordOf(number: number, text: string): Buffer {
   const octets = deflateRawSync(text, { windowBits: windowBitsFor(text.length) })

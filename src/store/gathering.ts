@@ -4,13 +4,13 @@ import type { Database } from './database.js'
 import { databaseFailure } from './databaseFault.js'
 import type { EventKind, NodeEvent } from './events.js'
 import { takenCounters } from './gatheredStorage.js'
-import { type GatheredWrite, unpackGathered } from './gatheredWrites.js'
+import { type Gathered, type GatheredWrite, unpackGathered } from './gatheredWrites.js'
 import {
   type GatherFile,
   type GatherRecord,
+  gatheredReader,
   gatherFileOf,
   openGatherFile,
-  readGathered,
 } from './gatherFile.js'
 import { rowReader } from './rows.js'
 import type { SqlValue } from './sqliteDriver.js'
@@ -38,11 +38,12 @@ export function gatherFileBeside(
 function untaken(
   records: readonly GatherRecord[],
   taken: Taken,
+  unpack: (record: GatherRecord) => Gathered = unpackGathered,
 ): { writes: GatheredWrite[]; hearings: Hearing[] } {
   const writes: GatheredWrite[] = []
   const hearings: Hearing[] = []
   for (const record of records) {
-    const gathered = unpackGathered(record)
+    const gathered = unpack(record)
     const before = Math.max(0, taken.writes - gathered.firstWrite)
     writes.push(...gathered.writes.slice(before))
     if (record.number > taken.hearings) hearings.push(...gathered.hearings)
@@ -106,15 +107,51 @@ export function takeGatheredInto(database: Database, records: readonly GatherRec
   takeGathered(database, writer, stations, records)
 }
 
-/** What a running node has heard that is not in its database yet, for another process. */
-export function gatheredElsewhere(database: Database): {
+/** What a running node has heard that is not in its database yet. */
+export interface GatheredElsewhere {
   readonly hearings: readonly Hearing[]
   readonly events: readonly NodeEvent[]
   readonly writes: readonly GatheredWrite[]
+  /** number of the newest event that is in the database */
   readonly lastId: number
-} {
-  // The file first: what is brought into the database meanwhile is left out then.
-  const records = readGathered(gatherFileOf(database.file))
+}
+
+/** For another process, as of each call; it may be a day's, so what was read and taken apart once is kept. */
+export function gatheredElsewhere(database: Database): () => GatheredElsewhere {
+  const recordsAbove = gatheredReader(gatherFileOf(database.file))
+  const unpacked = new WeakMap<GatherRecord, Gathered>()
+  const unpack = (record: GatherRecord): Gathered => {
+    const gathered = unpacked.get(record) ?? unpackGathered(record)
+    unpacked.set(record, gathered)
+    return gathered
+  }
+  let former: (GatheredElsewhere & TakenState & { records: readonly GatherRecord[] }) | undefined
+  return () => {
+    // The file first: what is brought into the database meanwhile is left out then.
+    const records = recordsAbove(taken(database).hearings)
+    const state = takenState(database)
+    const isSame =
+      former !== undefined &&
+      former.records === records &&
+      former.lastId === state.lastId &&
+      former.takenWrites === state.takenWrites &&
+      former.takenHearings === state.takenHearings
+    if (former !== undefined && isSame) return former
+    const above = { writes: state.takenWrites, hearings: state.takenHearings }
+    const { writes, hearings } = untaken(records, above, unpack)
+    former = { ...state, records, hearings, writes, events: writes.flatMap(eventOfWrite) }
+    return former
+  }
+}
+
+interface TakenState {
+  readonly lastId: number
+  readonly takenWrites: number
+  readonly takenHearings: number
+}
+
+/** In one statement: of one moment. */
+function takenState(database: Database): TakenState {
   const state = database.get<{
     lastId: number | null
     writes: number | null
@@ -126,11 +163,11 @@ export function gatheredElsewhere(database: Database): {
     takenCounters.writes,
     takenCounters.hearings,
   )
-  const { writes, hearings } = untaken(records, {
-    writes: state?.writes ?? 0,
-    hearings: state?.hearings ?? 0,
-  })
-  return { hearings, writes, events: writes.flatMap(eventOfWrite), lastId: state?.lastId ?? 0 }
+  return {
+    lastId: state?.lastId ?? 0,
+    takenWrites: state?.writes ?? 0,
+    takenHearings: state?.hearings ?? 0,
+  }
 }
 
 function eventOfWrite({ name, values }: GatheredWrite): NodeEvent[] {

@@ -47,18 +47,25 @@ export function openStoreReader(file: string, wallMs: () => number): StoreReader
   const writer = readingWriter(file)
   // The running node has told of them.
   const rows = rowReader(database, () => {})
+  const elsewhere = gatheredElsewhere(database)
+  const withHearings = (): StationTable => {
+    const stationsMax = Number.POSITIVE_INFINITY
+    const table = stationTable(database, writer, rows, { stationsMax, wallMs })
+    for (const hearing of elsewhere().hearings) table.takeAgain(hearing)
+    return table
+  }
+  let stations: StationTable | undefined
   try {
-    const stations = stationTable(database, writer, rows, {
-      stationsMax: Number.POSITIVE_INFINITY,
-      wallMs,
-    })
-    for (const hearing of gatheredElsewhere(database).hearings) stations.takeAgain(hearing)
     return {
-      stations,
-      events: eventTable(database, writer, rows, () => gatheredElsewhere(database)),
+      // Most who look at a database want no station of it.
+      get stations() {
+        stations ??= withHearings()
+        return stations
+      },
+      events: eventTable(database, writer, rows, elsewhere),
       frames: frameTable(database, writer),
-      keyings: keyingTable(database, writer, () => gatheredElsewhere(database).writes),
-      airFrames: airFrames(database, writer, () => gatheredElsewhere(database).writes),
+      keyings: keyingTable(database, writer, () => elsewhere().writes),
+      airFrames: airFrames(database, writer, () => elsewhere().writes),
       messages: messageTable(database, writer, rows),
       mailbox: mailboxTable(database, rows),
       notices: noticeTable(database, rows),

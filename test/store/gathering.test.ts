@@ -2,7 +2,12 @@ import { execFileSync } from 'node:child_process'
 import { copyFileSync, readFileSync, statSync, truncateSync, writeFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
-import { gatherFileOf, openGatherFile, readGathered } from '../../src/store/gatherFile.js'
+import {
+  gatheredReader,
+  gatherFileOf,
+  openGatherFile,
+  readGathered,
+} from '../../src/store/gatherFile.js'
 import { openStoreReader } from '../../src/store/readOnly.js'
 import { openSqlite } from '../../src/store/sqliteDriver.js'
 import type { Store } from '../../src/store/store.js'
@@ -43,6 +48,24 @@ describe('the gathering file', () => {
     expect(file.append('record 4')).toBe(4)
     // what is left of the former round is not read
     expect(texts(name)).toEqual(['record 4'])
+    file.close()
+  })
+
+  it('another process reads again only what has come, and no round that the database has taken', () => {
+    const name = temporaryFile('heard')
+    const file = open(name, 8 * 4096)
+    file.append('one')
+    const records = gatheredReader(name)
+    const first = records(0)
+    expect(records(0)).toBe(first)
+    file.append('two')
+    expect(records(0).map(({ text }) => text)).toEqual(['one', 'two'])
+    expect(records(0)[0]).toBe(first[0])
+    expect(records(2)).toEqual([])
+    file.beginAnew()
+    file.append('three')
+    expect(records(2).map(({ text }) => text)).toEqual(['three'])
+    expect(records(0).map(({ text }) => text)).toEqual(['three'])
     file.close()
   })
 

@@ -1,18 +1,10 @@
 import { dirname, resolve } from 'node:path'
 import { Command, InvalidArgumentError, Option } from 'commander'
-import { loadConfig, parseConfig } from '../../config/load.js'
 import type { Edges } from '../../devices/edges.js'
 import { every } from '../../runtime/clock.js'
 import { harmlessText } from '../../runtime/harmlessText.js'
 import { parseCall } from '../../services/callWords.js'
-import { lockDatabase } from '../../setup/databaseLock.js'
-import { storeOptions } from '../../setup/nodeOptions.js'
-import {
-  backupDatabase,
-  checkDatabase,
-  type DatabaseSummary,
-  restoreDatabase,
-} from '../../store/backup.js'
+import type { DatabaseSummary } from '../../store/backup.js'
 import { type EventFilter, type EventKind, eventKinds } from '../../store/events.js'
 import { openStoreReader, type StoreReader } from '../../store/readOnly.js'
 import { confirm } from '../shared/confirm.js'
@@ -53,6 +45,8 @@ Examples:
   ridgepost log --config node.toml --event --format page > walk.html
   ridgepost log --config node.toml --backup /media/stick/node.db
 `
+
+// What only some of its forms need is loaded by these: the rules of a configuration alone take as long as a look at the log.
 
 /** `ridgepost log`: what was heard, asked, answered, held and refused; and the database's back-up. */
 export function logCommand(edges: Edges): Command {
@@ -119,6 +113,8 @@ async function databaseOf(flags: LogFlags, edges: Edges): Promise<string> {
       expected: 'either --config FILE or --database FILE',
     })
   if (flags.database !== undefined) return flags.database
+  const { loadConfig } = await import('../../config/load.js')
+  const { storeOptions } = await import('../../setup/nodeOptions.js')
   const config = await loadConfig(flags.config!)
   const { file } = storeOptions(config, dirname(resolve(flags.config!)), edges.clock, () => {})
   return file
@@ -154,6 +150,7 @@ async function tellOnAir(
   { config }: LogFlags,
   { clock, stdout }: Edges,
 ): Promise<void> {
+  const { loadConfig, parseConfig } = await import('../../config/load.js')
   // Of a database alone nobody knows the zone: UTC, and no name.
   const known = config === undefined ? parseConfig('', 'log') : await loadConfig(config)
   const reader = openStoreReader(file, () => clock.wallMs())
@@ -166,11 +163,14 @@ async function tellOnAir(
 }
 
 async function backup(file: string, toFile: string, edges: Edges): Promise<void> {
+  const { backupDatabase } = await import('../../store/backup.js')
   const summary = await backupDatabase(file, toFile)
   edges.stdout.write(`Backed up to ${summary.file}: ${summaryWords(summary)}\n`)
 }
 
 async function restore(file: string, from: string, flags: LogFlags, edges: Edges): Promise<void> {
+  const { checkDatabase, restoreDatabase } = await import('../../store/backup.js')
+  const { lockDatabase } = await import('../../setup/databaseLock.js')
   checkDatabase(from)
   if (flags.yes !== true && !(await confirm(edges, `Put ${from} in the place of ${file}?`))) {
     edges.stderr.write('Nothing was restored.\n')
