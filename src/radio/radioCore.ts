@@ -65,8 +65,11 @@ export const createRadioCore = (options: RadioCoreOptions): RadioCore => new Cor
 
 /** So long after something was last sent, or waited, audio is gathered into pieces of such lengths. */
 const calmAfterMs = 500
-/** While somebody sends, his frame is wanted soon. */
-const gatherMs = { free: 200, busy: 60 }
+/**
+ * While somebody sends, his frame is wanted soon. Nothing on a free channel is shorter than its piece: the shortest
+ * acknowledgement with 100 ms of preamble comes no later than by pieces of 200 ms.
+ */
+const gatherMs = { free: 400, busy: 60 }
 /** Without a block for that long the receiver is deaf: a channel that nobody hears counts as busy. */
 const deafAfterMs = 1000
 /** A signal that is there when we can hear again is noticed by then. */

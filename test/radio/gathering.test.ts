@@ -10,10 +10,10 @@ describe('audio that is gathered while nothing waits to be sent', () => {
     const paces = (): string[] => log.filter((entry) => entry.includes('gather'))
     core.start()
     await clock.advanceToAsync(1000)
-    expect(paces()).toEqual(['20 gather 200'])
+    expect(paces()).toEqual(['20 gather 400'])
     onAir(theirs)
     await clock.advanceToAsync(3000)
-    expect(paces().map((entry) => entry.split(' ')[2])).toEqual(['200', '60', '200'])
+    expect(paces().map((entry) => entry.split(' ')[2])).toEqual(['400', '60', '400'])
     expect(heard).toHaveLength(1)
     // The moment of a frame is that of its audio, not of the piece that it came in.
     const lastedMs = (8 * (theirs.length + 2) * 1000) / 1200
@@ -25,7 +25,7 @@ describe('audio that is gathered while nothing waits to be sent', () => {
     await clock.advanceToAsync(6000)
     expect(log[0]).toBe('3010 gather 0')
     const off = Number(log.find((entry) => entry.endsWith('unkey'))!.split(' ')[0])
-    const again = Number(log.find((entry) => entry.endsWith('gather 200'))!.split(' ')[0])
+    const again = Number(log.find((entry) => entry.endsWith('gather 400'))!.split(' ')[0])
     expect(again - off).toBeGreaterThan(480)
     expect(again - off).toBeLessThan(800)
   })
@@ -50,14 +50,14 @@ describe('audio that is gathered while nothing waits to be sent', () => {
     const { core, clock, log, onAir, outcomes } = radio({ gathers: true })
     core.start()
     await clock.advanceToAsync(1000)
-    // Somebody begins in the middle of a piece that has not been fetched when our request comes.
+    // Somebody begins in a piece that has not been fetched when our request comes.
     await clock.advanceToAsync(1045)
     onAir(theirs)
     await clock.advanceToAsync(1190)
     log.length = 0
     core.send(request('a', own('x')))
     expect(core.state().channelBusy).toBe(true)
-    await clock.advanceToAsync(1900)
+    await clock.advanceToAsync(1700)
     expect(log).toEqual(['1190 gather 0'])
     await clock.advanceToAsync(6000)
     expect(log).toContain(`${Math.round(outcomes[0]!.atMs)} unkey`)
