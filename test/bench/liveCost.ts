@@ -9,6 +9,7 @@ import { fileURLToPath } from 'node:url'
 import { promisify } from 'node:util'
 import { encodePcm } from '../../src/audio/rawPcm.js'
 import type { Bench } from './bench.js'
+import { memoryMb, memoryParts } from './memoryParts.js'
 import { recording, sampleRateHz } from './receiverParts.js'
 
 const periodMs = 20
@@ -50,6 +51,10 @@ async function measure(folder: string, octets: Buffer, count: number, measuredS:
       `${count} radio${count > 1 ? 's' : ''}: ${perRadio.toFixed(4)} CPU s per s of audio each; ` +
         `the recording ${recordingS.toFixed(4)} (${(perRadio / recordingS).toFixed(1)} times); ` +
         `${memoryMb(node.pid!).toFixed(0)} MB`,
+    )
+    const parts = Object.entries(memoryParts(node.pid!))
+    console.log(
+      `    of these MB: ${parts.map(([name, mb]) => `${name} ${mb.toFixed(0)}`).join(', ')}`,
     )
     for (const { name, cpuS, switches } of used.slice(0, 3))
       console.log(
@@ -98,7 +103,13 @@ export async function openFeed(octets: Buffer): Promise<{
   }
 }
 
-export function startNode(folder: string, port: number, count: number, more = ''): ChildProcess {
+/** @param more of its configuration; without one, a KISS port that no other node on this machine has */
+export function startNode(
+  folder: string,
+  port: number,
+  count: number,
+  more = '[kiss.tcp]\nport = 0\n',
+): ChildProcess {
   const radio = (number: number): string =>
     `[[radio]]\nname = "r${number}"\n[radio.audio]\ninput = "tcp:127.0.0.1:${port}"\nrateHz = ${sampleRateHz}\n`
   const config = join(folder, 'node.toml')
@@ -106,7 +117,7 @@ export function startNode(folder: string, port: number, count: number, more = ''
     config,
     `[station]\ncall = "N0CALL"\n[store]\nfile = ":memory:"\n${more}${Array.from({ length: count }, (_, at) => radio(at)).join('')}`,
   )
-  const main = fileURLToPath(new URL('../../dist/src/cli/main.js', import.meta.url))
+  const main = fileURLToPath(new URL('../../dist/bundle/ridgepost.js', import.meta.url))
   const node = spawn(process.execPath, [main, 'run', config], {
     stdio: ['ignore', 'ignore', 'pipe'],
   })
@@ -162,9 +173,3 @@ export const differences = (before: Thread[], after: Thread[]): Thread[] =>
       }
     })
     .sort((a, b) => b.cpuS - a.cpuS)
-
-/** What the process alone takes of memory: shared parts by their share (PSS). */
-function memoryMb(pid: number): number {
-  const found = /^Pss:\s*(\d+) kB/m.exec(readFileSync(`/proc/${pid}/smaps_rollup`, 'utf8'))
-  return Number(found![1]) / 1024
-}

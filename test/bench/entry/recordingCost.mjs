@@ -18,4 +18,4 @@ function hear() {
   return (after.user + after.system - user - system) / 1e6 / (audio.length / sampleRateHz)
 }
 hear()
-console.log(Math.min(hear(), hear(), hear()))
+console.log((hear() + hear() + hear()) / 3)

@@ -7,7 +7,7 @@ import { openSqlite } from '../../../src/store/sqliteDriver.js'
 import type { Store } from '../../../src/store/store.js'
 import { pause, threadsOf } from '../liveCost.js'
 
-const main = fileURLToPath(new URL('../../../dist/src/cli/main.js', import.meta.url))
+const main = fileURLToPath(new URL('../../../dist/bundle/ridgepost.js', import.meta.url))
 
 /** What a `log` takes: CPU seconds, and the most memory, MB. */
 export async function costOfLog(
