@@ -124,16 +124,18 @@ function idRange(
 ): { fromId: number; toId: number } | undefined {
   // Whoever follows the log is near its end already.
   if (afterId !== undefined) return { fromId: afterId + 1, toId: lastId }
-  const idOf = (sql: string, wallMs: number): number | null =>
-    database.get<{ id: number | null }>(sql, wallMs)?.id ?? null
-  const first =
-    sinceWallMs === undefined
-      ? 1
-      : idOf('SELECT min(id) AS id FROM events WHERE at_ms >= ?', sinceWallMs)
-  const last =
-    untilWallMs === undefined
-      ? lastId
-      : idOf('SELECT max(id) AS id FROM events WHERE at_ms < ?', untilWallMs)
+  // Left to itself SQLite goes through the rows by id until one fits: nearly all of them for the last two hours.
+  const idOf = (which: 'min' | 'max', condition: string, wallMs: number): number | null => {
+    const outermost = database.get<{ id: number }>(
+      `SELECT id FROM events WHERE id = (SELECT ${which}(id) FROM events) AND +${condition}`,
+      wallMs,
+    )
+    if (outermost !== undefined) return outermost.id
+    const sql = `SELECT ${which}(id) AS id FROM events INDEXED BY events_by_time WHERE ${condition}`
+    return database.get<{ id: number | null }>(sql, wallMs)?.id ?? null
+  }
+  const first = sinceWallMs === undefined ? 1 : idOf('min', 'at_ms >= ?', sinceWallMs)
+  const last = untilWallMs === undefined ? lastId : idOf('max', 'at_ms < ?', untilWallMs)
   if (first === null || last === null) return undefined
   return { fromId: first, toId: Math.min(last, lastId) }
 }

@@ -40,6 +40,7 @@ export const logForms: readonly (readonly [string, readonly string[]])[] = [
   ['of kind asked', ['--kind', 'asked']],
   ['of kind fault: none', ['--kind', 'fault']],
   ['since a time', ['--since', '36500d']],
+  ['since just now: none', ['--since', '1s']],
   ['until a time', ['--until', '2000-01-01T00:00']],
   ['of a question', ['--reference', 'Q12']],
   ['CSV of all', ['--format', 'csv', '--limit', 'all']],
