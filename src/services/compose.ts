@@ -5,13 +5,32 @@ import { splitAnswer } from './splitAnswer.js'
 /**
  * The parts of an answer, in no more messages than their characters need: each part a message of its own where that costs none more,
  * else as many whole parts in one message as it holds, else one text that goes on from message to message.
+ * Where that takes one more than the characters need, sentences follow each other without a blank.
  * @param joint between parts in one message; a part that ends a sentence needs none
  */
 export function composed(parts: readonly string[], joint = '. '): string | readonly string[] {
+  const told = composedOnce(parts, joint)
+  if (isFewest(told)) return told
+  const tight = composedOnce(
+    parts.map((part) => part.replace(/(?<=\p{L}[.?!]) /gu, '')),
+    joint.trimEnd(),
+  )
+  return messagesOf(tight).length < messagesOf(told).length ? tight : told
+}
+
+const messagesOf = (answer: string | readonly string[]): readonly string[] =>
+  splitAnswer(answer, { messagesMax: Number.POSITIVE_INFINITY })
+
+/** Whether it takes no more messages than its characters, divided by those of one message. */
+function isFewest(answer: string | readonly string[]): boolean {
+  const messages = messagesOf(answer)
+  return messages.length <= Math.ceil(messages.join(' ').length / messageCharactersMax)
+}
+
+function composedOnce(parts: readonly string[], joint: string): string | readonly string[] {
   const text = parts.reduce((before, part) => joined(before, part, joint))
   const fewest = Math.ceil(text.length / messageCharactersMax)
-  const countOf = (entries: string | readonly string[]): number =>
-    splitAnswer(entries, { messagesMax: Number.POSITIVE_INFINITY }).length
+  const countOf = (entries: string | readonly string[]): number => messagesOf(entries).length
   if (countOf(parts) <= fewest) return parts
   const lines: string[] = []
   for (const part of parts) {
@@ -22,8 +41,27 @@ export function composed(parts: readonly string[], joint = '. '): string | reado
   return countOf(lines) <= Math.max(fewest, countOf(text)) ? lines : text
 }
 
+/**
+ * The first of several forms of the same answer that takes no more messages than its own characters need, tried from the fullest; where
+ * there is none, the fullest.
+ * @param formOf the parts in form 0, which is the fullest, to form `tightest`
+ */
+export function composedTightly(
+  formOf: (form: number) => readonly string[],
+  tightest: number,
+  joint: string,
+): string | readonly string[] {
+  for (let form = 0; form <= tightest; form++) {
+    const answer = composedOnce(formOf(form), joint)
+    if (isFewest(answer)) return answer
+  }
+  return composed(formOf(0), joint)
+}
+
 const joined = (before: string, part: string, joint: string): string =>
-  /[.?!]$/.test(before) ? `${before} ${part}` : `${before}${joint}${part}`
+  /[.?!]$/.test(before)
+    ? `${before}${joint.endsWith(' ') ? ' ' : ''}${part}`
+    : `${before}${joint}${part}`
 
 /** People's texts, whole ones only in one message. */
 export function composedAsSent(texts: readonly string[]): readonly AsSent[] {

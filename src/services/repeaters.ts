@@ -10,7 +10,7 @@ import {
   readArguments,
   unknownText,
 } from './asking/readArguments.js'
-import { composed } from './compose.js'
+import { composed, composedTightly } from './compose.js'
 import { type Reference, referenceAsked, wayFromWords } from './geo/reference.js'
 import { distanceWords } from './geo/words.js'
 import { positionHint } from './positionHint.js'
@@ -70,10 +70,20 @@ export function repeatersService(options: RepeatersOptions): Service {
       if (typeof near === 'string') return notes.length === 0 ? near : composed([near, ...notes])
       // No more messages than without it, unless so many were asked for.
       const isCut = note !== undefined && asked.count === undefined
-      return composed([...(isCut ? near.slice(0, countDefault - 1) : near), ...notes], '; ')
+      const told = isCut ? near.slice(0, countDefault - 1) : near
+      // 'Of you' is said of the first ones alone where it would take a message more.
+      const from = ` ${reference?.words}`
+      const formOf = (form: number): readonly string[] => [
+        ...told.map((one, at) => (at < told.length - form ? one : withoutEnd(one, from))),
+        ...notes,
+      ]
+      return composedTightly(formOf, told.length - 1, '; ')
     },
   }
 }
+
+const withoutEnd = (text: string, end: string): string =>
+  text.endsWith(end) ? text.slice(0, text.length - end.length) : text
 
 const isEmpty = (directory: RepeaterIndex | undefined): boolean =>
   directory === undefined || directory.entries.length + directory.placeless.length === 0

@@ -37,13 +37,48 @@ export function splitAnswer(answer: Answer, options: SplitOptions = {}): string[
   return kept
 }
 
-/** Cut between things that belong together only where anything else takes more messages. */
+/**
+ * Cut between things that belong together only where anything else takes more messages, and within a long word only where whole words
+ * take more messages than the characters do.
+ */
 function splitText(text: string, charactersMax: number): string[] {
   const units = unitsOf(text)
   const loose = splitWords(units, charactersMax)
   if (loose.length < 2) return loose
+  if (loose.length > Math.ceil(text.length / charactersMax)) {
+    const within = splitWithin(units, charactersMax)
+    if (within.length < loose.length) return within
+  }
   const close = splitWords(sensesOf(units), charactersMax)
   return close.length > loose.length ? loose : close
+}
+
+/** Plain words that may be cut, with so many letters at least on each side. */
+const cuttable = /^[A-Z]?[a-z]{5,}[.,;:]*$/
+const lettersKept = 2
+
+/** As splitWords, but each message is filled with the beginning of the word that comes next, where that is a plain long one. */
+function splitWithin(words: readonly string[], charactersMax: number): string[] {
+  const messages: string[] = []
+  let line = ''
+  for (const word of words) {
+    const longer = line === '' ? word : `${line} ${word}`
+    if (line === '' || fitsMessage(longer, charactersMax)) {
+      line = longer
+      continue
+    }
+    const room = charactersMax - line.length - 1
+    const most = word.replace(/[.,;:]+$/, '').length - lettersKept
+    if (cuttable.test(word) && room >= lettersKept && most >= lettersKept) {
+      const kept = Math.min(room, most)
+      messages.push(`${line} ${word.slice(0, kept)}`)
+      line = word.slice(kept)
+    } else {
+      messages.push(line)
+      line = word
+    }
+  }
+  return [...messages, line].flatMap((one) => splitWords(one.split(' '), charactersMax))
 }
 
 /** Greedy, which is also the fewest messages for words that stay whole. */
