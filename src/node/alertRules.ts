@@ -1,6 +1,7 @@
 import { shortenedText } from '../aprs/messageText.js'
 import { inEnglish } from '../words/air/all.js'
 import type { Wording } from '../words/air/wording.js'
+import { holdWords } from './holdWords.js'
 import { rateLimit } from './rateLimit.js'
 
 /** A rule of the operator's own. Times in ms. */
@@ -28,14 +29,23 @@ export interface AlertSources {
   lastHeardWallMs(station: string): number | undefined
   reading(channel: string): number | undefined
   freeMb(): number | undefined
-  /** why radios may not send, with their names */
-  holds(): readonly string[]
+  /** who or what keeps radios from sending, each with the radio's name */
+  holds(): readonly AlertHold[]
 }
 
-/** What people are told: fits one message. */
+export interface AlertHold {
+  readonly radio: string
+  readonly source: string
+  readonly reason: string
+}
+
+/** What people are told. */
 export interface Alert {
   readonly name: string
+  /** fits one message */
   readonly text: string
+  /** more of it, for the log and for a program of the operator's: it may be in anybody's words */
+  readonly detail?: string
 }
 
 export interface AlertRules {
@@ -96,11 +106,12 @@ export function alertRules(
     ]
   }
 
-  const tell = (rule: AlertRule, state: RuleState, what: string, nowMs: number): Alert[] => {
+  const tell = (rule: AlertRule, state: RuleState, found: Found, nowMs: number): Alert[] => {
     if (nowMs - state.toldMs < rule.againMs) return []
     state.toldMs = nowMs
     state.isTold = true
-    return [alertOf(rule, what, wording)]
+    if (typeof found === 'string') return [alertOf(rule, found, wording)]
+    return [{ ...alertOf(rule, found.what, wording), detail: found.detail }]
   }
 
   const judge = (
@@ -137,6 +148,9 @@ const alertOver = ({ name }: AlertRule, { say }: Wording): Alert => ({
   text: shortenedText(say('alertOver', { name })),
 })
 
+/** What to say where a rule holds, perhaps with more of it. */
+type Found = string | { readonly what: string; readonly detail: string }
+
 /** What to say where a rule holds; false where it does not; undefined where nobody knows. */
 function stateOf(
   rule: AlertRule,
@@ -144,7 +158,7 @@ function stateOf(
   sources: AlertSources,
   nowMs: number,
   wording: Wording,
-): string | false | undefined {
+): Found | false | undefined {
   const { say } = wording
   switch (rule.when) {
     case 'heard':
@@ -164,7 +178,10 @@ function stateOf(
     case 'held': {
       const [first] = sources.holds()
       if (first === undefined) state.sinceMs = nowMs
-      return first !== undefined && nowMs - state.sinceMs >= rule.lastedMs && first
+      if (first === undefined || nowMs - state.sinceMs < rule.lastedMs) return false
+      const why = holdWords(first.source, wording)
+      const what = say('alertHeld', { name: first.radio, why })
+      return { what, detail: `${first.source}: ${first.reason}` }
     }
     case 'emergency':
       return undefined

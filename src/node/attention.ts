@@ -21,6 +21,7 @@ import type { HeardBulletins } from './heardBulletins.js'
 import { type Heard, readHeard } from './intake.js'
 import type { Journal } from './journal.js'
 import type { Mail } from './mail.js'
+import type { WordingFor } from './nodeWording.js'
 import type { NodeOptions } from './options.js'
 import type { Outbox } from './outbox.js'
 import { directedReply, generalReply, type QueryReply } from './queries.js'
@@ -58,6 +59,7 @@ export interface AttentionParts {
   readonly isOperator: (call: string) => boolean
   /** @returns why nothing is answered */
   readonly onQuery: (heard: Heard, replies: readonly QueryReply[]) => string | undefined
+  readonly wording: WordingFor
 }
 
 /**
@@ -173,11 +175,14 @@ const isSpokenTo = ({ options, quietUntil }: AttentionParts, call: string): bool
   options.answering && !callIsListed(call, options.ignored) && quietUntil() === undefined
 
 function answerDirected(
-  { options, store, clock, onQuery }: AttentionParts,
+  { options, store, clock, onQuery, wording }: AttentionParts,
   heard: Heard,
   payload: Parameters<typeof directedReply>[0],
 ): string | undefined {
-  const own = { call: options.call, stations: store.stations, wallMs: clock.wallMs() }
+  const own = {
+    ...{ call: options.call, stations: store.stations, wallMs: clock.wallMs() },
+    wording: wording(),
+  }
   return onQuery(heard, [directedReply(payload, heard, own)])
 }
 

@@ -19,6 +19,9 @@ export interface EmergencyWords {
   readonly exerciseWords: readonly string[]
 }
 
+/** What is known as a call for help by the code of a Mic-E position. */
+export const micESign = 'Mic-E emergency'
+
 /** Written so, in capitals, it counts wherever it stands, but where it is denied. */
 const capitalWord = /(?<![\p{L}\p{M}])(?<!\bNON?[- ])EMERGENCY(?![\p{L}\p{M}])/u
 
@@ -41,7 +44,7 @@ export function emergencyIn(
 }
 
 function signOf(payload: AprsPayload, text: string, words: readonly string[]): string | undefined {
-  if (payload.kind === 'micE' && payload.emergency) return 'Mic-E emergency'
+  if (payload.kind === 'micE' && payload.emergency) return micESign
   if (payload.kind === 'message') {
     if (automaticReply.test(text)) return undefined
     const start = comparable(text).replace(/^[^\p{L}\p{N}]+/u, '')

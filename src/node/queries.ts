@@ -6,6 +6,7 @@ import { airText } from '../services/airText.js'
 import { geodesicBetween } from '../services/geo/geodesic.js'
 import type { GeoPosition } from '../services/service.js'
 import type { StationTable } from '../store/stations.js'
+import type { Wording } from '../words/air/wording.js'
 import type { Heard } from './intake.js'
 import { nodeDestination } from './options.js'
 
@@ -24,17 +25,25 @@ type Asking = Pick<Heard, 'from' | 'destination'> & { readonly ax25: Pick<Heard[
 
 type Known = Pick<StationTable, 'recent' | 'hourlyCounts'>
 
+interface Answering {
+  /** our own */
+  readonly call: string
+  readonly stations: Known
+  readonly wallMs: number
+  readonly wording: Wording
+}
+
 /** A query to this station alone. */
 export function directedReply(
   payload: DirectedQueryPayload,
   heard: Asking,
-  node: { readonly call: string; readonly stations: Known; readonly wallMs: number },
+  node: Answering,
 ): QueryReply {
   switch (payload.query) {
     case 'APRSD':
-      return { kind: 'message', text: directsText(heard.from, node.stations, node.wallMs) }
+      return { kind: 'message', text: directsText(heard.from, node) }
     case 'APRSH':
-      return { kind: 'message', text: heardText(payload.target ?? '', node.stations, node.wallMs) }
+      return { kind: 'message', text: heardText(payload.target ?? '', node) }
     case 'APRSM':
       return { kind: 'resend' }
     case 'APRSO':
@@ -79,7 +88,7 @@ export function generalReply(
 }
 
 /** Others heard without a digipeater in the last hour, newest first. */
-function directsText(asker: string, stations: Known, wallMs: number): string {
+function directsText(asker: string, { stations, wallMs, wording }: Answering): string {
   const directs = stations
     .recent(200)
     .filter(({ call, lastDirectWallMs }) => {
@@ -87,14 +96,14 @@ function directsText(asker: string, stations: Known, wallMs: number): string {
       return call !== asker && ageMs !== undefined && ageMs <= directWithinMs
     })
     .map(({ call }) => call)
-  return directs.length === 0 ? 'Directs= none in the last hour' : directsReply(directs)
+  return directs.length === 0 ? wording.say('noDirects') : directsReply(directs)
 }
 
 /** Frames in each of the last eight hours, this one first. */
-function heardText(target: string, stations: Known, wallMs: number): string {
+function heardText(target: string, { stations, wallMs, wording }: Answering): string {
   const call = airText(target).toUpperCase().slice(0, 9)
   const counts = stations.hourlyCounts(call, heardHours, wallMs)
-  return counts === undefined ? `${call} not heard` : heardReply(call, counts)
+  return counts === undefined ? wording.say('notHeard', { call }) : heardReply(call, counts)
 }
 
 /** The way of the query, with our own call in front, as the reference prints it. */

@@ -118,6 +118,13 @@ export interface Hold {
   readonly sinceMs: number
 }
 
+/** Why a radio that is held may not send. */
+export const heldReason = ({ source, reason }: Pick<Hold, 'source' | 'reason'>): string =>
+  `held by ${source}: ${reason}`
+
+/** Why one may not that has used up its airtime. */
+export const dutyReason = 'the duty limit is reached'
+
 export interface PortState {
   readonly receiving: boolean
   readonly channelBusy: boolean

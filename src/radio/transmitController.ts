@@ -12,7 +12,7 @@ import type {
 import { createDutyLedger, type DutyLedger, type KeyedSpan } from './dutyLedger.js'
 import { createIdentificationDebt, type IdentificationDebt } from './identification.js'
 import { createPersistence, type Persistence } from './persistence.js'
-import type { Airtime, Hold, TransmitRequest } from './port.js'
+import { type Airtime, dutyReason, type Hold, heldReason, type TransmitRequest } from './port.js'
 import type { ChannelAccess } from './radioPort.js'
 import {
   abortReason,
@@ -285,7 +285,7 @@ export class TransmitController {
     const earliestMs = this.budget.earliestMs(this.nowMs, head, least)
     if (earliestMs > this.nowMs) {
       this.dutyHeldUntilMs = earliestMs
-      this.holdAll('the duty limit is reached', earliestMs)
+      this.holdAll(dutyReason, earliestMs)
       return true
     }
     for (const item of this.queue.items) item.heldFor = undefined
@@ -424,11 +424,11 @@ export class TransmitController {
 
   private holdReason(): string | undefined {
     const [first] = this.holds.values()
-    return first === undefined ? undefined : `held by ${first.source}: ${first.reason}`
+    return first && heldReason(first)
   }
 
   private dutyReason(nowMs: number): string | undefined {
-    return (this.dutyHeldUntilMs ?? nowMs) > nowMs ? 'the duty limit is reached' : undefined
+    return (this.dutyHeldUntilMs ?? nowMs) > nowMs ? dutyReason : undefined
   }
 
   private whyWaiting(): string {

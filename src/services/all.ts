@@ -12,6 +12,7 @@ import { conditionsService } from './conditions.js'
 import { type LiveData, liveData } from './data/liveData.js'
 import { describeRejected, describeWarned, type Loaded, type Rejected } from './data/rejected.js'
 import { nameService } from './email/email.js'
+import { notOn } from './event/notOn.js'
 import { findService } from './find.js'
 import { heardService } from './heard.js'
 import { helpService } from './help.js'
@@ -217,10 +218,7 @@ function onlyDuring(service: Service, during: ServicesOptions['during']): Servic
   const { keyword } = service
   return {
     ...service,
-    ready: (now) =>
-      during.isOn()
-        ? (service.ready?.(now) ?? { state: 'ready' })
-        : { state: 'empty', reason: 'the event is not on now' },
+    ready: (now) => (during.isOn() ? (service.ready?.(now) ?? { state: 'ready' }) : notOn),
     answer: (question, context) =>
       during.isOn()
         ? service.answer(question, context)

@@ -6,7 +6,7 @@ import type { Clock } from '../runtime/clock.js'
 import type { Wording } from '../words/air/wording.js'
 import { namesMax, type TacticalNames } from './event/tacticalNames.js'
 import type { Service } from './service.js'
-import { wordingOf } from './wordingOf.js'
+import { usageOf, wordingOf } from './wordingOf.js'
 
 export interface ControlServicesParts {
   readonly clock: Clock
@@ -36,8 +36,12 @@ export function controlServices(parts: ControlServicesParts): Service[] {
     wording: Wording,
   ): string => {
     const { say } = wording
-    const usual = command.kind === 'tactical' ? 'tactical NAME CALL' : command.kind
-    if (code === undefined) return say('controlNoCode', { usual })
+    if (code === undefined) {
+      const isName = command.kind === 'tactical'
+      return say('controlNoCode', {
+        usual: isName ? withoutCode(say('usageTactical')) : command.kind,
+      })
+    }
     const verdict = check.judge(call, code, command.kind === 'hold', clock.monotonicMs())
     parts.onCommand(`${command.kind} from ${from}: ${verdict.ok ? 'done' : verdict.reason}`)
     if (!verdict.ok) return say('controlNot', { reason: say(`code${verdict.why}`) })
@@ -71,7 +75,8 @@ export function controlServices(parts: ControlServicesParts): Service[] {
     answer({ from, text }, context) {
       const message = parseControlMessage(text)
       const wording = wordingOf(context)
-      if (message === undefined) return wording.say('controlSend', { usage })
+      if (message === undefined)
+        return wording.say('controlSend', { usage: usageOf(this, wording) })
       if (context.rehearsal) return wording.say('controlShown')
       return judge(from, baseCall(from), message, wording)
     },
@@ -92,6 +97,9 @@ export function controlServices(parts: ControlServicesParts): Service[] {
         ]),
   ]
 }
+
+/** 'tactical NAME CALL CODE' to 'tactical NAME CALL' */
+const withoutCode = (usage: string): string => usage.replace(/ \S+$/, '')
 
 function baseCall(from: string): string {
   const address = parseAddress(from)

@@ -1,7 +1,7 @@
 import { statfs } from 'node:fs/promises'
 import { inBaseUnits } from '../config/baseUnits.js'
 import type { Config } from '../config/schema.js'
-import { type Alert, type AlertRule, alertRules } from '../node/alertRules.js'
+import { type Alert, type AlertHold, type AlertRule, alertRules } from '../node/alertRules.js'
 import type { TelemetryChannel } from '../node/beaconOptions.js'
 import type { EmergencyReport } from '../node/emergencyMarks.js'
 import type { ServiceNode } from '../node/serviceNode.js'
@@ -10,7 +10,7 @@ import type { Port } from '../radio/port.js'
 import { type Clock, every } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import type { Store } from '../store/store.js'
-import { standardWordings } from '../words/air/all.js'
+import { standardWordings, type Wordings } from '../words/air/all.js'
 import { describeReport } from './emergencyCommand.js'
 
 /** Rules and receivers out of the configuration. */
@@ -37,6 +37,8 @@ export interface AlertParts {
   readonly store: Store
   readonly ports: readonly Port[]
   readonly telemetry: readonly TelemetryChannel[]
+  /** the languages that the station speaks; those of the program unless given */
+  readonly wordings?: Wordings | undefined
   /** whose free room "disk-below" means */
   readonly folder: string
   readonly onAlert: (text: string) => void
@@ -55,23 +57,21 @@ const commandsMax = 20
 /** Looks each minute whether one of the operator's rules holds, and tells who is to be told. */
 export function openAlerts(parts: AlertParts): Alerts {
   const { options, clock, store } = parts
-  const rules = alertRules(
-    options.rules,
-    clock.monotonicMs(),
-    standardWordings.of(options.language),
-  )
+  const wording = (parts.wordings ?? standardWordings).of(options.language)
+  const rules = alertRules(options.rules, clock.monotonicMs(), wording)
   const commands = commandQueue(parts)
   const wantsDisk = options.rules.some(({ when }) => when === 'disk-below')
   let freeMb: number | undefined
 
   const tell = (alerts: readonly Alert[]): void => {
-    for (const { name, text } of alerts) {
-      parts.onAlert(text)
+    for (const { name, text, detail } of alerts) {
+      const full = detail === undefined ? text : `${text} (${detail})`
+      parts.onAlert(full)
       for (const to of options.to) {
         const said = parts.node.say({ to, text })
         if (!said.ok) parts.onFault(`alerts: ${to} cannot be told: ${said.reason}`)
       }
-      if (options.command.length > 0) commands.run([...options.command, name, text])
+      if (options.command.length > 0) commands.run([...options.command, name, full])
     }
   }
 
@@ -98,7 +98,7 @@ export function openAlerts(parts: AlertParts): Alerts {
   return {
     emergency(report) {
       const { station, exercise } = report
-      const call = { station, exercise, text: describeReport(report) }
+      const call = { station, exercise, text: describeReport(report, wording) }
       tell(rules.emergency(call, clock.monotonicMs()))
     },
     close() {
@@ -108,9 +108,9 @@ export function openAlerts(parts: AlertParts): Alerts {
   }
 }
 
-const holdsOf = (ports: readonly Port[]): string[] =>
+const holdsOf = (ports: readonly Port[]): AlertHold[] =>
   ports.flatMap((port) =>
-    (port.state().holds ?? []).map(({ source, reason }) => `${port.name}, ${source}: ${reason}`),
+    (port.state().holds ?? []).map(({ source, reason }) => ({ radio: port.name, source, reason })),
   )
 
 /** One program at a time, never through a shell. Once it is closed, what waits is not told any more. */

@@ -1,8 +1,12 @@
+import { micESign } from '../node/emergency.js'
 import type { EmergencyReport } from '../node/emergencyMarks.js'
 import { runCommand } from '../ptt/childCommand.js'
 import type { Cancel, Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import { harmlessText } from '../runtime/harmlessText.js'
+import { agoWords } from '../services/geo/words.js'
+import { inEnglish } from '../words/air/all.js'
+import type { Wording } from '../words/air/wording.js'
 
 export interface EmergencyCommandOptions {
   readonly clock: Clock
@@ -84,15 +88,24 @@ export function emergencyCommand(options: EmergencyCommandOptions): EmergencyCom
   }
 }
 
-/** 'Q1ABC-7: SOS: leg broken; at 45.20000, -36.70000, 12 minutes ago' */
-export function describeReport(report: EmergencyReport): string {
-  const { station, sign, text, position } = report
-  const said = text === '' || text.toLowerCase() === sign.toLowerCase() ? sign : `${sign}: ${text}`
-  const minutes = Math.round((position?.ageMs ?? 0) / 60_000)
-  const ago = minutes === 0 ? '' : `, ${minutes} minute${minutes === 1 ? '' : 's'} ago`
-  const place =
-    position === undefined
-      ? 'position unknown'
-      : `at ${position.latitudeDeg.toFixed(5)}, ${position.longitudeDeg.toFixed(5)}${ago}`
-  return harmlessText(`${station}: ${said}; ${place}`)
+/** 'Q1ABC-7: SOS: leg broken; at 45.20000, -36.70000, 12min ago' */
+export function describeReport(report: EmergencyReport, wording = inEnglish): string {
+  const { station: call, position } = report
+  const { say } = wording
+  const text = saidIn(report, wording)
+  if (position === undefined) return harmlessText(say('helpNowhere', { call, text }))
+  const { latitudeDeg, longitudeDeg, ageMs } = position
+  const place = `${latitudeDeg.toFixed(5)}, ${longitudeDeg.toFixed(5)}`
+  const isNew = Math.round(ageMs / 60_000) < 1
+  return harmlessText(
+    isNew
+      ? say('helpAt', { call, text, place })
+      : say('helpAtAgo', { call, text, place, ago: agoWords(ageMs, wording) }),
+  )
+}
+
+/** By what it was known as a call for help, and what was said besides. */
+function saidIn({ sign: given, text }: EmergencyReport, { say }: Wording): string {
+  const sign = given === micESign ? say('helpMicE') : given
+  return text === '' || text.toLowerCase() === given.toLowerCase() ? sign : `${sign}: ${text}`
 }

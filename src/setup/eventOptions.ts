@@ -2,6 +2,8 @@ import { resolve } from 'node:path'
 import { inBaseUnits } from '../config/baseUnits.js'
 import type { Config } from '../config/schema.js'
 import { offsetAtIn } from '../runtime/localTime.js'
+import { exerciseMark } from '../services/event/exerciseMark.js'
+import { standardWordings } from '../words/air/all.js'
 
 export interface EventOptions {
   readonly name: string
@@ -19,12 +21,17 @@ export interface EventOptions {
 /**
  * The event out of the configuration; undefined where none is named.
  * @param folder of the configuration file
+ * @param wording of the station's language, which may be the club's own
  */
-export function eventOptions(config: Config, folder: string): EventOptions | undefined {
+export function eventOptions(
+  config: Config,
+  folder: string,
+  wording = standardWordings.of(config.station.language),
+): EventOptions | undefined {
   const { name, exercise, names, presentMs, status, announcements } = inBaseUnits(config.event)
   const period = eventPeriod(config)
   if (period === undefined) return undefined
-  const mark = exercise ? 'EXERCISE ' : ''
+  const mark = exerciseMark(exercise, wording)
   return {
     ...{ name, ...period, isExercise: exercise, presentMs },
     namesFile: names === '' ? '' : resolve(folder, names),

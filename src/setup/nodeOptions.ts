@@ -6,7 +6,7 @@ import type { NodeOptions } from '../node/options.js'
 import type { Clock } from '../runtime/clock.js'
 import type { Failure } from '../runtime/failure.js'
 import type { StoreOptions } from '../store/store.js'
-import { standardWordings } from '../words/air/all.js'
+import { standardWordings, type Wordings } from '../words/air/all.js'
 
 /**
  * The database's options out of the configuration.
@@ -36,6 +36,8 @@ export interface NodeSources {
   readonly nearestRepeaters?: (count: number) => readonly BeaconObject[]
   /** of the own instrument, where there is one */
   readonly weather?: BeaconOptions['weather']
+  /** the languages that the station speaks; those of the program unless given */
+  readonly wordings?: Wordings | undefined
 }
 
 /** The node's options out of the configuration. */
@@ -77,7 +79,9 @@ export function nodeOptions(config: Config, sources: NodeSources = {}): NodeOpti
     emergency: {
       words: emergency.words,
       exerciseWords: emergency.exerciseWords,
-      reply: emergency.reply || standardWordings.of(config.station.language).say('emergencyReply'),
+      reply:
+        emergency.reply ||
+        (sources.wordings ?? standardWordings).of(language).say('emergencyReply'),
     },
     beacons: beaconOptions(config, sources),
   }

@@ -1,6 +1,7 @@
 import { createCodeCheck } from '../control/codeCheck.js'
 import { readControlFile, secretBook, writeControlFile } from '../control/controlFile.js'
 import { createStationHold } from '../control/stationHold.js'
+import { blockedWords } from '../node/holdWords.js'
 import type { RadioPort } from '../radio/radioPort.js'
 import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
@@ -76,15 +77,18 @@ export function openControl(options: OpenControlOptions): OpenControl {
   return { services, close: () => hold.close() }
 }
 
-function describeState(ports: OpenControlOptions['ports'], { say }: Wording): string {
+function describeState(ports: OpenControlOptions['ports'], wording: Wording): string {
+  const { say } = wording
   return ports
     .map((port, number) => {
-      const { receiving, queuedCount, dutyUsed, transmitBlockedBy } = port.state()
+      const state = port.state()
+      const { receiving, queuedCount, dutyUsed } = state
+      const blocked = blockedWords(state, wording)
       const parts = [
         say('stateDuty', { percent: Math.round(dutyUsed * 100) }),
         say('stateWaiting', { count: queuedCount }),
         ...(receiving ? [] : [say('stateDeaf')]),
-        ...(transmitBlockedBy === undefined ? [] : [transmitBlockedBy]),
+        ...(blocked === undefined ? [] : [blocked]),
       ]
       return ports.length === 1 ? parts.join(', ') : `${number}: ${parts.join(', ')}`
     })

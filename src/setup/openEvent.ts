@@ -9,6 +9,7 @@ import { rollService } from '../services/event/roll.js'
 import { type TacticalNames, tacticalNames } from '../services/event/tacticalNames.js'
 import type { Service } from '../services/service.js'
 import type { Store } from '../store/store.js'
+import type { Wording } from '../words/air/wording.js'
 import { type EventOptions, isWithin } from './eventOptions.js'
 import { keptNames, noteHolders } from './keptNames.js'
 
@@ -16,6 +17,8 @@ export interface OpenEventParts {
   readonly options: EventOptions
   readonly clock: Clock
   readonly store: Store
+  /** of the station's language; English unless given */
+  readonly wording?: Wording | undefined
   /** another station may hold a name now */
   readonly onNames: () => void
   /** it begins, ends, or a name was given */
@@ -44,6 +47,7 @@ export function openEvent(parts: OpenEventParts): OpenEvent {
     keeping: keptNames(store, options.name),
     isOn,
     isExercise: options.isExercise,
+    wording: parts.wording,
     wallMs: () => clock.wallMs(),
     onChange: () => look(),
   })

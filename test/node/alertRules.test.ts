@@ -1,5 +1,10 @@
 import { describe, expect, it } from 'vitest'
-import { type AlertRule, type AlertSources, alertRules } from '../../src/node/alertRules.js'
+import {
+  type AlertHold,
+  type AlertRule,
+  type AlertSources,
+  alertRules,
+} from '../../src/node/alertRules.js'
 
 const hourMs = 3_600_000
 const rule = (change: Partial<AlertRule>): AlertRule => ({
@@ -72,12 +77,13 @@ describe('rules of the operator', () => {
       ],
       0,
     )
-    const look = (freeMb: number | undefined, holds: string[], hours: number): string[] =>
+    const away = { radio: 'hill', source: 'key line', reason: 'away' }
+    const look = (freeMb: number | undefined, holds: readonly AlertHold[], hours: number): string[] =>
       texts(rules.look(sources({ freeMb: () => freeMb, holds: () => holds }), hours * hourMs))
-    expect(look(undefined, ['hill, key line: away'], 0.5)).toEqual([])
+    expect(look(undefined, [away], 0.5)).toEqual([])
     expect(look(500, [], 0.9)).toEqual([])
-    expect(look(499.9, ['hill, key line: away'], 1)).toEqual(['Alert disk: 499 MB free, limit 500'])
-    expect(look(499.9, ['hill, key line: away'], 1.9)).toEqual(['Alert held: hill, key line: away'])
+    expect(look(499.9, [away], 1)).toEqual(['Alert disk: 499 MB free, limit 500'])
+    expect(look(499.9, [away], 1.9)).toEqual(['Alert held: hill held by the key line'])
     expect(look(501, [], 2)).toEqual(['Alert over: disk', 'Alert over: held'])
   })
 
@@ -105,7 +111,7 @@ describe('rules of the operator', () => {
 
   it('fits one message, whatever the words', () => {
     const rules = alertRules([rule({ name: 'n'.repeat(25), when: 'held' })], 0)
-    const [text] = texts(rules.look(sources({ holds: () => ['x'.repeat(300)] }), 1))
+    const [text] = texts(rules.look(sources({ holds: () => [{ radio: 'x'.repeat(300), source: '', reason: '' }] }), 1))
     expect(text!.length).toBeLessThanOrEqual(67)
   })
 })

@@ -43,7 +43,7 @@ describe("the reference's queries to one station", () => {
     await node.wait(60)
     expect(node.sentTexts()).toEqual([
       ':TE6R     :TE9CC HEARD: 1 3 2 . . 4 5 6',
-      ':TE6R     :TE1XX not heard',
+      ':TE6R     :TE1XX was not heard here.',
     ])
   })
 

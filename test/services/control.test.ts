@@ -6,6 +6,7 @@ import { readControlFile, writeControlFile } from '../../src/control/controlFile
 import { counterCode } from '../../src/control/oneTimeCode.js'
 import { confirmMs } from '../../src/control/stationHold.js'
 import { clockTrust } from '../../src/runtime/clockTrust.js'
+import { heldReason } from '../../src/radio/port.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { dispatch } from '../../src/services/dispatch.js'
 import type { NameGiven } from '../../src/services/event/tacticalNames.js'
@@ -42,7 +43,8 @@ function station(names?: { give: (...words: string[]) => NameGiven }) {
       keyed: false,
       queuedCount: 2,
       dutyUsed: 0.25,
-      ...(held.size > 0 && { transmitBlockedBy: 'held' }),
+      holds: [...held].map(([source, reason]) => ({ source, reason, sinceMs: 0 })),
+      transmitBlockedBy: [...held].map(([source, reason]) => heldReason({ source, reason }))[0],
     }),
   }))
   const control = openControl({

@@ -61,7 +61,7 @@ describe('alerts', () => {
     await vi.waitFor(() => expect(words()).toHaveLength(6), { timeout: 20_000 })
     expect(words()).toEqual([
       ...['--to', 'help', 'Alert help: Q9BAD: sos: SOS --help `id`; position unknown'],
-      ...['--to', 'held', 'Alert held: hill, key line: it is away'],
+      ...['--to', 'held', 'Alert held: hill held by the key line (key line: it is away)'],
     ])
     expect(noted).toHaveLength(2)
     expect(said.map(({ to }) => to)).toEqual(['Q1ABC-7', 'Q3OPS', 'Q1ABC-7', 'Q3OPS'])

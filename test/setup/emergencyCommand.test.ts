@@ -43,7 +43,7 @@ describe('the command that is told of a call for help', () => {
     const [to, kind, call, sentence] = words()
     expect([to, kind, call]).toEqual(['--to', 'exercise', 'Q1ABC-7'])
     expect(sentence).toBe(
-      'Q1ABC-7: sos: --help; rm -rf "$HOME" `id` %0A$(id); at 45.20000, -36.70000, 12 minutes ago',
+      'Q1ABC-7: sos: --help; rm -rf "$HOME" `id` %0A$(id); at 45.20000, -36.70000, 12min ago',
     )
     expect(faults).toEqual([])
     command.close()

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { reservedKeywords } from '../../src/services/all.js'
 import { languageOf } from '../../src/services/asking/languageOf.js'
 import { standardVocabulary } from '../../src/services/asking/vocabulary.js'
 import { dispatch } from '../../src/services/dispatch.js'
@@ -48,7 +49,10 @@ describe.each(airLanguages)('texts in %s', (language) => {
   })
 
   it('name what may be sent as it is sent', () => {
-    const keywords = standardVocabulary.keywords
+    const keywords = [
+      ...standardVocabulary.keywords,
+      ...[...reservedKeywords, 'hold', 'release', 'state', 'tactical'],
+    ]
     for (const name of names.filter((one) => one.startsWith('usage'))) {
       const [keyword = ''] = texts[name].split(' ')
       expect(english[name].split(' ')[0], name).toBe(keyword)
@@ -114,6 +118,12 @@ describe('the language of a question', () => {
     ['gracias', 'es'],
     ['grazie mille', 'it'],
     ['repeaters 2', undefined],
+    ['pass next', undefined],
+    ['73', undefined],
+    ['sun moon', undefined],
+    ['mail cancel 3', undefined],
+    ['next pass of the moon', 'en'],
+    ['sun moon morgen', 'de'],
     ['N0CALL-7', undefined],
     ['', undefined],
   ])('%s: %s', (text, language) => {

@@ -21,6 +21,7 @@ import { splitAnswer } from '../../services/splitAnswer.js'
 import { storeOptions } from '../../setup/nodeOptions.js'
 import { serviceEventWords, serviceOptions } from '../../setup/serviceOptions.js'
 import { openStoreReader, type StoreReader } from '../../store/readOnly.js'
+import type { Wordings } from '../../words/air/all.js'
 import { askWorld, type Besides } from './askContext.js'
 import type { AskedEvent } from './askEvent.js'
 import { queryAnswer } from './queryAnswer.js'
@@ -83,7 +84,7 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
   try {
     reader = flags.config === undefined ? undefined : openReader(config, folder, clock)
     await open.ready
-    const event = await eventOf(config, folder, clock, reader, edges)
+    const event = await eventOf(config, folder, { clock, reader, edges, wordings: open.wordings })
     open.add(event?.services ?? [])
     const known = { wordings: open.wordings, names: event?.names }
     const world = askWorld(config, clock, reader, known)
@@ -91,7 +92,14 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
       const asked = { id: `ask-${randomId(edges.random)}`, from: flags.from, text }
       const offer = offerOf(to, open.services, open.vocabulary)
       const context = world.contextFor(flags.from, flags.at, offer.services)
-      const query = queryAnswer(asked, config.station.call, reader, clock.wallMs())
+      const query = queryAnswer(
+        asked,
+        {
+          ...{ call: config.station.call, wallMs: clock.wallMs() },
+          wording: open.wordings.of(config.station.language),
+        },
+        reader,
+      )
       const dispatched = query ?? (await dispatch(asked, offer, context))
       const mail = world.collectedBy(asked.id)
       const exchange = { ...asked, dispatched, mail, besides: world.besides() }
@@ -113,14 +121,18 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
 async function eventOf(
   config: Config,
   folder: string,
-  clock: Clock,
-  reader: StoreReader | undefined,
-  edges: Edges,
+  {
+    clock,
+    reader,
+    edges,
+    wordings,
+  }: { clock: Clock; reader: StoreReader | undefined; edges: Edges; wordings: Wordings },
 ): Promise<AskedEvent | undefined> {
   if (config.event.name === '') return undefined
   const { askedEvent } = await import('./askEvent.js')
-  return askedEvent(config, folder, clock, reader, (text) => {
-    edges.stderr.write(`${harmlessText(text)}\n`)
+  return askedEvent(config, folder, {
+    ...{ clock, reader, wording: wordings.of(config.station.language) },
+    onFault: (text) => void edges.stderr.write(`${harmlessText(text)}\n`),
   })
 }
 

@@ -10,6 +10,7 @@ import type { Service } from '../../services/service.js'
 import { eventOptions, isWithin } from '../../setup/eventOptions.js'
 import { givenNames } from '../../setup/keptNames.js'
 import type { StoreReader } from '../../store/readOnly.js'
+import type { Wording } from '../../words/air/wording.js'
 
 /** What of an event answers questions. */
 export interface AskedEvent {
@@ -21,11 +22,16 @@ export interface AskedEvent {
 export async function askedEvent(
   config: Config,
   folder: string,
-  clock: Clock,
-  reader: StoreReader | undefined,
-  onFault: (text: string) => void,
+  parts: {
+    readonly clock: Clock
+    readonly reader: StoreReader | undefined
+    /** of the station's language */
+    readonly wording: Wording
+    readonly onFault: (text: string) => void
+  },
 ): Promise<AskedEvent> {
-  const options = eventOptions(config, folder)!
+  const { clock, reader, wording, onFault } = parts
+  const options = eventOptions(config, folder, wording)!
   let entries: readonly NameEntry[] = []
   if (options.namesFile !== '')
     try {
@@ -36,7 +42,7 @@ export async function askedEvent(
   const given = reader === undefined ? new Map() : givenNames(reader.serviceData, options.name)
   const isOn = (): boolean => isWithin(options, clock.wallMs())
   const names = tacticalNames({
-    ...{ entries: () => entries, isOn, isExercise: options.isExercise },
+    ...{ entries: () => entries, isOn, isExercise: options.isExercise, wording },
     keeping: { all: () => given, set: () => false },
     wallMs: () => clock.wallMs(),
     onChange: () => {},

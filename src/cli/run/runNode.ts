@@ -130,6 +130,7 @@ async function assembleNode(
     const wording = services.wordings.of(config.station.language)
     const optionsOf = (one: Config): NodeOptions =>
       nodeOptions(one, {
+        wordings: services.wordings,
         telemetry: readings.channels,
         nearestRepeaters: (count) =>
           nearestObjects(services, node?.state().position, count, wording),
@@ -165,7 +166,7 @@ async function assembleNode(
     const looksAlways = config.store.explainsLosses
     closers.unshift(lossJournal({ ports: options.ports, store, clock, looksAlways }))
     alerts = await openConfiguredAlerts(options, {
-      ...{ node: started, store, telemetry: readings.channels },
+      ...{ node: started, store, telemetry: readings.channels, wordings: services.wordings },
       folder: dirname(resolve(folder, config.store.file)),
     })
     closers.unshift(() => alerts?.close())
@@ -196,7 +197,7 @@ async function openEventAndControl(
   }: { services: OpenServices; store: Store; trust: ClockTrust; onNames: () => void },
   closers: (() => void)[],
 ): Promise<OpenEvent | undefined> {
-  const event = await openConfiguredEvent(options, folder, store, onNames)
+  const event = await openConfiguredEvent(options, folder, { services, store, onNames })
   closers.unshift(() => event?.close())
   const control = await openConfiguredControl(options, folder, { trust, store, event })
   closers.unshift(() => control?.close())
@@ -208,16 +209,18 @@ async function openEventAndControl(
 async function openConfiguredEvent(
   { config, clock, log }: RunningNodeOptions,
   folder: string,
-  store: Store,
-  onNames: () => void,
+  parts: { services: OpenServices; store: Store; onNames: () => void },
 ): Promise<OpenEvent | undefined> {
   if (config.event.name === '') return undefined
   const [{ openEvent }, { eventOptions }] = await Promise.all([
     import('../../setup/openEvent.js'),
     import('../../setup/eventOptions.js'),
   ])
+  const { services, store, onNames } = parts
+  const wording = services.wordings.of(config.station.language)
   return openEvent({
-    ...{ options: eventOptions(config, folder)!, clock, store, onNames, onFault: log.fault },
+    ...{ options: eventOptions(config, folder, wording)!, wording, clock, store, onNames },
+    onFault: log.fault,
     onNote(text) {
       store.events.add({ atWallMs: clock.wallMs(), kind: 'control', text })
       log.note(text)
@@ -242,7 +245,7 @@ const tellsOfCalls = ({ emergency, alerts }: Config): boolean =>
 /** Loaded only where there are rules. */
 async function openConfiguredAlerts(
   { config, clock, ports, log }: RunningNodeOptions,
-  parts: Pick<AlertParts, 'node' | 'store' | 'telemetry' | 'folder'>,
+  parts: Pick<AlertParts, 'node' | 'store' | 'telemetry' | 'folder' | 'wordings'>,
 ): Promise<Alerts | undefined> {
   if (config.alerts.rule.length === 0) return undefined
   const { openAlerts, alertOptions } = await import('../../setup/alerts.js')

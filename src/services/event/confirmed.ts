@@ -1,6 +1,7 @@
 import type { LeftForSeveral, Service } from '../service.js'
 import { wordingOf } from '../wordingOf.js'
 import type { NamesView } from './namesView.js'
+import { notOn } from './notOn.js'
 
 export interface ConfirmedOptions {
   readonly names: NamesView
@@ -17,10 +18,10 @@ export function confirmedService({ names, isOn }: ConfirmedOptions): Service {
     summary: 'Who has got the last text that you left for several',
     usage: 'confirmed',
     messagesMax: () => 5,
-    ready: () =>
-      isOn() ? { state: 'ready' } : { state: 'empty', reason: 'the event is not on now' },
+    ready: () => (isOn() ? { state: 'ready' } : notOn),
     answer({ from }, context) {
-      const { say } = wordingOf(context)
+      const wording = wordingOf(context)
+      const { say } = wording
       const last = context.mailbox.leftForSeveral?.(from)
       if (last === undefined) return say('eventNothingSent')
       const of = (...states: LeftForSeveral['receivers'][number]['state'][]): string[] =>
@@ -40,7 +41,7 @@ export function confirmedService({ names, isOn }: ConfirmedOptions): Service {
       if (refused.length > 0) parts.push(say('eventRefused', { names: refused.join(' ') }))
       const back = of('withdrawn')
       if (back.length > 0) parts.push(say('eventWithdrawn', { names: back.join(' ') }))
-      return `${names.mark}${parts.join('. ')}`
+      return `${names.markIn(wording)}${parts.join('. ')}`
     },
   }
 }

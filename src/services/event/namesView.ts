@@ -1,3 +1,4 @@
+import type { Wording } from '../../words/air/wording.js'
 import type { Answer, Question, Service, ServiceContext } from '../service.js'
 
 /** A tactical name, and who holds it now. */
@@ -19,8 +20,10 @@ export interface NamesView {
   listed(word: string): readonly string[] | undefined
   /** every name, in the order of the file */
   all(): readonly HeldName[]
-  /** what begins each text that goes out for the event: 'EXERCISE ' where it is one, else nothing */
+  /** what begins each text that goes out for the event, in the station's language: 'EXERCISE ' where it is one, else nothing */
   readonly mark: string
+  /** the same, in the language of who is answered */
+  markIn(wording: Wording): string
   /** A question as its service is to see it: names in it stand for who holds them; or its answer, where that is all. */
   read(service: Service, question: Question, context: ServiceContext): ReadQuestion
 }

@@ -2,6 +2,7 @@ import { findStation } from '../callWords.js'
 import type { Answer, Service, ServiceContext } from '../service.js'
 import { wordingOf } from '../wordingOf.js'
 import type { NamesView } from './namesView.js'
+import { notOn } from './notOn.js'
 
 export interface RollOptions {
   readonly names: NamesView
@@ -20,8 +21,7 @@ export function rollService({ names, isOn, presentMs }: RollOptions): Service {
     summary: 'Roll call: which tactical names were heard, who is missing',
     usage: 'roll [MINUTES or LIST]',
     messagesMax: () => 5,
-    ready: () =>
-      isOn() ? { state: 'ready' } : { state: 'empty', reason: 'the event is not on now' },
+    ready: () => (isOn() ? { state: 'ready' } : notOn),
     answer({ words }, context) {
       const { say } = wordingOf(context)
       if (!isOn()) return say('eventNotNow')
@@ -30,7 +30,7 @@ export function rollService({ names, isOn, presentMs }: RollOptions): Service {
       if (called.length === 0) return say('eventNoNames')
       const asked = Number(words.find((word) => /^\d{1,4}$/.test(word)) ?? presentMs / minuteMs)
       const minutes = Math.min(Math.max(1, Math.round(asked)), minutesMax)
-      return rollText(called, minutes, context, names.mark)
+      return rollText(called, minutes, context, names.markIn(wordingOf(context)))
     },
   }
 }

@@ -1,5 +1,8 @@
+import { inEnglish } from '../../words/air/all.js'
+import type { Wording } from '../../words/air/wording.js'
 import { isCallWord } from '../asking/kinds.js'
 import { parseCall } from '../callWords.js'
+import { exerciseMark } from './exerciseMark.js'
 import type { HeldName, NamesView } from './namesView.js'
 import type { NameEntry } from './parseNames.js'
 import { readNamed } from './readNamed.js'
@@ -55,6 +58,8 @@ export interface TacticalNamesOptions {
   readonly keeping: NameKeeping
   readonly isOn: () => boolean
   readonly isExercise: boolean
+  /** of the station's language; English unless given */
+  readonly wording?: Wording | undefined
   readonly wallMs: () => number
   /** somebody else may hold a name now */
   readonly onChange: () => void
@@ -92,7 +97,8 @@ export function tacticalNames(options: TacticalNamesOptions): TacticalNames {
       return members.length === 0 ? undefined : members.map(({ name }) => name)
     },
     all,
-    mark: options.isExercise ? 'EXERCISE ' : '',
+    mark: exerciseMark(options.isExercise, options.wording ?? inEnglish),
+    markIn: (wording) => exerciseMark(options.isExercise, wording),
     read: (service, question, context) => readNamed(service, question, context, view),
     give(text, word, by) {
       const name = tacticalName(text)

@@ -94,7 +94,7 @@ export interface OwnContext {
   post(text: string): void
   /** distance and bearing on WGS84 */
   way(from: GeoPosition, to: GeoPosition): GreatWay
-  /** such as '12km NE', in the node's units */
+  /** such as '12km NE', in the node's units and the service's language */
   wayWords(from: GeoPosition, to: GeoPosition): string
 }
 

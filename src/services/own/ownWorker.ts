@@ -3,7 +3,7 @@
 import { basename } from 'node:path'
 import { pathToFileURL } from 'node:url'
 import { parentPort, workerData } from 'node:worker_threads'
-import { inEnglish } from '../../words/air/all.js'
+import { standardWordings } from '../../words/air/all.js'
 import { geodesicBetween } from '../geo/geodesic.js'
 import { wayWords } from '../geo/words.js'
 import { readAnswer, readManifest } from './manifest.js'
@@ -40,7 +40,12 @@ async function answer(service: OwnService, { number, call, context }: OwnRequest
     const given = await calledFor(service, call, {
       ...{ ...told, data, send, post },
       way: geodesicBetween,
-      wayWords: (from, to) => wayWords(geodesicBetween(from, to), context.node.units, inEnglish),
+      wayWords: (from, to) =>
+        wayWords(
+          geodesicBetween(from, to),
+          context.node.units,
+          standardWordings.of(service.language),
+        ),
     })
     const read =
       call.kind === 'question' ? readAnswer(given) : { answer: '', messagesMax: undefined }

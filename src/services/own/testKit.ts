@@ -1,5 +1,5 @@
 // What the test of an own service imports, as 'ridgepost/testing': a node that has the service's data, ids and limits.
-import { inEnglish } from '../../words/air/all.js'
+import { standardWordings } from '../../words/air/all.js'
 import { geodesicBetween } from '../geo/geodesic.js'
 import { wayWords } from '../geo/words.js'
 import { splitAnswer } from '../splitAnswer.js'
@@ -63,7 +63,14 @@ export function testService(service: OwnService, setting: TestNodeSetting = {}):
   ): Promise<Outcome> => {
     const { data, changes } = ownData(Object.fromEntries(stored))
     const { sends, posts, send, post } = ownEffects()
-    const context = { ...worldOf(setting, nowWallMs), settings, rehearsal, data, send, post }
+    const context = {
+      ...worldOf(setting, nowWallMs, manifest.language),
+      settings,
+      rehearsal,
+      data,
+      send,
+      post,
+    }
     const messages = messagesOf(await run(context), isQuestion, manifest)
     if (!rehearsal)
       for (const [key, json] of changes())
@@ -109,7 +116,7 @@ function messagesOf(given: unknown, isQuestion: boolean, manifest: OwnManifest):
 
 type World = Omit<OwnContext, 'settings' | 'rehearsal' | 'data' | 'send' | 'post'>
 
-function worldOf(setting: TestNodeSetting, nowWallMs: number): World {
+function worldOf(setting: TestNodeSetting, nowWallMs: number, language: string | undefined): World {
   const node: OwnContext['node'] = {
     ...{ call: 'N0CALL-10', position: { latitudeDeg: 45.2, longitudeDeg: -36.8 } },
     ...{ positionSource: 'config', timeSource: 'system', utcOffsetMinutes: 0 },
@@ -121,6 +128,7 @@ function worldOf(setting: TestNodeSetting, nowWallMs: number): World {
     weather: setting.weather ?? [],
     notices: setting.notices ?? [],
     way: geodesicBetween,
-    wayWords: (from, to) => wayWords(geodesicBetween(from, to), node.units, inEnglish),
+    wayWords: (from, to) =>
+      wayWords(geodesicBetween(from, to), node.units, standardWordings.of(language)),
   }
 }

@@ -15,14 +15,16 @@ function longestFill({ say, find, listed }: Wording): Fill {
     Array.from({ length: count }, (_, at) => listed(name, at))
   const plain = (...names: readonly TextName[]): string =>
     longer(...names.map((name) => find(name) ?? ''))
-  const age = say('minutes', { count: 99 })
+  const age = longer(
+    ...[say('minutes', { count: 99 }), say('hours', { count: 47 }), say('days', { count: 3650 })],
+  )
   const ago = say('ago', { age })
   const day = say('dayAndMonth', { day: 30, month: longer(...allOf('months', 12)) })
   const place = 'twenty letters place'
   return {
     ...{ call: 'N0CALL-15', via: 'N0DIGI-15', keyword: 'twelve-char1', word: 'fourteenlett..' },
     ...{ group: 'GROUP', name: 'SIXTEEN-LETTER-S', path: 'N0DIGI-15,N0DIGI-14', age, ago, day },
-    ...{ count: '99', most: '57', hours: '999', minutes: '60', percent: '100', degrees: '359' },
+    ...{ count: '1000', most: '57', hours: '999', minutes: '60', percent: '100', degrees: '359' },
     ...{ month: '', day2: '30', month2: '12', year: '2026', time: '23:59', utc: '23:59:59' },
     ...{ zone: 'UTC+5:45', ebN0: '-10', level: '-99', balance: '-14', offset: '-150' },
     ...{ hz: '254.1', code: '754', elevation: '60', locator: 'HN15pf', mhz: '10450.25', place },
@@ -59,6 +61,9 @@ function longestFill({ say, find, listed }: Wording): Fill {
 /** Where a brace holds something else than elsewhere. */
 const fillOf: Readonly<Partial<Record<TextName, (wording: Wording) => Fill>>> = {
   emailDay: () => ({ count: '10000' }),
+  // connected.lettersPerStation
+  lettersFor: () => ({ count: '100' }),
+  yourLetters: () => ({ count: '100' }),
   emailLong: () => ({ most: '9000' }),
   clockTime: () => ({ time: '23:59:59' }),
   clockTimeUtc: () => ({ time: '23:59:59' }),

@@ -54,4 +54,6 @@ export const asking = {
   summaryFind: 'Looks a topic up in the cards kept here; more: all of a card',
   summaryClock: 'Time, where it comes from, and locators of node and you',
   summaryBulletins: 'Bulletins heard from others; bulletins objects: things on the map',
+  usageName: 'name NAME ADDRESS',
+  summaryName: 'A short name for a mail address: leave NAME TEXT sends mail there',
 } as const

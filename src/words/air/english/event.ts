@@ -24,4 +24,10 @@ export const event = {
   eventOnlyDuring: '{keyword} is answered during the event only.',
   eventNotNow: 'No event is on now.',
   eventWithdrawn: 'Withdrawn: {names}',
+  eventNotOnReason: 'no event is on now',
+  exerciseMark: 'EXERCISE',
+  usageRoll: 'roll [MINUTES or LIST]',
+  summaryRoll: 'Roll call: which tactical names were heard, who is missing',
+  usageConfirmed: 'confirmed',
+  summaryConfirmed: 'Who has got the last text that you left for several',
 } as const

@@ -11,4 +11,5 @@ export const node = {
   refused: 'Your message to {call} was refused by its radio: {text}',
   expired: 'Your message to {call} was not collected in time: {text}',
   noMessages: 'No messages for you',
+  noDirects: 'Directs= none in the last hour',
 } as const

@@ -56,4 +56,6 @@ export const asking: Translated<typeof english> = {
   summaryFind: 'Cherche un sujet dans les fiches; more: toute la fiche',
   summaryClock: "Heure, d'ou elle vient, locators du noeud et de vous",
   summaryBulletins: 'Bulletins recus; bulletins objects: objets sur la carte',
+  usageName: 'name NOM ADRESSE',
+  summaryName: "Nom court d'une adresse mail: leave NOM TEXTE y envoie un mail",
 }

@@ -26,4 +26,10 @@ export const event: Translated<typeof english> = {
   eventOnlyDuring: "{keyword}: pendant l'evenement seulement.",
   eventNotNow: "Pas d'evenement en ce moment.",
   eventWithdrawn: 'Annule: {names}',
+  eventNotOnReason: "pas d'evenement en ce moment",
+  exerciseMark: 'EXERCICE',
+  usageRoll: 'roll [MINUTES ou LISTE]',
+  summaryRoll: 'Appel: quels noms tactiques on a entendus, qui manque',
+  usageConfirmed: 'confirmed',
+  summaryConfirmed: 'Qui a deja votre dernier texte a plusieurs',
 }

@@ -56,4 +56,6 @@ export const asking: Translated<typeof english> = {
   summaryFind: 'Schlaegt ein Thema in den Karten nach; more: die ganze Karte',
   summaryClock: 'Zeit, woher sie kommt, Locator von Knoten und dir',
   summaryBulletins: 'Gehoerte Bulletins; bulletins objects: was auf der Karte steht',
+  usageName: 'name NAME ADRESSE',
+  summaryName: 'Kurzname einer Mailadresse: leave NAME TEXT schickt Mail dorthin',
 }

@@ -26,4 +26,10 @@ export const event: Translated<typeof english> = {
   eventOnlyDuring: '{keyword} gibt es nur waehrend der Veranstaltung.',
   eventNotNow: 'Gerade ist keine Veranstaltung.',
   eventWithdrawn: 'Zurueckgenommen: {names}',
+  eventNotOnReason: 'gerade ist keine Veranstaltung',
+  exerciseMark: 'UEBUNG',
+  usageRoll: 'roll [MINUTEN oder LISTE]',
+  summaryRoll: 'Anwesenheit: welche taktischen Namen gehoert wurden, wer fehlt',
+  usageConfirmed: 'confirmed',
+  summaryConfirmed: 'Wer deinen letzten Text an mehrere schon hat',
 }

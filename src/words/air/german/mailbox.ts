@@ -9,7 +9,7 @@ export const mailbox: Translated<typeof english> = {
   kept: 'Liegt {kept} fuer {call} bereit. Zustellung wird gemeldet.',
   keptAmong: 'Liegt {kept} fuer {call} bereit ({count} warten). Zustellung wird gemeldet.',
   senderQuota: 'Nicht behalten: {count} von dir warten. Warte, bis eine abgeholt ist.',
-  addresseeQuota: 'Nicht behalten: fuer {call} warten schon {count}. Versuch es spaeter.',
+  addresseeQuota: 'Nicht behalten: fuer {call} warten schon {count}. Spaeter wieder.',
   badCall: 'Nicht behalten: fuer {call} kann man nichts hinterlassen.',
   notKeptLong: 'Nicht behalten: {count} Zeichen zu lang. Mit deinem Call max. {most}.',
   notKeptLong1: 'Nicht behalten: 1 Zeichen zu lang. Mit deinem Call max. {most}.',

@@ -13,4 +13,5 @@ export const node: Translated<typeof english> = {
   refused: 'Deine Nachricht an {call} wies das Funkgeraet ab: {text}',
   expired: 'Deine Nachricht an {call} wurde nicht rechtzeitig geholt: {text}',
   noMessages: 'Keine Nachrichten fuer dich',
+  noDirects: 'Directs= keine in der letzten Stunde',
 }

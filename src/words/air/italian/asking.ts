@@ -56,4 +56,6 @@ export const asking: Translated<typeof english> = {
   summaryFind: 'Cerca un tema nelle schede; more: tutta la scheda',
   summaryClock: 'Ora, da dove viene, e locator del nodo e tuo',
   summaryBulletins: 'Bollettini sentiti; bulletins objects: oggetti in mappa',
+  usageName: 'name NOME INDIRIZZO',
+  summaryName: 'Nome breve di una mail: leave NOME TESTO manda posta li',
 }

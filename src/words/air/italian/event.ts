@@ -26,4 +26,10 @@ export const event: Translated<typeof english> = {
   eventOnlyDuring: "{keyword}: solo durante l'evento.",
   eventNotNow: "Adesso non c'e un evento.",
   eventWithdrawn: 'Annullato: {names}',
+  eventNotOnReason: "ora non c'e un evento",
+  exerciseMark: 'ESERCITAZIONE',
+  usageRoll: 'roll [MINUTI o LISTA]',
+  summaryRoll: 'Appello: quali nomi tattici si sono sentiti, chi manca',
+  usageConfirmed: 'confirmed',
+  summaryConfirmed: 'Chi ha gia il tuo ultimo testo a piu persone',
 }

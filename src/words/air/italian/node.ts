@@ -13,4 +13,5 @@ export const node: Translated<typeof english> = {
   refused: 'La radio di {call} ha rifiutato il tuo messaggio: {text}',
   expired: 'Il tuo messaggio a {call} non ritirato in tempo: {text}',
   noMessages: 'Nessun messaggio per te',
+  noDirects: "Directs= nessuna nell'ultima ora",
 }

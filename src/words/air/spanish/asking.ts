@@ -56,4 +56,6 @@ export const asking: Translated<typeof english> = {
   summaryFind: 'Busca un tema en las fichas; more: la ficha entera',
   summaryClock: 'Hora, de donde viene, y locator del nodo y de ti',
   summaryBulletins: 'Boletines oidos; bulletins objects: objetos en el mapa',
+  usageName: 'name NOMBRE DIRECCION',
+  summaryName: 'Nombre corto de un correo: leave NOMBRE TEXTO manda correo alli',
 }

@@ -26,4 +26,10 @@ export const event: Translated<typeof english> = {
   eventOnlyDuring: '{keyword}: solo durante el evento.',
   eventNotNow: 'Ahora no hay evento.',
   eventWithdrawn: 'Retirado: {names}',
+  eventNotOnReason: 'ahora no hay evento',
+  exerciseMark: 'EJERCICIO',
+  usageRoll: 'roll [MINUTOS o LISTA]',
+  summaryRoll: 'Lista: que nombres tacticos se han oido, quien falta',
+  usageConfirmed: 'confirmed',
+  summaryConfirmed: 'Quien tiene ya tu ultimo texto para varios',
 }

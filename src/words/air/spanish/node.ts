@@ -13,4 +13,5 @@ export const node: Translated<typeof english> = {
   refused: 'La radio de {call} rechazo tu mensaje: {text}',
   expired: 'Tu mensaje a {call} no se recogio a tiempo: {text}',
   noMessages: 'No hay mensajes para ti',
+  noDirects: 'Directs= ninguna en la ultima hora',
 }
