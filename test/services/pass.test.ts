@@ -159,7 +159,7 @@ describe('pass', () => {
       /^STANDSTILL is always up: el\d+ az\d+$/,
     )
     expect(await answerOf(fixed, 'standstill', at(0, 50, iso))).toEqual([
-      'STANDSTILL stays under 10deg at your place within 2 days.',
+      'STANDSTILL below 10deg at your place within 2 days.',
     ])
   })
 

@@ -81,12 +81,8 @@ describe('repeaters', () => {
   it('says what it did not understand, and what it has not', async () => {
     const two = await answerOf(service, '2')
     expect(await answerOf(service, '2 purple')).toEqual([...two, '"purple" is not known here.'])
-    expect(await answerOf(service, '2 13cm')).toEqual([
-      'No 13cm repeater in the list within 400km of node.',
-    ])
-    expect(await answerOf(service, '1', at(-45, 140))).toEqual([
-      'No repeater in the list within 400km of you.',
-    ])
+    expect(await answerOf(service, '2 13cm')).toEqual(['No 13cm repeater within 400km of node.'])
+    expect(await answerOf(service, '1', at(-45, 140))).toEqual(['No repeater within 400km of you.'])
     const bare = repeatersService({ ...options, directory: () => undefined })
     expect(await answerOf(bare, '')).toEqual(['No repeater directory is loaded here.'])
     const lost = testContext({ node: { ...testContext().node, position: undefined } })

@@ -98,6 +98,13 @@ describe('what is wrong with a text', () => {
     ['decimalSign', ';', /expected/],
     ['noTopics', 'a|b', /no \|/],
     ['noTopics', ' ', /empty/],
+    [
+      'doesNotRise',
+      '{name} bleibt {place} {span} ganz und gar unter {elevation}deg.',
+      /at its longest/,
+    ],
+    ['letterWaits', `{call} {count} ${'x'.repeat(52)}`, /68 octets at its longest/],
+    ['elementsOld', `{name} {age}. {limit} ${'x'.repeat(63)}`, /at its longest/],
   ])('%s = %s', (name, text, problem) => {
     expect(textProblems({ [name]: text }, wording)[0]).toMatch(problem)
   })

@@ -27,7 +27,7 @@ export const connections = {
   letterKept: 'Letter {number} for {call} is kept: {count} characters.',
   letterTooLong: 'Too long: at most {most} characters. /drop drops it.',
   yourLetters: 'You have {count} letters here already: no more until one is erased.',
-  lettersFor: '{call} has {count} letters here already: no more until one is erased.',
+  lettersFor: '{call} has {count} letters here: no more until one is erased.',
   noLetterRoom: 'There is no room for more letters. Try later.',
   letterWaits: 'A letter of {count} characters waits: connect to {call}',
   messageFrom: 'From {call}, {ago}: {text}',

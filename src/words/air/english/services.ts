@@ -2,7 +2,7 @@
 export const services = {
   // repeaters
   noDirectory: 'No repeater directory is loaded here.',
-  noneNear: 'No {kind} in the list within {distance} {place}.',
+  noneNear: 'No {kind} within {distance} {place}.',
   repeater: 'repeater',
   repeaterOf: '{filter} repeater',
   tone: 'tone {hz}Hz',

@@ -11,7 +11,7 @@ export const sky = {
     '{name}: elements {age} ahead of this clock, no use past {limit}. Tell the operator.',
   alwaysUp: '{name} is always up: {look}',
   noPass: '{name}: no pass can be computed, perhaps burnt up',
-  doesNotRise: '{name} stays under {elevation}deg {place} {span}.',
+  doesNotRise: '{name} below {elevation}deg {place} {span}.',
   noneRises: 'None of {count} satellites rises over {elevation}deg {span}.',
   within2Days: 'within 2 days',
   withinADay: 'within a day',

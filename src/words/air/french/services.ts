@@ -4,7 +4,7 @@ import type { Translated } from '../texts.js'
 export const services: Translated<typeof english> = {
   // repeaters
   noDirectory: "Aucune liste de relais n'est chargee ici.",
-  noneNear: 'Pas de {kind} dans la liste a moins de {distance} {place}.',
+  noneNear: 'Aucun {kind} a moins de {distance} {place}',
   repeater: 'relais',
   repeaterOf: 'relais {filter}',
   tone: 'ton {hz}Hz',

@@ -15,7 +15,7 @@ export const connections: Translated<typeof english> = {
   whichLetter: '{word}? letters: die Liste',
   endOfLetter: 'Ende von Brief {number}.',
   letterErased: 'Brief {number} ist geloescht.',
-  lettersOutOfOrder: 'Briefe gehen hier gerade nicht. Sag es dem Betreiber.',
+  lettersOutOfOrder: 'Briefe gehen gerade nicht. Sag es dem Betreiber.',
   letterForWhom: 'Fuer wen? letter CALL BETREFF',
   noLetterTo: 'An dieses Rufzeichen kann man nicht schreiben.',
   letterSubject: 'Brief fuer {call}. Betreff?',

@@ -11,7 +11,7 @@ export const node: Translated<typeof english> = {
   manyWait: '{count} Nachrichten warten hier auf dich. Sende: collect',
   delivered: 'Deine Nachricht an {call} ist angekommen: {text}',
   refused: 'Deine Nachricht an {call} wies das Funkgeraet ab: {text}',
-  expired: 'Deine Nachricht an {call} wurde nicht rechtzeitig geholt: {text}',
+  expired: 'Nachricht an {call} nicht rechtzeitig geholt: {text}',
   noMessages: 'Keine Nachrichten fuer dich',
   noDirects: 'Directs= keine in der letzten Stunde',
 }

@@ -4,7 +4,7 @@ import type { Translated } from '../texts.js'
 export const services: Translated<typeof english> = {
   // repeaters
   noDirectory: 'Hier ist keine Relaisliste geladen.',
-  noneNear: 'Kein {kind} der Liste im Umkreis von {distance} {place}.',
+  noneNear: 'Kein {kind} in {distance} Umkreis {place}',
   repeater: 'Relais',
   repeaterOf: '{filter} Relais',
   tone: 'Ton {hz}Hz',

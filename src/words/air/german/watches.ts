@@ -10,7 +10,7 @@ export const watches: Translated<typeof english> = {
   backSet: 'Zurueck bis {time} (in {span}). Melde dich ab {from}, oder: back off',
   backElse: 'Sonst Meldung an {who}. Kein Ersatz fuer Notruf.',
   backNone: 'Keine Wache von dir laeuft.',
-  backStands: 'Zurueck {time}, noch {span}. Sonst Meldung an {who}',
+  backStands: 'Zurueck {time}, noch {span}. Sonst Info an {who}',
   backOff: 'Deine Wache ist aufgehoben.',
   backNoClock: 'Die Uhr hier ist ungeprueft: sende Stunden, wie back 3h {call}',
   backSoon: 'Sende eine Zeit in 10 Minuten bis 24 Stunden.',

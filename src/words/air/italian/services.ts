@@ -4,7 +4,7 @@ import type { Translated } from '../texts.js'
 export const services: Translated<typeof english> = {
   // repeaters
   noDirectory: 'Qui non e caricata una lista di ripetitori.',
-  noneNear: 'Nessun {kind} nella lista entro {distance} {place}.',
+  noneNear: 'Nessun {kind} entro {distance} {place}',
   repeater: 'ripetitore',
   repeaterOf: 'ripetitore {filter}',
   tone: 'tono {hz}Hz',

@@ -3,7 +3,7 @@ import type { Translated } from '../texts.js'
 
 export const operating: Translated<typeof english> = {
   // Control by radio, in its own words of state
-  controlNoCode: 'Envia {usual} CODE, con el codigo siguiente de tu lista.',
+  controlNoCode: 'Envia {usual} CODE, con el codigo siguiente.',
   controlNot: 'No hecho: {reason}.',
   controlNoEvent: 'no hay evento configurado',
   controlHeld: '{name} es {call} ahora.',

@@ -4,7 +4,7 @@ import type { Translated } from '../texts.js'
 export const services: Translated<typeof english> = {
   // repeaters
   noDirectory: 'Aqui no hay lista de repetidores cargada.',
-  noneNear: 'No hay {kind} en la lista a menos de {distance} {place}.',
+  noneNear: 'Ningun {kind} hasta {distance} {place}.',
   repeater: 'repetidor',
   repeaterOf: 'repetidor {filter}',
   tone: 'tono {hz}Hz',
