@@ -78,7 +78,11 @@ describe('rules of the operator', () => {
       0,
     )
     const away = { radio: 'hill', source: 'key line', reason: 'away' }
-    const look = (freeMb: number | undefined, holds: readonly AlertHold[], hours: number): string[] =>
+    const look = (
+      freeMb: number | undefined,
+      holds: readonly AlertHold[],
+      hours: number,
+    ): string[] =>
       texts(rules.look(sources({ freeMb: () => freeMb, holds: () => holds }), hours * hourMs))
     expect(look(undefined, [away], 0.5)).toEqual([])
     expect(look(500, [], 0.9)).toEqual([])
@@ -111,7 +115,9 @@ describe('rules of the operator', () => {
 
   it('fits one message, whatever the words', () => {
     const rules = alertRules([rule({ name: 'n'.repeat(25), when: 'held' })], 0)
-    const [text] = texts(rules.look(sources({ holds: () => [{ radio: 'x'.repeat(300), source: '', reason: '' }] }), 1))
+    const [text] = texts(
+      rules.look(sources({ holds: () => [{ radio: 'x'.repeat(300), source: '', reason: '' }] }), 1),
+    )
     expect(text!.length).toBeLessThanOrEqual(67)
   })
 })
