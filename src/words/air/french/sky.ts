@@ -49,5 +49,5 @@ export const sky: Translated<typeof english> = {
   firstQuarter: '1er quartier',
   fullMoon: 'pleine',
   lastQuarter: 'dernier quartier',
-  moonTimes: 'Lune {at}: {times}, pleine {full}, nouvelle {new}',
+  moonTimes: '{at}: {times}, PL {full}, NL {new}',
 }
