@@ -8,8 +8,11 @@ export type DistanceUnits = 'km' | 'miles'
 const mileM = 1609.344
 
 /** As short as is useful: '850m', '3.4km', '12km', '0.5mi', '7mi'. */
-export function distanceWords(distanceM: number, units: DistanceUnits, wording: Wording): string {
-  const { decimal } = wording
+export function distanceWords(
+  distanceM: number,
+  units: DistanceUnits,
+  { decimal }: Pick<Wording, 'decimal'>,
+): string {
   if (units === 'miles') return `${decimal(short(distanceM / mileM))}mi`
   return distanceM < 950
     ? `${Math.round(distanceM / 10) * 10}m`
@@ -17,13 +20,17 @@ export function distanceWords(distanceM: number, units: DistanceUnits, wording: 
 }
 
 /** '12km NE'; a few metres away there is no direction to give. */
-export function wayWords(way: GreatWay, units: DistanceUnits, wording: Wording): string {
+export function wayWords(
+  way: GreatWay,
+  units: DistanceUnits,
+  wording: Pick<Wording, 'decimal' | 'listed'>,
+): string {
   const distance = distanceWords(way.distanceM, units, wording)
   return way.distanceM < 5 ? distance : `${distance} ${compassWords(way.bearingDeg, wording)}`
 }
 
 /** The compass point as the language has it: 'NO' is north-east in German, north-west in French. */
-export const compassWords = (bearingDeg: number, wording: Wording): string =>
+export const compassWords = (bearingDeg: number, wording: Pick<Wording, 'listed'>): string =>
   wording.listed('compass', compassPointAt(bearingDeg))
 
 /** How long ago, in its largest unit: 'now', '12min', '3h', '2d'. */

@@ -8,6 +8,7 @@ import type {
   Notice,
   Question,
 } from '../service.js'
+import type { OwnFigures } from './ownFigures.js'
 
 /**
  * What an own service's file exports as its default. It is plain JavaScript (.mjs) and may import what Node has.
@@ -116,6 +117,8 @@ export interface OwnData {
 export type OwnContextData = Omit<OwnContext, 'way' | 'wayWords' | 'data' | 'send' | 'post'> & {
   /** JSON texts by key */
   readonly stored: Readonly<Record<string, string>>
+  /** of the service's language */
+  readonly figures: OwnFigures
 }
 
 /** What storage is to be changed by: JSON texts by key, null removes. */

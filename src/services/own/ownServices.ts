@@ -3,8 +3,10 @@ import { basename, join, resolve } from 'node:path'
 import { type Clock, every } from '../../runtime/clock.js'
 import { errorText } from '../../runtime/errorText.js'
 import { setNewest } from '../../runtime/setNewest.js'
+import { standardWordings } from '../../words/air/all.js'
 import type { Answer, Service, ServiceActs, ServiceContext } from '../service.js'
-import type { OwnCall, OwnContextData, OwnSettings } from './ownProtocol.js'
+import { figuresOf } from './ownFigures.js'
+import type { OwnCall, OwnContextData, OwnManifest, OwnSettings } from './ownProtocol.js'
 import { type OwnTable, settingsOf } from './ownSettings.js'
 import { type OwnThread, openOwnThread } from './ownThread.js'
 
@@ -194,7 +196,7 @@ function serviceOf(thread: OwnThread, table: OwnTable): Service {
   /** of answers that said so */
   const messagesOf = new Map<string, number>()
   const called = async (call: OwnCall, context: ServiceContext): Promise<Answer> => {
-    const data = contextData(keyword, settings, context)
+    const data = contextData(thread.manifest, settings, context)
     const answered = await thread.ask(plain(lowered(call)), data)
     const { changes, sends, posts } = answered.effects
     context.storage.write(keyword, new Map(changes.map(([key, json]) => [key, json ?? undefined])))
@@ -246,7 +248,7 @@ const noticesTold = 10
 
 /** Nothing but data goes to another thread. */
 function contextData(
-  keyword: string,
+  { keyword, language }: Pick<OwnManifest, 'keyword' | 'language'>,
   settings: OwnSettings,
   context: ServiceContext,
 ): OwnContextData {
@@ -260,6 +262,7 @@ function contextData(
     notices: context.notices.recent(noticesTold),
     rehearsal: context.rehearsal,
     stored: Object.fromEntries(context.storage.read(keyword)),
+    figures: figuresOf((context.wordings ?? standardWordings).of(language)),
   })
 }
 

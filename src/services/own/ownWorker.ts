@@ -3,12 +3,12 @@
 import { basename } from 'node:path'
 import { pathToFileURL } from 'node:url'
 import { parentPort, workerData } from 'node:worker_threads'
-import { standardWordings } from '../../words/air/all.js'
 import { geodesicBetween } from '../geo/geodesic.js'
 import { wayWords } from '../geo/words.js'
 import { readAnswer, readManifest } from './manifest.js'
 import { ownData } from './ownData.js'
 import { ownEffects } from './ownEffects.js'
+import { figuresWording } from './ownFigures.js'
 import type { OwnCall, OwnContext, OwnReply, OwnRequest, OwnService } from './ownProtocol.js'
 
 const port = parentPort!
@@ -34,18 +34,14 @@ async function load(file: string): Promise<OwnService | undefined> {
 
 async function answer(service: OwnService, { number, call, context }: OwnRequest): Promise<void> {
   try {
-    const { stored, ...told } = context
+    const { stored, figures, ...told } = context
     const { data, changes } = ownData(stored)
     const { sends, posts, send, post } = ownEffects()
     const given = await calledFor(service, call, {
       ...{ ...told, data, send, post },
       way: geodesicBetween,
       wayWords: (from, to) =>
-        wayWords(
-          geodesicBetween(from, to),
-          context.node.units,
-          standardWordings.of(service.language),
-        ),
+        wayWords(geodesicBetween(from, to), context.node.units, figuresWording(figures)),
     })
     const read =
       call.kind === 'question' ? readAnswer(given) : { answer: '', messagesMax: undefined }

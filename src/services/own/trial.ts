@@ -1,6 +1,8 @@
 import type { Clock } from '../../runtime/clock.js'
 import { errorText } from '../../runtime/errorText.js'
+import { standardWordings } from '../../words/air/all.js'
 import { splitAnswer } from '../splitAnswer.js'
+import { figuresOf } from './ownFigures.js'
 import type { OwnContextData, OwnManifest } from './ownProtocol.js'
 import { type OwnTable, settingsOf } from './ownSettings.js'
 import { openOwnThread } from './ownThread.js'
@@ -38,7 +40,10 @@ export async function trialOf(options: TrialOptions): Promise<Trial> {
       const { keyword, usage, messagesMax } = manifest
       if (taken.includes(keyword)) throw new Error(`its keyword "${keyword}" is the node's own`)
       const { settings } = settingsOf(manifest.settings, options.settings[keyword] ?? {})
-      const context: OwnContextData = { ...emptyContext(clock.wallMs()), settings }
+      const context: OwnContextData = {
+        ...emptyContext(clock.wallMs()),
+        ...{ settings, figures: figuresOf(standardWordings.of(manifest.language)) },
+      }
       const example = usage
         .replace(keyword, '')
         .replace(/[^\p{L}\p{N}: -]/gu, '')
@@ -67,7 +72,7 @@ export async function trialOf(options: TrialOptions): Promise<Trial> {
 }
 
 /** A node in an invented place that has heard nothing. */
-const emptyContext = (nowWallMs: number): Omit<OwnContextData, 'settings'> => ({
+const emptyContext = (nowWallMs: number): Omit<OwnContextData, 'settings' | 'figures'> => ({
   ...{ nowWallMs, askerPosition: undefined, stations: [], weather: [], notices: [] },
   node: {
     ...{ call: 'N0CALL-10', position: undefined, positionSource: 'unknown', timeSource: 'system' },
