@@ -10,7 +10,8 @@ import { loadConfig } from '../../../src/config/load.js'
 import { writeControlFile } from '../../../src/control/controlFile.js'
 import { counterCode } from '../../../src/control/oneTimeCode.js'
 import { type HeardFrame, type Hold, heldReason, type PortState } from '../../../src/radio/port.js'
-import type { RadioPort } from '../../../src/radio/radioPort.js'
+import type { ChannelAccess, RadioPort } from '../../../src/radio/radioPort.js'
+import type { DutyReport } from '../../../src/radio/radioWatch.js'
 import { seededRandom } from '../../../src/runtime/random.js'
 import { type VirtualClock, virtualClock } from '../../../src/runtime/virtualClock.js'
 import { english } from '../../../src/words/air/english/all.js'
@@ -143,7 +144,7 @@ value = 1e12
 const secret = new Uint8Array(20).fill(7)
 
 /** A radio that can be held, and that no limit keeps from sending while it is. */
-class HeldPort extends TestPort {
+class HeldPort extends TestPort implements RadioPort {
   override readonly name = 'zzradio' as never
   readonly held = new Map<string, Hold>()
   hold(source: string, reason: string): void {
@@ -153,6 +154,17 @@ class HeldPort extends TestPort {
     this.held.delete(source)
   }
   onEvent(): void {}
+  watch(): () => void {
+    return () => {}
+  }
+  sendTone(): void {}
+  setAccess(): void {}
+  access(): ChannelAccess {
+    return { keyDelayMs: 300, tailMs: 0, slotTimeMs: 100, persistence: 63, fullDuplex: false }
+  }
+  duty(): DutyReport {
+    return { limits: [], usedShare: 0 } as unknown as DutyReport
+  }
   override state(): PortState {
     const holds = [...this.held.values()]
     const [first] = holds
@@ -203,7 +215,7 @@ export async function markedStation(
   let id = 0
   const running = await openRunningNode({
     ...{ config: await loadConfig(configFile), configFile, clock, log },
-    ports: [port as unknown as RadioPort],
+    ports: [port],
     random: seededRandom(1),
     nextId: () => `r${++id}`,
   })
