@@ -222,7 +222,10 @@ it('control by radio, alerts, and calls for help', async () => {
     operator(`tactical ZZFREE zzz ${code()}`),
     operator(`hold 30m ${code()}`),
   ])
-  expectMarked(await station.wait(1500), 'held by radio')
+  const whileHeld = await station.wait(1500)
+  expect(whileHeld.join()).toMatch(/zzheld/)
+  expect(whileHeld.join()).toMatch(/zzsilent/)
+  expectMarked(whileHeld, 'held by radio')
   for (const source of ['operator', 'file', 'input', 'key line', 'audio output', 'modem', 'zz']) {
     station.port.hold(source, 'for a reason in English')
     await allMarked([operator(`state ${code()}`)])
@@ -236,7 +239,7 @@ it('control by radio, alerts, and calls for help', async () => {
   ])
   station.hear('Q5HLP>APZ001:!4515.00N/03642.00W-EMERGENCY')
   const told = await station.wait(900)
-  expect(told.join()).toMatch(/zzsilent/)
+  expect(told.join()).toMatch(/zzhelp/)
   expectMarked(told, 'alerts')
 }, 120_000)
 
