@@ -23,7 +23,8 @@ describe.skipIf(executablePath === undefined)('several radios', () => {
 
   it('are on one strip, each line with its radio; or one is chosen', async () => {
     const page = await browser.newPage({ viewport: { width: 320, height: 844 } })
-    page.setDefaultTimeout(60_000)
+    // A starved machine takes its time to show the first of it.
+    page.setDefaultTimeout(170_000)
     await page.goto(`${served.base()}/#/now`)
     await page.locator('canvas[aria-label^="70 cm: "]').waitFor()
     expect(await page.locator('canvas').count()).toBe(2)
@@ -43,5 +44,5 @@ describe.skipIf(executablePath === undefined)('several radios', () => {
     expect(await page.locator('canvas').count()).toBe(1)
     await choice.selectOption('1')
     await page.locator('.line', { hasText: 'Q1SEV' }).first().waitFor()
-  })
+  }, 300_000)
 })
