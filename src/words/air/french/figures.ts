@@ -36,7 +36,7 @@ export const figures: Translated<typeof english> = {
   ofPlace: 'de {place}',
   fromPlace: 'de {place}',
   atPlace: 'a {place}',
-  whereAreYou: 'Ou etes-vous? Position, ou avec locator: {example}',
+  whereAreYou: 'Ou etes-vous? Envoyez position ou locator: {example}',
   sendPosition: "Votre position n'est pas connue ici: envoyez-la.",
   whereUnknown: 'On ne sait pas ici ou est {call}.',
 }

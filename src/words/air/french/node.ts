@@ -13,5 +13,5 @@ export const node: Translated<typeof english> = {
   refused: 'Votre message a {call} est refuse par sa radio: {text}',
   expired: 'Votre message a {call} pas retire a temps: {text}',
   noMessages: 'Pas de messages pour vous',
-  noDirects: 'Directs= aucune depuis une heure',
+  noDirects: 'Directs= aucun depuis une heure',
 }

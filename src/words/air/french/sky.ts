@@ -3,10 +3,10 @@ import type { Translated } from '../texts.js'
 
 export const sky: Translated<typeof english> = {
   // pass
-  noElements: "Aucun element de satellite n'est charge ici.",
+  noElements: "Aucun element orbital n'est charge ici.",
   whichOne: 'Lequel? {names}',
   noSatellite: 'Pas de satellite "{word}" ici. Il y a: {names}',
-  namesAndMore: '{names} et {count} autres',
+  namesAndMore: '{names}, {count} de plus',
   allOfThem: 'Tous',
   elementsOld: "{name}: elements de {age}, limite {limit}. Prevenez l'operateur.",
   elementsAhead: "{name}: elements en avance de {age}, limite {limit}. Prevenez l'operateur.",
@@ -14,8 +14,8 @@ export const sky: Translated<typeof english> = {
   noPass: '{name}: passage impossible a calculer, peut-etre consume',
   doesNotRise: '{name} sous {elevation}deg {place} {span}.',
   noneRises: 'Aucun des {count} satellites ne depasse {elevation}deg {span}.',
-  within2Days: 'sous 48h',
-  withinADay: 'sous 24h',
+  within2Days: "d'ici 48h",
+  withinADay: "d'ici 24h",
   today: "aujourd'hui",
   tomorrow: 'demain',
   onDay: 'le {day}',

@@ -2,16 +2,16 @@ import type { event as english } from '../english/event.js'
 import type { Translated } from '../texts.js'
 
 export const event: Translated<typeof english> = {
-  eventNobodyHolds: '{name} hat jetzt niemand.',
+  eventNobodyHolds: '{name} ist jetzt unbesetzt.',
   eventWhatText: 'Was soll {to} erfahren? Sende leave {to} TEXT',
   eventNotKept: 'Nicht hinterlegt: {reason}',
   eventNoSuchName: '"{word}": kein Name, Liste oder Rufzeichen',
   eventTooMany: 'mehr als {most} Empfaenger',
   eventTooLong: '{count} Zeichen zu lang, hoechstens {most}',
-  eventOutOfOrder: 'das Postfach ist gestoert. Sag es dem Betreiber.',
+  eventOutOfOrder: 'das Postfach ist defekt. Sag es dem Betreiber.',
   eventFull: 'es warten schon zu viele. Spaeter nochmal.',
-  eventKeptFor: 'Hinterlegt fuer {who}. Du hoerst, wenn es da ist.',
-  eventKeptUntilHeld: 'Hinterlegt fuer {name}, jetzt unbesetzt. Du hoerst es.',
+  eventKeptFor: 'Hinterlegt fuer {who}. Zustellung wird gemeldet.',
+  eventKeptUntilHeld: 'Hinterlegt fuer {name}, jetzt unbesetzt. Du erfaehrst es.',
   eventKeptForSeveral: 'Hinterlegt fuer {count}. Wer es hat: sende confirmed',
   eventNotFor: 'Nicht hinterlegt, zu viele warten, fuer {names}',
   eventConfirmed: '{count} von {total} haben "{text}"',

@@ -26,7 +26,7 @@ export const figures: Translated<typeof english> = {
   besideYou: 'bei dir',
   besideYouAgo: 'bei dir {ago}',
   fromYou: 'von dir aus',
-  fromYouAgo: 'von dir {ago} aus',
+  fromYouAgo: 'von dir aus ({ago})',
   atYou: 'bei dir',
   atYourPlace: 'bei dir',
   ofNode: 'vom Knoten',
@@ -36,7 +36,7 @@ export const figures: Translated<typeof english> = {
   ofPlace: 'von {place}',
   fromPlace: 'von {place} aus',
   atPlace: 'bei {place}',
-  whereAreYou: 'Wo bist du? Sende Position oder mit Locator: {example}',
+  whereAreYou: 'Wo bist du? Sende Position oder gib Locator an: {example}',
   sendPosition: 'Deine Position ist hier nicht bekannt: sende eine.',
   whereUnknown: 'Wo {call} ist, ist hier nicht bekannt.',
 }

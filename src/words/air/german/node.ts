@@ -10,7 +10,7 @@ export const node: Translated<typeof english> = {
   oneWaits: '1 Nachricht wartet hier auf dich. Sende: collect',
   manyWait: '{count} Nachrichten warten hier auf dich. Sende: collect',
   delivered: 'Deine Nachricht an {call} ist angekommen: {text}',
-  refused: 'Deine Nachricht an {call} wies das Funkgeraet ab: {text}',
+  refused: 'Das Geraet von {call} lehnte deine Nachricht ab: {text}',
   expired: 'Nachricht an {call} nicht rechtzeitig geholt: {text}',
   noMessages: 'Keine Nachrichten fuer dich',
   noDirects: 'Directs= keine in der letzten Stunde',

@@ -3,7 +3,7 @@ import type { Translated } from '../texts.js'
 
 export const operating: Translated<typeof english> = {
   // Control by radio, in its own words of state
-  controlNoCode: 'Envia {usual} CODE, con el codigo siguiente.',
+  controlNoCode: 'Envia {usual} CODE, con el siguiente de tu lista.',
   controlNot: 'No hecho: {reason}.',
   controlNoEvent: 'no hay evento configurado',
   controlHeld: '{name} es {call} ahora.',
@@ -39,7 +39,7 @@ export const operating: Translated<typeof english> = {
   heldByFault: 'parada por un fallo del programa',
   heldBySomething: 'parada',
   codeNotEnrolled: 'este indicativo no esta inscrito',
-  codeTries: 'demasiados codigos falsos: solo hold',
+  codeTries: 'demasiados codigos falsos: por ahora solo hold',
   codeDisk: 'el disco no guarda el contador',
   codeWrong: 'el codigo es falso o ya se uso',
   nameBad: '"{word}" no puede ser un nombre',
