@@ -18,12 +18,12 @@ export function composed(parts: readonly string[], joint = '. '): string | reado
   return messagesOf(tight).length < messagesOf(told).length ? tight : told
 }
 
-const messagesOf = (answer: string | readonly string[]): readonly string[] =>
-  splitAnswer(answer, { messagesMax: Number.POSITIVE_INFINITY })
+const messagesOf = (answer: string | readonly string[], mayCutWords = true): readonly string[] =>
+  splitAnswer(answer, { messagesMax: Number.POSITIVE_INFINITY, mayCutWords })
 
 /** Whether it takes no more messages than its characters, divided by those of one message. */
-function isFewest(answer: string | readonly string[]): boolean {
-  const messages = messagesOf(answer)
+function isFewest(answer: string | readonly string[], mayCutWords = true): boolean {
+  const messages = messagesOf(answer, mayCutWords)
   return messages.length <= Math.ceil(messages.join(' ').length / messageCharactersMax)
 }
 
@@ -42,8 +42,8 @@ function composedOnce(parts: readonly string[], joint: string): string | readonl
 }
 
 /**
- * The first of several forms of the same answer that takes no more messages than its own characters need, tried from the fullest; where
- * there is none, the fullest.
+ * The first of several forms of the same answer that takes no more messages than its own characters need, tried from the fullest:
+ * first with every word whole, then with long words cut. Where there is none, the fullest.
  * @param formOf the parts in form 0, which is the fullest, to form `tightest`
  */
 export function composedTightly(
@@ -51,10 +51,11 @@ export function composedTightly(
   tightest: number,
   joint: string,
 ): string | readonly string[] {
-  for (let form = 0; form <= tightest; form++) {
-    const answer = composedOnce(formOf(form), joint)
-    if (isFewest(answer)) return answer
-  }
+  for (const mayCutWords of [false, true])
+    for (let form = 0; form <= tightest; form++) {
+      const answer = composedOnce(formOf(form), joint)
+      if (isFewest(answer, mayCutWords)) return answer
+    }
   return composed(formOf(0), joint)
 }
 

@@ -13,6 +13,8 @@ export interface SplitOptions {
   readonly charactersMax?: number
   /** messages of the whole answer; what does not fit is cut, and marked so */
   readonly messagesMax?: number
+  /** false: long words stay whole, also where that takes more messages than the characters do (true) */
+  readonly mayCutWords?: boolean
 }
 
 /**
@@ -22,6 +24,7 @@ export interface SplitOptions {
  */
 export function splitAnswer(answer: Answer, options: SplitOptions = {}): string[] {
   const { charactersMax = messageCharactersMax, messagesMax = messagesMaxDefault } = options
+  const { mayCutWords = true } = options
   if (!(charactersMax > moreMark.length && charactersMax <= messageCharactersMax))
     throw new RangeError(`charactersMax: got ${charactersMax}, expected 3 to 67`)
   if (!(messagesMax >= 1))
@@ -29,7 +32,7 @@ export function splitAnswer(answer: Answer, options: SplitOptions = {}): string[
   const entries = typeof answer === 'string' ? [answer] : answer
   const messages = entries.flatMap((entry) => {
     const text = typeof entry === 'string' ? airText(entry) : keptText(entry.asSent)
-    return splitText(text, charactersMax)
+    return splitText(text, charactersMax, mayCutWords)
   })
   if (messages.length <= messagesMax) return messages
   const kept = messages.slice(0, messagesMax)
@@ -41,11 +44,11 @@ export function splitAnswer(answer: Answer, options: SplitOptions = {}): string[
  * Cut between things that belong together only where anything else takes more messages, and within a long word only where whole words
  * take more messages than the characters do.
  */
-function splitText(text: string, charactersMax: number): string[] {
+function splitText(text: string, charactersMax: number, mayCutWords: boolean): string[] {
   const units = unitsOf(text)
   const loose = splitWords(units, charactersMax)
   if (loose.length < 2) return loose
-  if (loose.length > Math.ceil(text.length / charactersMax)) {
+  if (mayCutWords && loose.length > Math.ceil(text.length / charactersMax)) {
     const within = splitWithin(units, charactersMax)
     if (within.length < loose.length) return within
   }
@@ -53,8 +56,8 @@ function splitText(text: string, charactersMax: number): string[] {
   return close.length > loose.length ? loose : close
 }
 
-/** Plain words that may be cut, with so many letters at least on each side. */
-const cuttable = /^[A-Z]?[a-z]{5,}[.,;:]*$/
+/** Plain words, no names, that may be cut, with so many letters at least on each side. */
+const cuttable = /^[a-z]{5,}[.,;:]*$/
 const lettersKept = 2
 
 /** As splitWords, but each message is filled with the beginning of the word that comes next, where that is a plain long one. */

@@ -239,6 +239,8 @@ describe('no fact is left out', () => {
   it.each([
     ['repeaters 1', ['Heron Knob', 'Q1ASH', '146.940', '-0.6', '100', '3.9km', 'WSW', 'you']],
     ['repeaters 2 uhf', ['D-STAR', '442.250', '+5', '14km', 'N of', '023', '442.825']],
+    ['repeaters 10', ['Heron Knob', 'Kestrel Pass', 'High Larch', 'Old Quarry', 'Barrow Down']],
+    ['repeaters 10', ['Tarn Ridge', 'Lantern Hill', 'Upper Mill', 'Stonebarrow', '100Hz']],
     ['conditions', ['Q1WX-13', '12min', '-12.3C', '29km/h', 'NW', '49km/h', '81%', '1013hPa']],
     ['conditions', ['1.2mm', '17km', 'of you']],
     ['sun', ['dawn', '04:01', 'rise', '04:39', 'set', '20:18', 'dusk', '20:56', 'UTC-2', '48%']],

@@ -32,6 +32,9 @@ describe('splitAnswer', () => {
     expect(splitAnswer(text)).toEqual([`${'a'.repeat(60)} elevat`, `ion ${'b'.repeat(63)}`])
     const call = `${'a'.repeat(60)} Q1ABC-12 ${'b'.repeat(64)}`
     expect(splitAnswer(call)).toHaveLength(3)
+    const name = `${'a'.repeat(60)} Lindenberg ${'b'.repeat(62)}`
+    expect(splitAnswer(name)).toHaveLength(3)
+    expect(splitAnswer(text, { mayCutWords: false })).toHaveLength(3)
   })
 
   it('cuts a word that fits no message', () => {

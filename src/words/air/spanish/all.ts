@@ -11,7 +11,7 @@ import { services } from './services.js'
 import { sky } from './sky.js'
 import { watches } from './watches.js'
 
-/** Second reading by the authors, no native reader yet. Accents are left out. */
+/** The order of words was gone through by a second reader, not the one who wrote it. Accents are left out. */
 export const spanish: AirTexts = {
   ...figures,
   ...asking,
