@@ -11,7 +11,7 @@ export interface AmateurBand {
 
 /**
  * Bands in which a 1200 baud packet station or an FM repeater may be found. From memory, but for 144 to 148 MHz
- * (47 CFR 97.301, 97.305); no licence is read here: what one country allows another may not.
+ * (47 CFR 97.301, 97.305); from 9 cm up as article 5 of the ITU Radio Regulations has them (from memory); no licence is read here: what one country allows another may not.
  */
 export const amateurBands: readonly AmateurBand[] = [
   { name: '160 m', fromMHz: 1.8, toMHz: 2 },
@@ -67,6 +67,20 @@ export const amateurBands: readonly AmateurBand[] = [
     everywhereMHz: [1240, 1300],
   },
   { name: '13 cm', fromMHz: 2300, toMHz: 2450, note: 'in most countries only in part' },
+  {
+    name: '9 cm',
+    fromMHz: 3300,
+    toMHz: 3500,
+    note: 'in ITU Region 1 in some countries and in part',
+  },
+  {
+    name: '6 cm',
+    fromMHz: 5650,
+    toMHz: 5925,
+    note: 'ends at 5850 MHz in ITU Regions 1 and 3',
+    everywhereMHz: [5650, 5850],
+  },
+  { name: '3 cm', fromMHz: 10_000, toMHz: 10_500, note: 'in some countries only in part' },
 ]
 
 /** The band that a frequency lies in; undefined outside all of them. */

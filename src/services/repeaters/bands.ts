@@ -38,8 +38,8 @@ export function parseBand(word: string): BandWanted | undefined {
   if (!figure) return undefined
   const wantedMHz = Number(figure[1])
   const around = bandOf(wantedMHz)
-  // A postal code, or a year.
-  if (around === undefined && /^\d{4}$/.test(text)) return undefined
+  // A postal code, or a year; nobody asks for the repeaters above 13 cm by a bare figure.
+  if ((around === undefined || around.fromMHz > 3000) && /^\d{4}$/.test(text)) return undefined
   if (figure[2] !== undefined || around === undefined) {
     const slackMHz = figure[2] === undefined ? 0.5 : sameFrequencyMHz
     return {

@@ -135,10 +135,9 @@ type Reader = (words: string, look: ColumnLook, text: string) => HeaderMeaning |
 
 const as = (field: RepeaterField, sureness: Sureness = 2): HeaderMeaning => ({ field, sureness })
 
-const latitudeWords = /\b(lat|latitud\w*|breite\w*|geo\w* ?breite\w*|breedte\w*)\b/
-const longitudeWords = /\b(lon|lng|longitud\w*|lae?nge\w*|geo\w* ?lae?nge\w*|lengte\w*)\b|^long$/
-const westWords = /\b(w|west|ouest|oeste|ovest)\b/
-const eastWords = /\b(e|o|ost|east|est|este)\b/
+const latitudeWords = /\b(lat|latitud\w*|(nord|sued|sud)?breite\w*|geo\w* ?breite\w*|breedte\w*)\b/
+const longitudeWords =
+  /\b(lon|lng|longitud\w*|(west|ost)?lae?nge\w*|geo\w* ?lae?nge\w*|lengte\w*)\b|^long$/
 const locatorWords =
   /locator|\bgrid|maidenhead|\bqra\b|\bloc\b|\bkenner\b|qthkenner|localizador|localisateur|localizzatore|\bcarre\b/
 const positionWords =
@@ -156,8 +155,6 @@ const place: Reader = (words) => {
   )
     return as('eastWest')
   if (lat) return as('latitude')
-  // Degrees west without a sign: what is taken for east would be wrong by thousands of kilometres.
-  if (lon && westWords.test(words) && !eastWords.test(words)) return undefined
   if (lon) return as('longitude')
   return locatorWords.test(words) ? as('locator') : undefined
 }

@@ -1,7 +1,9 @@
 import type { CsvRow } from '../data/csvTable.js'
 import { type FrequencyUnit, parseFrequency, parseShift } from './frequency.js'
 import { type RepeaterField, viewpointOfHeaders, wordsOfHeader } from './headers.js'
-import type { MeaningOfO } from './place.js'
+import { sidesOfHeader } from './headerSide.js'
+import type { MeaningOfO } from './hemispheres.js'
+import type { PlaceKnowledge } from './place.js'
 import type { ListKnowledge } from './rowShift.js'
 import type { Viewpoint } from './rowTone.js'
 import { signOfPart } from './usualShift.js'
@@ -18,13 +20,12 @@ export function knowledgeOf(
   columns: Columns,
   units: ListKnowledge['units'],
   header: readonly string[],
-): ListKnowledge & { readonly meaningOfO: MeaningOfO; readonly toneViewpoint: Viewpoint } {
+): ListKnowledge & { readonly places: PlaceKnowledge; readonly toneViewpoint: Viewpoint } {
   const cells = (field: RepeaterField): string[] => {
     const at = columns[field]
     if (at === undefined) return []
     return rows.slice(0, rowsLookedAt).map((row) => (row.cells[at] ?? '').trim())
   }
-  const headerWords = header.map(wordsOfHeader).join(' ')
   const viewpoint = viewpointOf(cells, columns, units)
   return {
     viewpoint,
@@ -37,10 +38,29 @@ export function knowledgeOf(
       /^[-−–]\s*\d|\d\s*-$/.test(text),
     ),
     units,
-    meaningOfO: meaningOfO(
-      [...cells('longitude'), ...cells('eastWest'), ...cells('position')],
-      headerWords,
-    ),
+    places: placesOf(cells, columns, header),
+  }
+}
+
+type Cells = (field: RepeaterField) => string[]
+
+function placesOf(cells: Cells, columns: Columns, header: readonly string[]): PlaceKnowledge {
+  const o = meaningOfO(
+    [...cells('longitude'), ...cells('eastWest'), ...cells('position')],
+    header.map(wordsOfHeader).join(' '),
+  )
+  const sidesUnder = (field: RepeaterField) => sidesOfHeader(header[columns[field] ?? -1] ?? '', o)
+  const hasMinus = (field: RepeaterField): boolean =>
+    cells(field).some((text) => /^[-−–]\s*[\d.,]*[1-9]/.test(text))
+  const { latitude } = sidesUnder(columns.latitude === undefined ? 'position' : 'latitude')
+  const { longitude } = sidesUnder(columns.longitude === undefined ? 'position' : 'longitude')
+  return {
+    meaningOfO: o,
+    sides: {
+      ...(latitude === undefined ? {} : { latitude }),
+      ...(longitude === undefined ? {} : { longitude }),
+    },
+    hasMinus: { latitude: hasMinus('latitude'), longitude: hasMinus('longitude') },
   }
 }
 
@@ -65,8 +85,8 @@ function meaningOfO(texts: readonly string[], headerWords: string): MeaningOfO {
  * Whose 'transmit' and 'receive' are: the reading that agrees with the signs of the list, else with the output's own column,
  * else with what is usual in its parts of the band. 'unknown' when rows disagree, or none tells.
  */
-function viewpointOf(
-  cells: (field: RepeaterField) => string[],
+export function viewpointOf(
+  cells: Cells,
   columns: Columns,
   units: ListKnowledge['units'],
 ): Viewpoint {

@@ -195,7 +195,7 @@ function readRow(
     return row.wrong(row.has('name') ? 'name' : 'call', 'a name or a call sign')
   const frequencies = readFrequencies(row, list)
   if ('expected' in frequencies) return frequencies
-  const place = readPlace(row, list.meaningOfO)
+  const place = readPlace(row, list.places)
   if (typeof place === 'object' && 'expected' in place) return place
   const flagged = flags.filter(({ at }) => saysMode(cells[at] ?? '')).map(({ mode }) => mode)
   const told = [...readModes(row.cell('mode')), ...flagged, ...modeInTone(row)]

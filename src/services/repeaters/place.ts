@@ -2,11 +2,10 @@ import { parseLocator } from '../../aprs/locator.js'
 import { parseAngle } from '../data/figures.js'
 import type { Rejected } from '../data/rejected.js'
 import type { GeoPosition } from '../service.js'
+import { type HeaderSides, underSide } from './headerSide.js'
 import type { RepeaterField } from './headers.js'
+import { hemispheres, type MeaningOfO } from './hemispheres.js'
 import type { RepeaterRow } from './row.js'
-
-/** What O stands for in this list: Ost in German, ouest, oeste, ovest elsewhere. */
-export type MeaningOfO = 'E' | 'W' | 'unknown'
 
 const expected: Readonly<Partial<Record<RepeaterField, string>>> = {
   latitude: 'degrees from -90 to 90',
@@ -15,26 +14,37 @@ const expected: Readonly<Partial<Record<RepeaterField, string>>> = {
   position: 'latitude and longitude, or a locator of 6 characters',
 }
 
+/** What the list as a whole tells of its places. */
+export interface PlaceKnowledge {
+  readonly meaningOfO: MeaningOfO
+  readonly sides: HeaderSides
+  /** some figures have a minus sign, though the header names a side */
+  readonly hasMinus: { readonly latitude: boolean; readonly longitude: boolean }
+}
+
 /** Where the repeater of a row is, by its latitude and longitude, else by its locator; both must not contradict each other. */
-export function readPlace(row: RepeaterRow, o: MeaningOfO): GeoPosition | 'none' | Rejected {
+export function readPlace(row: RepeaterRow, list: PlaceKnowledge): GeoPosition | 'none' | Rejected {
+  const o = list.meaningOfO
+  const isUnclear = (field: RepeaterField): boolean =>
+    (o === 'unknown' && /\bO$|^O\b/i.test(row.cell(field))) || list.sides.longitude === 'unclear'
   const wrong = (field: RepeaterField): Rejected =>
     row.wrong(
       field,
-      o === 'unknown' && field === 'longitude' && /\bO$|^O\b/i.test(row.cell(field))
+      field === 'longitude' && row.cell(field) !== '' && isUnclear(field)
         ? 'E or W in place of O, which means east in some languages and west in others'
         : expected[field]!,
     )
   const locatorText = row.cell('locator').replace(/ /g, '')
   const cell = locatorText.length >= 4 ? locatorCell(locatorText) : undefined
   if (row.cell('latitude') !== '' || row.cell('longitude') !== '') {
-    const latitudeDeg = angleOf(row, 'latitude', 'northSouth', 'NS', o)
+    const latitudeDeg = angleOf(row, 'latitude', 'northSouth', list)
     if (latitudeDeg === undefined) return wrong('latitude')
-    const longitudeDeg = angleOf(row, 'longitude', 'eastWest', 'EW', o)
+    const longitudeDeg = angleOf(row, 'longitude', 'eastWest', list)
     if (longitudeDeg === undefined) return wrong('longitude')
     return agreeing(row, { latitudeDeg, longitudeDeg }, cell)
   }
   if (row.cell('position') !== '') {
-    const position = parsePosition(row.cell('position'), o)
+    const position = parsePosition(row, list)
     return position === undefined ? wrong('position') : agreeing(row, position, cell)
   }
   if (locatorText === '') return 'none'
@@ -71,42 +81,40 @@ function angleOf(
   row: RepeaterRow,
   field: 'latitude' | 'longitude',
   side: 'northSouth' | 'eastWest',
-  letters: 'NS' | 'EW',
-  o: MeaningOfO,
+  list: PlaceKnowledge,
 ): number | undefined {
   const text = row.cell(field)
   const sideText = row.cell(side)
   const joined = sideText === '' ? text : `${text} ${sideText}`
-  const lettered = hemisphereLetters(joined, letters, o)
-  return lettered === undefined ? undefined : parseAngle(lettered, letters)
+  return sidedAngle(row, field, joined, field, list)
 }
 
-const hemispheres: Readonly<Record<string, string>> = {
-  north: 'N',
-  nord: 'N',
-  norte: 'N',
-  noord: 'N',
-  n: 'N',
-  south: 'S',
-  sued: 'S',
-  süd: 'S',
-  sud: 'S',
-  sur: 'S',
-  sul: 'S',
-  zuid: 'S',
-  s: 'S',
-  east: 'E',
-  ost: 'E',
-  est: 'E',
-  este: 'E',
-  leste: 'E',
-  oost: 'E',
-  e: 'E',
-  west: 'W',
-  ouest: 'W',
-  oeste: 'W',
-  ovest: 'W',
-  w: 'W',
+/** An angle with the side that its own words name, else its header. */
+function sidedAngle(
+  row: RepeaterRow,
+  field: 'latitude' | 'longitude' | 'position',
+  text: string,
+  angle: 'latitude' | 'longitude',
+  list: PlaceKnowledge,
+): number | undefined {
+  const letters = angle === 'latitude' ? 'NS' : 'EW'
+  const lettered = hemisphereLetters(text, letters, list.meaningOfO)
+  if (lettered === undefined) return undefined
+  const side = list.sides[angle]
+  const found = underSide(lettered, side)
+  switch (found.kind) {
+    case 'asItStands':
+      return parseAngle(lettered, letters)
+    case 'unclear':
+      return undefined
+    case 'contradicts':
+      row.warn(field, `its header says ${side}: taken as ${found.own}, please look`)
+      return parseAngle(lettered, letters)
+    case 'turned':
+      if (list.hasMinus[angle])
+        row.warn(field, `no minus sign, though others have one: taken as ${side} by its header`)
+      return parseAngle(found.text, letters)
+  }
 }
 
 /** One letter in place of a word for the side; undefined when O may mean either. */
@@ -124,8 +132,8 @@ function hemisphereLetters(text: string, letters: 'NS' | 'EW', o: MeaningOfO): s
 }
 
 /** '45.25, -36.70', '45,25 -36,70', '45 12.5 N 36 48 W', 'N45.25 W36.70', or a locator. */
-function parsePosition(text: string, o: MeaningOfO): GeoPosition | undefined {
-  const bare = text.trim().replace(/^[(["]+|[)\]"]+$/g, '')
+function parsePosition(row: RepeaterRow, list: PlaceKnowledge): GeoPosition | undefined {
+  const bare = row.cell('position').replace(/^[(["]+|[)\]"]+$/g, '')
   const cell = /^[a-r]{2}\d{2}[a-x]{2}/i.test(bare)
     ? locatorCell(bare.replace(/ /g, ''))
     : undefined
@@ -138,11 +146,8 @@ function parsePosition(text: string, o: MeaningOfO): GeoPosition | undefined {
     /^([^,]*),([^,]*)$/.exec(bare) ??
     /^(\S+)\s+(\S+)$/.exec(bare)
   if (halves === null) return undefined
-  const latitude = hemisphereLetters(halves[1]!, 'NS', o)
-  const longitude = hemisphereLetters(halves[2]!, 'EW', o)
-  if (latitude === undefined || longitude === undefined) return undefined
-  const latitudeDeg = parseAngle(latitude, 'NS')
-  const longitudeDeg = parseAngle(longitude, 'EW')
+  const latitudeDeg = sidedAngle(row, 'position', halves[1]!, 'latitude', list)
+  const longitudeDeg = sidedAngle(row, 'position', halves[2]!, 'longitude', list)
   return latitudeDeg === undefined || longitudeDeg === undefined
     ? undefined
     : { latitudeDeg, longitudeDeg }

@@ -1,3 +1,4 @@
+import { bandOf } from '../../regulations/amateurBands.js'
 import type { Rejected } from '../data/rejected.js'
 import type { RepeaterEntry } from './entry.js'
 import {
@@ -30,8 +31,38 @@ export interface Frequencies {
 /** A frequency that was given to the kilohertz may be this far off. */
 const sameMHz = 0.006
 
-/** Output and offset of a row. Everything that it says of them has to agree. */
+/** Output and offset of a row. What lies outside the amateur bands is kept, with a warning. */
 export function readFrequencies(row: RepeaterRow, list: ListKnowledge): Frequencies | Rejected {
+  const read = agreedFrequencies(row, list)
+  if (!('expected' in read)) warnOfBands(row, read, list)
+  return read
+}
+
+function warnOfBands(row: RepeaterRow, { outputMHz, offset }: Frequencies, list: ListKnowledge) {
+  const { outputField, inputField } = frequencyFields(row, list.viewpoint)
+  const field = row.has(outputField) ? outputField : inputField!
+  const outputBand = bandOf(outputMHz)
+  if (outputBand === undefined) {
+    row.warn(field, `${outputMHz} MHz lies in no amateur band that is known here: please look`)
+    return
+  }
+  if (offset.sign === 0 || offset.shiftMHz === undefined) return
+  const inputMHz = Number((outputMHz + offset.sign * offset.shiftMHz).toFixed(6))
+  const inputBand = bandOf(inputMHz)
+  const where =
+    inputBand === undefined
+      ? 'in no amateur band that is known here'
+      : inputBand === outputBand
+        ? undefined
+        : 'in another band than the output'
+  if (where === undefined) return
+  const said = [inputField, 'offset'] as const
+  const cause = said.find((one) => one !== undefined && row.has(one) && row.cell(one) !== '')
+  row.warn(cause ?? field, `the input of ${inputMHz} MHz lies ${where}: please look`)
+}
+
+/** Output and offset of a row. Everything that it says of them has to agree. */
+function agreedFrequencies(row: RepeaterRow, list: ListKnowledge): Frequencies | Rejected {
   const { outputField, inputField } = frequencyFields(row, list.viewpoint)
   if (!row.has(outputField) && inputField !== undefined) return fromInput(row, inputField, list)
   const output = readOutput(row.cell(outputField), list.units[outputField])
