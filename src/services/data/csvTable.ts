@@ -9,6 +9,8 @@ export interface CsvRow {
 
 export interface CsvTable {
   readonly header: readonly string[]
+  /** where the header stands, counted from 1 */
+  readonly headerLine: number
   readonly delimiter: string
   readonly rows: readonly CsvRow[]
   readonly rejected: readonly Rejected[]
@@ -49,8 +51,9 @@ export function readCsvTable(content: string): CsvTable {
     })
     fromLine = unclosedLine + 1
   }
-  const header = rows.shift()?.cells.map((cell) => cell.trim()) ?? []
-  return { header, delimiter, rows, rejected }
+  const first = rows.shift()
+  const header = first?.cells.map((cell) => cell.trim()) ?? []
+  return { header, headerLine: first?.line ?? 1, delimiter, rows, rejected }
 }
 
 interface Part {

@@ -9,6 +9,7 @@ import {
   type Warned,
 } from '../data/rejected.js'
 import { readAvailability } from './availability.js'
+import type { HeaderRemark } from './doubledColumns.js'
 import { isPlaced, type RepeaterEntry } from './entry.js'
 import { fieldWords, type RepeaterField } from './headers.js'
 import { knowledgeOf } from './listKnowledge.js'
@@ -17,7 +18,7 @@ import { joinModes, knownMode, parseYesNo, readModes } from './modes.js'
 import { readPlace } from './place.js'
 import { type RepeaterRow, repeaterRow } from './row.js'
 import { frequencyFields, readFrequencies } from './rowShift.js'
-import { readAccess } from './rowTone.js'
+import { readAccess, type Viewpoint } from './rowTone.js'
 import { findRepeaterColumns, type RepeaterColumns, type TableColumns } from './tableColumns.js'
 
 export type { RepeaterColumns } from './tableColumns.js'
@@ -68,6 +69,14 @@ export function parseRepeaters(text: string, given: RepeaterColumns = {}): Repea
     const got = `no column ${found.unknownHeaders.map(quoted).join(', ')}`
     return { ok: false, header, got, expected: `the columns ${headerList(header)}` }
   }
+  if (found.doubles.unclear !== undefined)
+    return {
+      ok: false,
+      header,
+      got: `${found.doubles.unclear}, which both look like the output`,
+      expected:
+        'one output; which is output and which input is not to be seen from their figures: name them, as in --map output=HEADER,input=HEADER (or the numbers of the columns)',
+    }
   const list = knowledgeOf(table.rows, found.columns, found.units, header)
   const missing = missingFields(found.columns, list.viewpoint)
   if (missing.length > 0) {
@@ -77,6 +86,8 @@ export function parseRepeaters(text: string, given: RepeaterColumns = {}): Repea
   const rejected = rejectedList()
   for (const one of table.rejected) rejected.add(one)
   const warned = gatheredList<Warned>(({ field, taken }) => `${field ?? 'row'}: ${taken}`)
+  for (const one of [...found.doubles.remarks, ...sideRemarks(header, found, list)])
+    warned.add({ line: table.headerLine, ...one })
   const read: ReadRow[] = []
   for (const row of table.rows) {
     if (row.cells[0]?.startsWith('#')) continue
@@ -103,7 +114,7 @@ export function parseRepeaters(text: string, given: RepeaterColumns = {}): Repea
   return {
     ok: true,
     header,
-    meanings: meaningsOf(header, found, list.viewpoint),
+    meanings: meaningsOf(header, found, list),
     firstCells: table.rows[0]?.cells ?? [],
     entries: merged.entries,
     mergedCount: merged.mergedCount,
@@ -143,6 +154,7 @@ const movedDown = (table: CsvTable, lines: number): CsvTable =>
     ? table
     : {
         ...table,
+        headerLine: table.headerLine + lines,
         rows: table.rows.map((row) => ({ ...row, line: row.line + lines })),
         rejected: table.rejected.map((one) => ({ ...one, line: one.line + lines })),
       }
@@ -237,21 +249,53 @@ function availability(row: RepeaterRow): Pick<RepeaterEntry, 'closed' | 'offAir'
 
 const whose = { repeater: 'the repeater', user: 'its user', unknown: '' } as const
 
+/** Who transmits under 'TX' is found from the figures, or from the other columns: a person should look at it. */
+function sideRemarks(
+  header: readonly string[],
+  { columns }: TableColumns,
+  list: Knowledge,
+): HeaderRemark[] {
+  const named = (fields: readonly RepeaterField[]): string =>
+    fields
+      .flatMap((field) => (columns[field] === undefined ? [] : [quoted(header[columns[field]!]!)]))
+      .join(', ')
+  const sides: readonly (readonly [Viewpoint, readonly RepeaterField[]])[] =
+    list.viewpoint === list.toneViewpoint
+      ? [[list.viewpoint, ['transmit', 'receive', 'toneTransmit', 'toneReceive']]]
+      : [
+          [list.viewpoint, ['transmit', 'receive']],
+          [list.toneViewpoint, ['toneTransmit', 'toneReceive']],
+        ]
+  return sides.flatMap(([viewpoint, fields]) => {
+    const names = named(fields)
+    if (names === '' || viewpoint === 'unknown') return []
+    const field = fields.find((one) => columns[one] !== undefined)!
+    const side = viewpoint === 'repeater' ? "the repeater's" : "the user's"
+    return [{ field, got: names, taken: `whose is not said: taken as ${side} side, please look` }]
+  })
+}
+
 function meaningsOf(
   header: readonly string[],
   { columns, flags }: TableColumns,
-  viewpoint: Knowledge['viewpoint'],
+  list: Knowledge,
 ): (string | undefined)[] {
   return header.map((_, at) => {
     const field = (Object.keys(columns) as RepeaterField[]).find((one) => columns[one] === at)
-    if (field === 'transmit' || field === 'receive') {
-      const sends = (field === 'transmit') === (viewpoint === 'repeater')
-      return viewpoint === 'unknown'
-        ? fieldWords[field]
-        : `${fieldWords[sends ? 'output' : 'input']} (as seen from ${whose[viewpoint]})`
-    }
-    if (field !== undefined) return fieldWords[field]
+    if (field !== undefined) return sidedWords(field, list)
     const flag = flags.find((one) => one.at === at)
     return flag === undefined ? undefined : `mode ${flag.mode}: yes or no`
   })
+}
+
+/** What a field is in this list, where that depends on whose transmitter is meant. */
+function sidedWords(field: RepeaterField, list: Knowledge): string {
+  const isTone = field === 'toneTransmit' || field === 'toneReceive'
+  const viewpoint = isTone ? list.toneViewpoint : list.viewpoint
+  if (!(isTone || field === 'transmit' || field === 'receive') || viewpoint === 'unknown')
+    return fieldWords[field]
+  const transmits = field === 'transmit' || field === 'toneTransmit'
+  const repeaterSends = transmits === (viewpoint === 'repeater')
+  const [sent, heard] = isTone ? (['toneSent', 'tone'] as const) : (['output', 'input'] as const)
+  return `${fieldWords[repeaterSends ? sent : heard]} (as seen from ${whose[viewpoint]})`
 }

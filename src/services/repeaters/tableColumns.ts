@@ -2,6 +2,7 @@ import { foldHeader, type GivenColumns, unitOfHeader } from '../data/columns.js'
 import type { CsvRow } from '../data/csvTable.js'
 import { parseTone } from './accessTone.js'
 import { isAvailabilityWord } from './availability.js'
+import { type DoubledColumn, type DoublesTold, settleDoubles } from './doubledColumns.js'
 import { type FrequencyUnit, parseShift } from './frequency.js'
 import {
   type ColumnLook,
@@ -19,6 +20,8 @@ export interface TableColumns {
   /** columns filled with yes and no, one for a mode */
   readonly flags: readonly { readonly at: number; readonly mode: FlaggedMode }[]
   readonly units: Readonly<Partial<Record<RepeaterField, FrequencyUnit>>>
+  /** of columns that stand for the same */
+  readonly doubles: DoublesTold
 }
 
 export type TableColumnsResult =
@@ -55,16 +58,25 @@ export function findRepeaterColumns(
   }
   // The surest first; of equals the one that stands first, since sorting keeps their order.
   found.sort((a, b) => b.sureness - a.sureness)
-  for (const { at, field, otherwise } of found) {
-    if (columns[field] === undefined) columns[field] = at
+  const surenessOf = new Map(found.map(({ at, sureness }) => [at, sureness]))
+  const doubled: DoubledColumn[] = []
+  for (const { at, field, otherwise, sureness } of found) {
+    const used = columns[field]
+    if (used === undefined) columns[field] = at
     else if (otherwise !== undefined) columns[otherwise] ??= at
+    else doubled.push({ field, at, isEqual: surenessOf.get(used) === sureness })
   }
+  const doubles = settleDoubles(doubled, columns, {
+    header,
+    rows,
+    units: (at) => unitOfHeader(header[at]!),
+  })
   const units: Partial<Record<RepeaterField, FrequencyUnit>> = {}
   for (const [field, at] of Object.entries(columns)) {
     const unit = unitOfHeader(header[at]!)
     if (unit !== undefined) units[field as RepeaterField] = unit
   }
-  return { ok: true, columns, flags, units }
+  return { ok: true, columns, flags, units, doubles }
 }
 
 /** As written first: headers such as '+' and '-' fold to nothing. */
