@@ -1,5 +1,5 @@
-import { hemispheres, type MeaningOfO } from './hemispheres.js'
 import { wordsOfHeader } from './headers.js'
+import { hemispheres, type MeaningOfO } from './hemispheres.js'
 
 /** The hemispheres that the headers name for figures without a sign; only those that turn one round. */
 export interface HeaderSides {

@@ -1,7 +1,7 @@
 import type { CsvRow } from '../data/csvTable.js'
 import { type FrequencyUnit, parseFrequency, parseShift } from './frequency.js'
-import { type RepeaterField, viewpointOfHeaders, wordsOfHeader } from './headers.js'
 import { sidesOfHeader } from './headerSide.js'
+import { type RepeaterField, viewpointOfHeaders, wordsOfHeader } from './headers.js'
 import type { MeaningOfO } from './hemispheres.js'
 import type { PlaceKnowledge } from './place.js'
 import type { ListKnowledge } from './rowShift.js'
