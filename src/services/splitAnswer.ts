@@ -176,6 +176,7 @@ const label = new RegExp(
       'Discesa',
     ],
     ...['sorge', 'cala', 'buio', 'entro'],
+    ...['leve', 'couche', 'fin', 'CTCSS', 'max', 'puesta'],
   ].join('|')})$`,
 )
 const distance = /(^| )\d[\d.,]*(m|km|mi|km\/h|mph)$/

@@ -4,6 +4,8 @@ import { messageCharactersMax, messageTextProblem } from '../../src/aprs/message
 import { airText, keptText } from '../../src/services/airText.js'
 import { composed, composedTightly } from '../../src/services/compose.js'
 import { splitAnswer } from '../../src/services/splitAnswer.js'
+import { createWordings } from '../../src/words/air/all.js'
+import { airLanguages } from '../../src/words/air/texts.js'
 
 describe('splitAnswer', () => {
   it('leaves a text that fits alone, and 67 characters fit', () => {
@@ -25,6 +27,16 @@ describe('splitAnswer', () => {
     expect(splitAnswer(`${before} 12km NNE of you; and`)).toEqual([before, '12km NNE of you; and'])
     const full = `${'x'.repeat(62)} wind 18km/h ${'y'.repeat(59)}`
     expect(splitAnswer(full)).toEqual([`${'x'.repeat(62)} wind`, `18km/h ${'y'.repeat(59)}`])
+  })
+
+  it.each(airLanguages)('keeps a label with its figure: %s', (language) => {
+    const wording = createWordings().of(language)
+    const names = ['tone', 'dcs', 'wind', 'gust', 'humidity', 'riseAt', 'topAt', 'setAt']
+    for (const name of [...names, 'dawn', 'rise', 'set', 'dusk']) {
+      const [label = ''] = wording.find(name)!.split(' ')
+      const before = 'x'.repeat(66 - label.length)
+      expect(splitAnswer(`${before} ${label} 18.5 NW`)).toEqual([before, `${label} 18.5 NW`])
+    }
   })
 
   it('cuts a long plain word where whole words take more messages than the characters', () => {

@@ -36,7 +36,7 @@ export const figures: Translated<typeof english> = {
   ofPlace: 'da {place}',
   fromPlace: 'da {place}',
   atPlace: 'a {place}',
-  whereAreYou: 'Dove sei? Invia la posizione, o il locator: {example}',
-  sendPosition: 'La tua posizione non e nota qui: inviane una.',
+  whereAreYou: 'Dove sei? Invia posizione o aggiungi il locator: {example}',
+  sendPosition: 'La tua posizione non e nota qui: inviala.',
   whereUnknown: 'Qui non si sa dove sia {call}.',
 }
