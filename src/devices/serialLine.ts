@@ -1,6 +1,7 @@
 import { SerialPort } from 'serialport'
 import { errorText } from '../runtime/errorText.js'
 import { answered } from './answered.js'
+import { serialBinding } from './serialRead.js'
 
 /** What a line is opened with: 8 data bits, no parity, 1 stop bit. */
 export interface SerialSettings {
@@ -42,6 +43,7 @@ export const makeSerialDevice: MakeSerialDevice = ({ device, bitRate, hardwareFl
   new SerialPort({
     ...{ path: device, baudRate: bitRate, dataBits: 8, stopBits: 1, parity: 'none' },
     ...{ rtscts: hardwareFlowControl ?? false, hupcl: true, autoOpen: false },
+    binding: serialBinding,
   })
 
 export interface SerialHandlers {

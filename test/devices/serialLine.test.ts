@@ -1,3 +1,7 @@
+import { spawn, spawnSync } from 'node:child_process'
+import { existsSync, mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
 import { SerialPortMock } from 'serialport'
 import { beforeEach, describe, expect, it, vi } from 'vitest'
 import { type MakeSerialDevice, openSerialLine } from '../../src/devices/serialLine.js'
@@ -109,3 +113,43 @@ describe('lines of a device that speaks by itself', () => {
     expect(lost).toHaveLength(1)
   })
 })
+
+const hasSocat = spawnSync('socat', ['-V']).status === 0
+
+describe.skipIf(!hasSocat)(
+  'a real line (a pseudo-terminal by socat; skipped without socat)',
+  () => {
+    const patience = { timeout: 60_000, interval: 5 }
+
+    it('ends when the device goes, also while octets come', async () => {
+      const folder = mkdtempSync(join(tmpdir(), 'line-'))
+      for (let round = 0; round < 12; round++) {
+        const path = join(folder, `tty${round}`)
+        const far = spawn('socat', ['-', `pty,raw,echo=0,link=${path}`])
+        far.stdin.on('error', () => {})
+        await vi.waitFor(() => expect(existsSync(path)).toBe(true), patience)
+        const closed: string[] = []
+        let heard = false
+        openSerialLine(
+          { device: path, bitRate: 4800 },
+          {
+            onOpen: () => {},
+            onOctets: () => {
+              // In every second round while the line has just been read.
+              if (round % 2 === 0) far.kill()
+              heard = true
+            },
+            onClosed: (reason) => closed.push(reason),
+          },
+        )
+        await vi.waitFor(() => {
+          if (!heard) far.stdin.write('12.5')
+          expect(heard).toBe(true)
+        }, patience)
+        far.kill()
+        await vi.waitFor(() => expect(closed).toHaveLength(1), patience)
+      }
+      rmSync(folder, { recursive: true })
+    }, 300_000)
+  },
+)
