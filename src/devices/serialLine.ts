@@ -43,7 +43,7 @@ export const makeSerialDevice: MakeSerialDevice = ({ device, bitRate, hardwareFl
   new SerialPort({
     ...{ path: device, baudRate: bitRate, dataBits: 8, stopBits: 1, parity: 'none' },
     ...{ rtscts: hardwareFlowControl ?? false, hupcl: true, autoOpen: false },
-    binding: serialBinding,
+    ...{ binding: serialBinding },
   })
 
 export interface SerialHandlers {
