@@ -167,12 +167,12 @@ const codes: Reader = (words) =>
     : undefined
 
 const toneWords =
-  /tone|tono|tonal|\bton\b|tonfreq|tonruf|subton|zugangston|ctcss|\bpl\b|\bdpl\b|\bdcs\b|dtcs|squelch|\btsq\w*|\bsql\b|burst|rufton|\bencode\b|\bdecode\b|\btoon\b|\b1750\b|\btom\b|subtom|\bt?pl\b/
+  /tone|tono|tonal|\bton\b|tonfreq|tonruf|subton|zugangston|ctcss|\bpl\b|\bdpl\b|\bdcs\b|dtcs|squelch|\btsq\w*|\bsql\b|burst|rufton|\bencode\b|\bdecode\b|toon\b|\b1750\b|\btom\b|subtom|\bt?pl\b/
 const kindWords = /\b(mode|modes|type|typ|kind|art|modo|tipo)\b|tonart/
 
 const tones: Reader = (words, look) => {
   if (!toneWords.test(words))
-    return /^(access|acceso|accesso|acces|zugang)\b/.test(words) && look.isTones
+    return /^(access|acceso|accesso|acces|zugang|sub)\b/.test(words) && look.isTones
       ? as('tone')
       : undefined
   if (/polar/.test(words)) return as('codePolarity')

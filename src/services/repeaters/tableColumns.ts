@@ -12,6 +12,7 @@ import {
   repeaterFields,
 } from './headers.js'
 import type { FlaggedMode } from './modes.js'
+import { overlookedColumns } from './overlooked.js'
 
 export type RepeaterColumns = GivenColumns<RepeaterField>
 
@@ -20,7 +21,7 @@ export interface TableColumns {
   /** columns filled with yes and no, one for a mode */
   readonly flags: readonly { readonly at: number; readonly mode: FlaggedMode }[]
   readonly units: Readonly<Partial<Record<RepeaterField, FrequencyUnit>>>
-  /** of columns that stand for the same */
+  /** of columns that stand for the same, and of those that are overlooked */
   readonly doubles: DoublesTold
 }
 
@@ -76,7 +77,12 @@ export function findRepeaterColumns(
     const unit = unitOfHeader(header[at]!)
     if (unit !== undefined) units[field as RepeaterField] = unit
   }
-  return { ok: true, columns, flags, units, doubles }
+  const used = new Set([...Object.values(columns), ...flags.map(({ at }) => at)])
+  // One that a remark names already is not named again.
+  for (const { at } of doubled) used.add(at)
+  const overlooked = overlookedColumns(header, rows, columns, (at) => used.has(at))
+  const told = { ...doubles, remarks: [...doubles.remarks, ...overlooked] }
+  return { ok: true, columns, flags, units, doubles: told }
 }
 
 /** As written first: headers such as '+' and '-' fold to nothing. */

@@ -12,7 +12,8 @@ import { parseRepeaters } from '../../../src/services/repeaters/parseRepeaters.j
 
 /*
  * Forty layouts of directories, written by another hand than the reader, which was built without a look at them. They are
- * locked: a reader that fails one is mended, not the layout.
+ * locked: a reader that fails one is mended, not the layout. 41 to 52 came later, from the hand that mended the reader; what
+ * they should give was taken from their figures, not from what the reader gave.
  */
 interface ExpectedRow {
   readonly call: string | null
@@ -105,9 +106,9 @@ describe('layouts of another hand', () => {
       const kept = name.endsWith('.json') ? JSON.stringify(JSON.parse(String(content))) : content
       hash.update(name).update(kept)
     }
-    expect(layouts).toHaveLength(40)
+    expect(layouts).toHaveLength(52)
     expect(hash.digest('hex')).toBe(
-      'a316b83f2a8160f8594dc5217080317e0d2932f971e4e52fc513b5475fa97923',
+      'ed8c823360c84437a7bbf5d5b2578ac42e2ee11f3ca5e1ad77fb9fc8b0c827c7',
     )
   })
 

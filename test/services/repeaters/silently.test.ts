@@ -212,3 +212,35 @@ describe('TX and RX with their tones', () => {
     expect(doubts[0]).toMatch(/^f:1: .*the user's/)
   })
 })
+
+describe('a column whose header is not known', () => {
+  it.each([
+    ['output,Zauberwort', '145.6,88.5', 'tone', 'tones'],
+    ['output,Zauberwort', '145.6,145.0', 'input', 'inputs'],
+    ['output,Zauberwort', '145.6,-0.6', 'offset', 'offsets'],
+  ])('%s with %s: what it looks like is told', (header, cells, field, what) => {
+    const { doubts } = read(`call,${header}`, `Q1A,${cells}`)
+    expect(doubts[0]).toContain(
+      `f:1: ${field}: got the column "Zauberwort" (column 3): looks like ${what}`,
+    )
+    expect(doubts[0]).toContain(`--map ${field}=3`)
+  })
+
+  it('is not named for heights, powers, years and gains', () => {
+    const { doubts } = read(
+      'call,output,offset,tone,height,watts,updated,gain',
+      'Q1A,145.6,-0.6,88.5,1200,100,2024,-3.5',
+    )
+    expect(doubts.filter((one) => !/no place/.test(one))).toEqual([])
+    expect(read('call,output,height,watts,updated', 'Q1A,145.6,146,100,2024').doubts).toHaveLength(
+      1,
+    )
+  })
+
+  it('"Subtoon" and "Sub" with tones below are tones', () => {
+    for (const header of ['Subtoon', 'Sub'])
+      expect(read(`call,output,${header}`, 'Q1A,145.6,88.5').words).toEqual([
+        'Q1A 145.600MHz tone 88.5Hz',
+      ])
+  })
+})
