@@ -167,7 +167,7 @@ const setting: fc.Arbitrary<Setting> = fc.record({
 
 /** A longer word may leave a message half empty, and nothing may be cut out of it: call signs, figures, places. */
 const wordMax = 24
-const runs = Number(process.env['ANSWERS'] ?? 600)
+const runs = Number(process.env.ANSWERS ?? 600)
 
 it('in no more messages than the characters need, and no number parted from its unit (fast-check)', async () => {
   const beyond: string[] = []
