@@ -35,15 +35,38 @@ export function meaningOf(
       ? tokens
       : tokens.filter((_, at) => at < second.begin || at >= second.begin + second.length)
   const others = argumentWords(asked, { begin, length }, service.keyword, offered.vocabulary)
-  const given = [...found.words, ...others.filter((word) => !found.words.includes(word))]
+  const all = [...found.words, ...others.filter((word) => !found.words.includes(word))]
+  const given = asksBoth(found, tokens, offered) ? all.filter((word) => word !== 'moon') : all
+  const ofDay = tokens.filter(({ folded }) => laterWord.test(folded)).map(({ raw }) => raw)
   const isAhead =
-    service.keyword === 'conditions' && given.includes('tonight') && !given.includes('forecast')
-  const words = isAhead ? ['forecast', ...given] : given
+    service.keyword === 'conditions' &&
+    (given.includes('tonight') || ofDay.length > 0) &&
+    !given.includes('forecast')
+  const words = isAhead ? ['forecast', ...given.filter((word) => !ofDay.includes(word))] : given
   const end = tokens[begin + length - 1]?.end ?? 0
   const rest = text.slice(end).trim()
   const meaning = { kind: 'service', service, words, rest, manner } as const
   return second === undefined ? meaning : { ...meaning, other: second.service }
 }
+
+/** 'Gewitter heute Nachmittag' is of what comes, and a dry present would be taken for a no. */
+const laterWord = /^(nachmittags?|afternoon|pomeriggio|midi)$/
+
+const sunWord =
+  /^(sun|sunset|sunrise|sonne|sonnenunter|sonnenauf|soleil|sol|sole|tramonto|alba|aube)/
+const andWord = /^(and|und|et|y|e)$/
+
+/** 'Coucher soleil et lune': the answer on the sun has the moon's phase, that on the moon nothing of the sun. */
+const asksBoth = (
+  { service }: Found,
+  tokens: readonly Token[],
+  { vocabulary: { meanings } }: Offered,
+): boolean =>
+  service.keyword === 'sun' &&
+  tokens.some(
+    ({ folded }) => sunWord.test(folded) && meanings.get(folded)?.words.includes('moon') !== true,
+  ) &&
+  tokens.some(({ folded }) => andWord.test(folded))
 
 /** 'Weather and sunset': what is asked for besides, behind what is answered. */
 function secondOf(

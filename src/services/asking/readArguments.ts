@@ -1,4 +1,5 @@
 import { parseLocator } from '../../aprs/locator.js'
+import { bandOf } from '../../regulations/amateurBands.js'
 import type { OffsetAt } from '../../runtime/localTime.js'
 import type { Wording } from '../../words/air/wording.js'
 import { findStation, parseCall } from '../callWords.js'
@@ -134,6 +135,8 @@ function take(
     return 1
   }
   const band = parseBand(first)
+  // '88.5' beside 'uhf' is a tone, by which nothing is looked for.
+  if (band !== undefined && found.band !== undefined && isTone(first)) return 0
   if (band !== undefined) {
     found.band ??= band
     return units.includes(second.toLowerCase()) ? 2 : 1
@@ -150,6 +153,9 @@ function take(
   }
   return 0
 }
+
+const isTone = (word: string): boolean =>
+  /^\d{2,3}[.,]\d$/.test(word) && bandOf(Number(word.replace(',', '.'))) === undefined
 
 /** A number up to this is a count in any case. */
 const surelyCount = 27

@@ -22,7 +22,7 @@ export function messageTo(
 
 /** What stands before who gets a message. */
 export const toWords: ReadonlySet<string> = new Set([
-  ...['to', 'for', '4', 'an', 'fur', 'fuer', 'a', 'au', 'pour', 'para', 'per', 'al', 'ad'],
+  ...['to', 'for', '4', 'an', 'fur', 'fuer', 'a', 'au', 'pour', 'para', 'per', 'al', 'ad', 'x'],
 ])
 
 /** 'To Q1ABC: running late' is for Q1ABC, and not for us: how a message is left is offered; 'did Q1ABC make it' asks for that station. */

@@ -19,6 +19,7 @@ import {
   thanksFor,
   toldToStop,
 } from './politeness.js'
+import { withoutDenied } from './sentences/inNeed.js'
 import { callsIn, type Sentence } from './sentences/sentence.js'
 import { sentenceMeaning } from './sentences/sentenceMeaning.js'
 import { type Token, tokensOf } from './tokens.js'
@@ -45,8 +46,10 @@ export function understand(text: string, offered: Offered): Understanding {
   const meant = (one: Found | undefined, manner: 'asked' | 'guessed'): Understanding | undefined =>
     one && meaningOf(one, text, one.tokens ?? tokens, offered, manner)
   const begin = beginOf(tokens, offered)
-  const first = firstOf(tokens, begin, offered)
-  const all = findAll(tokens, begin, offered)
+  const all = withoutDenied(findAll(tokens, begin, offered), tokens, offered)
+  const begun = firstOf(tokens, begin, offered)
+  const isDenied = begun?.words[0] === 'emergency' && !all.some((one) => one.begin === begun.begin)
+  const first = isDenied ? undefined : begun
   const sentence = { text, tokens, first, all }
   // '@Q1ABC hello', 'Q1ABC: hello'
   const addressed =

@@ -26,7 +26,7 @@ export const english: LanguageSynonyms = {
       who is out there, stations heard, heard list, activity, whos about, who is about, who else, who is out, whos out, whos there, last time, did you hear, have you heard, last seen, been on, been heard, any sign of, sign of, on the air, on frequency, on freq, whos listening, who is listening, anybody listening, anyone listening, on channel, active stations, roster of stations, who checked in, who called in, been on today, any1 on, any1 there, who is active, whos active`,
     'where me': `
       where am i, my position, my location, my pos, my grid, my locator, position, pos, my qth, my coordinates,
-      coordinates, gps, am i lost, how far am i, whereami, whats my qth, where im i, where i am, im lost, i am lost, we are lost, lost, my posn, posn, my whereabouts, where on earth am i, what grid am i in, grid am i in`,
+      coordinates, gps, am i lost, how far am i, whereami, whats my qth, where im i, where i am, im lost, i am lost, we are lost, lost, my posn, posn, my whereabouts, where on earth am i, what grid am i in, grid am i in, qth me, qth mine, grid of mine`,
     'where node': `
       where are you, your position, your location, your grid, your qth, your locator, qth, who are you,
       how far are you, what are you, where r u, who r u, where are u, who are u, ur qth, ur position, ur location, your name, whats your name, where is the node, where is this node, talking to, who am i talking to, which station is this, this station, what station, which node, what node, node name, your callsign, your call sign, your call, ur call, ur callsign, callsign, call sign, who is this, whos this, who r u, how far away are you, which repeater site, where is this, whats this station, who made you, who built you, who runs, who owns, who operates, who set you up, whose node, whose station, who is behind`,
@@ -39,7 +39,7 @@ export const english: LanguageSynonyms = {
     collect: `
       anything something for me, got anything for me, is there anything for me,
       mails, mailbox, messages, msgs, inbox, my mail, my messages, any mail, any messages, any message,
-      get mail, got mail, have mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve, for me, anything waiting, waiting for me, did anyone write, my msgs, pick up, got anything, is there a message, a message for me, 4 me, did anybody write, has anyone written, anyone write me, anything come in for me, qtc, anyone looking for me, anybody looking for me, been looking for me, looking for me, tried to reach me, asked for me, been calling me, called me, pick up messages, pending messages, my post, incoming messages, unread`,
+      get mail, got mail, have mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve, for me, anything waiting, waiting for me, did anyone write, my msgs, pick up, got anything, is there a message, a message for me, 4 me, did anybody write, has anyone written, anyone write me, anything come in for me, qtc, anyone looking for me, anybody looking for me, been looking for me, looking for me, tried to reach me, asked for me, been calling me, called me, pick up messages, pending messages, my post, incoming messages, unread, note for me, text for me`,
     reply: `answer him, answer her, reply to last, respond, reply to him, reply to her, write back, answer back`,
     mail: `sent messages, my sent messages, what did i leave, what became of my message, was my message delivered, did my message arrive, message status, withdraw, withdraw message, withdraw my message, take back my message`,
     back: 'overdue, overdue watch, back by, due back, watch for me',
@@ -51,7 +51,7 @@ export const english: LanguageSynonyms = {
     'find emergency': `
       emergency numbers, emergency number, emergency phone,
       sos, mayday, emergency, rescue, mountain rescue, ambulance, doctor, hospital, police, injured,
-      accident, medical, medic, broken leg, broken arm, bleeding, hurt, need a doctor, paramedic, fire brigade, urgent, i fell, broke my, broken my, broken arm, broken ankle, broke arm, broke leg, twisted, snake bite, snakebite, bitten, cpr, resuscitation, not breathing, stopped breathing, heart attack, unconscious, hypothermia, avalanche, trapped, stuck, send help, get help, we need help, is broken, leg broken, arm broken, help me please help, someone fell, has fallen, fell down, fell off, man down, call 911, call 112, call 999, 911, 112, 999, we fell, fallen, concussion, cant walk, cannot walk, need rescue, need medical, medical help, heart, stroke, chest pain, allergic, dying, drowning, frostbite, sprained, dislocated, burned, casualty, wounded, evacuate, evacuation, helicopter, snake bit, bit me, bitten by, got bitten`,
+      accident, medical, medic, broken leg, broken arm, bleeding, hurt, need a doctor, paramedic, fire brigade, urgent, i fell, broke my, broken my, broken arm, broken ankle, broke arm, broke leg, twisted, snake bite, snakebite, bitten, cpr, resuscitation, not breathing, stopped breathing, heart attack, unconscious, hypothermia, avalanche, trapped, stuck, send help, get help, we need help, is broken, leg broken, arm broken, help me please help, someone fell, has fallen, fell down, fell off, man down, call 911, call 112, call 999, 911, 112, 999, we fell, fallen, concussion, cant walk, cannot walk, need rescue, need medical, medical help, heart, stroke, chest pain, allergic, dying, drowning, frostbite, sprained, dislocated, burned, casualty, wounded, evacuate, evacuation, helicopter, snake bit, bit me, bitten by, got bitten, burn, burns, scald, scalded, severe burn, bleed`,
     find: `
       search, lookup, look up, info on, info about, information about, information on, tell me about, topics,
       cards`,
@@ -85,7 +85,7 @@ export const english: LanguageSynonyms = {
     thanks, thank you, thx, tnx, tks, ty, cheers, 73, 73s, 88, bye, goodbye, good bye, good night, ok, okay,
     great, cool, nice, cu, cul, see you, thank you very much, tu, sk, lol, gn, got it, yes, no, end,
     nothing, received, copied, rr, qru, well done, thank u, thanx, thnx, thnks, thankyou, tysm, tyvm, much obliged, obliged, many thanks, see ya, cya, c u, laters, later, that worked, it works, it worked, awesome, perfect, excellent, brilliant, good job, great job, nice one, copy that, roger that, wilco, 10 4, 10-4, message received, msg received, much appreciated, appreciated, all good, no problem, np, no worries, good bot, good stuff, sounds good, understood, noted, affirmative, negative, over and out, out, signing off, end of test, fb, fb om, tnx om, 73 om, 72, lovely, wonderful, fantastic, love it, very good, ok thx, all ok, all fine, all is well, all well, all good here, im ok, i am ok, im fine, i am fine, everything ok, everything fine, everything is fine, alls well`,
-  cancel: `cancel, stop, quit, exit, abort, never mind, enough, stop sending, stop sending me, no more, no more messages, unsubscribe, leave me alone, be quiet, shut up, stop that, stop it, nvm, nevermind, forget it, scratch that, disregard, ignore that, dont send, do not send, enough already, stop repeating, no thanks stop, go away, delete, undo, dont answer, do not answer, dont reply, do not reply, stop answering, stop replying, leave me in peace`,
+  cancel: `cancel, stop, quit, exit, abort, never mind, enough, stop sending, stop sending me, no more, no more messages, unsubscribe, leave me alone, be quiet, shut up, stop that, stop it, nvm, nevermind, forget it, scratch that, disregard, ignore that, dont send, do not send, enough already, stop repeating, no thanks stop, go away, delete, undo, dont answer, do not answer, dont reply, do not reply, stop answering, stop replying, leave me in peace, wrong number, sorry wrong number`,
   arguments: {
     today: 'today, now, 2day',
     tonight: 'tonight, this evening, 2nite, tonite',
@@ -122,7 +122,8 @@ export const english: LanguageSynonyms = {
       'avalanche risk, avalanche danger, avalanche report, avalanche warning, avalanche bulletin, avalanche forecast, avalanche level, avalanche info, avalanche conditions',
     net: 'net, nets, net time, evening net',
   },
-  putting: 'put, put up, pin, pin up, hang, hang up, write, leave a note, leave, add, make, stick',
+  putting:
+    'put, put up, pin, pin up, hang, hang up, write, leave a note, leave, add, make, stick, jot down, enter',
   sending: 'send, tell, text, message, msg, write, sms, say, give, pass, call',
   bands: 'seventy, metre/meter/metres/meters, centimetre/centimeter/centimetres/centimeters',
   ignored: `
@@ -133,7 +134,7 @@ export const english: LanguageSynonyms = {
     thanks, thank, thx, tnx, tks, cheers, 73, hello, hi, hey, here, sir, dear, ok, query, request, ask, next,
     time, set, sets, rise, rises, come, comes, where, which, who, much, many, long, until, outside, up, station,
     area, mhz, band, go, down, going, strong, good, tonights, still, hill, local, ham, radio, am, km, about,
-    over, out, mode, only, find, see, look, then, wheres, whos, r, u, ur, wot, wats, em, am i, fer, abt, de, om, om s, now, ya, dont, else, anything, something, if, whose, what is, should, may, might, must, let, lets, than, as, off, take, use, work, pm, oclock, till, left, coming, getting, best, better, tonite, very, just, really, ever, never mind, so, too, also, again, please tell, whats up, but, because, while, after, before, since, been, being, had, has been, having, were, those, these, them, they, he, she, his, her, our, ours, into, onto, through, per, each, every one, no, not, possible, able, try, trying, looking, using, got to, gotta, gonna, wanna, want to, would like, id, ill, ive, id like, heres, theres, anywhere, somewhere, everywhere, around here, close, works, working, available, latest, exact, exactly, approx, roughly, usually, normally, hear, visible, deep, high, low, big, bad, safe to say, guys, folks, mate, buddy, friend, man, hiya, yo, quick, quickly, asap, soon, later, early, late, hoping, wondering, wonder, advise, advice, possible, kind, fyi`,
+    over, out, mode, only, find, see, look, then, wheres, whos, r, u, ur, wot, wats, em, am i, fer, abt, de, om, om s, now, ya, dont, else, anything, something, if, whose, what is, should, may, might, must, let, lets, than, as, off, take, use, work, pm, oclock, till, left, coming, getting, best, better, tonite, very, just, really, ever, never mind, so, too, also, again, please tell, whats up, but, because, while, after, before, since, been, being, had, has been, having, were, those, these, them, they, he, she, his, her, our, ours, into, onto, through, per, each, every one, no, not, possible, able, try, trying, looking, using, got to, gotta, gonna, wanna, want to, would like, id, ill, ive, id like, heres, theres, anywhere, somewhere, everywhere, around here, close, works, working, available, latest, exact, exactly, approx, roughly, usually, normally, hear, visible, deep, high, low, big, bad, safe to say, guys, folks, mate, buddy, friend, man, hiya, yo, quick, quickly, asap, soon, later, early, late, hoping, wondering, wonder, advise, advice, possible, kind, fyi, whichever, whatever, nudes, nude, x`,
   roles: {
     if: 'if, unless, in case, should i',
     not: 'not, no, dont, doesnt, didnt, havent, hasnt, isnt, wont, cant, cannot, arent, never, unless, fail, nothing, without',
@@ -154,8 +155,8 @@ export const english: LanguageSynonyms = {
     orNot: 'or not, or no',
     forMe: 'for me, 4 me, to me, for us, waiting for me',
     watch:
-      'alarm, watch, overdue, overdue watch, overdue alarm, timer, back watch, overdue timer, watchdog',
-    off: 'cancel, stop, off, turn off, switch off, call off, end, remove, clear, delete, drop, kill, stand down, lift, switch it off',
+      'alarm, watch, overdue, overdue watch, overdue alarm, timer, back watch, overdue timer, watchdog, watching, watching for me, watch for me, watching me, watching out for me, looking out for me, look out for me, waiting for me, wait for me, expecting me',
+    off: 'cancel, stop, off, turn off, switch off, call off, end, remove, clear, delete, drop, kill, stand down, lift, switch it off, scrap, forget, withdraw, recall, retract, take back, discard, undo, bin, ditch, dont send, do not send, dont deliver, do not deliver, no longer need, no longer needed, not needed, not needed anymore, dont need, no need for, no need to',
     safe: 'im back, im back safe, im down safe, im home safe, i am back safe, i am back, im home, im down, im safe, i am safe, back safe, home safe, down safe, safely down, safely back, made it back, back at the car, back in the valley, off the hill, off the mountain, safe and sound, weve made it back, we are back, were back, safe down, arrived safely, got back safe, safe at home, back down',
     seen: 'seen, saw, spotted, passed, passed by, got to, gotten to, arrived at, arrived, reached, see, come by, came by, gone past, go past, went past, come past, passing, got in, got here, come in, left yet, set off, pass, pass by, go through, gone through, been through, through',
     notice:
@@ -178,5 +179,13 @@ export const english: LanguageSynonyms = {
     again:
       'repeat, repeat that, say again, again, once more, one more time, come again, pardon, repeat please, repeat last, resend, send again, say that again, what did you say',
     runner: 'bib, runner, walker, rider, number',
+    lost: 'im lost, i am lost, we are lost, were lost, got lost, lost my way, lost our way, lost the path, lost the trail, cant find my way, cannot find my way, cant find the way, dont know where i am, dont know where we are',
+    cry: 'help, help me, help us, need help, assist, assistance',
+    noEmergency:
+      'not an emergency, no emergency, isnt an emergency, not emergency, non emergency, not urgent, nothing urgent, not hurt, not injured, nobody hurt, nobody is hurt, nobody injured, nobody is injured, no one hurt, no one is hurt, no one injured, no one is injured, no injuries, no need for rescue, no rescue needed, no ambulance needed, no doctor needed',
+    presence: 'checking in, checks in, present at, is present, marshal, reporting in, in position',
+    switching:
+      'switch on, switch off, turn on, turn off, switch the, turn the, power up, power off, power down, restart, reboot, shut down',
+    returns: 'back, be back, home, return, returning',
   },
 }

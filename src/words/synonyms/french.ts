@@ -24,7 +24,7 @@ export const french: LanguageSynonyms = {
       écoutés, dernières stations, indicatifs, quelqu'un, il y a quelqu'un, y a-t-il quelqu'un, qui est actif,
       qui a été entendu, dernière fois, as tu entendu, avez vous entendu, qui d autre, qui est en ligne, qui est sur l air, qui est actif, en fréquence, sur la fréquence, en l'air, qui est en fréquence, qui écoute, qui trafique, stations actives, y a du monde, y a quelqu un, derniers entendus, liste des stations, qui as tu entendu, quelqu un est là, est là, s'est annoncé`,
     'where me': `
-      où suis je, ou suis je, ma position, mon locator, position, mes coordonnées, coordonnées, mon emplacement, mon qth, je me suis perdu, perdue`,
+      où suis je, ou suis je, ma position, mon locator, position, mes coordonnées, coordonnées, mon emplacement, mon qth, je me suis perdu, perdue, qth à moi, mon qth, qth de moi, mon propre qth`,
     'where node': `
       où es tu, ou es tu, où êtes vous, ta position, votre position, qui es tu, qui êtes vous, ton locator, ton qth, comment tu t appelles, où est le noeud, avec qui je parle, quelle station, ton indicatif, votre indicatif, quel indicatif, indicatif, c est qui, t es qui, t es où, où est ce, vous êtes où, tu es où, vous êtes qui, tu es qui, quel noeud, ton nom, qui gère, qui t a, qui a fait, qui a construit, qui s occupe, à qui appartient, qui exploite`,
     where: `où est, ou est, où se trouve, où, distance, à quelle distance, quelle distance, c est loin, loin, direction de, quelle direction, direction, comment aller à, par où, cap vers, azimut, combien de km, chemin vers, c est où, où se situe, comment rejoindre, comment je vais à, chemin pour`,
@@ -37,7 +37,7 @@ export const french: LanguageSynonyms = {
       laisser message, msg pour, préviens, prévenir, envoie à, écris à, transmets à, dites à, dis lui, dites lui, envoyer un message, envoie un message, envoyer message, écrire un message, écrire à, transmettre à, transmets un message, message destiné à, faire passer un message, faites passer à, passe un message à, mot pour, note pour, prévenez, préviens, avertir, avertis`,
     collect: `
       courrier, messages, mes messages, mon courrier, boîte aux lettres, bal, relever, nouveaux messages, courriel,
-      mails, ai je des messages, récupérer, boîte, un message messages pour moi, pour moi, relever mon courrier, courrier pour moi, lire mes messages, reçu quelque chose, des messages, un message pour moi, message pour moi, j ai des messages, j ai du courrier, on m a écrit, quelqu un m a écrit, messages en attente, quelqu'un m'a cherché, quelqu'un m'a appelé, m a cherché, m a appelé, me cherche, on m a appelé, on m a cherché, boite mail, lire mon courrier, consulter mes messages`,
+      mails, ai je des messages, récupérer, boîte, un message messages pour moi, pour moi, relever mon courrier, courrier pour moi, lire mes messages, reçu quelque chose, des messages, un message pour moi, message pour moi, j ai des messages, j ai du courrier, on m a écrit, quelqu un m a écrit, messages en attente, quelqu'un m'a cherché, quelqu'un m'a appelé, m a cherché, m a appelé, me cherche, on m a appelé, on m a cherché, boite mail, lire mon courrier, consulter mes messages, mot pour moi, note pour moi, des mots pour moi`,
     reply: 'répondre, réponds, répondez, réponse',
     mail: `messages envoyés, mes messages envoyés, mon message est il arrivé, qu est devenu mon message, retirer mon message, annuler mon message`,
     back: 'retour à, de retour à, retour prévu, rentré à, veille de retour',
@@ -52,11 +52,11 @@ export const french: LanguageSynonyms = {
       sujets, renseignement`,
     'find emergency': `
       numéros d'urgence, numéro d'urgence,
-      urgence, secours, au secours, accident, médecin, hôpital, blessé, secours en montagne, pompiers, samu, blessée, jambe cassée, saigne, ambulance, police, urgent, tombé, tombée, inconscient, avalanche, malaise, cassé la jambe, cassé le bras, 112, 15 samu, 18 pompiers, appelez les secours, appeler les secours, aidez nous, besoin de secours, besoin d aide, j ai besoin d aide, chute, j ai chuté, foulé, entorse, fracture, sang, coincé, coincés, évacuation, hélicoptère, crise cardiaque, infarctus, hypothermie, morsure, mordu, mordue, piqûre de serpent, réanimation, massage cardiaque, ne respire plus, malade, sos, jambe cassée, cassé une jambe, bras cassé`,
+      urgence, secours, au secours, accident, médecin, hôpital, blessé, secours en montagne, pompiers, samu, blessée, jambe cassée, saigne, ambulance, police, urgent, tombé, tombée, inconscient, avalanche, malaise, cassé la jambe, cassé le bras, 112, 15 samu, 18 pompiers, appelez les secours, appeler les secours, aidez nous, besoin de secours, besoin d aide, j ai besoin d aide, chute, j ai chuté, foulé, entorse, fracture, sang, coincé, coincés, évacuation, hélicoptère, crise cardiaque, infarctus, hypothermie, morsure, mordu, mordue, piqûre de serpent, réanimation, massage cardiaque, ne respire plus, malade, sos, jambe cassée, cassé une jambe, bras cassé, brûlure, brûlures, brûlé, brûlée, hémorragie, saignement`,
     clock: `
       heure, quelle heure, quelle heure est il, l heure, horloge, date, heure utc, carré locator, locator, quel jour, quelle date, quel jour sommes nous, heure exacte, date du jour, la date, jour sommes nous, heure locale, l heure qu il est, heure actuelle`,
     'conditions forecast': `va t il pleuvoir, pleuvoir, neiger, prévisions, prévision, pleuvra, neigera, temps qu il fera, quel temps fera, fera t il, météo prévue, il va pleuvoir, il pleuvra, tendance, risque de pluie, va pleuvoir, va neiger, va faire beau, orages prévus, prévu, prévue, va geler, va t il geler, gèlera`,
-    roll: `appel, qui manque, manquants, qui n a pas été entendu`,
+    roll: `appel, qui manque, manquants, qui n a pas été entendu, qui a répondu présent, répondu présent, qui est présent, qui a répondu à l appel`,
     confirmed: `qui l a, qui a confirmé, confirmations`,
     'bulletins objects': `objets`,
   },
@@ -78,7 +78,7 @@ export const french: LanguageSynonyms = {
     merci, merci beaucoup, merci bien, au revoir, à bientôt, bonne nuit, bonne journée, bonne soirée, d accord,
     reçu, bien reçu, compris, parfait, super, terminé, oui, non, bien, très bien, amitiés,
     a plus, cordialement, mille mercis, merci à toi, merci à vous, merci bcp, merci pour tout, merci infiniment, salutations, bonne continuation, à plus, a plus tard, à demain, ciao, tchao, ok merci, c est bon, génial, excellent, top, nickel, impeccable, message reçu, message bien reçu, cinq sur cinq, affirmatif, négatif, bon week end, amicalement, bonne nuit, fin de transmission, tout va bien, tout est ok, tout ok, ça roule, je vais bien, tout est bon, rien à signaler, ras`,
-  cancel: `annuler, annule, arrête, arrêter, stop stop, arrête d'envoyer, arrêtez, ça suffit, tais toi, n envoie plus, assez, stop, laisse tomber, laissez tomber, oublie, oubliez, oublie ça, tant pis, arrêtez d'envoyer, plus de messages, désabonner, n'envoyez plus, silence, halte, stopper, effacer, supprimer, laisse moi tranquille, laissez moi tranquille, ne réponds pas, ne répondez pas, ne réponds plus, fiche moi la paix, pas de réponse`,
+  cancel: `annuler, annule, arrête, arrêter, stop stop, arrête d'envoyer, arrêtez, ça suffit, tais toi, n envoie plus, assez, stop, laisse tomber, laissez tomber, oublie, oubliez, oublie ça, tant pis, arrêtez d'envoyer, plus de messages, désabonner, n'envoyez plus, silence, halte, stopper, effacer, supprimer, laisse moi tranquille, laissez moi tranquille, ne réponds pas, ne répondez pas, ne réponds plus, fiche moi la paix, pas de réponse, faux numéro, mauvais numéro, erreur de numéro`,
   arguments: {
     today: "aujourd'hui, maintenant",
     tonight: 'ce soir, cette nuit',
@@ -114,7 +114,8 @@ export const french: LanguageSynonyms = {
       'risque d avalanche, risque avalanche, bulletin avalanche, bulletin d avalanche, danger d avalanche, risque d avalanches, bra',
     net: 'qso de section, qso du soir, qso du dimanche',
   },
-  putting: 'mettre, mets, afficher, poster, écrire, accrocher, laisser, ajouter, passer, déposer',
+  putting:
+    'mettre, mets, afficher, poster, écrire, accrocher, laisser, ajouter, passer, déposer, affichez, mettez, inscris, notez, écrivez, postez, publiez, épingle',
   sending:
     'informer, avertir, envoie, envoyez, envoyer, dis, dites, dire, écris, écrire, préviens, prévenez, transmets, passe, appelle, donne, envoies',
   bands: 'soixante dix, mètre/mètres, centimètre/centimètres',
@@ -125,7 +126,7 @@ export const french: LanguageSynonyms = {
     proche, proches, plus, autour, ici, là, y, se, s, n, ne, pas, donne, donnez, donner, montre, envoie, envoyez,
     veux, voudrais, peux, peut, pouvez, avoir, ai, as, liste, actuel, actuelle, actuellement, maintenant,
     aujourd'hui, merci, bonjour, salut, prochain, prochaine, temps, combien, suis, es, êtes, moment, heure,
-    reste, encore, tout, très, va, passe, passera, couche, lève, leve, station, demande, besoin, dis, dites, bien, si, ça, cela, ceci, cette, cet, ces, quoi, vers, chez, entre, sans, aussi, alors, donc, car, bonjour, bonsoir, est ce que, il y a, y a t il, peut on, puis, voir, savoir, connaître, avez, avoir, coin, haut, bas, sommet, dehors, vraiment, autres, autre, quelque, quelques, chose, combien de temps, va t, vas, font, faites, fais, peuvent, passent, passeront, restent, resté, sera, seront, serait, était, étaient, avait, auront, aurait, ont, avons, sommes, dans le coin, col, jusqu, jusque, depuis, pendant, avant, après, sous peu, bientôt, tard, tôt, vite, rapide, rapidement, sinon, peut être, pourriez, pourrait, pourrais, pouvons, voulons, voudrions, aimerais, faut, faudrait, dois, doit, devons, leur, leurs, notre, nos, votre, vos, son, sa, ses, aucun, chaque, plusieurs, quelconque, celui, celle, ceux, dont, lequel, laquelle, ici même, là haut, là bas, environ, exactement, exact, meilleur, meilleure, mieux, bon, bonne, fort, grand, visible, disponible, dernier, dernière, derniers, allez, les gars, copain, ami, amis, tiens, savez, sais, sait`,
+    reste, encore, tout, très, va, passe, passera, couche, lève, leve, station, demande, besoin, dis, dites, bien, si, ça, cela, ceci, cette, cet, ces, quoi, vers, chez, entre, sans, aussi, alors, donc, car, bonjour, bonsoir, est ce que, il y a, y a t il, peut on, puis, voir, savoir, connaître, avez, avoir, coin, haut, bas, sommet, dehors, vraiment, autres, autre, quelque, quelques, chose, combien de temps, va t, vas, font, faites, fais, peuvent, passent, passeront, restent, resté, sera, seront, serait, était, étaient, avait, auront, aurait, ont, avons, sommes, dans le coin, col, jusqu, jusque, depuis, pendant, avant, après, sous peu, bientôt, tard, tôt, vite, rapide, rapidement, sinon, peut être, pourriez, pourrait, pourrais, pouvons, voulons, voudrions, aimerais, faut, faudrait, dois, doit, devons, leur, leurs, notre, nos, votre, vos, son, sa, ses, aucun, chaque, plusieurs, quelconque, celui, celle, ceux, dont, lequel, laquelle, ici même, là haut, là bas, environ, exactement, exact, meilleur, meilleure, mieux, bon, bonne, fort, grand, visible, disponible, dernier, dernière, derniers, allez, les gars, copain, ami, amis, tiens, savez, sais, sait, peu importe, n importe lequel, n importe quel, nimporte`,
   roles: {
     if: "si, au cas où, en cas de, à moins que, sauf si, sans nouvelles, s il, s'il",
     not: 'pas, plus, rien, sans, jamais, aucune, aucun, à moins que, sauf si, non, sans nouvelles, absence',
@@ -145,8 +146,9 @@ export const french: LanguageSynonyms = {
     asks: 'est ce, as tu, a t il, a t elle, est il, est elle, avez vous, ont ils, sais tu si, est, a, as, qu est devenu, où en est, il est, t as, tas, il a',
     orNot: 'ou pas, ou non',
     forMe: 'pour moi, à moi, pour nous',
-    watch: 'alerte, alarme, veille, veille de retour, surveillance, minuterie',
-    off: 'annule, annuler, annulez, arrête, arrêter, stop, enlève, enlever, lève, lever, supprime, supprimer, coupe, couper, désactive, désactiver, fin de, retire, retirer, coupez',
+    watch:
+      'alerte, alarme, veille, veille de retour, surveillance, minuterie, me surveiller, surveiller, m attendre, me guetter, l alerte de',
+    off: 'annule, annuler, annulez, arrête, arrêter, stop, enlève, enlever, lève, lever, supprime, supprimer, coupe, couper, désactive, désactiver, fin de, retire, retirer, coupez, oublie, oubliez, oublier, efface, effacer, effacez, n envoie pas, n envoyez pas, ne pas envoyer, plus besoin, plus besoin de, plus nécessaire, pas la peine de, inutile de',
     safe: 'suis rentré, suis rentrée, suis revenu, suis revenue, suis de retour, bien rentré, bien rentrée, bien descendu, suis descendu, suis en bas, bien arrivé, bien arrivée, sommes rentrés, sommes de retour, on est rentrés, sain et sauf, sains et saufs, suis à la maison, rentré sain, suis en sécurité, de retour au parking, rentré à la maison',
     seen: 'vu, vue, aperçu, croisé, passer, passé, arrivé, arrivée, atteint, parti, partie, aperçue, croisée, voir passer, est passé',
     notice: 'annonce, avis, petite annonce, affiche, affichage, nouvelle annonce, sur le tableau',
@@ -159,7 +161,7 @@ export const french: LanguageSynonyms = {
     everybody:
       'à tous, à toutes, à tout le monde, pour tous, tout le monde, à toutes les stations, pour tout le monde',
     someone: "quelqu'un, quelqu un, on m, qui m",
-    left: 'laissé, écrit, envoyé, déposé, laissés',
+    left: 'laissé, écrit, envoyé, déposé, laissés, ai laissé, ai envoyé, ai écrit',
     let: 'fais savoir, faites savoir, faire savoir, fais passer',
     that: 'que, qu',
     way: 'col, cols, passe, route, routes, chemin, sentier, piste, pont, tunnel, via ferrata, arête, passage, voie',
@@ -168,5 +170,13 @@ export const french: LanguageSynonyms = {
     again:
       'répète, répétez, encore une fois, encore, pardon, la suite, suite, redis, redites, tu peux répéter, qu as tu dit, renvoie, renvoyez',
     runner: 'dossard, coureur, coureuse, participant, participante, numéro',
+    lost: 'je suis perdu, je suis perdue, suis perdu, suis perdue, sommes perdus, sommes perdues, me suis perdu, me suis perdue, on est perdus, on s est perdus, me suis égaré, me suis égarée, sommes égarés, perdu le chemin, perdu le sentier, perdu mon chemin, sais pas où je suis, sais plus où je suis, savons pas où nous sommes',
+    cry: 'aide, aidez, aidez moi, aidez nous, aide moi, à l aide, au secours, secours',
+    noEmergency:
+      'pas une urgence, pas d urgence, pas urgent, rien d urgent, aucune urgence, pas de blessé, pas de blessés, pas blessé, pas blessée, personne n est blessé, personne de blessé, aucun blessé, pas besoin de secours',
+    presence: 'présent au poste, présent poste, présente poste, est présent, en place au poste',
+    switching:
+      'allume, allumer, allumez, éteins, éteindre, éteignez, redémarre, redémarrer, redémarrez, mets en marche',
+    returns: 'de retour, serai de retour, rentre, rentré, reviens, rentrerai, reviendrai',
   },
 }

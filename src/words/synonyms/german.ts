@@ -27,7 +27,7 @@ export const german: LanguageSynonyms = {
       wer ist in der nähe, jemand da, ist jemand da, wer ist auf der frequenz, gehörte stationen, rufzeichen,
       wer war da, wen hörst du, wen hast du gehört, noch jemand da, zuletzt, wer noch, wer ist aktiv, wer ist unterwegs, stationsliste, wer ist zu hören, schon da, jemand auf der frequenz, jemand auf frequenz, jemand qrv, jemand hier, hört jemand, hört wer, noch wer da, wer da, wer funkt, war da, gemeldet, aktive stationen, wer hat sich gemeldet, aufgetaucht, angekommen, wer ist unterwegs, hat sich gemeldet`,
     'where me': `
-      wo bin ich, meine position, mein standort, mein locator, standort, meine koordinaten, koordinaten, mein qth, mein ort, habe mich verlaufen, ich habe mich verirrt, verlaufen, verirrt`,
+      wo bin ich, meine position, mein standort, mein locator, standort, meine koordinaten, koordinaten, mein qth, mein ort, habe mich verlaufen, ich habe mich verirrt, verlaufen, verirrt, qth meins, meine qth, mein qth, qth von mir`,
     'where node': `
       wo bist du, dein standort, deine position, dein locator, wer bist du, wo steht der knoten, wie heißt du, wo ist der knoten, dein qth, mit wem rede ich, mit wem spreche ich, welche station ist das, wer spricht, dein rufzeichen, euer rufzeichen, dein name, wie heißt die station, wo seid ihr, wer seid ihr, wo steht ihr, euer standort, welcher knoten, wer ist das, wie weit weg bist du, wer betreibt, wer hat dich, wer steckt dahinter, wem gehört, wer ist der betreiber, wer hat das gebaut, wer kümmert sich`,
     where: `wo ist, wo steht, wie weit ist, entfernung, wo befindet sich, wie weit bis, wie weit nach, wie weit, wie weit zu, richtung nach, weg nach, wo liegt, wo steckt, in welcher richtung, welche richtung, richtung, wo gehts nach, wie komme ich nach, wie komm ich nach, weg zu, wo gehts zu, kurs nach, wo finde ich, wie komme ich zur, wie komme ich zum, wie komm ich zur, wie komm ich zum, wie komme ich zu, wie gehts zur, wie gehts zum, weg zur, weg zum, wie finde ich`,
@@ -40,7 +40,7 @@ export const german: LanguageSynonyms = {
       nachricht hinterlassen, schreibe, richte aus, gib weiter an, weitersagen, nachr an, nachricht senden, nachricht schicken, nachricht schreiben, nachricht hinterlassen, nachricht hinterlasse, nachricht zu, benachrichtige, informiere, gib bescheid an, ausrichten an, schick nachricht an, sende nachricht an, schicke nachricht an, grüße an, gruß an`,
     collect: `
       post, nachrichten, meine nachrichten, meine post, postfach, briefkasten, abholen, nachrichten abholen,
-      mails, habe ich post, neue nachrichten, mailbox, etwas was für mich, nachrichten abrufen, für mich, liegt was für mich, post da, post für mich, hab ich post, habe ich nachrichten, hat mir jemand geschrieben, abrufen, hat jemand geschrieben, hat mir jemand, für mich hinterlassen, nachrichten lesen, nachrichten abholen, post lesen, post abholen, ungelesene, eingang, posteingang, wartet was, sucht mich jemand, mich jemand gesucht, nach mir gefragt, mich gesucht, mich gerufen, mich angefunkt, wartet etwas, liegt etwas, liegt was vor, nachricht für mich, eine nachricht für mich`,
+      mails, habe ich post, neue nachrichten, mailbox, etwas was für mich, nachrichten abrufen, für mich, liegt was für mich, post da, post für mich, hab ich post, habe ich nachrichten, hat mir jemand geschrieben, abrufen, hat jemand geschrieben, hat mir jemand, für mich hinterlassen, nachrichten lesen, nachrichten abholen, post lesen, post abholen, ungelesene, eingang, posteingang, wartet was, sucht mich jemand, mich jemand gesucht, nach mir gefragt, mich gesucht, mich gerufen, mich angefunkt, wartet etwas, liegt etwas, liegt was vor, nachricht für mich, eine nachricht für mich, notiz für mich, mitteilung für mich, mitteilungen für mich`,
     reply: 'antworte, antworten, antwort, antwort an letzten',
     mail: `gesendete nachrichten, meine gesendeten, was wurde aus meiner nachricht, ist meine nachricht angekommen, kam meine nachricht an, nachricht zurückziehen, nachricht zurücknehmen`,
     back: 'zurück um, zurück bis, rückkehr, überfällig, bin zurück um, rückkehrwache',
@@ -55,7 +55,7 @@ export const german: LanguageSynonyms = {
       themen`,
     'find emergency': `
       notrufnummer, notrufnummern, notfallnummer, notfallnummern,
-      notruf, notfall, bergrettung, bergwacht, rettung, arzt, krankenhaus, unfall, verletzt, polizei, gebrochen, blutet, verletzte, feuerwehr, sanitäter, notarzt, dringend, bein gebrochen, gestürzt, abgestürzt, bewusstlos, herzinfarkt, lawine, unterkühlt, knochenbruch, jemand ist gestürzt, jemand gestürzt, abgerutscht, 112, 110, sturz, knöchel verstaucht, schlangenbiss, gebissen, reanimation, wiederbelebung, herzdruckmassage, atmet nicht, verstaucht, ohnmächtig, herzanfall, schlaganfall, allergisch, erfroren, erfrierung, brauchen hilfe, brauche dringend hilfe, rettet uns, rettungsdienst, rettungshubschrauber, hubschrauber, eingeklemmt, eingeschlossen, kann nicht mehr laufen, kann nicht laufen, sos, hilfe verletzt`,
+      notruf, notfall, bergrettung, bergwacht, rettung, arzt, krankenhaus, unfall, verletzt, polizei, gebrochen, blutet, verletzte, feuerwehr, sanitäter, notarzt, dringend, bein gebrochen, gestürzt, abgestürzt, bewusstlos, herzinfarkt, lawine, unterkühlt, knochenbruch, jemand ist gestürzt, jemand gestürzt, abgerutscht, 112, 110, sturz, knöchel verstaucht, schlangenbiss, gebissen, reanimation, wiederbelebung, herzdruckmassage, atmet nicht, verstaucht, ohnmächtig, herzanfall, schlaganfall, allergisch, erfroren, erfrierung, brauchen hilfe, brauche dringend hilfe, rettet uns, rettungsdienst, rettungshubschrauber, hubschrauber, eingeklemmt, eingeschlossen, kann nicht mehr laufen, kann nicht laufen, sos, hilfe verletzt, verbrennung, verbrennungen, verbrannt, verbrüht, verbrühung, blutung`,
     clock: `
       uhrzeit, uhr, wie spät, wie spät ist es, wie viel uhr, wieviel uhr, datum, zeit utc, qth kenner, planquadrat, welcher tag, welches datum, welchen tag, den wievielten, genaue zeit, uhrzeit, zeitansage, genaue zeit, weltzeit, utc zeit, datum, welches datum, wieviel uhr ist es, ortszeit, aktuelle zeit`,
     'conditions forecast': `wettervorhersage, vorhersage, regnen, schneien, wie wird das wetter, wirds regnen, wird es regnen, wird es schneien, wetterprognose, prognose, wie wirds wetter, wirds wetter, wie wird wetter, wird das wetter, wetteraussichten, aussichten, wettertrend, regenwahrscheinlichkeit, bleibt es trocken, bleibts trocken, gibt es gewitter, kommt gewitter, kommt regen, kommt schnee, wird es kalt, wird es warm, friert es heute, wird es frieren, frost heute nacht, kommt noch gewitter`,
@@ -83,7 +83,7 @@ export const german: LanguageSynonyms = {
     danke, vielen dank, dankeschön, danke schön, besten dank, tschüss, tschüs, ade, auf wiedersehen,
     auf wiederhören, gute nacht, bis bald, bis später, verstanden, alles klar, gut, ende, ja,
     nein, merci, super, prima, viele grüße, schönen tag, beste 73, vy 73, passt, passt so, in ordnung, geht klar, top, prima danke, vielen lieben dank, lieben dank, dank, vergelts gott, dank dir, danke sehr, herzlichen dank, tausend dank, dankeschön, ciao, baba, pfiat di, pfiati, bis dann, bis demnächst, mach's gut, machs gut, gut so, sehr gut, ausgezeichnet, perfekt, klasse, toll, hat geklappt, funktioniert, empfangen, erhalten, angekommen, nachricht erhalten, nachricht empfangen, roger, hab's, habs bekommen, genau, okay, vy 73, ende der durchsage, schönen abend, schönes wochenende, alles ok, alles okay, alles gut, alles in ordnung, alles bestens, bin ok, mir gehts gut, passt schon, alles roger`,
-  cancel: `abbrechen, abbruch, stopp, beenden, aufhören, genug, storno, hör auf, schluss, ruhe, sei still, nichts mehr, keine nachrichten mehr, stop, lass das, lass es, lass gut sein, vergiss es, nicht mehr senden, nicht mehr schicken, aufhören zu senden, keine mehr, halt, anhalten, stornieren, löschen, abmelden, reicht, das reicht, es reicht, lass mich in ruhe, nicht antworten, antworte nicht, antworte mir nicht, lasst mich in ruhe, keine antwort nötig, gib ruhe, nicht senden`,
+  cancel: `abbrechen, abbruch, stopp, beenden, aufhören, genug, storno, hör auf, schluss, ruhe, sei still, nichts mehr, keine nachrichten mehr, stop, lass das, lass es, lass gut sein, vergiss es, nicht mehr senden, nicht mehr schicken, aufhören zu senden, keine mehr, halt, anhalten, stornieren, löschen, abmelden, reicht, das reicht, es reicht, lass mich in ruhe, nicht antworten, antworte nicht, antworte mir nicht, lasst mich in ruhe, keine antwort nötig, gib ruhe, nicht senden, falsch verbunden, verwählt, falsche nummer, habe mich verwählt`,
   arguments: {
     today: 'heute, jetzt',
     tonight: 'heute abend, heute nacht',
@@ -120,7 +120,7 @@ export const german: LanguageSynonyms = {
     net: 'runde, funkrunde, ortsrunde, abendrunde, netz',
   },
   putting:
-    'machen, mache, schreiben, schreib, aufhängen, hängen, häng, anbringen, hinterlassen, kleben, setzen',
+    'machen, mache, schreiben, schreib, aufhängen, hängen, häng, anbringen, hinterlassen, kleben, setzen, trag ein, trage ein, notiere, pinne, hänge, häng auf, setz',
   sending:
     'sagen, ausrichten, mitteilen, sende, schick, schicke, sag, sage, schreib, schreibe, melde, gib, richte, grüß, grüße, ruf, rufe, informiere, senden, schicken, schreiben, abschicken, verschicken',
   bands: 'siebzig, meter, zentimeter',
@@ -131,7 +131,7 @@ export const german: LanguageSynonyms = {
     um, mit, nahe, nähe, nächste, nächster, nächstes, nächsten, hier, da, jetzt, gerade, aktuell, aktuelle,
     aktuelles, aktueller, heute, noch, denn, kannst, kann, könnte, könntest, möchte, will, brauche, suche, geht,
     gehen, unter, kommt, haben, hat, habe, hast, sagen, sag, lange, viel, viele, draußen, umgebung, oben, berg,
-    danke, gruß, hallo, herum, rum, liste, welchen, über, abfrage, grad, man, sich, mal, uns, einmal, station, schon, war, waren, wäre, denn, eigentlich, bitteschön, ists, wies, eure, euer, euch, sie, ihnen, er, ob, dass, nur, auch, mehr, so, kannste, haste, gibts, wo's, für's, beste, welch, alles, etwas, was, irgendwo, irgendein, irgendeine, möglich, nähere, nächst, liegt, ab, bin, bist, hab, habt, hamma, hätte, hatte, gern, gerne, doch, dann, damit, wenn's, mit dem, aus, bis, seit, durch, ohne, gegen, würde, würdest, wollte, wollen, soll, sollte, sollen, muss, müssen, darf, dürfen, konnte, können, komme, komm, kommen, dich, dir, ihm, wem, wessen, deiner, deinem, unser, unsere, dies, diese, dieser, dieses, diesem, jene, solche, sehr, ganz, etwa, ungefähr, circa, ca, bald, später, früh, gleich, sofort, immer, oft, dort, dahin, hin, her, oben drauf, unterwegs, hallo zusammen, leute, freund, kumpel, mal eben, kurz, schnell, verfügbar, besten, bester, gut, gute, guter, tief, stark, groß, sichtbar, hinauf, runter, rauf, hoch, posten, streckenposten, kontrollposten, irgendwie, vielleicht, wohl, eben, halt, ja, aktuellen, weiter, wieder`,
+    danke, gruß, hallo, herum, rum, liste, welchen, über, abfrage, grad, man, sich, mal, uns, einmal, station, schon, war, waren, wäre, denn, eigentlich, bitteschön, ists, wies, eure, euer, euch, sie, ihnen, er, ob, dass, nur, auch, mehr, so, kannste, haste, gibts, wo's, für's, beste, welch, alles, etwas, was, irgendwo, irgendein, irgendeine, möglich, nähere, nächst, liegt, ab, bin, bist, hab, habt, hamma, hätte, hatte, gern, gerne, doch, dann, damit, wenn's, mit dem, aus, bis, seit, durch, ohne, gegen, würde, würdest, wollte, wollen, soll, sollte, sollen, muss, müssen, darf, dürfen, konnte, können, komme, komm, kommen, dich, dir, ihm, wem, wessen, deiner, deinem, unser, unsere, dies, diese, dieser, dieses, diesem, jene, solche, sehr, ganz, etwa, ungefähr, circa, ca, bald, später, früh, gleich, sofort, immer, oft, dort, dahin, hin, her, oben drauf, unterwegs, hallo zusammen, leute, freund, kumpel, mal eben, kurz, schnell, verfügbar, besten, bester, gut, gute, guter, tief, stark, groß, sichtbar, hinauf, runter, rauf, hoch, posten, streckenposten, kontrollposten, irgendwie, vielleicht, wohl, eben, halt, ja, aktuellen, weiter, wieder, egal, irgendeiner, irgendwelche`,
   roles: {
     if: 'wenn, falls, sofern, außer, sollte ich',
     not: 'nicht, nix, nichts, kein, keine, keinen, nie, ned, net, nimmer, außer, ohne, ausbleibe, nischt',
@@ -153,8 +153,8 @@ export const german: LanguageSynonyms = {
     orNot: 'oder nicht, oder ned, oder net, oder nix',
     forMe: 'für mich, an mich, für uns',
     watch:
-      'alarm, wache, rückkehrwache, überwachung, rückkehrüberwachung, überfällig, überfälligkeit, rückmeldung, wecker, alarmierung',
-    off: 'abbrechen, abstellen, ausschalten, aufheben, löschen, beenden, stopp, stop, aus, abblasen, streichen, abschalten, entwarnung, brich ab, lösch, stornieren, weg, abmelden, zurücknehmen, absagen, brauchts nicht mehr',
+      'alarm, wache, rückkehrwache, überwachung, rückkehrüberwachung, überfällig, überfälligkeit, rückmeldung, wecker, alarmierung, aufpassen, auf mich aufpassen, auf mich warten, auf mich achten, mich überwachen',
+    off: 'abbrechen, abstellen, ausschalten, aufheben, löschen, beenden, stopp, stop, aus, abblasen, streichen, abschalten, entwarnung, brich ab, lösch, stornieren, weg, abmelden, zurücknehmen, absagen, brauchts nicht mehr, nicht senden, doch nicht senden, nicht schicken, doch nicht schicken, nicht abschicken, nicht ausliefern, nicht zustellen, nicht mehr senden, nicht mehr, nicht mehr nötig, storniere, lösche, vergiss, zurückziehen, zieh zurück, brauche keine, kein bedarf',
     safe: 'bin zurück, wieder da, bin wieder da, wieder zurück, bin daheim, heil zurück, gut zurück, bin unten, sicher unten, wieder unten, gut unten, heil unten, bin zuhause, sicher zurück, gut angekommen, bin wieder unten, sind zurück, sind unten, wieder im tal, heil angekommen, wieder daheim, bin runter, bin in sicherheit',
     seen: 'gesehen, gesichtet, vorbeigekommen, vorbei gekommen, durchgekommen, vorbei, erreicht, am ziel, eingetroffen, vorbeigelaufen, vorbeigefahren, schon oben, schon unten, passiert, losgegangen, aufgebrochen, durch, schon durch',
     notice:
@@ -167,7 +167,7 @@ export const german: LanguageSynonyms = {
       'wetter, wx, wettermeldung, wettermeldungen, wetterwarnung, wetterwarnungen, wetterbericht, wetterberichte, wetterdaten, vorhersage, warnung, warnungen, alarm, alarme, meldung, meldungen, nachricht, nachrichten, mitteilungen, news, rundspruch, aushänge, bulletins, bake, baken, spam, infos, updates',
     everybody: 'an alle, für alle, allen, an alle stationen, an jeden, alle stationen',
     someone: 'jemand, wer, irgendwer, irgendjemand',
-    left: 'hinterlassen, geschrieben, geschickt, dagelassen, gesendet, schickt, hinterlegt',
+    left: 'hinterlassen, geschrieben, geschickt, dagelassen, gesendet, schickt, hinterlegt, hinterließ, sandte, schickte',
     let: 'lass, lasst, lasse, gib, lassen sie',
     that: 'wissen dass, wissen, bescheid dass, bescheid, dass',
     way: 'pass, passstraße, paßstraße, straße, straßen, weg, wege, wanderweg, steig, klettersteig, pfad, forststraße, brücke, tunnel, grat, übergang, joch, sattel',
@@ -176,5 +176,13 @@ export const german: LanguageSynonyms = {
     again:
       'wiederhole, wiederholen, wiederholung, nochmal, noch mal, noch einmal, nochmals, wie bitte, was hast du gesagt, weiter',
     runner: 'startnummer, läufer, läuferin, teilnehmer, teilnehmerin, fahrer, nummer',
+    lost: 'verirrt, verlaufen, mich verlaufen, uns verlaufen, mich verirrt, uns verirrt, orientierung verloren, weg verloren, weiß nicht wo ich bin, wissen nicht wo wir sind, finde den weg nicht, finden den weg nicht',
+    cry: 'hilfe, helft, helft uns, helft mir, brauche hilfe',
+    noEmergency:
+      'kein notfall, kein notruf, nicht dringend, nicht verletzt, niemand verletzt, niemand ist verletzt, keiner verletzt, keine verletzten, keine rettung nötig, kein arzt nötig',
+    presence: 'anwesend, bin auf posten, ist auf posten, ist anwesend, sind anwesend',
+    switching:
+      'schalt, schalte, einschalten, ausschalten, anschalten, mach an, neustarten, starte neu, neu starten',
+    returns: 'zurück, wieder da, wieder zurück, daheim, zuhause, wieder daheim',
   },
 }

@@ -26,7 +26,7 @@ export const italian: LanguageSynonyms = {
       chi è in linea, attività, ultima volta, hai sentito, chi altro, chi è attivo, chi c è in giro, in aria, in frequenza, sulla frequenza, chi ascolta, chi mi sente, chi trasmette, chi è in frequenza, elenco stazioni, lista stazioni, ultimi sentiti, c è gente, qualcuno in ascolto, in ascolto, è attivo, stazioni attive, chi si è sentito, si è sentito, qualcuno c è, hai visto`,
     'where me': `
       dove sono, la mia posizione, mia posizione, posizione, mie coordinate, coordinate, il mio locator,
-      mio locator, dove mi trovo, mio qth, mi sono perso, mi sono persa, sono perso`,
+      mio locator, dove mi trovo, mio qth, mi sono perso, mi sono persa, sono perso, qth mio, il mio qth, posizione mia, coordinate mie, locator mio`,
     'where node': `dove sei, tua posizione, la tua posizione, chi sei, tuo locator, dove ti trovi, tuo qth, come ti chiami, dove è il nodo, con chi parlo, che stazione, tuo nominativo, il tuo nominativo, vostro nominativo, nominativo, il tuo nome, tuo nome, che nodo, chi parla, chi siete, dove siete, da dove trasmetti, che ripetitore sei, chi ti ha, chi gestisce, chi ha fatto, di chi è, chi mantiene, chi ha costruito`,
     where: `dove è, dov è, dove si trova, dove, distanza, quanto dista, dista, quanto è lontano, a che distanza, lontano, dove sta, in che direzione, che direzione, direzione per, direzione, come arrivo a, come vado a, come si arriva a, quanti km, strada per, rotta per, posizione di, quanto manca a, quanto manca alla, quanto manca al, come si va a, dove si trova il, quanto manca per`,
     signal: `
@@ -37,7 +37,7 @@ export const italian: LanguageSynonyms = {
       di a, scrivi a, manda a, msg per, avvisa, dì a, scrivere a, invia a, riferisci a, invia messaggio, invia un messaggio, inviare messaggio, inviare un messaggio, invia messaggio a, manda messaggio, manda un messaggio, manda messaggio a, mandare un messaggio, lascio un messaggio, scrivere un messaggio, scrivi messaggio, dire a, digli, dille, avvisare, comunica a, fai sapere a, messaggio per, nota per, saluti a, saluta, passa messaggio a`,
     collect: `
       posta, messaggi, miei messaggi, i miei messaggi, casella, ritira, ritirare, ho messaggi, ci sono messaggi,
-      nuovi messaggi, leggi messaggi, la mia posta, casella postale, leggere messaggi, qualcosa per me, leggere la posta, ritirare messaggi, c è posta, messaggio per me, un messaggio per me, mi hanno scritto, qualcuno mi ha scritto, mi ha scritto qualcuno, controlla posta, controllare posta, vedi messaggi, messaggi in attesa, qualcuno mi ha cercato, mi ha cercato, mi ha chiamato, qualcuno mi ha chiamato, mi cercano, mi hanno cercato, chiesto di me, posta in arrivo, messaggi nuovi, posta nuova, leggi posta, leggere posta, qualche messaggio`,
+      nuovi messaggi, leggi messaggi, la mia posta, casella postale, leggere messaggi, qualcosa per me, leggere la posta, ritirare messaggi, c è posta, messaggio per me, un messaggio per me, mi hanno scritto, qualcuno mi ha scritto, mi ha scritto qualcuno, controlla posta, controllare posta, vedi messaggi, messaggi in attesa, qualcuno mi ha cercato, mi ha cercato, mi ha chiamato, qualcuno mi ha chiamato, mi cercano, mi hanno cercato, chiesto di me, posta in arrivo, messaggi nuovi, posta nuova, leggi posta, leggere posta, qualche messaggio, nota per me, biglietto per me, avviso per me`,
     reply: 'rispondi, rispondere, risposta',
     mail: `messaggi inviati, i miei messaggi inviati, è arrivato il mio messaggio, ritira messaggio, annulla messaggio, ritira il mio messaggio`,
     back: 'rientro alle, rientro, torno alle, ritorno alle, di ritorno alle, veglia',
@@ -48,7 +48,7 @@ export const italian: LanguageSynonyms = {
     post: 'pubblica, pubblicare, affiggi',
     find: 'cerca, cercare, trova, trovare, informazioni su, info su, argomenti, ricerca',
     'find emergency': `
-      emergenza, soccorso, soccorso alpino, incidente, medico, ospedale, ferito, aiuto emergenza, ambulanza, ferita, gamba rotta, sanguina, vigili del fuoco, polizia, carabinieri, urgente, aiuto medico, soccorsi, caduto, caduta, sono caduto, incosciente, infarto, valanga, rotto la gamba, 112, 118, numero di emergenza, numeri di emergenza, è caduto, mi sono rotto, mi sono fatto male, fatto male, frattura, distorsione, sangue, intrappolato, intrappolati, elicottero, evacuazione, bisogno di aiuto, ho bisogno di aiuto, abbiamo bisogno di aiuto, aiuto urgente, ipotermia, svenuto, malore, sos, ferito grave, morso, morso di serpente, morso di vipera, rianimazione, non respira, massaggio cardiaco, dispersi, disperso, chiamate i soccorsi, chiama i soccorsi`,
+      emergenza, soccorso, soccorso alpino, incidente, medico, ospedale, ferito, aiuto emergenza, ambulanza, ferita, gamba rotta, sanguina, vigili del fuoco, polizia, carabinieri, urgente, aiuto medico, soccorsi, caduto, caduta, sono caduto, incosciente, infarto, valanga, rotto la gamba, 112, 118, numero di emergenza, numeri di emergenza, è caduto, mi sono rotto, mi sono fatto male, fatto male, frattura, distorsione, sangue, intrappolato, intrappolati, elicottero, evacuazione, bisogno di aiuto, ho bisogno di aiuto, abbiamo bisogno di aiuto, aiuto urgente, ipotermia, svenuto, malore, sos, ferito grave, morso, morso di serpente, morso di vipera, rianimazione, non respira, massaggio cardiaco, dispersi, disperso, chiamate i soccorsi, chiama i soccorsi, ustione, ustioni, bruciatura, ustionato, ustionata, emorragia`,
     clock: `
       ora, che ora, che ora è, che ore sono, orologio, data, ora utc, orario, ore, locator, locatore, che giorno, che data, ora esatta, quale giorno, ora locale, ora attuale, data di oggi, la data, che giorno è oggi, mi dici l ora, dimmi l ora`,
     'conditions forecast': `pioverà, piovere, nevicare, previsioni, previsione, che tempo farà, tempo farà, farà freddo, farà caldo, nevicherà, sta per piovere, rischio pioggia, probabilità di pioggia, previsto, previsti, prevista, temporali previsti, in arrivo, farà bello, farà brutto, gelerà, gela stanotte`,
@@ -73,7 +73,7 @@ export const italian: LanguageSynonyms = {
     grazie, grazie mille, molte grazie, arrivederci, a presto, buonanotte, buona notte, va bene, ricevuto,
     capito, perfetto, d accordo, fine, sì, bene, ottimo, passo e chiudo, passo, a dopo, cordiali 73,
     tante grazie, grz, mille grazie, grazie di tutto, grazie infinite, grazie ancora, ti ringrazio, buona giornata, buona serata, buonanotte, addio, ci vediamo, alla prossima, a domani, a più tardi, ok grazie, okay, fantastico, eccellente, magnifico, bravissimo, bravo, messaggio ricevuto, copiato, affermativo, negativo, tutto bene, tutto ok, chiaro, chiudo, forte e chiaro grazie, saluti 73, un saluto, cari saluti, certo, tutto a posto, sto bene, va tutto bene, tutto in ordine, nessun problema, stiamo bene`,
-  cancel: `annulla, annullare, ferma, basta, smetti, fermati, smettila, basta messaggi, non mandare più, stop, lascia stare, lascia perdere, non inviare più, non inviare, non mandare, smetti di inviare, smetti di mandare, dimentica, silenzio, zitto, cancella, elimina, alt, fine messaggi, lasciami in pace, lasciatemi in pace, non rispondere, non rispondermi, smetti di rispondere`,
+  cancel: `annulla, annullare, ferma, basta, smetti, fermati, smettila, basta messaggi, non mandare più, stop, lascia stare, lascia perdere, non inviare più, non inviare, non mandare, smetti di inviare, smetti di mandare, dimentica, silenzio, zitto, cancella, elimina, alt, fine messaggi, lasciami in pace, lasciatemi in pace, non rispondere, non rispondermi, smetti di rispondere, numero sbagliato, ho sbagliato numero`,
   arguments: {
     today: 'oggi, adesso',
     tonight: 'stasera, stanotte, questa sera, questa notte',
@@ -109,7 +109,8 @@ export const italian: LanguageSynonyms = {
       'rischio valanghe, pericolo valanghe, bollettino valanghe, pericolo di valanghe, rischio di valanghe, grado valanghe',
     net: 'ruota, rete radio, collegamento serale',
   },
-  putting: 'mettere, metti, pubblicare, scrivere, affiggere, appendere, lasciare, aggiungere',
+  putting:
+    'mettere, metti, pubblicare, scrivere, affiggere, appendere, lasciare, aggiungere, scrivi, annota, annotare, appendi, affiggi, pubblica, aggiungi, inserisci',
   sending:
     'dire, avvisare, scrivere, invia, manda, di, dì, avvisa, scrivi, chiama, comunica, saluta, passa, mandarmi, inviarmi, inviare, mandare',
   bands: 'settanta, metro/metri, centimetro/centimetri',
@@ -119,7 +120,7 @@ export const italian: LanguageSynonyms = {
     sul, sulla, con, per, tra, vicino, vicini, vicina, più, mi, mio, mia, miei, ti, tuo, tua, si, ci, c, dimmi,
     dammi, dare, mostra, mostrami, manda, mandami, voglio, vorrei, puoi, può, potresti, fa, fare, qui, qua, lì,
     adesso, oggi, attuale, attuali, elenco, lista, grazie, ciao, prossimo, prossima, passa, sapere, avere, ho,
-    hai, ha, tempo, ora, quanto, quanta, manca, stazione, va, serve, bisogno, zona, sulle, nei, questo, questa, questi, queste, quello, quella, sei, siete, era, molto, già, anche, ma, se, non, fino, ogni, qualche, alcuni, sopra, sotto, cima, lassù, quaggiù, vedere, conoscere, altro, altra, invia, inviami, inviare, mandare, vorremmo, possiamo, posso, esserci, uso, usa, qual, passano, passerà, passeranno, escono, esce, restano, resta, rimane, rimangono, abbiamo, avete, hanno, avevo, aveva, avrà, sarà, saranno, sarebbe, erano, eravamo, siamo, stiamo, sto, stai, sta, stanno, possono, potete, potrebbe, potreste, vogliamo, vuoi, devo, deve, dobbiamo, devono, nostro, nostra, vostro, suo, sua, loro, lui, lei, noi, voi, cui, quegli, quelle, stesso, ancora, sempre, presto, tardi, subito, veloce, velocemente, circa, esatto, esatta, esattamente, migliore, meglio, buon, buona, grande, visibile, disponibile, ultimo, ultima, ragazzi, amico, amici, sapete, sai, so, trovo, trova, arrivo, arrivare, vado, andiamo, andare, essere, mettere, fino a`,
+    hai, ha, tempo, ora, quanto, quanta, manca, stazione, va, serve, bisogno, zona, sulle, nei, questo, questa, questi, queste, quello, quella, sei, siete, era, molto, già, anche, ma, se, non, fino, ogni, qualche, alcuni, sopra, sotto, cima, lassù, quaggiù, vedere, conoscere, altro, altra, invia, inviami, inviare, mandare, vorremmo, possiamo, posso, esserci, uso, usa, qual, passano, passerà, passeranno, escono, esce, restano, resta, rimane, rimangono, abbiamo, avete, hanno, avevo, aveva, avrà, sarà, saranno, sarebbe, erano, eravamo, siamo, stiamo, sto, stai, sta, stanno, possono, potete, potrebbe, potreste, vogliamo, vuoi, devo, deve, dobbiamo, devono, nostro, nostra, vostro, suo, sua, loro, lui, lei, noi, voi, cui, quegli, quelle, stesso, ancora, sempre, presto, tardi, subito, veloce, velocemente, circa, esatto, esatta, esattamente, migliore, meglio, buon, buona, grande, visibile, disponibile, ultimo, ultima, ragazzi, amico, amici, sapete, sai, so, trovo, trova, arrivo, arrivare, vado, andiamo, andare, essere, mettere, fino a, qualsiasi, qualunque, non importa, x`,
   roles: {
     if: 'se, qualora, nel caso, in caso di, a meno che, caso mai',
     not: 'non, niente, nessuna, senza, nulla, mai, nessun, a meno che, mancato, n',
@@ -139,8 +140,9 @@ export const italian: LanguageSynonyms = {
     asks: "ha, è, e, hai, hanno, è stato, sai se, che fine ha, che ne è, gli è, le è, è già, c'è, era",
     orNot: 'o no, oppure no, o meno',
     forMe: 'per me, a me, per noi',
-    watch: 'allarme, veglia, sorveglianza, allerta, timer',
-    off: 'annulla, annullare, togli, togliere, ferma, fermare, spegni, disattiva, disattivare, cancella, cancellare, elimina, leva, revoca, chiudi, stop, interrompi',
+    watch:
+      'allarme, veglia, sorveglianza, allerta, timer, aspettarmi, sorvegliarmi, controllarmi, avviso delle, attendermi',
+    off: 'annulla, annullare, togli, togliere, ferma, fermare, spegni, disattiva, disattivare, cancella, cancellare, elimina, leva, revoca, chiudi, stop, interrompi, dimentica, dimenticare, ritira, non inviare, non mandare, non spedire, non serve più, non serve, non occorre più, non occorre, non c è più bisogno, non ho più bisogno',
     safe: 'sono tornato, sono tornata, sono rientrato, sono rientrata, sono giù, sono sceso, sono scesa, tornato sano, sano e salvo, sani e salvi, siamo tornati, siamo rientrati, arrivato bene, arrivata bene, tornato bene, sono a casa, sono di ritorno, sono al sicuro, rientrato, siamo giù',
     seen: 'visto, vista, avvistato, passare, passato, passata, arrivato, arrivata, giunto, raggiunto, incrociato, partito, partita, passato da',
     notice: 'annuncio, avviso, comunicato, nuovo annuncio, nuovo avviso, in bacheca',
@@ -152,7 +154,7 @@ export const italian: LanguageSynonyms = {
       'meteo, tempo, bollettino, bollettini, previsioni, allerta, allerte, avviso, avvisi, messaggio, messaggi, msg, notizie, annunci, beacon, spam, notifiche, rapporti, aggiornamenti, mandarmi, inviarmi, mandarmelo',
     everybody: 'a tutti, a tutte, per tutti, a tutte le stazioni, a tutto il gruppo',
     someone: 'qualcuno, chi',
-    left: 'lasciato, scritto, mandato, inviato, lasciata',
+    left: 'lasciato, scritto, mandato, inviato, lasciata, ho lasciato, ho mandato, ho scritto, ho inviato',
     let: 'fai sapere, fate sapere, fare sapere, far sapere, facci sapere',
     that: 'sapere che, che',
     way: 'passo, valico, colle, sella, strada, strade, sentiero, cammino, pista, ponte, galleria, ferrata, cresta, via',
@@ -161,5 +163,12 @@ export const italian: LanguageSynonyms = {
     again:
       'ripeti, ripetere, ripeta, di nuovo, ancora, ancora una volta, un altra volta, altro, avanti, cosa hai detto, come hai detto, rimanda',
     runner: 'pettorale, concorrente, corridore, partecipante, numero',
+    lost: 'mi sono perso, mi sono persa, ci siamo persi, ci siamo perse, siamo persi, siamo perse, sono perso, sono persa, mi sono smarrito, mi sono smarrita, ci siamo smarriti, ho perso il sentiero, perso la strada, non so dove sono, non sappiamo dove siamo',
+    cry: 'aiuto, aiutatemi, aiutami, aiutateci, soccorso',
+    noEmergency:
+      'non è un emergenza, non è una emergenza, non è emergenza, non è urgente, nessuna emergenza, niente di urgente, nessun ferito, nessuno ferito, nessuno è ferito, non sono ferito, non sono ferita, non serve soccorso',
+    presence: 'presente posto, presente al posto, presenti al, è presente, in posizione al',
+    switching: 'accendi, accendere, accendete, spegni, spegnere, spegnete, riavvia, riavviare',
+    returns: 'torno, tornerò, di ritorno, rientro, rientrerò, sarò di ritorno',
   },
 }

@@ -55,7 +55,8 @@ export type Topic =
  * to be told, `delivered` only of messages, `arrived` of anything, `safe` that the asker is back, `before` what a time stands behind,
  * `unwanted` begins a refusal of `updates` (what a node may send unasked), `left` what somebody did with a message, `let` and `that` are
  * of 'let CALL know that', `way` and `state` of a road and whether it is open, `again` asks for the last answer once more, `runner` is
- * somebody with a number.
+ * somebody with a number, `lost` that the asker is, `cry` a call for help, `noEmergency` that there is none, `presence` somebody at a post,
+ * `switching` what the node lets nobody switch, `returns` when the asker is back.
  */
 export type Role =
   | 'if'
@@ -91,6 +92,12 @@ export type Role =
   | 'state'
   | 'again'
   | 'runner'
+  | 'lost'
+  | 'cry'
+  | 'noEmergency'
+  | 'presence'
+  | 'switching'
+  | 'returns'
 
 type ArgumentWord =
   | 'today'

@@ -25,7 +25,7 @@ export const spanish: LanguageSynonyms = {
       alguien ahí, última vez, has oído, has escuchado, quién más, quién está activo, viste a, has visto a, en el aire, en frecuencia, en la frecuencia, quién escucha, quién me oye, quién transmite, lista de estaciones, últimos escuchados, hay gente, alguien por ahí, alguien en frecuencia, está activo, está activa, quién anda, se ha oído, estaciones activas, última vez que`,
     'where me': `
       dónde estoy, mi posición, mi ubicación, mi localizador, posición, ubicación, mis coordenadas, coordenadas,
-      mi locator, mi qth, me he perdido, estoy perdida`,
+      mi locator, mi qth, me he perdido, estoy perdida, qth mío, mi qth, posición mía, locator mío`,
     'where node': `
       dónde estás, tu posición, tu ubicación, quién eres, tu locator, dónde está usted, tu qth, cómo te llamas, dónde está el nodo, con quién hablo, qué estación, tu indicativo, su indicativo, cuál es tu indicativo, indicativo, tu nombre, qué nodo, qué estación es, quiénes son, quién habla, dónde está el repetidor este, desde dónde transmites, quién te, quién lleva, quién gestiona, quién te hizo, de quién es, quién mantiene, quién opera`,
     where: `dónde está, dónde, dónde se encuentra, distancia, a qué distancia, qué distancia, cuánto hay hasta, queda lejos, lejos, dónde queda, en qué dirección, qué dirección, dirección a, dirección, cómo llego a, cómo voy a, rumbo a, rumbo, cuántos km, camino a, ubicación de, a cuánto está, a cuánto queda, cómo ir a, por dónde se va a, cuánto falta para, cuánto falta hasta`,
@@ -37,7 +37,7 @@ export const spanish: LanguageSynonyms = {
       enviar a, recado para, msg para, avisa a, avisar a, escribe a, envía a, manda a, dígale a, msj para, msj a, enviar mensaje, enviar un mensaje, manda mensaje, manda un mensaje, mandar mensaje, mandar un mensaje, dejo un mensaje, escribir mensaje, escribir un mensaje, mensaje para, decirle a, dígale, dile, comunica a, comunícale a, pásale a, recado a, nota para, aviso para, avísale a, saludos a`,
     collect: `
       correo, mensajes, mis mensajes, mi correo, buzón, recoger, tengo mensajes, hay mensajes, mensajes nuevos,
-      correos, leer mensajes, leer correo, recados, algo para mí, hay correo, recoger mensajes, alguien me escribió, msj, msjs, mensaje para mí, un mensaje para mí, me han escrito, me escribió alguien, alguien me ha escrito, revisar buzón, ver mensajes, ver mis mensajes, mensajes pendientes, alguien me ha buscado, me ha buscado, me buscan, me ha llamado, alguien me llamó, preguntado por mí, bandeja de entrada, correo nuevo, recibir mensajes, leer mis mensajes`,
+      correos, leer mensajes, leer correo, recados, algo para mí, hay correo, recoger mensajes, alguien me escribió, msj, msjs, mensaje para mí, un mensaje para mí, me han escrito, me escribió alguien, alguien me ha escrito, revisar buzón, ver mensajes, ver mis mensajes, mensajes pendientes, alguien me ha buscado, me ha buscado, me buscan, me ha llamado, alguien me llamó, preguntado por mí, bandeja de entrada, correo nuevo, recibir mensajes, leer mis mensajes, recado para mí, recados para mí, nota para mí, aviso para mí`,
     reply: 'responder, responde, respuesta, contestar',
     mail: `mensajes enviados, mis mensajes enviados, llegó mi mensaje, qué fue de mi mensaje, retirar mensaje, retirar mi mensaje`,
     back: 'vuelta a, vuelvo a las, regreso a, regreso a las, de vuelta a las, vigilancia',
@@ -48,7 +48,7 @@ export const spanish: LanguageSynonyms = {
     post: 'publicar, publica, anunciar',
     find: 'buscar, busca, encontrar, información sobre, info sobre, temas, busco',
     'find emergency': `
-      emergencia, socorro, auxilio, rescate, accidente, médico, hospital, herido, urgencia, ayuda médica, médica, herida, pierna rota, sangra, ambulancia, bomberos, policía, urgente, me caí, caído, inconsciente, infarto, avalancha, me he caído, roto la pierna, 112, 911, emergencias, número de emergencia, se cayó, se ha caído, caída, rompí la pierna, me rompí, fractura, esguince, sangre, sangrando, atrapado, atrapados, atascado, helicóptero, evacuación, accidentado, accidentada, necesito ayuda, necesitamos ayuda, ayuda urgente, hipotermia, desmayado, mal de altura, mordedura, mordido, picadura de serpiente, rcp, reanimación, no respira, sos, lesionado, lesión, perdido en la montaña`,
+      emergencia, socorro, auxilio, rescate, accidente, médico, hospital, herido, urgencia, ayuda médica, médica, herida, pierna rota, sangra, ambulancia, bomberos, policía, urgente, me caí, caído, inconsciente, infarto, avalancha, me he caído, roto la pierna, 112, 911, emergencias, número de emergencia, se cayó, se ha caído, caída, rompí la pierna, me rompí, fractura, esguince, sangre, sangrando, atrapado, atrapados, atascado, helicóptero, evacuación, accidentado, accidentada, necesito ayuda, necesitamos ayuda, ayuda urgente, hipotermia, desmayado, mal de altura, mordedura, mordido, picadura de serpiente, rcp, reanimación, no respira, sos, lesionado, lesión, perdido en la montaña, quemadura, quemaduras, quemado, quemada, hemorragia`,
     clock: `
       hora, qué hora, qué hora es, reloj, fecha, hora utc, la hora, locator, localizador, cuadrícula, qué día, qué fecha, hora exacta, la fecha, fecha de hoy, hora local, hora actual, qué hora tienes, día es hoy, hora mundial`,
     'conditions forecast': `llover, va a llover, lloverá, nevar, pronóstico, previsión, hará frío, hará calor, qué tiempo hará, tiempo hará, va a nevar, va a hacer, probabilidad de lluvia, predicción, llueve mañana, se espera lluvia, va a haber tormenta, va a hacer frío, va a hacer calor, va a hacer sol, va a helar, helará`,
@@ -73,7 +73,7 @@ export const spanish: LanguageSynonyms = {
     gracias, muchas gracias, adiós, hasta luego, hasta pronto, buenas noches, vale, recibido, de acuerdo,
     entendido, perfecto, fin, sí, bien, muy bien, chao, cambio, un saludo, nos vemos, mil gracias,
     cancela, grax, grcs, mil gracias, muchísimas gracias, gracias por todo, gracias amigo, se agradece, agradecido, hasta la vista, hasta mañana, cuídate, buen día 73, ok gracias, okey, okay, dale, genial, estupendo, excelente, fenomenal, mensaje recibido, copiado, afirmativo, negativo, todo bien gracias, todo bien, de nada, correcto, listo, cambio y corto, cambio y fuera, corto, fuerte abrazo, un abrazo, abrazos, todo ok, todo en orden, estoy bien, todo va bien, sin novedad, estamos bien`,
-  cancel: `cancelar, cancela, parar, para ya, detener, para, basta, no envíes más, alto, deja de enviar, no más, deja de mandar, no envíes, no mandes más, deja de, déjalo, olvídalo, ya basta, anular, anula, silencio, cállate, borrar, suficiente, ya está bien, déjame en paz, déjame tranquilo, no contestes, no respondas, no responder, no contestar, déjenme en paz`,
+  cancel: `cancelar, cancela, parar, para ya, detener, para, basta, no envíes más, alto, deja de enviar, no más, deja de mandar, no envíes, no mandes más, deja de, déjalo, olvídalo, ya basta, anular, anula, silencio, cállate, borrar, suficiente, ya está bien, déjame en paz, déjame tranquilo, no contestes, no respondas, no responder, no contestar, déjenme en paz, número equivocado, me equivoqué de número`,
   arguments: {
     today: 'hoy, ahora',
     tonight: 'esta noche, esta tarde',
@@ -82,7 +82,7 @@ export const spanish: LanguageSynonyms = {
     next: 'próximo, próxima, próximos, siguiente',
     all: 'todos, todas, todo, toda',
     me: 'yo, mí',
-    here: 'aquí, acá',
+    here: 'aquí, acá, aki',
     node: 'tú, usted, nodo',
     more: 'más',
     days: 'días',
@@ -111,7 +111,8 @@ export const spanish: LanguageSynonyms = {
       'riesgo de avalancha, riesgo de avalanchas, peligro de aludes, riesgo de aludes, peligro de avalanchas, parte de aludes, aludes, boletín de aludes',
     net: 'rueda, rueda de radio, ruedas',
   },
-  putting: 'poner, pon, publicar, escribir, colgar, dejar, añadir, hacer, pegar',
+  putting:
+    'poner, pon, publicar, escribir, colgar, dejar, añadir, hacer, pegar, anota, anotar, anote, apunta, apuntar, escribe, cuelga, publica, añade',
   sending:
     'decir, decirle, avisar, escribir, envía, enviar, manda, mandar, dile, di, avisa, escribe, llama, pasa, comunica, envíes, envíe, envíen, mandes, mande, digas, diga, enviarme, mandarme',
   bands: 'setenta, metro/metros, centímetro/centímetros',
@@ -121,7 +122,7 @@ export const spanish: LanguageSynonyms = {
     me, mi, mí, mis, tu, te, yo, se, dime, dame, da, dar, muestra, envía, quiero, quisiera, necesito, puedes,
     puede, podría, hace, hacer, aquí, ahí, ahora, hoy, actual, actuales, lista, gracias, hola, próximo, próxima,
     pasa, pone, sale, tiempo, hora, cuánto, cuánta, tengo, tiene, queda, estación, va, saber, ver, zona,
-    alrededor, si, que, cuáles, estás, estoy, eres, soy, fue, era, muy, ya, también, pero, donde, esto, esta, este, ese, esa, eso, algún, alguna, algo, cada, hasta, desde, entre, sin, uso, usa, usar, favor, momento, arriba, abajo, cumbre, buenas, buenos, quisiera, saber, conocer, otro, otra, otros, mandar, enviar, anda, andan, pasan, pasará, pasarán, salen, quedan, quedo, falta, tenéis, tienen, tienes, tienen, hay algo, he, has, ha, han, hemos, había, habrá, sea, sean, será, serán, sería, estaba, estaban, estamos, puedo, podéis, podemos, pueden, podrías, queremos, quieres, quiere, necesitamos, debo, debe, tengo que, hasta luego, nuestro, nuestra, su, sus, vuestro, ella, ellos, nosotros, vosotros, ustedes, usted, lo que, cual, cuales, cuyo, aquel, aquella, estos, estas, esos, esas, todavía, aún, aun, siempre, nunca, luego, pronto, tarde, temprano, rápido, rápidamente, aproximadamente, exacto, exacta, mejor, buen, buena, gran, visible, disponible, última, último, amigo, amigos, compañero, colega, tío, sabes, sabe, sé, encuentro, encuentra, llego, llegar, voy, vamos, ir, ser, tener, haber`,
+    alrededor, si, que, cuáles, estás, estoy, eres, soy, fue, era, muy, ya, también, pero, donde, esto, esta, este, ese, esa, eso, algún, alguna, algo, cada, hasta, desde, entre, sin, uso, usa, usar, favor, momento, arriba, abajo, cumbre, buenas, buenos, quisiera, saber, conocer, otro, otra, otros, mandar, enviar, anda, andan, pasan, pasará, pasarán, salen, quedan, quedo, falta, tenéis, tienen, tienes, tienen, hay algo, he, has, ha, han, hemos, había, habrá, sea, sean, será, serán, sería, estaba, estaban, estamos, puedo, podéis, podemos, pueden, podrías, queremos, quieres, quiere, necesitamos, debo, debe, tengo que, hasta luego, nuestro, nuestra, su, sus, vuestro, ella, ellos, nosotros, vosotros, ustedes, usted, lo que, cual, cuales, cuyo, aquel, aquella, estos, estas, esos, esas, todavía, aún, aun, siempre, nunca, luego, pronto, tarde, temprano, rápido, rápidamente, aproximadamente, exacto, exacta, mejor, buen, buena, gran, visible, disponible, última, último, amigo, amigos, compañero, colega, tío, sabes, sabe, sé, encuentro, encuentra, llego, llegar, voy, vamos, ir, ser, tener, haber, cualquiera, da igual, x`,
   roles: {
     if: 'si, en caso de, a menos que, salvo que, caso de',
     not: 'no, sin, nada, nunca, ninguna, ningún, a menos que, salvo que, sin noticias',
@@ -142,8 +143,9 @@ export const spanish: LanguageSynonyms = {
     asks: 'ha, has, le llegó, le llego, llegó, llego, han, fue, recibió, recibio, leyó, leyo, se sabe si, sabes si, qué fue de, qué pasó con, está, ya le, se entregó, se entrego, salió, salio, está entregado',
     orNot: 'o no, o todavía no',
     forMe: 'para mí, a mí, para mi, para nosotros',
-    watch: 'alarma, vigilancia, alerta, aviso de retraso, temporizador',
-    off: 'quita, quitar, quite, cancela, cancelar, anula, anular, apaga, apagar, para, parar, desactiva, desactivar, elimina, eliminar, borra, borrar, retira, retirar, cancele, detén',
+    watch:
+      'alarma, vigilancia, alerta, aviso de retraso, temporizador, aviso de las, aviso de retraso, vigilarme, vigilar, esperarme, vigilándome',
+    off: 'quita, quitar, quite, cancela, cancelar, anula, anular, apaga, apagar, para, parar, desactiva, desactivar, elimina, eliminar, borra, borrar, retira, retirar, cancele, detén, borre, olvida, olvide, olvidar, no envíes, no mandes, no enviar, no mandar, ya no hace falta, no hace falta, ya no necesito, ya no es necesario, no es necesario',
     safe: 'he vuelto, e vuelto, ya volví, ya volvi, ya estoy de vuelta, estoy de vuelta, he llegado bien, llegué bien, llegue bien, estoy abajo, ya he bajado, ya estoy abajo, hemos vuelto, ya llegamos, sano y salvo, sanos y salvos, estoy en casa, ya en casa, he bajado, he regresado, ya regresé, a salvo, estoy bien abajo, de regreso',
     seen: 'visto, viste, vieron, pasar, pasado, llegado, avistado, pasó, salido, alcanzado, pasado por',
     notice: 'anuncio, aviso, comunicado, cartel, nuevo anuncio, en el tablón',
@@ -156,7 +158,7 @@ export const spanish: LanguageSynonyms = {
     everybody:
       'a todos, a todas, para todos, a todo el mundo, todo el mundo, a todas las estaciones, para todo el mundo',
     someone: 'alguien, quién, alguno',
-    left: 'dejó, dejado, dejo, escrito, escribió, enviado, mandado, mandó, envió',
+    left: 'dejó, dejado, dejo, escrito, escribió, enviado, mandado, mandó, envió, dejé, deje, mandé, mande, envié, envie, escribí, escribi',
     let: 'haz saber, hazle saber, haga saber, hacer saber, dale, hágale saber',
     that: 'saber que, que',
     way: 'paso, puerto, puerto de montaña, collado, carretera, carreteras, camino, sendero, senda, ruta, pista, puente, túnel, ferrata, cresta',
@@ -165,5 +167,13 @@ export const spanish: LanguageSynonyms = {
     again:
       'repite, repita, repetir, repítelo, otra vez, de nuevo, sigue, qué dijiste, qué has dicho, una vez más, más, reenvía, cómo dices',
     runner: 'dorsal, corredor, corredora, participante, número',
+    lost: 'estoy perdido, estoy perdida, estamos perdidos, estamos perdidas, me he perdido, nos hemos perdido, me perdí, nos perdimos, perdido el camino, perdido el sendero, no sé dónde estoy, no sabemos dónde estamos',
+    cry: 'ayuda, ayúdenme, ayúdame, ayúdennos, socorro, auxilio',
+    noEmergency:
+      'no es una emergencia, no es emergencia, no hay emergencia, ninguna emergencia, no es urgente, nada urgente, sin heridos, no hay heridos, nadie herido, nadie está herido, no estoy herido, no estoy herida, no hace falta rescate',
+    presence: 'presente puesto, presente en, presentes en, está presente, en posición en',
+    switching:
+      'enciende, encender, encienda, apaga, apagar, apague, prende, reinicia, reiniciar, conecta el, activa el',
+    returns: 'vuelvo, de vuelta, regreso, estaré de vuelta, volveré, regresaré, volver',
   },
 }

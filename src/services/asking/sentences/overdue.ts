@@ -82,6 +82,24 @@ export function overdueAsked(sentence: Sentence, offered: Offered): Understandin
   return askFor('back', `${time.text} ${call}`.trim(), offered)
 }
 
+/** 'Bin um 18 Uhr zurück', 'torno alle 18': a watch may be wanted, and how it is set is told. */
+export function backAtTime(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const { tokens, text, all } = sentence
+  if (isByKeyword(sentence) || text.includes('?') || callsIn(sentence, offered).length > 0)
+    return undefined
+  const [returns] = runsOf('returns', sentence, offered)
+  const time = timeIn(tokens)
+  if (returns === undefined || time === undefined || has('not', sentence, offered)) return undefined
+  if (all.some(({ service }) => service.keyword === 'back')) return undefined
+  const isOther = tokens.some(
+    (token, at) =>
+      ![returns, time].some((run) => at >= run.at && at < run.at + run.length) &&
+      !unitWord.test(token.folded) &&
+      !isSmall(token, offered),
+  )
+  return isOther ? undefined : offer(tokens[returns.at]!.raw, ['back'], offered, time.text)
+}
+
 /**
  * 'Off the hill, cancel the alarm' ends the watch over who asks. That somebody is back says nothing of a watch: how one is ended is told.
  */
@@ -94,12 +112,19 @@ export function overdueEnded(sentence: Sentence, offered: Offered): Understandin
   const isEnd = off !== undefined && (isWatch || (isBack && has('notice', sentence, offered)))
   if (isEnd) {
     // 'Turn off the weather alarm' is about no watch of ours.
-    const isOfOther = sentence.all.some(
-      ({ strong, service }) => strong && !ofWatches.has(service.keyword),
+    const told = (['off', 'watch', 'safe'] as const).flatMap((role) =>
+      runsOf(role, sentence, offered),
     )
+    const isTold = (index: number): boolean =>
+      told.some(({ at, length }) => index >= at && index < at + length)
+    const isOfOther = sentence.all.some(
+      ({ strong, service, begin }) => strong && !isTold(begin) && !ofWatches.has(service.keyword),
+    )
+    // 'Nicht mehr aufpassen' is no denial of it.
+    const isDenied = runsOf('not', sentence, offered).some(({ at }) => !isTold(at))
     const isDoubtful =
       isOfOther ||
-      has('not', sentence, offered) ||
+      isDenied ||
       isQuestion(sentence, offered) ||
       sentence.text.includes('?') ||
       tokens.some(({ folded }) => offered.vocabulary.meanings.get(folded)?.keyword === 'help')

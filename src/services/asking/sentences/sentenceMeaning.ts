@@ -1,8 +1,10 @@
 import type { Offered, Understanding } from '../understanding.js'
 import { alertWanted } from './alertWanted.js'
 import { emailTo } from './emailTo.js'
+import { emergencyDenied, lostInNeed } from './inNeed.js'
+import { presenceReported, switchingWanted, timeOfOther } from './notHere.js'
 import { forSale, noticeToPost } from './notices.js'
-import { overdueAsked, overdueEnded } from './overdue.js'
+import { backAtTime, overdueAsked, overdueEnded } from './overdue.js'
 import { callsIn, type Sentence } from './sentence.js'
 import { leavesNothing, sentMessage } from './sentMessage.js'
 import { stationSeen } from './stationSeen.js'
@@ -25,6 +27,8 @@ export function sentenceMeaning(sentence: Sentence, offered: Offered): Understan
   const isUrgent = sentence.all.some(({ words }) => words[0] === 'emergency')
   if (isUrgent && callsIn(sentence, offered).length === 0) return undefined
   return (
+    lostInNeed(sentence, offered) ??
+    emergencyDenied(sentence, offered) ??
     saidAgain(sentence, offered) ??
     messageTakenBack(sentence, offered) ??
     leftForAsker(sentence, offered) ??
@@ -32,7 +36,9 @@ export function sentenceMeaning(sentence: Sentence, offered: Offered): Understan
     emailTo(sentence, offered) ??
     overdueAsked(sentence, offered) ??
     overdueEnded(sentence, offered) ??
+    backAtTime(sentence, offered) ??
     updatesUnwanted(sentence, offered) ??
+    switchingWanted(sentence, offered) ??
     notToBeTold(sentence, offered) ??
     tellWhenHeard(sentence, offered) ??
     alertWanted(sentence, offered) ??
@@ -44,6 +50,8 @@ export function sentenceMeaning(sentence: Sentence, offered: Offered): Understan
     stationSeen(sentence, offered) ??
     wayState(sentence, offered) ??
     runnerReported(sentence, offered) ??
-    forSale(sentence, offered)
+    forSale(sentence, offered) ??
+    presenceReported(sentence, offered) ??
+    timeOfOther(sentence, offered)
   )
 }

@@ -1,3 +1,4 @@
+import { phraseAt } from '../findMeanings.js'
 import { toWords } from '../toStations.js'
 import type { Offered, Understanding } from '../understanding.js'
 import {
@@ -7,6 +8,7 @@ import {
   isByKeyword,
   isSmall,
   offer,
+  type Run,
   runsOf,
   type Sentence,
   textAfter,
@@ -62,9 +64,15 @@ export function toldToEverybody(sentence: Sentence, offered: Offered): Understan
   const [everybody] = runsOf('everybody', sentence, offered)
   if (everybody === undefined || isByKeyword(sentence) || text.includes('?')) return undefined
   const end = everybody.at + everybody.length
-  if (tokens.length < end + 1 || callsIn(sentence, offered).length > 0) return undefined
+  const hasColon = /^\s*:/.test(text.slice(tokens[end - 1]!.end))
+  // 'A tous: clé trouvée, voir Q1ABC' is for all, whoever is named in it.
+  const isOfCall = callsIn(sentence, offered).some((at) => !hasColon || at < end)
+  if (tokens.length < end + 1 || isOfCall) return undefined
   const before = tokens.slice(0, everybody.at)
-  const messages = runsOf('message', { tokens: before }, offered)
+  const messages = [
+    ...runsOf('message', { tokens: before }, offered),
+    ...puttingIn(before, offered),
+  ]
   const isHead = (at: number): boolean => {
     const { folded } = before[at]!
     if (greetings.has(folded) || thanks.has(folded)) return false
@@ -82,6 +90,15 @@ export function toldToEverybody(sentence: Sentence, offered: Offered): Understan
   const word = tokens.slice(everybody.at, end).map(({ raw }) => raw)
   return offer(word.join(' '), ['post'], offered)
 }
+
+const puttingIn = (
+  tokens: Sentence['tokens'],
+  { vocabulary: { putting, phraseMax } }: Offered,
+): readonly Run[] =>
+  tokens.flatMap((_, at) => {
+    const length = phraseAt(tokens, at, phraseMax, (phrase) => putting.has(phrase))
+    return length > 0 ? [{ at, length }] : []
+  })
 
 /** 'Did anyone leave me a message', 'hat mir wer was hinterlassen': what waits for the asker. */
 export function leftForAsker(sentence: Sentence, offered: Offered): Understanding | undefined {

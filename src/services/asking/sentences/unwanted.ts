@@ -1,4 +1,6 @@
 import { phraseAt } from '../findMeanings.js'
+import type { Token } from '../tokens.js'
+import { toWords } from '../toStations.js'
 import type { Offered, Understanding } from '../understanding.js'
 import {
   callsIn,
@@ -74,26 +76,37 @@ export function notToBeTold(sentence: Sentence, offered: Offered): Understanding
 export function messageTakenBack(sentence: Sentence, offered: Offered): Understanding | undefined {
   const { tokens, text } = sentence
   if (isByKeyword(sentence) || text.includes('?')) return undefined
-  const [off] = runsOf('off', sentence, offered)
+  // 'Para' is 'for', too.
+  const [off] = runsOf('off', sentence, offered).filter(
+    ({ at, length }) => length > 1 || !offered.vocabulary.ignored.has(tokens[at]!.folded),
+  )
   const messages = runsOf('message', sentence, offered)
   if (off === undefined || messages.length === 0) return undefined
   const calls = callsIn(sentence, offered)
-  if (calls.length === 0 && !has('mine', sentence, offered)) return undefined
+  if (calls.length === 0 && !isOfAsker(sentence, offered)) return undefined
   // 'Message to Q1ABC: cancel the hut' is one.
   const isBegun = off.at <= opens(sentence, offered)
   const isEnded = off.at + off.length === tokens.length
-  if (!isBegun && !isEnded) return undefined
-  const isOther = tokens.some(
-    (token, at) =>
-      ![off, ...messages].some((run) => at >= run.at && at < run.at + run.length) &&
-      !calls.includes(at) &&
-      !isSmall(token, offered) &&
-      !offered.vocabulary.roles.get('mine')!.has(token.folded),
-  )
+  const hasColon = calls.some((at) => /^\s*:/.test(text.slice(tokens[at]!.end)))
+  if (!isBegun && (!isEnded || hasColon)) return undefined
+  const isOtherAt = (token: Token, at: number): boolean =>
+    ![off, ...messages].some((run) => at >= run.at && at < run.at + run.length) &&
+    !calls.includes(at) &&
+    !isSmall(token, offered) &&
+    !toWords.has(token.folded) &&
+    !offered.vocabulary.roles.get('mine')!.has(token.folded)
+  // 'Scrap the msg I sent Q1XYZ, he phoned': what it begins with counts; behind it may stand why.
+  const end = Math.max(messages[0]!.at, calls[0] ?? 0, off.at + off.length)
+  const told = isBegun && has('left', sentence, offered) ? messages[0]!.at : end
+  const isOther = tokens.some((token, at) => (!isBegun || at <= told) && isOtherAt(token, at))
   const mail = offered.services.find(({ keyword }) => keyword === 'mail')
   if (isOther || mail === undefined) return undefined
   return { kind: 'service', service: mail, words: [], rest: '', manner: 'guessed' }
 }
+
+/** 'My message', 'el mensaje que dejé'. */
+const isOfAsker = (sentence: Sentence, offered: Offered): boolean =>
+  has('mine', sentence, offered) || has('left', sentence, offered)
 
 /** 'Say again', 'nochmal bitte': the last answer is not kept, and no other is given for it. */
 export function saidAgain(sentence: Sentence, offered: Offered): Understanding | undefined {
