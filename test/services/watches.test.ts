@@ -94,7 +94,7 @@ describe('back', () => {
       ['overdue 18:00 Q1ABC', /^Due back/],
       ['zurück um 18 Uhr Q1ABC', /^Zurueck bis 18:00/],
       ['retour à 18h Q1ABC', /^Retour a 18:00/],
-      ['vuelvo a las 18:00 Q1ABC', /^Vuelta a 18:00/],
+      ['vuelvo a las 18:00 Q1ABC', /^Vuelta: 18:00/],
       ['rientro alle 18 Q1ABC', /^Rientro 18:00/],
     ] as const
     for (const [text, answer] of asked) {
