@@ -155,8 +155,8 @@ export const english: LanguageSynonyms = {
     orNot: 'or not, or no',
     forMe: 'for me, 4 me, to me, for us, waiting for me',
     watch:
-      'alarm, watch, overdue, overdue watch, overdue alarm, timer, back watch, overdue timer, watchdog, watching, watching for me, watch for me, watching me, watching out for me, looking out for me, look out for me, waiting for me, wait for me, expecting me',
-    off: 'cancel, stop, off, turn off, switch off, call off, end, remove, clear, delete, drop, kill, stand down, lift, switch it off, scrap, forget, withdraw, recall, retract, take back, discard, undo, bin, ditch, dont send, do not send, dont deliver, do not deliver, no longer need, no longer needed, not needed, not needed anymore, dont need, no need for, no need to',
+      'alarm, watch, overdue, overdue watch, overdue alarm, timer, back watch, overdue timer, watchdog, watching, watching for me, watch for me, watching me, watching out for me, looking out for me, waiting for me, expecting me',
+    off: 'cancel, stop, off, turn off, switch off, call off, end, remove, clear, delete, drop, kill, stand down, lift, switch it off, scrap, forget, withdraw, recall, retract, take back, discard, undo, ditch, dont send, do not send, dont deliver, do not deliver, no longer need, no longer needed, not needed, not needed anymore, dont need, no need for, no need to',
     safe: 'im back, im back safe, im down safe, im home safe, i am back safe, i am back, im home, im down, im safe, i am safe, back safe, home safe, down safe, safely down, safely back, made it back, back at the car, back in the valley, off the hill, off the mountain, safe and sound, weve made it back, we are back, were back, safe down, arrived safely, got back safe, safe at home, back down',
     seen: 'seen, saw, spotted, passed, passed by, got to, gotten to, arrived at, arrived, reached, see, come by, came by, gone past, go past, went past, come past, passing, got in, got here, come in, left yet, set off, pass, pass by, go through, gone through, been through, through',
     notice:

@@ -142,7 +142,7 @@ export const italian: LanguageSynonyms = {
     forMe: 'per me, a me, per noi',
     watch:
       'allarme, veglia, sorveglianza, allerta, timer, aspettarmi, sorvegliarmi, controllarmi, avviso delle, attendermi',
-    off: 'annulla, annullare, togli, togliere, ferma, fermare, spegni, disattiva, disattivare, cancella, cancellare, elimina, leva, revoca, chiudi, stop, interrompi, dimentica, dimenticare, ritira, non inviare, non mandare, non spedire, non serve più, non serve, non occorre più, non occorre, non c è più bisogno, non ho più bisogno',
+    off: 'annulla, annullare, togli, togliere, ferma, fermare, spegni, disattiva, disattivare, cancella, cancellare, elimina, leva, revoca, chiudi, stop, interrompi, dimentica, dimenticare, non inviare, non mandare, non spedire, non serve più, non serve, non occorre più, non occorre, non c è più bisogno, non ho più bisogno',
     safe: 'sono tornato, sono tornata, sono rientrato, sono rientrata, sono giù, sono sceso, sono scesa, tornato sano, sano e salvo, sani e salvi, siamo tornati, siamo rientrati, arrivato bene, arrivata bene, tornato bene, sono a casa, sono di ritorno, sono al sicuro, rientrato, siamo giù',
     seen: 'visto, vista, avvistato, passare, passato, passata, arrivato, arrivata, giunto, raggiunto, incrociato, partito, partita, passato da',
     notice: 'annuncio, avviso, comunicato, nuovo annuncio, nuovo avviso, in bacheca',

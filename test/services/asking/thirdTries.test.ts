@@ -130,6 +130,9 @@ it.each([
   ['annule le message à Q1ABC', /you left nothing lately/],
   ['non serve più la veglia, sono a casa', /^No watch of yours stands/],
   ['what time zone is it', /UTC/],
+  // These end no watch, and take nothing back.
+  ['bin überfällig', /Send e\.g\. back/],
+  ['ritira i miei messaggi', /^Nothing is waiting/],
 ])('%s', async (text, wanted) => {
   const tried = await world.ask({ text, language: '', means: '', note: '' })
   expect(told(tried)).toMatch(wanted)
