@@ -87,7 +87,7 @@ async function running(config: Config, configFile: string) {
     if (outcome.kind !== 'held') ended.push(outcome)
   })
   const port = {
-    ...{ ...radio, setAccess },
+    ...{ ...radio, setAccess, watch: () => () => {} },
     send(request: TransmitRequest) {
       requests.push(hexOf(request.octets))
       radio.send(request)

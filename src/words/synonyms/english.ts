@@ -183,9 +183,9 @@ export const english: LanguageSynonyms = {
     cry: 'help, help me, help us, need help, assist, assistance',
     noEmergency:
       'not an emergency, no emergency, isnt an emergency, not emergency, non emergency, not urgent, nothing urgent, not hurt, not injured, nobody hurt, nobody is hurt, nobody injured, nobody is injured, no one hurt, no one is hurt, no one injured, no one is injured, no injuries, no need for rescue, no rescue needed, no ambulance needed, no doctor needed',
-    presence: 'checking in, checks in, present at, is present, marshal, reporting in, in position',
+    presence: 'checking in, checks in, present at, is present, reporting in, in position',
     switching:
-      'switch on, switch off, turn on, turn off, switch the, turn the, power up, power off, power down, restart, reboot, shut down',
+      'switch on, switch off, turn on, turn off, power up, power off, power down, restart, reboot, shut down',
     returns: 'back, be back, home, return, returning',
   },
 }
