@@ -2,6 +2,7 @@ import type { Service } from '../service.js'
 import { argumentWords } from './argumentWords.js'
 import { type Found, findAll } from './findMeanings.js'
 import { isCallWord } from './kinds.js'
+import { politeWords } from './politeness.js'
 import type { Token } from './tokens.js'
 import type { Offered, Understanding } from './understanding.js'
 
@@ -17,7 +18,7 @@ export function meaningOf(
 ): Understanding {
   const { service, begin, length } = found
   if (service.takes === 'text') {
-    const rest = isHardlyText(found, tokens, offered)
+    const rest = isHardlyText(found, text, tokens, offered)
       ? ''
       : restAfter(text, tokens, { at: begin + length, service }, offered)
     const words = rest === '' ? [] : rest.split(/\s+/)
@@ -87,14 +88,23 @@ function secondOf(
 
 const askedTogether: ReadonlySet<string> = new Set(['repeaters', 'conditions', 'pass', 'sun'])
 
-/** 'Post da?' asks for letters, as a German would; 'post hello' posts. */
+const asksForLetters =
+  ({ meanings }: Offered['vocabulary']) =>
+  ({ folded }: Token): boolean =>
+    meanings.get(folded)?.keyword === 'collect'
+
+/** 'Post da?' asks for letters, as a German would; 'post hello' and 'post again' post. */
 const isHardlyText = (
   { service, begin, length, byKeyword }: Found,
+  text: string,
   tokens: readonly Token[],
   { vocabulary }: Offered,
 ): boolean =>
   byKeyword &&
   service.keyword === 'post' &&
+  (text.includes('?') ||
+    tokens.slice(begin + length).some(asksForLetters(vocabulary)) ||
+    tokens.slice(begin + length).every(({ folded }) => politeWords.has(folded))) &&
   tokens
     .slice(begin + length)
     .every(
