@@ -1,4 +1,4 @@
-import { useState } from 'preact/hooks'
+import { useEffect, useState } from 'preact/hooks'
 import { goodLevelDbfs } from '../../../radio/packetAdvice'
 import type { Budget, Conversation, RadioView, StationView } from '../../schemas'
 import { useAction } from '../action'
@@ -76,6 +76,19 @@ function levelAdvice({
   return levelDbfs < goodLevelDbfs.min ? level.low : level.good
 }
 
+/** A radio with a receiver here tells its level within that time after somebody looks. */
+const readingAwaitedMs = 5_000
+
+/** True for so long after the component is first shown. */
+function useFirst(lastsMs: number): boolean {
+  const [isFirst, setFirst] = useState(true)
+  useEffect(() => {
+    const timer = setTimeout(() => setFirst(false), lastsMs)
+    return () => clearTimeout(timer)
+  }, [lastsMs])
+  return isFirst
+}
+
 /** Of frames, where one was read: the noise of an open squelch is louder than they are, and says nothing of the setting. */
 export function LevelLine({
   radio,
@@ -88,6 +101,8 @@ export function LevelLine({
   const { reading } = radio
   const quality = lastQuality.value[radio.radio]
   const name = isNamed && <strong>{radio.name}: </strong>
+  const isAwaited = useFirst(readingAwaitedMs)
+  if (reading === undefined && radio.receiving && isAwaited) return null
   if (reading === undefined)
     return (
       <p class="quiet">
