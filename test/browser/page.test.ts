@@ -19,6 +19,7 @@ let served: ServedValley
 let valley: ServedValley['valley']
 let browser: Browser
 const contexts: BrowserContext[] = []
+const goodCnrDb = 16
 
 /** A station's frame on the air. */
 function heard(payload: string): void {
@@ -51,6 +52,8 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     browser = await chromium.launch({ executablePath: executablePath!, args: browserArgs })
   })
   afterEach(async () => {
+    // One test's noise is not the next one's.
+    valley.tryIt.setNoise(goodCnrDb)
     for (const context of contexts.splice(0)) await context.close()
   })
   afterAll(async () => {
@@ -131,20 +134,20 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
     await page.getByRole('slider').fill('1')
     await page.getByText('1 dB over the noise').waitFor()
     const damaged = page.locator('.line[data-kind="damaged"]', { hasText: /dBFS was lost/ })
-    for (let count = 0; count < 6 && (await damaged.count()) === 0; count++) {
+    // With its cause, in the words of the radio. Noise may look like something else at first, or as well.
+    const causes = /weak: Eb\/N0|2200 Hz tone \d+ dB/
+    const explained = damaged.filter({ hasText: causes })
+    for (let count = 0; count < 12 && (await explained.count()) === 0; count++) {
       valley.tryIt.send(`help ${count}`)
-      await damaged
+      await explained
         .first()
         .waitFor({ timeout: 4000 })
         .catch(() => {})
     }
-    await damaged.first().waitFor()
-    // With its cause, in the words of the radio.
-    const causes = /weak: Eb\/N0|2200 Hz tone \d+ dB/
-    await damaged.filter({ hasText: causes }).first().waitFor()
-    // And beside the level, which of them is the most frequent.
-    await page.getByText(/(Cause of the last|Most frequent cause): (weak|2200 Hz tone)/).waitFor()
-    valley.tryIt.setNoise(16)
+    await explained.first().waitFor()
+    // And beside the level, which of all causes is the most frequent (how it is counted: test/web/radioLook.test.ts).
+    await page.getByText(/(Cause of the last|Most frequent cause): [a-z0-9]/).waitFor()
+    valley.tryIt.setNoise(goodCnrDb)
     // The log has it for whoever comes later.
     await page.reload()
     await page.locator('.line[data-kind="damaged"]', { hasText: causes }).first().waitFor()
