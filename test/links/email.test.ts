@@ -210,7 +210,7 @@ describe('what is allowed', () => {
     expect(await asked(node, 'leave anna@example.org one', 'N2CALL-7')).toMatch(/you send no mail/)
     expect(await asked(node, 'leave anna@example.org one', 'N1CALL-8')).toMatch(/you send no mail/)
     expect(await asked(node, 'leave eve@evil.example one')).toMatch(/no mail may go to eve@evil/)
-    expect(await asked(node, 'leave hut ' + 'ü'.repeat(26))).toMatch(/at most 50 octets/)
+    expect(await asked(node, `leave hut ${'ü'.repeat(26)}`)).toMatch(/at most 50 octets/)
     expect(await asked(node, 'leave "anna"@example.org one')).toMatch(/no mail address or name/)
     expect(await asked(node, 'leave hut one')).toMatch(/Mail to hut is kept/)
     expect(await asked(node, 'leave hut one')).toMatch(/^$|is kept/)

@@ -47,7 +47,7 @@ describe('back', () => {
     ])
     expect(await ask('back')).toBe('Due back 18:00, 4h left. Else told: Q1ABC')
     expect(await ask('back off')).toBe('Your watch is withdrawn.')
-    expect(await ask('back off')).toBe('No watch of yours stands.')
+    expect(await ask('back off')).toBe('You have no watch running.')
     expect(watches()).toEqual([])
   })
 
@@ -66,7 +66,7 @@ describe('back', () => {
     ['back 9min Q1ABC', 'Send a time from 10 minutes to 24 hours ahead.'],
     ['back 14:05 Q1ABC', 'Send a time from 10 minutes to 24 hours ahead.'],
     ['back soon Q1ABC', 'Send e.g. back 18:00 N0CALL-7, or back 3h N0CALL-7'],
-    ['back', 'No watch of yours stands. / Send e.g. back 18:00 N0CALL-7, or back 3h N0CALL-7'],
+    ['back', 'You have no watch running. / Send e.g. back 18:00 N0CALL-7, or back 3h N0CALL-7'],
   ])('%s', async (text, answer) => {
     const { ask, watches } = world()
     expect(await ask(text)).toBe(answer)
@@ -131,7 +131,7 @@ describe('tell', () => {
     expect(watches()).toEqual([])
   })
   it.each([
-    ['tell', 'Of whom? Send e.g. tell N0CALL-7'],
+    ['tell', 'Which station? Send e.g. tell N0CALL-7'],
     ['tell nobody', '"nobody" is not a call sign. Send tell CALL'],
     ['let me know when it rains', 'I tell only when a station is heard, no other alarm: tell CALL'],
     ['wake me at 6pm', 'I tell only when a station is heard, no other alarm: tell CALL'],

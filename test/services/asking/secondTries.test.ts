@@ -75,7 +75,7 @@ const rules: Readonly<Record<string, (one: Try, tried: Tried) => boolean>> = {
   help: (_, tried) => by('help', tried),
   greeting: (_, tried) => by('greeting', tried),
   overdue: ({ text, station }, tried) => {
-    if (station === undefined) return told(tried) === 'No watch of yours stands.'
+    if (station === undefined) return told(tried) === 'You have no watch running.'
     const time = /\d{2}/.exec(text.replace(/Q\d\w+/g, ''))?.[0] ?? '18'
     return told(tried).includes(station) && new RegExp(`(Due )?back ${time}:`).test(told(tried))
   },

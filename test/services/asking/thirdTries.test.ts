@@ -66,7 +66,7 @@ const rules: Readonly<Record<string, (one: Try, tried: Tried) => boolean>> = {
       : by('find', tried) && isOnSnowOrInjury.test(told(tried)),
   watch: (one, tried) =>
     callIn(one) === ''
-      ? told(tried) === 'No watch of yours stands.'
+      ? told(tried) === 'You have no watch running.'
       : (/^Due back \d\d:00 /.test(told(tried)) && told(tried).includes(callIn(one))) ||
         offers(/back/, tried),
   'tell-when-heard': (one, tried) =>
@@ -128,7 +128,7 @@ it.each([
   ['let me know when it rains', /^I tell only when a station is heard/],
   ['nachricht an Q1ABC: komme doch nicht', /^Kept 7 days for Q1ABC/],
   ['annule le message à Q1ABC', /you left nothing lately/],
-  ['non serve più la veglia, sono a casa', /^No watch of yours stands/],
+  ['non serve più la veglia, sono a casa', /^You have no watch running/],
   ['what time zone is it', /UTC/],
   // These end no watch, and take nothing back.
   ['bin überfällig', /Send e\.g\. back/],

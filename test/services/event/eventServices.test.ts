@@ -112,7 +112,7 @@ describe('messages to names', () => {
       'Kept for CHECK1 (Q1ABC-7). You are told when it has it.',
     )
     expect(await ask('leave CHECK3: hurry')).toBe(
-      'Kept for CHECK3, whom nobody is now. You are told.',
+      'Kept for CHECK3: no station holds it now. You will be told.',
     )
     expect(left).toEqual([
       ['q', 'CHECK1', 'water, please: two cans'],

@@ -9,7 +9,7 @@ export const event = {
   eventOutOfOrder: 'the mailbox is out of order. Tell the operator.',
   eventFull: 'too many wait already. Try again later.',
   eventKeptFor: 'Kept for {who}. You are told when it has it.',
-  eventKeptUntilHeld: 'Kept for {name}, whom nobody is now. You are told.',
+  eventKeptUntilHeld: 'Kept for {name}: no station holds it now. You will be told.',
   eventKeptForSeveral: 'Kept for {count}. Who has it: send confirmed',
   eventNotFor: 'Not kept, too many wait, for {names}',
   eventConfirmed: '{count} of {total} have "{text}"',
