@@ -3,6 +3,20 @@ import type { Bench } from './bench.js'
 
 const daysAtOnce = 50
 
+/** The steps of a hand-over, by what is written at each; the power fails before and after each of them. */
+const steps = [
+  'a message that somebody leaves',
+  'a session with another node',
+  'handing an entry on',
+  'an entry of another node',
+  'what another node keeps',
+  'what became of an entry',
+  'what became of entries',
+  'what was read over a connection',
+]
+/** From so many days on each of them must have been cut, both ways. */
+const daysForEachStep = 50
+
 /** Three nodes in a row: letters from hand to hand while everything goes wrong. */
 export const bench: Bench = {
   name: 'hills',
@@ -13,23 +27,41 @@ export const bench: Bench = {
     const sum = { left: 0, delivered: 0, told: 0, powerCuts: 0, restores: 0, lostWithDisk: 0 }
     let worstShare = 0
     const sessions: Record<string, number> = {}
+    const cuts = new Map(steps.map((step) => [step, { before: 0, after: 0 }]))
+    const startedCpu = process.cpuUsage()
+    const cpuS = (): number => {
+      const { user, system } = process.cpuUsage(startedCpu)
+      return (user + system) / 1e6
+    }
     for (let done = 0; done < days; done += daysAtOnce) {
       const seedNow = seed + done
-      const result = hillDays({
-        ...{ seed: seedNow, days: Math.min(daysAtOnce, days - done), lettersPerDay: 200 },
-      })
+      const daysNow = Math.min(daysAtOnce, days - done)
+      const result = hillDays({ seed: seedNow, days: daysNow, lettersPerDay: 200 })
       for (const key of Object.keys(sum) as (keyof typeof sum)[]) sum[key] += result[key]
       for (const [end, count] of Object.entries(result.sessions))
         sessions[end] = (sessions[end] ?? 0) + count
+      for (const [step, [before, after]] of Object.entries(result.cutsAt)) {
+        const known = cuts.get(step) ?? { before: 0, after: 0 }
+        cuts.set(step, { before: known.before + before, after: known.after + after })
+      }
       worstShare = Math.max(worstShare, result.worstShare)
       faults += result.faults.length
       for (const fault of result.faults.slice(0, 10)) console.log(`  seed ${seedNow}: ${fault}`)
-      console.log(`  seed ${seedNow}: ${result.left} left, ${result.faults.length} faults`)
+      console.log(
+        `  seed ${seedNow}: ${daysNow} days, ${result.left} left, ${result.faults.length} faults; ${(cpuS() / (done + daysNow)).toFixed(1)} s of CPU a day`,
+      )
     }
     console.log(`${days} days, seeds from ${seed} on: ${JSON.stringify({ ...sum, sessions })}`)
     console.log(
       `busiest hour of a node ${(100 * worstShare).toFixed(1)} % of the time, share set ${100 * dutyShare} %; ${faults} faults`,
     )
+    console.log('\n| the power cut at | before it was on the disk | after |\n|---|---|---|')
+    for (const [step, { before, after }] of cuts) console.log(`| ${step} | ${before} | ${after} |`)
+    const uncut = steps.filter((step) => Object.values(cuts.get(step)!).includes(0))
+    if (days >= daysForEachStep && uncut.length > 0) {
+      console.log(`never cut, before or after: ${uncut.join(', ')}`)
+      process.exitCode = 1
+    }
     if (faults > 0 || worstShare > dutyShare) process.exitCode = 1
     return Promise.resolve()
   },

@@ -21,6 +21,8 @@ export interface HillDaysResult {
   readonly told: number
   readonly sessions: Readonly<Record<SessionEnd, number>>
   readonly powerCuts: number
+  /** by what was being written: cuts before it was on the disk, and after */
+  readonly cutsAt: Readonly<Record<string, readonly [before: number, after: number]>>
   readonly restores: number
   /** left at a node after the copy that was put back was made, and handed to nobody before */
   readonly lostWithDisk: number
@@ -72,6 +74,7 @@ class Days {
   private readonly copies = new Map<SimHill, { file: string; atMs: number }>()
   private writtenCount = 0
   private powerCuts = 0
+  private readonly cutsAt: Record<string, [number, number]> = {}
   private restores = 0
   private told = 0
 
@@ -86,6 +89,10 @@ class Days {
           ...{ clock: this.clock, random: this.random, call, folder, dutyShare },
           neighbours: names.filter((_, other) => Math.abs(other - index) === 1),
           onReport: (to, text) => this.noteReport(to, text),
+          onCut: ({ step, committed }) => {
+            this.cutsAt[step] ??= [0, 0]
+            this.cutsAt[step][committed ? 1 : 0]++
+          },
           note: (kind, text, detail) => this.print(call, [kind, text, JSON.stringify(detail)]),
         }),
     )
@@ -111,7 +118,8 @@ class Days {
       left: all.length,
       delivered: all.filter(({ delivered }) => delivered > 0).length,
       told: this.told,
-      ...{ sessions: this.sessions, powerCuts: this.powerCuts, restores: this.restores },
+      ...{ sessions: this.sessions, powerCuts: this.powerCuts, cutsAt: this.cutsAt },
+      restores: this.restores,
       lostWithDisk: all.filter(({ lost, delivered, told }) => lost && delivered + told === 0)
         .length,
       worstShare: Math.max(...this.hills.map(({ worstUsedMs }) => worstUsedMs)) / hourMs,

@@ -23,7 +23,15 @@ import { defaultStoreOptions } from '../../store/openTestStore.js'
 
 /** Thrown where the power fails: what was in memory is gone, what was committed is there. */
 export class PowerCut extends Error {
-  constructor(readonly hill: SimHill) {
+  /**
+   * @param step what was being written
+   * @param committed whether it is on the disk
+   */
+  constructor(
+    readonly hill: SimHill,
+    readonly step: string,
+    readonly committed: boolean,
+  ) {
     super('the power fails')
   }
 }
@@ -39,6 +47,8 @@ export interface SimHillOptions {
   readonly onReport: (to: string, text: string) => void
   readonly dutyShare?: number
   readonly note?: HillParts['note']
+  /** told each power cut of its own */
+  readonly onCut?: (cut: PowerCut) => void
   /** a file beside the database tells of a copy in its place; else only the neighbours can */
   readonly withMark?: boolean
 }
@@ -220,7 +230,9 @@ export class SimHill {
       if (cut === undefined || cut.after-- > 0) return store.durably(doing, work)
       this.cut = undefined
       if (cut.committed) store.durably(doing, work)
-      throw new PowerCut(this)
+      const fault = new PowerCut(this, doing, cut.committed)
+      this.given.onCut?.(fault)
+      throw fault
     }
     return Object.assign(Object.create(store) as Store, { durably })
   }
