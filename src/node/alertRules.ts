@@ -15,8 +15,9 @@ export interface AlertRule {
     | 'disk-below'
     | 'held'
     | 'emergency'
+    | 'broker-away'
   readonly station?: string | undefined
-  /** of 'not-heard' and 'held': it must have lasted so long */
+  /** of 'not-heard', 'held' and 'broker-away': it must have lasted so long */
   readonly lastedMs: number
   readonly channel?: string | undefined
   /** limit of a channel, in its unit; megabytes of the disk */
@@ -31,6 +32,8 @@ export interface AlertSources {
   freeMb(): number | undefined
   /** who or what keeps radios from sending, each with the radio's name */
   holds(): readonly AlertHold[]
+  /** whether there is a link to the broker; undefined where none is configured */
+  brokerUp(): boolean | undefined
 }
 
 export interface AlertHold {
@@ -183,10 +186,21 @@ function stateOf(
       const what = say('alertHeld', { name: first.radio, why })
       return { what, detail: `${first.source}: ${first.reason}` }
     }
+    case 'broker-away': {
+      const isUp = sources.brokerUp()
+      if (isUp === undefined) return undefined
+      if (isUp) state.sinceMs = nowMs
+      const awayMs = nowMs - state.sinceMs
+      return !isUp && awayMs >= rule.lastedMs && say('alertBroker', { count: hoursOf(awayMs) })
+    }
     case 'emergency':
       return undefined
   }
 }
+
+/** Whole hours; of less than one, tenths. */
+const hoursOf = (ms: number): number =>
+  ms < hourMs ? Math.floor((10 * ms) / hourMs) / 10 : Math.floor(ms / hourMs)
 
 function beyond(rule: AlertRule, reading: number, { say }: Wording): string | false {
   const limit = rule.value!
@@ -209,6 +223,5 @@ function heardState(
   if (isHeard) state.sinceMs = nowMs
   if (rule.when === 'heard') return isHeard && say('alertHeard', { call: rule.station! })
   if (nowMs - state.sinceMs < rule.lastedMs) return false
-  const count = Math.floor((nowMs - state.sinceMs) / 3_600_000)
-  return say('alertSilent', { call: rule.station!, count })
+  return say('alertSilent', { call: rule.station!, count: hoursOf(nowMs - state.sinceMs) })
 }

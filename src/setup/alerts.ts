@@ -16,6 +16,8 @@ import { describeReport } from './emergencyCommand.js'
 /** Rules and receivers out of the configuration. */
 export interface AlertOptions {
   readonly to: readonly string[]
+  /** addresses */
+  readonly mail: readonly string[]
   readonly command: readonly string[]
   readonly rules: readonly AlertRule[]
   /** of the station, in which they are told */
@@ -23,9 +25,9 @@ export interface AlertOptions {
 }
 
 export function alertOptions(config: Config): AlertOptions {
-  const { to, command, rule } = inBaseUnits(config.alerts)
+  const { to, mail, command, rule } = inBaseUnits(config.alerts)
   return {
-    ...{ to, command, language: config.station.language },
+    ...{ to, mail, command, language: config.station.language },
     rules: rule.map(({ forMs = 0, ...rest }) => ({ ...rest, lastedMs: forMs })),
   }
 }
@@ -41,6 +43,10 @@ export interface AlertParts {
   readonly wordings?: Wordings | undefined
   /** whose free room "disk-below" means */
   readonly folder: string
+  /** Sends a mail of the station; undefined where no mail is configured. @returns why it cannot go; undefined where it will */
+  readonly sendMail?: ((to: string, text: string) => string | undefined) | undefined
+  /** undefined where no broker is configured */
+  readonly brokerUp?: (() => boolean) | undefined
   readonly onAlert: (text: string) => void
   readonly onFault: (text: string) => void
 }
@@ -71,6 +77,11 @@ export function openAlerts(parts: AlertParts): Alerts {
         const said = parts.node.say({ to, text })
         if (!said.ok) parts.onFault(`alerts: ${to} cannot be told: ${said.reason}`)
       }
+      for (const to of options.mail) {
+        const reason =
+          parts.sendMail === undefined ? 'email.enabled is false' : parts.sendMail(to, full)
+        if (reason !== undefined) parts.onFault(`alerts: ${to} cannot be told: ${reason}`)
+      }
       if (options.command.length > 0) commands.run([...options.command, name, full])
     }
   }
@@ -89,6 +100,7 @@ export function openAlerts(parts: AlertParts): Alerts {
           reading: (channel) => parts.telemetry.find(({ name }) => name === channel)?.read(),
           freeMb: () => freeMb,
           holds: () => holdsOf(parts.ports),
+          brokerUp: () => parts.brokerUp?.(),
         },
         clock.monotonicMs(),
       ),

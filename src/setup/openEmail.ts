@@ -1,11 +1,13 @@
 import type { Config } from '../config/schema.js'
 import { maildir } from '../links/maildir.js'
 import { smtpSubmission } from '../links/smtp.js'
-import { emailLink, type MakeEmail } from '../node/email/email.js'
+import { type EmailLink, emailLink, type MakeEmail } from '../node/email/email.js'
 import { emailOptions, maildirFolder, smtpOptions } from './emailOptions.js'
 
 export interface OpenEmail {
   readonly make: MakeEmail
+  /** Once it was made. @returns why the mail cannot go, in words; undefined where it is on the disk */
+  alert(to: string, text: string): string | undefined
   /** Ends what is being sent: a later run takes it up. */
   close(): void
 }
@@ -26,5 +28,13 @@ export function openEmail(
     inbox === undefined
       ? undefined
       : maildir({ folder: inbox, onFault: (reason) => onFault(`mail: ${reason}`) })
-  return { make: (needs) => emailLink({ ...needs, options, submit, look }), close }
+  let link: EmailLink | undefined
+  return {
+    make(needs) {
+      link = emailLink({ ...needs, options, submit, look })
+      return link
+    },
+    alert: (to, text) => (link === undefined ? 'the node has not begun' : link.alert(to, text)),
+    close,
+  }
 }

@@ -23,8 +23,8 @@ const emailStates = [
 ] as const
 export type EmailState = (typeof emailStates)[number]
 
-/** 'letter': of a station; 'report': of the node, on what became of a mail that it had taken */
-const emailKinds = ['letter', 'report'] as const
+/** 'letter': of a station; of the node: 'report' on what became of a mail that it had taken, 'alert' of the operator's rules */
+const emailKinds = ['letter', 'report', 'alert'] as const
 
 /** A mail that this node sends. */
 export interface Email {

@@ -3,7 +3,9 @@ import type { RadioPort } from '../radio/radioPort.js'
 import type { Clock } from '../runtime/clock.js'
 import type { NodeEvent } from '../store/events.js'
 import type { Store } from '../store/store.js'
-import type { TryState } from './schemas.js'
+import type { StateView, TryState } from './schemas.js'
+
+export type BrokerView = NonNullable<StateView['broker']>
 
 /** What the page shows, and acts on. */
 export interface PageParts {
@@ -15,6 +17,8 @@ export interface PageParts {
   readonly store: Store
   /** the present configuration as it was understood; secrets are taken out here */
   readonly config: () => unknown
+  /** the link to a broker; undefined where none is configured */
+  readonly broker?: (() => BrokerView) | undefined
   /** what keeps the node from being well, in words: what the watchdog goes by */
   readonly trouble: () => string | undefined
   /** Keeps what was done by hand, and by whom, in the log. */

@@ -186,7 +186,9 @@ export const allRoutes = (withTry: boolean): readonly Route[] => [
 /** Whoever may not read is told what the page needs to ask him for a password, and nothing else. */
 function stateFor(visitor: Visitor, parts: PageParts, feed: Feed): object {
   if (visitor.right === 'none') return { call: parts.call, atWallMs: parts.clock.wallMs() }
-  return stateView(parts, feed)
+  const all = stateView(parts, feed)
+  // Why a broker cannot be reached may name places of the network that are nobody else's.
+  return visitor.right === 'public' ? { ...all, broker: undefined } : all
 }
 
 function transmissionList({ store }: PageParts, limit: number): unknown[] {

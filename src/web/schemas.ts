@@ -89,6 +89,18 @@ export const stateSchema = z.object({
   /** what keeps the node from being well, in words */
   trouble: z.string().optional(),
   radios: z.array(radioSchema),
+  /** the link to a broker, where one is configured */
+  broker: z
+    .object({
+      isUp: z.boolean(),
+      /** why it is not */
+      trouble: z.string().optional(),
+      sentCount: z.number(),
+      heardCount: z.number(),
+      /** sessions with other nodes that go on */
+      openCount: z.number(),
+    })
+    .optional(),
   visitor: z.object({
     right: z.enum(['none', 'public', 'read', 'control']),
     canLogIn: z.boolean(),

@@ -10,7 +10,7 @@ import type { QueueReport } from '../radio/radioWatch.js'
 import type { Clock } from '../runtime/clock.js'
 import { harmlessText } from '../runtime/harmlessText.js'
 import type { Feed } from './feed.js'
-import type { PageParts } from './parts.js'
+import type { BrokerView, PageParts } from './parts.js'
 import type { Budget, Queued, RadioView, StateView } from './schemas.js'
 
 /** Everything as it is now. */
@@ -28,11 +28,23 @@ export function stateView(parts: PageParts, feed: Feed): Omit<StateView, 'visito
     ...{ framesHeardCount, openQuestionCount, openMessageCount, mailboxCount },
     endings: endings.slice(0, 20),
     trouble: parts.trouble(),
+    broker: parts.broker && brokerView(parts.broker()),
     radios: parts.ports.map((port) => radioView(port, parts, feed)),
     canTry: parts.tryIt !== undefined,
     beaconKinds: [...beaconKinds],
   }
 }
+
+/** No more than the page shows: the carrier knows more of it. */
+const brokerView = ({
+  isUp,
+  trouble,
+  sentCount,
+  heardCount,
+  openCount,
+}: BrokerView): BrokerView => ({
+  ...{ isUp, trouble, sentCount, heardCount, openCount },
+})
 
 /** One radio as it is now. */
 export function radioView(

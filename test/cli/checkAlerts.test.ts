@@ -27,6 +27,22 @@ describe('alerts in check', () => {
     ).toEqual(['alerts, rule "low"'])
   })
 
+  it('names what mail and the link to a broker need', () => {
+    const away = '[[alerts.rule]]\nname = "link"\nwhen = "broker-away"\nforHours = 2\n'
+    const byMail = `[alerts]\nmail = ["ops@example.org"]\n${away}`
+    expect(alertLines(config(byMail))).toEqual([
+      ['told', 'ops@example.org'],
+      ['link', 'when there is no link to the broker for 2 h; again after 12 h'],
+    ])
+    expect(alertFindings(config(byMail)).map(({ about }) => about)).toEqual([
+      'alerts.mail',
+      'alerts, rule "link"',
+    ])
+    const both =
+      '[email]\nenabled = true\nfrom = "hill@example.org"\n[email.server]\nhost = "localhost"\n[broker]\nenabled = true\nhost = "localhost"\n'
+    expect(alertFindings(config(both + byMail))).toEqual([])
+  })
+
   it('a rule without what it needs is no configuration', () => {
     expect(() =>
       config('[[alerts.rule]]\nname = "silent"\nwhen = "not-heard"\nstation = "Q0DIG-1"\n'),

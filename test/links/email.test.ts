@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { askWorld } from '../../src/cli/ask/askContext.js'
 import type { OutgoingMail, Submitted } from '../../src/node/email/carrier.js'
+import type { EmailLink } from '../../src/node/email/email.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { leaveService } from '../../src/services/mailbox.js'
 import type { TestNode } from '../node/testNode.js'
@@ -276,5 +277,33 @@ describe('a clock that is years off', () => {
     await node.wait(3_000)
     expect(mails.at(-1)!.dateWallMs).toBeGreaterThan(Date.UTC(2026, 5, 21))
     expect(everyEmail(node.store)).toMatchObject([{ state: 'sent' }])
+  })
+})
+
+describe('an alert by mail', () => {
+  it('goes as a mail of the station itself, of which nobody is told by radio, within the limits of a day', async () => {
+    const { mails, submit } = server({ kind: 'refused', code: 550, reply: '550 no such user' })
+    let link: EmailLink | undefined
+    const node = emailNode({ submit, mail: { perDay: 2 }, onLink: (one) => (link = one) })
+    await node.wait(1)
+    expect(link!.alert('ops@far.example', 'Alert battery: 11.9\r\n.\r\nRCPT TO:<x@y>')).toBe(
+      undefined,
+    )
+    expect(await converse(node)).toEqual([])
+    expect(mails).toMatchObject([
+      {
+        ...{ to: 'ops@far.example', fromName: 'N0DE-10 by radio', subject: 'N0DE-10: alert' },
+        automatic: true,
+        text: expect.stringMatching(
+          /^Alert battery: 11\.9 {2}\. {2}RCPT TO:<x@y>\n\n-- \nFrom the amateur radio station N0DE-10\. Nobody reads/,
+        ),
+      },
+    ])
+    expect(everyEmail(node.store)).toMatchObject([{ kind: 'alert', state: 'refused' }])
+    expect(node.sentTexts()).toEqual([])
+    expect(link!.alert('ops@far.example', 'a second')).toBe(undefined)
+    expect(link!.alert('ops@far.example', 'a third')).toBe('no more mail today')
+    await node.wait(60)
+    expect(everyEmail(node.store)).toHaveLength(2)
   })
 })

@@ -1,6 +1,6 @@
 import { parseConfig } from '../../src/config/load.js'
 import type { LookForMail, OutgoingMail, Submitted } from '../../src/node/email/carrier.js'
-import { emailLink } from '../../src/node/email/email.js'
+import { type EmailLink, emailLink } from '../../src/node/email/email.js'
 import type { EmailOptions } from '../../src/node/email/emailOptions.js'
 import { nameService } from '../../src/services/email/email.js'
 import { mailService } from '../../src/services/mail.js'
@@ -33,13 +33,18 @@ export function emailNode(
     readonly mail?: Partial<EmailOptions>
     readonly submit: (mail: OutgoingMail) => Promise<Submitted>
     readonly look?: LookForMail
+    readonly onLink?: (link: EmailLink) => void
   },
 ): TestNode {
   const options = { ...emailOptions(emailConfig()), ...given.mail }
   return testNode({
     services: [leaveService, collectService, nameService, mailService],
     ...given,
-    email: (needs) => emailLink({ ...needs, options, submit: given.submit, look: given.look }),
+    email(needs) {
+      const link = emailLink({ ...needs, options, submit: given.submit, look: given.look })
+      given.onLink?.(link)
+      return link
+    },
   })
 }
 

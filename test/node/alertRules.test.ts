@@ -12,7 +12,7 @@ const rule = (change: Partial<AlertRule>): AlertRule => ({
 })
 const sources = (change: Partial<AlertSources> = {}): AlertSources => ({
   ...{ lastHeardWallMs: () => undefined, reading: () => undefined, freeMb: () => undefined },
-  ...{ holds: () => [], ...change },
+  ...{ holds: () => [], brokerUp: () => undefined, ...change },
 })
 const texts = (alerts: readonly { readonly text: string }[]): string[] =>
   alerts.map(({ text }) => text)
@@ -66,6 +66,21 @@ describe('rules of the operator', () => {
     expect(look(11.9, 4)).toEqual([])
     expect(look(12.1, 5)).toEqual(['Alert high: Battery 12.1, limit 12'])
     expect(look(11.9, 13)).toEqual(['Alert battery: Battery 11.9, limit 12', 'Alert over: high'])
+  })
+
+  it('the link to the broker: away for so long, of less than an hour in tenths; where there is none nothing', () => {
+    const away = rule({ name: 'link', when: 'broker-away', lastedMs: 0.5 * hourMs })
+    const rules = alertRules([away], 0)
+    const look = (isUp: boolean | undefined, hours: number): string[] =>
+      texts(rules.look(sources({ brokerUp: () => isUp }), hours * hourMs))
+    expect(look(undefined, 1)).toEqual([])
+    expect(look(true, 2)).toEqual([])
+    expect(look(false, 2.4)).toEqual([])
+    expect(look(false, 2.55)).toEqual(['Alert link: broker away for 0.5h'])
+    expect(look(true, 3)).toEqual(['Alert over: link'])
+    // a link that comes and goes is told once in so long
+    expect(look(false, 4)).toEqual([])
+    expect(look(false, 16)).toEqual(['Alert link: broker away for 13h'])
   })
 
   it('the disk, holds that last, and calls for help', () => {

@@ -75,6 +75,44 @@ describe('alerts', () => {
     alerts.close()
   })
 
+  it('tell addresses by mail, and by the link to the broker; what cannot go is a fault', () => {
+    const clock = virtualClock()
+    const [faults, mails]: [string[], string[]] = [[], []]
+    const config = parseConfig(
+      `[station]\ncall = "Q2VAN"\n[alerts]\nmail = ["ops@example.org", "full@example.org"]
+       [[alerts.rule]]\nname = "link"\nwhen = "broker-away"\nforHours = 1`,
+      'node.toml',
+    )
+    const parts = {
+      ...{ options: alertOptions(config), clock, folder, telemetry: [], ports: [] },
+      store: {} as Store,
+      node: { say: () => ({ ok: true, reference: 'M1' }) as const },
+      ...{ onAlert: () => {}, onFault: (text: string) => faults.push(text) },
+    }
+    let isUp = true
+    const alerts = openAlerts({
+      ...parts,
+      brokerUp: () => isUp,
+      sendMail(to, text) {
+        if (to === 'full@example.org') return 'no more mail today'
+        mails.push(`${to}: ${text}`)
+        return undefined
+      },
+    })
+    clock.advanceBy(7_200_000)
+    isUp = false
+    clock.advanceBy(3_540_000)
+    expect(mails).toEqual([])
+    clock.advanceBy(120_000)
+    expect(mails).toEqual(['ops@example.org: Alert link: broker away for 1h'])
+    expect(faults).toEqual(['alerts: full@example.org cannot be told: no more mail today'])
+    alerts.close()
+    const without = openAlerts({ ...parts, brokerUp: () => false })
+    clock.advanceBy(3_700_000)
+    expect(faults.at(-1)).toBe('alerts: full@example.org cannot be told: email.enabled is false')
+    without.close()
+  })
+
   it('that wait for the program when the node stops are not told any more', async () => {
     const { file, words } = program('horn')
     const config = parseConfig(

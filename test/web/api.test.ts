@@ -219,6 +219,29 @@ describe('what the API gives', () => {
   })
 })
 
+describe('the link to a broker', () => {
+  const broker = () => ({
+    ...{ isUp: false, trouble: 'mesh.example.org: no answer', upCount: 2, ignored: [] },
+    ...{ sentCount: 3, heardCount: 4, openCount: 0 },
+  })
+
+  it('stands in the state where one is configured, and is nothing for everybody', async () => {
+    const { ask } = await open({}, { broker })
+    expect((await ask('/api/v1/state')).json().broker).toEqual({
+      ...{ isUp: false, trouble: 'mesh.example.org: no answer' },
+      ...{ sentCount: 3, heardCount: 4, openCount: 0 },
+    })
+    const shown = await open({ public: true, passwordHash: 'x' }, { broker })
+    const state = await shown.ask('/api/v1/state', {
+      headers: { 'x-forwarded-for': '192.0.2.1' },
+    })
+    expect(state.json()).toMatchObject({ visitor: { right: 'public' } })
+    expect(state.json().broker).toBe(undefined)
+    const plain = await open()
+    expect((await plain.ask('/api/v1/state')).json().broker).toBe(undefined)
+  })
+})
+
 describe("the operator's hand", () => {
   it('a hold cuts what is on the air within 250 ms, and is in the log with who', async () => {
     const opened = await open({ token })

@@ -5,10 +5,10 @@ type Rule = Config['alerts']['rule'][number]
 
 /** Who is told of what. */
 export function alertLines({ alerts }: Config): [string, string][] {
-  const { to, command, rule } = alerts
+  const { to, mail, command, rule } = alerts
   const program = command.length === 0 ? [] : [`the program ${command[0]}`]
   return [
-    ['told', [...to, ...program].join(', ') || 'nobody'],
+    ['told', [...to, ...mail, ...program].join(', ') || 'nobody'],
     ...rule.map((one): [string, string] => [
       one.name,
       `${whenWords(one)}; again after ${one.againHours} h`,
@@ -30,25 +30,35 @@ function whenWords({ when, station, forHours = 0, channel, value }: Rule): strin
       return `when less than ${value} MB are free beside the database`
     case 'held':
       return forHours === 0 ? 'when a radio is held' : `when a radio is held for ${forHours} h`
+    case 'broker-away':
+      return `when there is no link to the broker for ${forHours} h`
     case 'emergency':
       return 'when somebody calls for help'
   }
 }
 
 /** Rules that can tell nobody, or look at what is not there. */
-export function alertFindings({ alerts, beacons }: Config): Finding[] {
-  const { to, command, rule } = alerts
+export function alertFindings({ alerts, beacons, email, broker }: Config): Finding[] {
+  const { to, mail, command, rule } = alerts
   if (rule.length === 0) return []
   const channels = beacons.telemetry.map(({ name }) => name)
   return [
-    ...(to.length === 0 && command.length === 0
+    ...(to.length + mail.length + command.length === 0
       ? [
           mend(
             'alerts',
-            'there are rules, and nobody is told: name stations in alerts.to, or a program in alerts.command',
+            'there are rules, and nobody is told: name stations in alerts.to, addresses in alerts.mail, or a program in alerts.command',
           ),
         ]
       : []),
+    ...(mail.length > 0 && !email.enabled
+      ? [mend('alerts.mail', 'mail goes through [email]: set email.enabled = true')]
+      : []),
+    ...rule
+      .filter(({ when }) => when === 'broker-away' && !broker.enabled)
+      .map(({ name }) =>
+        mend(`alerts, rule "${name}"`, 'there is no broker: set broker.enabled = true'),
+      ),
     ...rule.flatMap(({ name, channel }) =>
       channel === undefined || channels.includes(channel)
         ? []

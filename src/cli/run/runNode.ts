@@ -141,9 +141,7 @@ async function assembleNode(
       clock,
       clockTrust: trust,
       bootId: bootId(),
-      random: options.random,
-      nextId: options.nextId,
-      store,
+      ...{ random: options.random, nextId: options.nextId, store },
       vocabulary: services.vocabulary,
       wordings: services.wordings,
       services: services.services,
@@ -168,6 +166,8 @@ async function assembleNode(
     alerts = await openConfiguredAlerts(options, {
       ...{ node: started, store, telemetry: readings.channels, wordings: services.wordings },
       folder: dirname(resolve(folder, config.store.file)),
+      sendMail: email?.alert,
+      brokerUp: broker && (() => broker.state.isUp),
     })
     closers.unshift(() => alerts?.close())
     closers.unshift(startGps(options, started, trust))
@@ -245,7 +245,7 @@ const tellsOfCalls = ({ emergency, alerts }: Config): boolean =>
 /** Loaded only where there are rules. */
 async function openConfiguredAlerts(
   { config, clock, ports, log }: RunningNodeOptions,
-  parts: Pick<AlertParts, 'node' | 'store' | 'telemetry' | 'folder' | 'wordings'>,
+  parts: Omit<AlertParts, 'clock' | 'ports' | 'options' | 'onFault' | 'onAlert'>,
 ): Promise<Alerts | undefined> {
   if (config.alerts.rule.length === 0) return undefined
   const { openAlerts, alertOptions } = await import('../../setup/alerts.js')

@@ -33,6 +33,7 @@ export async function openConfiguredPage(parts: RunPageParts): Promise<PageServe
         ...{ clock, config: running.config, call: config.station.call, version: programVersion() },
         ...{ ports: parts.ports, node: running.node, store: running.store },
         trouble: parts.trouble,
+        broker: running.broker && (() => running.broker!.state),
         note(event) {
           running.store.events.add(event)
           log.node(event)

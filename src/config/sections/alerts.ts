@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { callWithSsid } from './callSign.js'
+import { emailAddress } from './email.js'
 
 /** What a rule looks at, with the keys that it needs. */
 const needs = {
@@ -10,6 +11,7 @@ const needs = {
   'disk-below': ['value'],
   held: [],
   emergency: [],
+  'broker-away': ['forHours'],
 } as const
 
 const ruleSection = z
@@ -18,7 +20,7 @@ const ruleSection = z
     name: z
       .string()
       .regex(/^[^|~{\x00-\x1f\x7f]{1,25}$/u, 'expected 1 to 25 characters without | ~ {'),
-    /** "heard" and "not-heard": a station; "telemetry-below", "telemetry-above": a channel of beacons.telemetry; "disk-below": megabytes free beside the database; "held": a radio that may not send; "emergency": a call for help @example "not-heard" */
+    /** "heard" and "not-heard": a station; "telemetry-below", "telemetry-above": a channel of beacons.telemetry; "disk-below": megabytes free beside the database; "held": a radio that may not send; "emergency": a call for help; "broker-away": no link to the broker @example "not-heard" */
     when: z.enum([
       'heard',
       'not-heard',
@@ -27,10 +29,11 @@ const ruleSection = z
       'disk-below',
       'held',
       'emergency',
+      'broker-away',
     ]),
     /** of "heard" and "not-heard" @example "Q1ABC-7" */
     station: callWithSsid.optional(),
-    /** of "not-heard", and how long a hold lasts before "held" tells of it; counted from the start of the node at the earliest @example 6 */
+    /** of "not-heard" and "broker-away", and how long a hold lasts before "held" tells of it; counted from the start of the node at the earliest @example 6 */
     forHours: z.number().min(0.1).max(1000).optional(),
     /** name of a channel of beacons.telemetry @example "Battery" */
     channel: z.string().min(1).optional(),
@@ -53,6 +56,8 @@ const ruleSection = z
 export const alertsSection = z.strictObject({
   /** stations that are told by message, such as "Q1ABC-7" */
   to: z.array(callWithSsid).max(5).default([]),
+  /** addresses that are told by mail, through [email]; they need not stand in email.receivers @example ["ops@example.org"] */
+  mail: z.array(emailAddress).max(5).default([]),
   /** a program that is told, as a list of words: it is given the rule's name and a sentence; none when empty */
   command: z.array(z.string().min(1)).max(40).default([]),
   /** A rule of the operator's own. */

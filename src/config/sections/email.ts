@@ -5,7 +5,7 @@ import { callWithSsid } from './callSign.js'
 const localPart = "[A-Za-z0-9_+=&'-]+(\\.[A-Za-z0-9_+=&'-]+)*"
 const domain =
   '[A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?(\\.[A-Za-z0-9]([A-Za-z0-9-]{0,61}[A-Za-z0-9])?)*'
-const address = z
+export const emailAddress = z
   .string()
   .max(254)
   .regex(
@@ -33,7 +33,7 @@ export const emailSection = z
     /** sends no mail and takes none until this is true */
     enabled: z.boolean().default(false),
     /** the station's own address: the sender of each mail, and where its answers go @example "hill@example.org" */
-    from: address.optional(),
+    from: emailAddress.optional(),
     /** stations that may send mail: calls with SSID, or without for every SSID; "*" for all; nobody when empty @example ["Q1ABC", "Q2XYZ-7"] */
     senders: z.array(callOrAll).max(1000).default([]),
     /** addresses that mail may go to: "anna@example.org", "*@example.org" for all there, "*" for all; none when empty @example ["*@example.org"] */
@@ -44,7 +44,7 @@ export const emailSection = z
         z
           .string()
           .regex(/^[a-z][a-z0-9_-]{0,11}$/, 'expected 1 to 12 lower-case letters and figures'),
-        address,
+        emailAddress,
       )
       .default({}),
     /** names of their own that each may keep by radio */

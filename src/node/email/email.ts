@@ -3,7 +3,7 @@ import { errorText } from '../../runtime/errorText.js'
 import type { EmailView } from '../../services/service.js'
 import type { MailboxEntry } from '../../store/mailbox.js'
 import { type Ending, tally } from '../tally.js'
-import { reportByEmail } from './emailEnding.js'
+import { alertByEmail, reportByEmail } from './emailEnding.js'
 import { takeMail } from './emailInbox.js'
 import type { EmailNeeds, EmailParts } from './emailParts.js'
 import { emailQueue } from './emailQueue.js'
@@ -14,6 +14,8 @@ export interface EmailLink {
   readonly view: EmailView
   /** Inside the transaction that ends a mailbox entry that came by mail: tells its sender. */
   entryEnded(entry: MailboxEntry, state: 'delivered' | 'refused' | 'expired'): void
+  /** A mail of the station itself. @returns why it cannot go, in words; undefined where it is on the disk */
+  alert(to: string, text: string): string | undefined
   start(): void
   stop(): void
   readonly state: EmailLinkState
@@ -75,6 +77,11 @@ export function emailLink(given: Omit<EmailParts, 'counts'>): EmailLink {
     entryEnded(entry, state) {
       reportByEmail(parts, entry, state)
       queue.soon()
+    },
+    alert(to, text) {
+      const problem = alertByEmail(parts, to, text)
+      queue.soon()
+      return problem
     },
     start() {
       running = true

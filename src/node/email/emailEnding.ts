@@ -1,4 +1,5 @@
 import { shortenedText } from '../../aprs/messageText.js'
+import { keptText } from '../../services/airText.js'
 import { shownAddress } from '../../services/email/address.js'
 import type { Email, EmailState } from '../../store/emails.js'
 import type { EventKind } from '../../store/events.js'
@@ -36,7 +37,7 @@ export function endEmail(
   const { store, clock, note, counts } = parts
   const ended = store.durably('what became of a mail', () => {
     store.emails.end(email.id, state, clock.wallMs(), reason)
-    return email.kind === 'report' ? [] : [reportByRadio(parts, email, ends[state].text, why)]
+    return email.kind !== 'letter' ? [] : [reportByRadio(parts, email, ends[state].text, why)]
   })
   if (!ended.ok) return false
   counts.note(state, '')
@@ -84,11 +85,8 @@ export function reportByEmail(
   const { answerTo, answerId } = entry
   if (answerTo === undefined) return
   const leftWallMs = clock.wallMs()
-  const { waitingMax, perDay } = options
-  const isFull =
-    store.emails.waitingCount >= waitingMax || store.emails.countWithin(dayMs, leftWallMs) >= perDay
   const to = entry.collectedBy ?? entry.to
-  if (isFull) {
+  if (isFull(parts)) {
     note('refused', `report to ${answerTo}`, { station: to, reason: 'mail: no more today' })
     return
   }
@@ -101,4 +99,35 @@ export function reportByEmail(
     expiresWallMs: leftWallMs + options.keepMs,
     expiryTrusted: parts.clockTrust.trusted(),
   })
+}
+
+/** More may not wait, or go in a day. */
+const isFull = ({ store, clock, options: { waitingMax, perDay } }: EmailParts): boolean =>
+  store.emails.waitingCount >= waitingMax ||
+  store.emails.countWithin(dayMs, clock.wallMs()) >= perDay
+
+/**
+ * Keeps an alert of the operator's rules as a mail of the station.
+ * @returns why it cannot go, in words; undefined where it is on the disk
+ */
+export function alertByEmail(parts: EmailParts, to: string, text: string): string | undefined {
+  const { store, clock, options, nextId } = parts
+  if (store.degraded) return 'the database is out of order'
+  if (store.reading('mail', false, () => isFull(parts))) return 'no more mail today'
+  const leftWallMs = clock.wallMs()
+  const kept = store.durably('an alert by mail', () =>
+    store.emails.insert({
+      ...{ questionId: `alert ${nextId()}`, kind: 'alert', from: parts.nodeOptions.call },
+      ...{
+        toAddress: to,
+        toName: to,
+        text: keptText(text),
+        messageId: newMessageId(parts),
+        inReplyTo: undefined,
+      },
+      ...{ language: 'en', leftWallMs, expiresWallMs: leftWallMs + options.keepMs },
+      expiryTrusted: parts.clockTrust.trusted(),
+    }),
+  )
+  return kept.ok ? undefined : 'the database is out of order'
 }

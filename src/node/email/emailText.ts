@@ -15,11 +15,14 @@ export function outgoingMail(
   dateWallMs: number | undefined,
 ): OutgoingMail {
   const { from, toAddress: to, messageId, inReplyTo, kind } = email
-  const isReport = kind === 'report'
   return {
-    ...{ from: options.from, to, messageId, inReplyTo, dateWallMs, automatic: isReport },
-    fromName: isReport ? `${node} by radio` : `${from} by radio`,
-    subject: isReport ? `${node}: your mail by radio` : `${from} by radio`,
+    ...{ from: options.from, to, messageId, inReplyTo, dateWallMs, automatic: kind !== 'letter' },
+    fromName: kind === 'letter' ? `${from} by radio` : `${node} by radio`,
+    subject: {
+      letter: `${from} by radio`,
+      report: `${node}: your mail by radio`,
+      alert: `${node}: alert`,
+    }[kind],
     text: bodyOf(email, node, options),
   }
 }
@@ -27,9 +30,9 @@ export function outgoingMail(
 function bodyOf({ kind, from, text }: Email, node: string, options: EmailOptions): string {
   const { footer } = options
   const told = [
-    kind === 'report'
-      ? `From the amateur radio station ${node}. Nobody reads answers to this mail.`
-      : `From ${from} by amateur radio, through ${node}, in the clear: anybody may have heard it, and anybody hears what you answer.`,
+    kind === 'letter'
+      ? `From ${from} by amateur radio, through ${node}, in the clear: anybody may have heard it, and anybody hears what you answer.`
+      : `From the amateur radio station ${node}. Nobody reads answers to this mail.`,
     ...(kind === 'letter' && takesAnswers(options)
       ? ['To answer, reply to this mail with a short plain text, and no business.']
       : []),

@@ -44,8 +44,17 @@ export function Well() {
           several={view.radios.length > 1}
         />
       ))}
+      <BrokerLine />
     </section>
   )
+}
+
+/** The way to other nodes that needs no airtime, where one is configured. */
+function BrokerLine() {
+  const broker = state.value?.broker
+  if (broker === undefined) return null
+  const { isUp, trouble = '', openCount } = broker
+  return <p class={isUp ? 'quiet' : 'wrong mark'}>{words.value.broker(isUp, trouble, openCount)}</p>
 }
 
 type Condition = 'sending' | 'held' | 'busy' | 'listening' | 'deaf'

@@ -48,6 +48,10 @@ export const de: Words = {
   owed: (time) => `Ihr Rufzeichen steht seit ${time} aus.`,
   heldBy: (source, reason, time) => `Seit ${time} angehalten durch ${source}: ${reason}.`,
   trouble: (what) => `Nicht in Ordnung: ${what}.`,
+  broker: (isUp, trouble, sessions) =>
+    isUp
+      ? `Broker: verbunden, ${sessions === 1 ? '1 Sitzung' : `${sessions} Sitzungen`} mit anderen Knoten.`
+      : `Broker: nicht verbunden${trouble === '' ? '' : `: ${trouble}`}.`,
   well: 'In Ordnung.',
   hold: 'Senden anhalten',
   release: 'Wieder senden lassen',

@@ -48,6 +48,10 @@ export const en = {
   heldBy: (source: string, reason: string, time: string) =>
     `Held since ${time} by ${source}: ${reason}.`,
   trouble: (what: string) => `Not well: ${what}.`,
+  broker: (isUp: boolean, trouble: string, sessions: number) =>
+    isUp
+      ? `Broker: connected, ${sessions === 1 ? '1 session' : `${sessions} sessions`} with other nodes.`
+      : `Broker: not connected${trouble === '' ? '' : `: ${trouble}`}.`,
   well: 'Well.',
   hold: 'Hold sending',
   release: 'Let it send',

@@ -48,6 +48,10 @@ export const fr: Words = {
   owed: (time) => `Elle doit son indicatif depuis ${time}.`,
   heldBy: (source, reason, time) => `Retenue depuis ${time} par ${source} : ${reason}.`,
   trouble: (what) => `Ne va pas bien : ${what}.`,
+  broker: (isUp, trouble, sessions) =>
+    isUp
+      ? `Broker : connecté, ${sessions === 1 ? '1 session' : `${sessions} sessions`} avec d'autres nœuds.`
+      : `Broker : pas connecté${trouble === '' ? '' : ` : ${trouble}`}.`,
   well: 'Va bien.',
   hold: 'Retenir l’émission',
   release: 'Laisser émettre',

@@ -52,6 +52,7 @@ export const operating = {
   alertBeyond: '{name} {count}, limit {limit}',
   alertHeard: '{call} is heard',
   alertSilent: '{call} not heard for {count}h',
+  alertBroker: 'broker away for {count}h',
   alertHeld: '{name} {why}',
   helpMicE: 'Mic-E emergency',
   helpAt: '{call}: {text}; at {place}',

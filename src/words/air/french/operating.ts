@@ -54,6 +54,7 @@ export const operating: Translated<typeof english> = {
   alertBeyond: '{name} {count}, limite {limit}',
   alertHeard: '{call} est recu',
   alertSilent: '{call} pas recu depuis {count}h',
+  alertBroker: 'broker absent depuis {count}h',
   alertHeld: '{name} {why}',
   helpMicE: 'detresse Mic-E',
   helpAt: '{call}: {text}; a {place}',

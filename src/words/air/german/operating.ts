@@ -54,6 +54,7 @@ export const operating: Translated<typeof english> = {
   alertBeyond: '{name} {count}, Grenze {limit}',
   alertHeard: '{call} ist zu hoeren',
   alertSilent: '{call} seit {count}h nicht gehoert',
+  alertBroker: 'Broker seit {count}h weg',
   alertHeld: '{name} {why}',
   helpMicE: 'Mic-E-Notruf',
   helpAt: '{call}: {text}; bei {place}',

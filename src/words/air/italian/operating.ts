@@ -54,6 +54,7 @@ export const operating: Translated<typeof english> = {
   alertBeyond: '{name} {count}, limite {limit}',
   alertHeard: 'si sente {call}',
   alertSilent: '{call} non sentito da {count}h',
+  alertBroker: 'broker assente da {count}h',
   alertHeld: '{name} {why}',
   helpMicE: 'emergenza Mic-E',
   helpAt: '{call}: {text}; a {place}',

@@ -54,6 +54,7 @@ export const operating: Translated<typeof english> = {
   alertBeyond: '{name} {count}, limite {limit}',
   alertHeard: 'se oye {call}',
   alertSilent: '{call} sin oir desde hace {count}h',
+  alertBroker: 'broker ausente desde hace {count}h',
   alertHeld: '{name} {why}',
   helpMicE: 'emergencia Mic-E',
   helpAt: '{call}: {text}; en {place}',
