@@ -18,6 +18,12 @@ export interface LowTones {
   readonly subAudible: Line | undefined
 }
 
+/** Samples since the audio's start: the first, and behind the last. */
+export interface SampleRange {
+  readonly from: number
+  readonly to: number
+}
+
 /** Share of samples at the converter's limits, 0 to 1. */
 export function clippedShareOf(samples: Float32Array): number {
   let clipped = 0
@@ -25,22 +31,32 @@ export function clippedShareOf(samples: Float32Array): number {
   return clipped / Math.max(1, samples.length)
 }
 
+/** Where samples lie at the converter's limits. */
+export const clippedIn = (samples: Float32Array): SampleRange[] => rangesAbove(samples, clippedFrom)
+
 /** Times the median height, which is 0.7 of a sine's peak, and 0.67 of the standard deviation of noise. */
 const clickHeight = 8
 /** What is closer together is one click, samples. */
 const clickApart = 16
 
-/** Runs of samples that stand far out of all others. @param samples as they came */
-export function rawClicksIn(samples: Float32Array): number {
-  const limit = clickHeight * (samples.map(Math.abs).toSorted()[samples.length >> 1] ?? 0)
-  let clicks = 0
-  let last = Number.NEGATIVE_INFINITY
+/** Samples that stand far out of all others. @param samples as they came */
+export function rawClicksIn(samples: Float32Array): SampleRange[] {
+  const median = samples.map(Math.abs).toSorted()[samples.length >> 1] ?? 0
+  // What is as loud as the median of silence is no click.
+  return rangesAbove(samples, Math.max(clickHeight * median, Number.MIN_VALUE))
+}
+
+/** Samples so high or higher; what is closer together than a click is one range. */
+function rangesAbove(samples: Float32Array, limit: number): SampleRange[] {
+  const found: SampleRange[] = []
   for (let at = 0; at < samples.length; at++) {
-    if (Math.abs(samples[at]!) <= limit) continue
-    if (at - last > clickApart) clicks++
-    last = at
+    if (!(Math.abs(samples[at]!) >= limit)) continue
+    const last = found.at(-1)
+    if (last !== undefined && at - last.to < clickApart)
+      found[found.length - 1] = { ...last, to: at + 1 }
+    else found.push({ from: at, to: at + 1 })
   }
-  return clicks
+  return found
 }
 
 /** The very same value again and again: no audio came. */

@@ -2,10 +2,12 @@
 // recordings whose cause is known (test/channel/lostFrames.ts), and tried on others (npm run bench -- causes).
 import { workingRateHz } from '../modem/frontEnd/frontEnd.js'
 import { powerDb } from '../numbers/power.js'
-import { middleOf, type Piece, timingJump } from './pieceFits.js'
+import type { SampleRange } from './audioSigns.js'
+import { middleOf, type Piece, pieceSamples } from './pieceFits.js'
 import { buzzShareMin, type Signs } from './signs.js'
+import { slipAt } from './slip.js'
 
-/** What was wrong, with its figures. Ratios of levels are dB over the signal's; times count from the start of the stretch. */
+/** What was wrong, with its figures. Ratios of levels are dB over the signal's; times count from the first sample of what was lost. */
 export type Cause =
   | { readonly kind: 'noise'; readonly ebN0Db: number }
   | { readonly kind: '2200 Hz low' | '2200 Hz high'; readonly db: number }
@@ -31,35 +33,50 @@ export type Cause =
 export type CauseKind = Cause['kind']
 
 /** A signal in noise alone that is stronger than this is read, but for its fades; with another trouble noise is named below 7 dB. */
-const readEbN0Db = 9
+export const readEbN0Db = 9
 const readWithTroubleEbN0Db = 7
 /** An echo fills the gaps of the spectrum by which the noise is measured. */
 const readWithEchoEbN0Db = 5
 
-/** @returns the likely causes; none where the signal was clean */
-export function causesOf(signs: Signs): Cause[] {
+/** A cause, and where in the audio it shows; nowhere when it is there all the time. */
+export interface PlacedCause {
+  readonly cause: Cause
+  readonly ranges: readonly SampleRange[]
+}
+
+/**
+ * @param startS when the stretch begins, by the clock by which moments are told
+ * @returns the likely causes; none where the signal was clean
+ */
+export function causesOf(signs: Signs, startS: number): PlacedCause[] {
   const steady = steadyCauses(signs)
   const timeline = timelineOf(signs)
   const isClipped = isAmong(steady, 'clipping')
   const isLopsided = Math.abs(signs.toneBalanceDb) > lopsidedDb
   const second = secondSignal(signs, timeline, isLopsided || isClipped || isAmong(steady, 'echo'))
   const clicks = isClipped ? undefined : clicksOf(signs, steady, second)
-  const atS = (sample: number): number => (sample - signs.fromSample) / workingRateHz
-  const found: Cause[] = [
-    ...steady,
-    ...(second === undefined ? [] : [{ kind: 'collision', atS: atS(second.from) } as const]),
-    ...(clicks === undefined ? [] : [clicks]),
-  ]
+  const atS = (sample: number): number => startS + (sample - signs.fromSample) / workingRateHz
+  const found: PlacedCause[] = steady.map((cause) => ({
+    cause,
+    ranges: cause.kind === 'clipping' ? signs.clipped : [],
+  }))
+  if (second !== undefined)
+    found.push({ cause: { kind: 'collision', atS: atS(second.from) }, ranges: [second] })
+  if (clicks !== undefined) found.push(clicks)
   // Of a lopsided signal the timing is uncertain, and dense clicks break it and the flags.
   const isBroken = isLopsided || (clicks !== undefined && signs.ebN0Db < readEbN0Db)
-  const slip = isBroken ? undefined : slipAt(signs, timeline, found.length === 0)
-  if (slip !== undefined) found.push({ kind: 'slip', atS: atS(slip) })
-  if (!isClipped && !isBroken && startsWithin(signs, timeline))
-    found.push({ kind: 'short preamble' })
+  const slip = isBroken ? undefined : slipAt(signs, timeline.goodDb, found.length === 0)
+  if (slip !== undefined)
+    found.push({ cause: { kind: 'slip', atS: atS(slip.atSample) }, ranges: [slip] })
+  if (!isClipped && !isBroken && startsWithin(signs, timeline)) {
+    const to = beginningOf(signs, timeline)
+    found.push({ cause: { kind: 'short preamble' }, ranges: [{ from: 0, to }] })
+  }
   // Clicks are noise, and a clipped signal's own harmonics stand where noise would.
   const canTell = !isClipped && clicks === undefined && Math.abs(signs.toneBalanceDb) < hopelessDb
-  if (canTell && isNoisy(signs, timeline, found))
-    found.push({ kind: 'noise', ebN0Db: signs.ebN0Db })
+  const causes = found.map(({ cause }) => cause)
+  if (canTell && isNoisy(signs, timeline, causes))
+    found.push({ cause: { kind: 'noise', ebN0Db: signs.ebN0Db }, ranges: weakIn(signs, timeline) })
   return found
 }
 
@@ -140,6 +157,20 @@ export function slopeCauses(slopeDb: number): Cause[] {
   return slopeDb > slopeDbMax ? [{ kind: '4 kHz high', db: slopeDb }] : [{ kind: 'noise at 9600' }]
 }
 
+/** Where the signal is too weak to be read. */
+function weakIn({ pieces }: Signs, { first, end }: Timeline): SampleRange[] {
+  const found: SampleRange[] = []
+  let wasWeak = false
+  for (const { ebN0Db, startSample } of pieces.slice(first, end)) {
+    const isWeak = ebN0Db < readEbN0Db
+    const to = startSample + pieceSamples
+    if (isWeak && wasWeak) found[found.length - 1] = { ...found.at(-1)!, to }
+    else if (isWeak) found.push({ from: startSample, to })
+    wasWeak = isWeak
+  }
+  return found
+}
+
 function isNoisy(signs: Signs, { fades }: Timeline, found: readonly Cause[]): boolean {
   // What the fit leaves is more than noise then.
   const isHidden = isAmong(found, 'hum') || isAmong(found, 'echo')
@@ -155,8 +186,8 @@ function isNoisy(signs: Signs, { fades }: Timeline, found: readonly Cause[]): bo
 function clicksOf(
   signs: Signs,
   found: readonly Cause[],
-  second: Range | undefined,
-): Cause | undefined {
+  second: SampleRange | undefined,
+): PlacedCause | undefined {
   const { betweenEbN0Db, rawClicks } = signs
   const bursts = signs.bursts.filter(
     (one) =>
@@ -167,24 +198,26 @@ function clicksOf(
   const samples = bursts.reduce((sum, one) => sum + 1 + one.lastSample - one.firstSample, 0)
   // Where a tone was taken out, its ends are left.
   const hasTone = isAmong(found, 'hum') || isAmong(found, 'sub-audible tone')
-  const areHigh = !hasTone && second === undefined && rawClicks >= rawClicksMin
+  const areHigh = !hasTone && second === undefined && rawClicks.length >= rawClicksMin
   const areMany = bursts.length >= (hasTone ? 10 : 3) || samples > crashSamples
   const isLopsided = Math.abs(signs.toneBalanceDb) > lopsidedDb
   const areClicks = areMany && !isLopsided && betweenEbN0Db > readEbN0Db && !fadesAtBursts(signs)
   if (!areHigh && !areClicks) return undefined
-  const count = areHigh ? Math.max(rawClicks, bursts.length) : bursts.length
+  const ranges = bursts.map(({ firstSample, lastSample }) => ({
+    ...{ from: firstSample, to: lastSample + 1 },
+  }))
+  const told = areHigh && rawClicks.length > bursts.length ? rawClicks : ranges
+  const count = told.length
   const seconds = (signs.toSample - signs.fromSample) / workingRateHz
   const isCrash = samples > crashSamples * count
-  return { kind: 'clicks', count, perSecond: count / Math.max(0.1, seconds), isCrash }
+  const perSecond = count / Math.max(0.1, seconds)
+  return { cause: { kind: 'clicks', count, perSecond, isCrash }, ranges: told }
 }
 
 /** Runs of samples that noise does not have even where it begins to click. */
 const rawClicksMin = 8
 /** Two milliseconds: more than a click. */
 const crashSamples = 24
-/** 20 ms. */
-const pieceSamples = 240
-
 /** The signal is weaker where the bursts are: noise that shows in its fades. */
 function fadesAtBursts({ bursts, pieces, firstPiece, endPiece, signalPower }: Signs): boolean {
   if (bursts.some((one) => one.lastSample - one.firstSample > 60)) return false
@@ -195,6 +228,9 @@ function fadesAtBursts({ bursts, pieces, firstPiece, endPiece, signalPower }: Si
   const weak = hit.filter((piece) => piece.signalPower < 0.65 * signalPower)
   return weak.length > 0.25 * hit.length
 }
+
+/** A full-quieting signal may have 40 dB: what it falls to by a little misfit is still no trouble. */
+const plentyDb = 24
 
 interface Timeline {
   /** pieces of the whole signal that the stretch is part of: first, and behind the last */
@@ -207,12 +243,6 @@ interface Timeline {
   readonly fades: boolean
 }
 
-/** Working samples. */
-interface Range {
-  readonly from: number
-  readonly to: number
-}
-
 /** Below this, so many pieces in a row, there is no signal. */
 const noSignalDb = 0
 const silentPieces = 2
@@ -222,7 +252,7 @@ const fadeEndPieces = 4
 function timelineOf({ pieces, firstPiece, endPiece }: Signs): Timeline {
   const inside = pieces.slice(firstPiece, endPiece)
   const sorted = inside.map(({ ebN0Db }) => ebN0Db).toSorted((a, b) => a - b)
-  const goodDb = sorted[Math.floor(0.75 * sorted.length)] ?? 0
+  const goodDb = Math.min(plentyDb, sorted[Math.floor(0.75 * sorted.length)] ?? 0)
   const good = inside.filter(({ ebN0Db }) => ebN0Db >= goodDb)
   const goodPower = Math.max(1e-15, ...[median(good.map(({ signalPower }) => signalPower))])
   const limitDb = Math.max(noSignalDb, goodDb - 20)
@@ -265,12 +295,12 @@ function secondSignal(
   signs: Signs,
   { first, end, fades }: Timeline,
   isHidden: boolean,
-): Range | undefined {
+): SampleRange | undefined {
   const { pieces, firstPiece, endPiece, flagsBehind, low, buzz } = signs
   const isHum = low.mains !== undefined || buzz.some(({ share }) => share > buzzShareMin)
   const around = pieces.slice(first, end)
   const sorted = around.map(({ ebN0Db }) => ebN0Db).toSorted((a, b) => a - b)
-  const goodDb = sorted[Math.floor(0.85 * sorted.length)] ?? 0
+  const goodDb = Math.min(plentyDb, sorted[Math.floor(0.85 * sorted.length)] ?? 0)
   if (goodDb < 9) return undefined
   const goodPower = median(
     around.filter(({ ebN0Db }) => ebN0Db > goodDb - 3).map(({ signalPower }) => signalPower),
@@ -281,6 +311,12 @@ function secondSignal(
     let at = from
     while (at + 1 < end && isSpoilt(pieces[at + 1]!)) at++
     return pieces[at]!.startSample + pieceSamples
+  }
+  /** Where both are as strong, for a while nothing fits. */
+  const startOfSpoilt = (began: number): number => {
+    let at = began
+    while (at > first && pieces[at - 1]!.ebN0Db < goodDb - 4.5) at--
+    return at
   }
   let run = 0
   for (let at = first; at < end && !isHidden; at++) {
@@ -295,7 +331,7 @@ function secondSignal(
     // Taking out hum takes some of the signal, too.
     if (isHum) continue
     if (burstsCover(signs, pieces[began]!, pieces[at]!)) continue
-    return { from: pieces[began]!.startSample, to: endOfSpoilt(at) }
+    return { from: pieces[startOfSpoilt(began)]!.startSample, to: endOfSpoilt(at) }
   }
   const last = pieces.slice(Math.max(firstPiece, endPiece - 3), endPiece + 1)
   const isCut = last.some((piece) => piece.ebN0Db < goodDb - 4)
@@ -313,41 +349,8 @@ function burstsCover({ bursts }: Signs, from: Piece, to: Piece): boolean {
   )
 }
 
-/** Samples of jump from which on the timing is another. */
-const jumpMin = 1
-const steadyMax = 0.5
 /** Noise and broken flags make runs of so many by chance. */
 const flagsByChance = 3
-
-function slipAt(signs: Signs, { goodDb }: Timeline, isOnlyTrouble: boolean): number | undefined {
-  const { pieces, firstPiece, endPiece, gaps } = signs
-  if (goodDb < 8) return undefined
-  const isGood = (at: number): boolean =>
-    pieces[at] !== undefined && pieces[at].ebN0Db > Math.max(6, goodDb - 4)
-  const isOneTiming = (at: number, next: number): boolean =>
-    pieces[at] === undefined ||
-    pieces[next] === undefined ||
-    !isGood(at) ||
-    !isGood(next) ||
-    Math.abs(timingJump(pieces[at], pieces[next])) < steadyMax
-  const start = middleOf(pieces[firstPiece]!)
-  const end = middleOf(pieces[endPiece - 1] ?? pieces[firstPiece]!)
-  const gap = gaps.find((one) => one.firstSample > start && one.lastSample < end)
-  if (gap !== undefined) return gap.firstSample
-  for (let at = firstPiece; at + 1 < endPiece; at++) {
-    const next = isGood(at + 1) ? at + 1 : at + 2
-    if (!isGood(at) || !isGood(next) || next >= endPiece) continue
-    const isSteady = isOneTiming(at - 1, at) && isOneTiming(next, next + 1)
-    if (isSteady && Math.abs(timingJump(pieces[at]!, pieces[next]!)) > jumpMin)
-      return pieces[at]!.startSample + pieceSamples
-  }
-  if (!isOnlyTrouble) return undefined
-  for (let at = firstPiece + 1; at + 1 < endPiece; at++) {
-    const isAlone = isGood(at - 1) && (isGood(at + 1) || isGood(at + 2))
-    if (isAlone && pieces[at]!.ebN0Db < goodDb - 5) return pieces[at]!.startSample
-  }
-  return undefined
-}
 
 /** The signal began within the frame: nothing stood before it, and no flags. */
 function startsWithin(signs: Signs, { first, goodDb }: Timeline): boolean {
@@ -355,4 +358,10 @@ function startsWithin(signs: Signs, { first, goodDb }: Timeline): boolean {
   if (goodDb < 7 || Math.abs(signs.toneBalanceDb) > 18) return false
   const { firstPiece, flagsBefore } = signs
   return first > 1 && Math.abs(first - firstPiece) <= 3 && flagsBefore <= flagsByChance
+}
+
+/** The first piece of it may be noise in part. */
+function beginningOf({ pieces, endPiece }: Signs, { first, goodDb }: Timeline): number {
+  const whole = pieces.slice(first, endPiece).find(({ ebN0Db }) => ebN0Db > goodDb - 6)
+  return (whole ?? pieces[first]!).startSample
 }

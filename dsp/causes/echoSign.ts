@@ -12,6 +12,11 @@ export interface Echo {
   readonly share: number
 }
 
+/** The best one, and all that were tried. */
+export interface EchoSearch extends Echo {
+  readonly tried: readonly Echo[]
+}
+
 /** Tried delays, working samples: 0.33 to 3 ms, in steps that the width of the band allows, then finer about the best. */
 const delayMin = 4
 const delayMax = 36
@@ -26,7 +31,8 @@ export function findEcho(
   residual: Float32Array,
   from: number,
   to: number,
-): Echo {
+): EchoSearch {
+  const tried: Echo[] = []
   const end = Math.min(to, from + samplesMax)
   let own = 1e-30
   for (let at = from; at < end; at++) own += residual[at]! ** 2
@@ -41,23 +47,25 @@ export function findEcho(
       product += residual[at]! * shape[at]!
       power += shape[at]! ** 2
     }
-    return {
+    const echo = {
       delayMs: (1000 * delay) / workingRateHz,
       gain: product / power,
       share: product ** 2 / (power * own),
     }
+    tried.push(echo)
+    return echo
   }
   let best: Echo = { delayMs: 0, gain: 0, share: 0 }
   let bestDelay = delayMin
   for (let delay = delayMin; delay <= delayMax; delay += delayStep) {
-    const tried = tryDelay(delay)
-    if (tried.share <= best.share) continue
-    best = tried
+    const one = tryDelay(delay)
+    if (one.share <= best.share) continue
+    best = one
     bestDelay = delay
   }
   for (const delay of [bestDelay - 1, bestDelay + 1]) {
-    const tried = tryDelay(delay)
-    if (tried.share > best.share) best = tried
+    const one = tryDelay(delay)
+    if (one.share > best.share) best = one
   }
-  return best
+  return { ...best, tried }
 }

@@ -3,6 +3,7 @@ import { createAudioHistory } from '../modem/frontEnd/audioHistory.js'
 import { symbolRateHz } from '../modem/modulator.js'
 import { asHeard } from '../modem/quality/asHeard.js'
 import { type Cause, causesOf, slopeCauses } from './causes.js'
+import { emptyView, type LossView, lossView } from './lossView.js'
 import { createNearMisses, type Span } from './nearMisses.js'
 import { createSignalFinder } from './signalFinder.js'
 import { measureSigns } from './signs.js'
@@ -18,6 +19,7 @@ export interface LostFrame extends Omit<Span, 'at9600'> {
   readonly clippedShare: number
   readonly preambleFlags: number
   readonly causes: readonly Cause[]
+  readonly view: LossView
 }
 
 /** A frame that was read. */
@@ -84,6 +86,8 @@ export function createLossWatch({ sampleRateHz, findsAll }: LossWatchOptions): L
     })
     // The level is that of the audio as it came; the tones were measured behind the high-pass.
     const { toneBalanceDb } = asHeard(signs)
+    const startS = Math.max(0, from - firstSample) / sampleRateHz
+    const placed = causesOf({ ...signs, toneBalanceDb }, startS)
     const lost = {
       ...{ firstSample, lastSample, toneBalanceDb },
       levelDbfs: signs.levelDbfs,
@@ -92,7 +96,8 @@ export function createLossWatch({ sampleRateHz, findsAll }: LossWatchOptions): L
       ebN0Db: signs.ebN0Db,
       clippedShare: signs.clippedShare,
       preambleFlags: signs.flagsBefore,
-      causes: causesOf({ ...signs, toneBalanceDb }),
+      causes: placed.map(({ cause }) => cause),
+      view: lossView(signs, placed, startS),
     }
     return [lost]
   }
@@ -129,4 +134,5 @@ const lostAt9600 = (
   ...{ toneOffsetHz: 0, symbolRateErrorPpm: 0, ebN0Db: Number.NaN, clippedShare: 0 },
   preambleFlags: 0,
   causes: slopeCauses(measured.toneBalanceDb),
+  view: emptyView,
 })

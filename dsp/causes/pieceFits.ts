@@ -9,6 +9,8 @@ import type { SymbolView } from './symbolView.js'
 
 /** Symbols of one piece: what signalFit.ts fits at once. */
 const pieceSymbols = 24
+/** And samples: 20 ms. */
+export const pieceSamples = 240
 
 export interface Piece {
   readonly firstSymbol: number

@@ -7,6 +7,7 @@ import { markHz, spaceHz, symbolRateHz } from '../modem/modulator.js'
 import { meanPower, powerDb } from '../numbers/power.js'
 import { createResampler } from '../resample/resampler.js'
 import {
+  clippedIn,
   clippedShareOf,
   type Gap,
   gapsIn,
@@ -14,10 +15,11 @@ import {
   type LowTones,
   lowTonesIn,
   rawClicksIn,
+  type SampleRange,
   tonePower,
 } from './audioSigns.js'
 import { type Burst, burstsIn, deviationBetween } from './burstSigns.js'
-import { type Echo, findEcho } from './echoSign.js'
+import { type EchoSearch, findEcho } from './echoSign.js'
 import { fitPieces, middleOf, type Piece, tonesAt } from './pieceFits.js'
 import { flagEndsIn, type SymbolView, viewSymbols } from './symbolView.js'
 import { takeOutLines } from './takeOutLines.js'
@@ -51,11 +53,13 @@ export interface Signs {
   readonly low: LowTones
   /** share of what the fit leaves that stands in harmonics of twice 50 and 60 Hz, 0 to 1 */
   readonly buzz: readonly { readonly hz: number; readonly share: number }[]
-  readonly echo: Echo
+  readonly echo: EchoSearch
   readonly bursts: readonly Burst[]
-  /** runs of samples of the audio as it came that are far higher than the others */
-  readonly rawClicks: number
-  /** the stretch, in working samples of its audio, as in what follows */
+  /** samples of the stretch as it came that are far higher than the others; in working samples of its audio, as in what follows */
+  readonly rawClicks: readonly SampleRange[]
+  /** samples at the converter's limits */
+  readonly clipped: readonly SampleRange[]
+  /** the stretch */
   readonly fromSample: number
   readonly toSample: number
   readonly gaps: readonly Gap[]
@@ -87,10 +91,16 @@ export function measureSigns(lost: LostStretch): Signs {
     from: Math.round(firstSample * toWorking),
     to: Math.round(lastSample * toWorking),
   }
+  const own = audio.subarray(firstSample, lastSample)
+  const inWorking = ({ from, to }: SampleRange): SampleRange => ({
+    from: (firstSample + from) * toWorking,
+    to: (firstSample + to) * toWorking,
+  })
   const asHeard = {
-    levelDbfs: powerDb(meanPower(audio.subarray(firstSample, lastSample))),
-    clippedShare: clippedShareOf(audio.subarray(firstSample, lastSample)),
-    rawClicks: rawClicksIn(audio.subarray(firstSample, lastSample)),
+    levelDbfs: powerDb(meanPower(own)),
+    clippedShare: clippedShareOf(own),
+    rawClicks: rawClicksIn(own).map(inWorking),
+    clipped: clippedIn(own).map(inWorking),
     gaps: gapsIn(audio, sampleRateHz).map((gap) => ({
       firstSample: gap.firstSample * toWorking,
       lastSample: gap.lastSample * toWorking,

@@ -149,11 +149,13 @@ async function decode(
       for (const warning of recording.warnings) say(`${recording.name}: ${warning}`)
       const sinks = { format, output, capture, progress, report, stop: stop.signal }
       // A stream may keep silent for ever; a recording that is closed ends.
-      stop.signal.addEventListener('abort', () => recording.close())
+      const close = (): void => recording.close()
+      stop.signal.addEventListener('abort', close)
       try {
         const remark = await decodeRecording(recording, { ...options, isOnly }, sinks, total)
         if (remark !== undefined) say(`${recording.name}: ${remark}`)
       } finally {
+        stop.signal.removeEventListener('abort', close)
         recording.close()
       }
     } catch (error) {

@@ -76,6 +76,9 @@ svg image, img { filter: var(--picture); }
 .heard { stroke: var(--heard); }
 .wrong { stroke: var(--wrong); }
 .fill { fill: currentColor; stroke: none; }
+.cause { stroke: var(--wrong); stroke-width: 1.3; stroke-dasharray: 5 2; vector-effect: non-scaling-stroke; }
+.bar { stroke: var(--wrong); stroke-width: 4; vector-effect: non-scaling-stroke; }
+.limit { stroke-dasharray: 1 3; stroke-width: 2; vector-effect: non-scaling-stroke; }
 .body { fill: var(--soft); fill-opacity: 0.35; stroke: var(--soft); stroke-width: 0.6; }
 ol.entries { list-style: none; margin: 0; padding: 0; }
 .entry { border-top: 1px solid var(--line); padding: 0.7rem 0; break-inside: avoid; }
@@ -87,6 +90,9 @@ ol.entries { list-style: none; margin: 0; padding: 0; }
 .signal > div { flex: 1 1 11rem; min-width: 0; }
 .signal > div:first-child { flex: 3 1 20rem; }
 .signal svg, .signal img { display: block; width: 100%; height: 7rem; background: var(--sheet); border: 1px solid var(--line); }
+.signal svg.long { height: 9.1rem; }
+.signal .lane svg { height: 8px; border: 0; background: none; }
+.lane span { display: block; color: var(--wrong); font-size: 0.88rem; line-height: 1.25; }
 .signal img { image-rendering: pixelated; }
 /* The ground of a picture that is inverted is inverted with it. */
 .signal img { background: none; }

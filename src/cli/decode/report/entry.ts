@@ -1,9 +1,8 @@
 import { causeTexts } from '../../../../dsp/causes/causeWords.js'
-import type { LostFrame } from '../../../../dsp/causes/lossWatch.js'
 import type { ReceivedFrame } from '../../../../dsp/modem/receivedFrame.js'
 import { html } from '../../shared/htmlPage.js'
 import { clockText, codeWords, frameWords } from '../decodeFormat.js'
-import { framePictures } from './framePictures.js'
+import { type Damage, framePictures } from './framePictures.js'
 
 /** @param audio of it and a little around it, at the working rate */
 export function readEntry(
@@ -40,9 +39,10 @@ ${framePictures(audio)}
 export function damagedEntry(
   id: string,
   span: { readonly fromS: number; readonly toS: number },
-  lost: LostFrame,
+  damage: Damage,
   audio: Float32Array,
 ): string {
+  const { lost } = damage
   const figures = [
     `lasted ${(span.toS - span.fromS).toFixed(2)} s`,
     `level ${lost.levelDbfs.toFixed(1)} dBFS, noise included`,
@@ -57,7 +57,7 @@ export function damagedEntry(
   const causes = causeTexts(lost.causes).map((text) => `<li>${html(text)}</li>`)
   return `<li class="entry damaged" id="${id}">
 <h3><time>${clockText(span.fromS, 2)}</time> <b>damaged</b> a frame whose check sequence was wrong, beyond repair</h3>
-${framePictures(audio)}
+${framePictures(audio, damage)}
 <p class="small">${html(figures.join('; '))}</p>
 <ul>${causes.join('')}</ul>
 </li>`

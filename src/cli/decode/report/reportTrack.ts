@@ -6,6 +6,7 @@ import type { ReceivedFrame } from '../../../../dsp/modem/receivedFrame.js'
 import { createResampler } from '../../../../dsp/resample/resampler.js'
 import type { PacketFigures } from '../../../radio/packetAdvice.js'
 import { damagedEntry, readEntry } from './entry.js'
+import { readMarginS } from './framePictures.js'
 import { createReportPage, type ReportPage } from './reportPage.js'
 import { createTimeColumns } from './timeColumns.js'
 import { createTimeline, type Timeline } from './timeline.js'
@@ -34,7 +35,9 @@ export interface TrackFindings {
 /** Longer than a frame and the largest block of a recording. */
 const historySamples = 22 * workingRateHz
 /** No more than the receiver waits for after a frame. */
-const marginSamples = 0.02 * workingRateHz
+const marginSamples = readMarginS * workingRateHz
+/** Of a damaged one more is told later, and what was before and behind it may tell why. */
+const damagedMarginS = 0.1
 const overviewColumns = 940
 const figuresMax = 2000
 
@@ -57,10 +60,10 @@ export function createReportTrack(
     onPage(page)
     page = createReportPage(rowCount / rowsPerSecond)
   }
-  const audioOf = (firstSample: number, lastSample: number): Float32Array => {
+  const audioOf = (firstSample: number, lastSample: number, margin: number): Float32Array => {
     const scale = workingRateHz / sampleRateHz
-    const from = Math.round(firstSample * scale) - marginSamples
-    return history.slice(from, Math.round(lastSample * scale) + marginSamples)
+    const from = Math.round(firstSample * scale) - margin
+    return history.slice(from, Math.round(lastSample * scale) + margin)
   }
   const note = (
     kind: 'read' | 'damaged',
@@ -70,7 +73,8 @@ export function createReportTrack(
   ): void => {
     turnPage()
     const [fromS, toS] = [one.firstSample / sampleRateHz, one.lastSample / sampleRateHz]
-    const audio = audioOf(one.firstSample, one.lastSample)
+    const margin = kind === 'read' ? marginSamples : damagedMarginS * workingRateHz
+    const audio = audioOf(one.firstSample, one.lastSample, margin)
     const { toneBalanceDb } = measured
     page.addEntry({ kind, fromS, toS, toneBalanceDb }, (id) => entryOf(id, fromS, toS, audio))
     overview.note(fromS, kind, toneBalanceDb)
@@ -80,7 +84,7 @@ export function createReportTrack(
   const noteLost = (lost: LostFrame): void => {
     damagedCount++
     note('damaged', lost, lost, (id, fromS, toS, audio) =>
-      damagedEntry(id, { fromS, toS }, lost, audio),
+      damagedEntry(id, { fromS, toS }, { lost, marginS: damagedMarginS }, audio),
     )
   }
 
