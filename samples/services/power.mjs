@@ -4,7 +4,7 @@
 // Try it without a radio:   ridgepost ask "power" --config samples/hilltop/node.toml
 //
 // The file is one object in JSON, such as {"batteryV":12.6,"solarW":45,"loadW":8,"time":"2026-06-21T12:00:00Z"}; any program
-// may write it. What is measured, and what is low, the operator sets under [services.own.settings.power].
+// may write it. While that has nothing, or nothing new, the node does not offer the service (ready). What is measured, and what is low, the operator sets under [services.own.settings.power].
 import { readFileSync } from 'node:fs'
 
 const minuteMs = 60_000
@@ -18,8 +18,18 @@ export default {
   language: 'en',
   settings: {
     file: { type: 'text', default: '' },
+    staleHours: { type: 'number', min: 1, max: 168, default: 12 },
     lowV: { type: 'number', min: 5, max: 60, default: 11.8 },
     warn: { type: 'texts', default: [] },
+  },
+
+  ready(now) {
+    const measured = read(now)
+    if (measured === undefined) return { state: 'empty', reason: 'the meter has written nothing' }
+    const ageMs = now.nowWallMs - measured.atWallMs
+    return ageMs > now.settings.staleHours * 60 * minuteMs
+      ? { state: 'stale', reason: `last measured ${ageText(ageMs)}` }
+      : { state: 'ready' }
   },
 
   answer(question, context) {

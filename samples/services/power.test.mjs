@@ -53,3 +53,13 @@ test('says so when there is nothing, or nothing of use', async () => {
     assert.match((await open().ask('')).messages[0], /^Nothing was measured/)
   }
 })
+
+test('is offered while there is something, and something new', async () => {
+  const node = open()
+  writeFileSync(file, '{')
+  assert.deepEqual(await node.ready(), { state: 'empty', reason: 'the meter has written nothing' })
+  measured({ batteryV: 12.6, time: '2026-06-21T04:00:00Z' })
+  assert.deepEqual(await node.ready(), { state: 'ready' })
+  node.pass(60_000)
+  assert.deepEqual(await node.ready(), { state: 'stale', reason: 'last measured 12 h ago' })
+})

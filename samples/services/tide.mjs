@@ -19,7 +19,7 @@
 // context.data     get(key), set(key, value), delete(key), list(beginning): values that JSON can hold, in the node's
 //                  database. They are kept before the answer goes out, or not at all; a rehearsal keeps none.
 // context.send(call, text), context.post(text)   a message to anybody, a notice on the board: together with the answer
-// settings, every, onHeard   see power.mjs and roster.mjs
+// settings, every, onHeard   see power.mjs and roster.mjs; ready, which keeps a service without data out of `help`: power.mjs
 //
 // It runs in a thread of its own and is stopped when it takes longer than services.own.timeLimitS. When it throws,
 // the asker gets a polite word and the log gets the error with its line. console.log() goes to the log too.

@@ -4,6 +4,7 @@ import { type ClockTrust, clockTrust, wallAgeMs } from '../runtime/clockTrust.js
 import { createGuard, type Guard, guardedClock } from '../runtime/guard.js'
 import type { OffsetAt } from '../runtime/localTime.js'
 import { geodesicBetween } from '../services/geo/geodesic.js'
+import { notReadyAmong } from '../services/readiness.js'
 import type { GeoPosition, NoticesView } from '../services/service.js'
 import type { ContextFor } from './answering.js'
 import { attention, keepConnected } from './attention.js'
@@ -110,6 +111,10 @@ export function createNode(given: NodeParts): ServiceNode {
       waiting: members.transmitter.waiting().slice(0, waitingShownMax),
       endings: members.tally.endings,
       ...optionalStates(members),
+      // Looks into the database: not for whoever wants a count.
+      get notOffered() {
+        return notReadyAmong(parts.services, { clock, stations: store.stations })
+      },
       mailboxCount: store.reading('the mailbox', 0, () => store.mailbox.openCount),
       framesHeardCount: framesHeard,
       faultCount: guard.faultCount,

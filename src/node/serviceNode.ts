@@ -75,6 +75,8 @@ export interface NodeState {
   /** what was given up, refused or left unacknowledged since the start, by reason, most frequent first */
   readonly endings: readonly Ending[]
   readonly mailboxCount: number
+  /** services that have nothing to answer out of, by keyword, and why */
+  readonly notOffered: readonly { readonly keyword: string; readonly reason: string }[]
   /** absent where nothing is repeated */
   readonly digipeater?: { readonly repeatedCount: number; readonly reasons: readonly Ending[] }
   /** absent where no connection is taken */

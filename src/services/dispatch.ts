@@ -8,7 +8,7 @@ import type { Understanding } from './asking/understanding.js'
 import { standardVocabulary, type Vocabulary } from './asking/vocabulary.js'
 import { elsewhere } from './elsewhere.js'
 import { greetingText } from './greeting.js'
-import { readinessOf, readyAmong } from './readiness.js'
+import { cannotAnswer, readinessOf, readyAmong } from './readiness.js'
 import type { Answer, Question, Service, ServiceContext } from './service.js'
 import { messagesMaxDefault, splitAnswer } from './splitAnswer.js'
 import { summaryOf, usageOf, wordingOf } from './wordingOf.js'
@@ -144,7 +144,7 @@ function withOther(
   other: Service | undefined,
   context: ServiceContext,
 ): readonly string[] {
-  if (other === undefined) return messages
+  if (other === undefined || readinessOf(other, context).state !== 'ready') return messages
   const last = messages.at(-1)!
   const told = `${last}${/[.?!]$/.test(last) ? '' : '.'} ${wordingOf(context).say('next', { keyword: other.keyword })}`
   return fitsMessage(told) ? [...messages.slice(0, -1), told] : messages
@@ -184,7 +184,10 @@ function answerWithoutService(
     case 'absent':
       return withElsewhere(say('absent', { keyword: meant.keyword }), meant.keyword, context)
     case 'offer': {
-      const what = offerText(meant.services, wording, meant.argument)
+      const ready = readyAmong(meant.services, context)
+      const why = ready.length === 0 && cannotAnswer(meant.services[0]!, context)
+      if (why) return withElsewhere(why, meant.services[0]!.keyword, context)
+      const what = offerText(ready, wording, meant.argument)
       return say('offer', { word: shortened(meant.word), what })
     }
     case 'nothing': {

@@ -2,7 +2,7 @@ import { messageCharactersMax } from '../aprs/messageText.js'
 import type { Wording } from '../words/air/wording.js'
 import { understand } from './asking/understand.js'
 import { standardVocabulary, type Vocabulary } from './asking/vocabulary.js'
-import { readinessOf, readyAmong } from './readiness.js'
+import { cannotAnswer, readyAmong } from './readiness.js'
 import type { Service } from './service.js'
 import { splitAnswer } from './splitAnswer.js'
 import { summaryOf, usageOf, wordingOf } from './wordingOf.js'
@@ -18,21 +18,20 @@ export const helpService = (vocabulary: Vocabulary = standardVocabulary): Servic
     const list = listOf(readyAmong(services, context), wording)
     if (rest === '') return list
     const meant = understand(rest, { services, vocabulary })
-    if (meant.kind === 'offer')
-      return wording.say('helpWhich', {
-        list: meant.services.map(({ keyword }) => keyword).join(', '),
-      })
-    if (meant.kind !== 'service' || meant.service.keyword === 'help') return list
-    const readiness = readinessOf(meant.service, context)
-    if (readiness.state !== 'ready') {
-      const { text, reason } = readiness
-      const { keyword } = meant.service
-      return wording.say('cannotAnswer', {
-        ...{ keyword, reason: text === undefined ? reason : wording.say(text) },
-      })
-    }
-    const usage = usageOf(meant.service, wording)
-    const summary = summaryOf(meant.service, wording)
+    const ready = meant.kind === 'offer' ? readyAmong(meant.services, context) : []
+    if (ready.length > 1)
+      return wording.say('helpWhich', { list: ready.map(({ keyword }) => keyword).join(', ') })
+    const service =
+      meant.kind === 'offer'
+        ? (ready[0] ?? meant.services[0])
+        : meant.kind === 'service'
+          ? meant.service
+          : undefined
+    if (service === undefined || service.keyword === 'help') return list
+    const why = cannotAnswer(service, context)
+    if (why !== undefined) return why
+    const usage = usageOf(service, wording)
+    const summary = summaryOf(service, wording)
     const line = `${usage}: ${summary}`
     return line.length <= messageCharactersMax ? line : [usage, summary]
   },

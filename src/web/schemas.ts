@@ -88,6 +88,8 @@ export const stateSchema = z.object({
   endings: z.array(z.object({ what: z.string(), reason: z.string(), count: z.number() })),
   /** what keeps the node from being well, in words */
   trouble: z.string().optional(),
+  /** services that have nothing to answer out of, and why */
+  notOffered: z.array(z.object({ keyword: z.string(), reason: z.string() })),
   radios: z.array(radioSchema),
   /** the link to a broker, where one is configured */
   broker: z

@@ -29,6 +29,9 @@ export function stateView(parts: PageParts, feed: Feed): Omit<StateView, 'visito
     endings: endings.slice(0, 20),
     trouble: parts.trouble(),
     broker: parts.broker && brokerView(parts.broker()),
+    notOffered: state.notOffered.map(({ keyword, reason }) => ({
+      ...{ keyword, reason: harmlessText(reason) },
+    })),
     radios: parts.ports.map((port) => radioView(port, parts, feed)),
     canTry: parts.tryIt !== undefined,
     beaconKinds: [...beaconKinds],

@@ -16,6 +16,7 @@ async function stateWith(radio: number, node: number, program: number): Promise<
   }
   const counts = {
     ...{ framesHeardCount: 7, openQuestionCount: 1, openMessageCount: 0, mailboxCount: 3 },
+    notOffered: [{ keyword: 'power', reason: 'the meter has written nothing' }],
     digipeater: {
       repeatedCount: 1,
       reasons: [
@@ -42,6 +43,7 @@ describe('the operator at the terminal', () => {
     const state = await stateWith(0, 0, 0)
     expect(state).toContain('hill: receiving, channel free, 2 waiting, duty 10 % used')
     expect(state).toContain('7 frames heard, 1 question and 0 messages open, 3 in the mailbox')
+    expect(state).toContain('power is not offered: the meter has written nothing')
     expect(state).toContain('KISS clients: tcp 127.0.0.1:50412')
     expect(state).toContain(
       '1 frame repeated; not repeated: 4 (too many wait), 2 (no digipeater is asked)',

@@ -177,7 +177,9 @@ describe('all services of the sample node', () => {
       'repeaters N [band, mode, place]',
       'Nearest repeaters: output, offset, tone, distance, direction',
     ])
-    expect(await ask('help co')).toEqual(['help which: conditions, collect?'])
+    expect(await ask('help re')).toEqual(['help which: repeaters, reply?'])
+    // No weather was heard.
+    expect(await ask('help co')).toEqual(await ask('help collect'))
     expect(await ask('help tea')).toEqual(await ask('help'))
   })
 })

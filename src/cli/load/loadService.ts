@@ -36,11 +36,15 @@ export async function prepareService(input: LoadInput): Promise<Prepared> {
   })
   if (!trial.ok) throw wrong(trial.reason, 'a service that loads')
   const { keyword, summary, usage } = trial.manifest
+  const { readiness } = trial
   const beside = [...text.matchAll(/from\s+['"](\.[^'"]+)['"]/g)].map(([, path]) => path!)
   return {
     lines: [
       `${keyword}: ${summary}`,
       `Asked with: ${usage}`,
+      ...(readiness === undefined || readiness.state === 'ready'
+        ? []
+        : [`It is not offered as things are: ${readiness.reason}.`]),
       ...trial.tried.flatMap(({ question, messages }) => [
         `"${question}" is answered with:`,
         ...messages.map((message) => `  ${message}`),

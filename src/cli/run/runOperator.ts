@@ -98,6 +98,7 @@ function stateLines(
     openQuestionCount,
     openMessageCount,
     mailboxCount,
+    notOffered,
     digipeater,
     connected,
     email,
@@ -108,6 +109,7 @@ function stateLines(
   return [
     ...radios,
     `${counted(framesHeardCount, 'frame')} heard, ${counted(openQuestionCount, 'question')} and ${counted(openMessageCount, 'message')} open, ${mailboxCount} in the mailbox`,
+    ...notOffered.map(({ keyword, reason }) => `${keyword} is not offered: ${reason}`),
     ...(clients.length === 0 ? [] : [`KISS clients: ${clients.join(', ')}`]),
     ...(connected === undefined ? [] : [`${counted(connected.openCount, 'station')} connected`]),
     ...(digipeater === undefined ? [] : [repeatedWords(digipeater)]),

@@ -1,5 +1,5 @@
 import type { Answer } from '../service.js'
-import type { OwnAnswer, OwnManifest, OwnService, OwnSetting } from './ownProtocol.js'
+import type { OwnAnswer, OwnManifest, OwnReadiness, OwnService, OwnSetting } from './ownProtocol.js'
 
 type Read<Value> =
   | { readonly ok: true; readonly value: Value }
@@ -21,7 +21,7 @@ export function readManifest(
       'it exports no default, expected an object with keyword, summary, usage and answer',
     )
   const service = exported as OwnService
-  const { keyword, summary, usage, messagesMax = 3, answer, every, onHeard } = service
+  const { keyword, summary, usage, messagesMax = 3, answer, every, onHeard, ready } = service
   if (!isWord(keyword))
     return wrong(
       `keyword: got ${JSON.stringify(keyword)}, expected 3 to 12 lower-case letters, digits and hyphens, a letter first`,
@@ -34,6 +34,7 @@ export function readManifest(
   if (typeof answer !== 'function') return wrong('answer: expected a function')
   if (onHeard !== undefined && typeof onHeard !== 'function')
     return wrong('onHeard: expected a function')
+  if (ready !== undefined && typeof ready !== 'function') return wrong('ready: expected a function')
   const isTimed = every !== undefined
   if (isTimed && !(every?.minutes >= 1 && every.minutes <= minutesMax))
     return wrong(
@@ -44,7 +45,10 @@ export function readManifest(
   if (!words.ok) return words
   const settings = readSettings(service.settings)
   if (!settings.ok) return settings
-  const more = { everyMinutes: every?.minutes, hearsStations: onHeard !== undefined }
+  const more = {
+    ...{ everyMinutes: every?.minutes, hearsStations: onHeard !== undefined },
+    saysReady: ready !== undefined,
+  }
   const manifest = { keyword, summary, usage, messagesMax, ...words.value, ...more }
   return { ok: true, manifest: { ...manifest, settings: settings.value }, service }
 }
@@ -88,6 +92,28 @@ export function readAnswer(
   const { text, messagesMax } = (value ?? {}) as Extract<OwnAnswer, { messagesMax: number }>
   return isTexts(text) && isMessagesMax(messagesMax) ? { answer: text, messagesMax } : undefined
 }
+
+const reasonCharactersMax = 67
+
+/**
+ * Whether a service said that it is ready, and nothing else of what it gave.
+ * @throws Error that says what was expected
+ */
+export function readReadiness(value: unknown): OwnReadiness {
+  const { state, reason } = (value ?? {}) as { state?: unknown; reason?: unknown }
+  if (state === 'ready') return { state }
+  if (state !== 'stale' && state !== 'empty')
+    throw new Error(`ready: state: got ${shown(state)}, expected "ready", "stale" or "empty"`)
+  const isReason = typeof reason === 'string' && reason.length <= reasonCharactersMax
+  if (!isReason || !/^[^\p{C}]*\p{L}[^\p{C}]*$/u.test(reason))
+    throw new Error(
+      `ready: reason: got ${shown(reason)}, expected a text of 1 to ${reasonCharactersMax} characters`,
+    )
+  return { state, reason }
+}
+
+const shown = (value: unknown): string =>
+  typeof value === 'string' ? JSON.stringify(value.slice(0, 80)) : typeof value
 
 function isTexts(value: unknown): value is string | readonly string[] {
   const isText = (one: unknown): boolean => typeof one === 'string' && one.length <= 5000

@@ -30,6 +30,11 @@ export interface OwnService {
   readonly language?: string
   /** what the operator may set under [services.own.settings.KEYWORD] */
   readonly settings?: Readonly<Record<string, OwnSetting>>
+  /**
+   * Whether it has what it answers out of. What is not ready is offered to nobody, in `help` or elsewhere, and still answers who asks.
+   * Asked when the service is loaded, each minute, and after each answer. Ready unless given.
+   */
+  ready?(now: OwnReadyNow): OwnReadiness | Promise<OwnReadiness>
   /** A text is split at word borders into messages of 67 characters; each text of a list begins a new one. */
   answer(question: Question, context: OwnContext): OwnAnswer | Promise<OwnAnswer>
   /** what it does again and again without being asked; from 1 minute to a week */
@@ -40,6 +45,14 @@ export interface OwnService {
   /** A station was heard; told at most once a minute of each. */
   onHeard?(station: HeardStation, context: OwnContext): unknown
 }
+
+/** What a service knows when it is asked whether it is ready. */
+export type OwnReadyNow = Pick<OwnContext, 'nowWallMs' | 'settings'>
+
+/** A reason is a sentence for people, without its stop, in the service's language: 1 to 67 characters. */
+export type OwnReadiness =
+  | { readonly state: 'ready' }
+  | { readonly state: 'stale' | 'empty'; readonly reason: string }
 
 /** Where the number of messages depends on the question: 1 to 10. */
 export type OwnAnswer =
@@ -141,6 +154,7 @@ export interface OwnManifest {
   readonly settings: Readonly<Record<string, OwnSetting>>
   readonly everyMinutes: number | undefined
   readonly hearsStations: boolean
+  readonly saysReady: boolean
 }
 
 /** Why a service is called. */
@@ -150,11 +164,10 @@ export type OwnCall =
   | { readonly kind: 'heard'; readonly station: HeardStation }
 
 /** Node to thread. */
-export interface OwnRequest {
-  readonly number: number
-  readonly call: OwnCall
-  readonly context: OwnContextData
-}
+export type OwnRequest = { readonly number: number } & (
+  | { readonly call: OwnCall; readonly context: OwnContextData }
+  | { readonly call: { readonly kind: 'ready' }; readonly now: OwnReadyNow }
+)
 
 /** Thread to node. */
 export type OwnReply =
@@ -168,4 +181,5 @@ export type OwnReply =
       readonly messagesMax: number | undefined
       readonly effects: OwnEffects
     }
+  | { readonly kind: 'readiness'; readonly number: number; readonly readiness: OwnReadiness }
   | { readonly kind: 'failed'; readonly number: number; readonly reason: string }

@@ -7,6 +7,7 @@ import { standardWordings } from '../../words/air/all.js'
 import type { Answer, Service, ServiceActs, ServiceContext } from '../service.js'
 import { figuresOf } from './ownFigures.js'
 import type { OwnCall, OwnContextData, OwnManifest, OwnSettings } from './ownProtocol.js'
+import { type OwnReadinessKeeper, ownReadiness } from './ownReadiness.js'
 import { type OwnTable, settingsOf } from './ownSettings.js'
 import { type OwnThread, openOwnThread } from './ownThread.js'
 
@@ -46,6 +47,7 @@ const filesMax = 50
 interface Loaded {
   readonly thread: OwnThread
   readonly service: Service
+  readonly readiness: OwnReadinessKeeper
 }
 
 /**
@@ -82,9 +84,13 @@ export function openOwnServices(options: OwnServicesOptions): OwnServices {
         if (!closed) throw new Error(`its keyword "${keyword}" is taken by ${owner}`)
         return
       }
-      const service = await madeService(thread, options.settings?.[keyword] ?? {})
-      await loaded.get(name)?.thread.close()
-      loaded.set(name, { thread, service })
+      const one = await madeService(thread, options.settings?.[keyword] ?? {}, {
+        clock,
+        onFault: (reason) => onEvent({ kind: 'fault', file: name, reason }),
+      })
+      await one.readiness.look()
+      await ended(loaded.get(name))
+      loaded.set(name, one)
       onEvent({ kind: 'ready', file: name, keyword })
     } catch (error) {
       const reason = errorText(error)
@@ -112,11 +118,16 @@ export function openOwnServices(options: OwnServicesOptions): OwnServices {
         changed = true
       }
     }
-    for (const [name, { thread, service }] of loaded) {
-      if (marks.has(name)) continue
+    for (const [name, one] of loaded) {
+      const { service } = one
+      // Not waited for: many questions may be before it.
+      if (marks.has(name)) {
+        void one.readiness.lookNowAndThen()
+        continue
+      }
       loaded.delete(name)
       seen.delete(name)
-      await thread.close()
+      await ended(one)
       onEvent({ kind: 'removed', file: name, keyword: service.keyword })
       changed = true
     }
@@ -137,9 +148,14 @@ export function openOwnServices(options: OwnServicesOptions): OwnServices {
       closed = true
       cancel()
       await busy
-      await Promise.all([...loaded.values()].map((one) => one.thread.close()))
+      await Promise.all([...loaded.values()].map(ended))
     },
   }
+}
+
+async function ended(one: Loaded | undefined): Promise<void> {
+  one?.readiness.close()
+  await one?.thread.close()
 }
 
 /** Tests and hidden files may stand beside the services. */
@@ -175,9 +191,13 @@ async function marksOf(
 const openMax = 20
 
 /** As serviceOf; a thread that is of no use is ended. */
-async function madeService(thread: OwnThread, table: OwnTable): Promise<Service> {
+async function madeService(
+  thread: OwnThread,
+  table: OwnTable,
+  parts: { readonly clock: Clock; readonly onFault: (reason: string) => void },
+): Promise<Loaded> {
   try {
-    return serviceOf(thread, table)
+    return { thread, ...serviceOf(thread, table, parts) }
   } catch (error) {
     await thread.close()
     throw error
@@ -188,13 +208,23 @@ async function madeService(thread: OwnThread, table: OwnTable): Promise<Service>
  * One question at a time, so that what a service reads in its storage is still true when it writes.
  * @throws Error where the operator's settings are not what it expects
  */
-function serviceOf(thread: OwnThread, table: OwnTable): Service {
+function serviceOf(
+  thread: OwnThread,
+  table: OwnTable,
+  parts: { readonly clock: Clock; readonly onFault: (reason: string) => void },
+): Pick<Loaded, 'service' | 'readiness'> {
   const { keyword, summary, usage, messagesMax, synonyms, hearsStations } = thread.manifest
   const { settings, mayAsk } = settingsOf(thread.manifest.settings, table)
   let openCount = 0
   let last: Promise<unknown> = Promise.resolve()
   /** of answers that said so */
   const messagesOf = new Map<string, number>()
+  const inTurn = <T>(work: () => Promise<T>): Promise<T> => {
+    const mine = last.then(work)
+    last = mine.catch(() => {})
+    return mine
+  }
+  const readiness = ownReadiness(thread, settings, { ...parts, inTurn })
   const called = async (call: OwnCall, context: ServiceContext): Promise<Answer> => {
     const data = contextData(thread.manifest, settings, context)
     const answered = await thread.ask(plain(lowered(call)), data)
@@ -206,11 +236,13 @@ function serviceOf(thread: OwnThread, table: OwnTable): Service {
       setNewest(messagesOf, call.question.id, answered.messagesMax, openMax)
     return answered.answer
   }
-  const inTurn = (call: OwnCall, context: ServiceContext): Promise<Answer> => {
+  const calledInTurn = (call: OwnCall, context: ServiceContext): Promise<Answer> => {
     if (openCount >= openMax) throw new Error(`${openMax} questions wait already`)
     openCount++
-    const mine = last.then(() => called(call, context))
-    last = mine.catch(() => {}).finally(() => openCount--)
+    // What has become ready since is known before its answer is told.
+    if (call.kind === 'question' && readiness.known.state !== 'ready') void readiness.lookAsked()
+    const mine = inTurn(() => called(call, context).finally(() => openCount--))
+    if (call.kind === 'question') void readiness.lookAsked()
     return mine
   }
   const { everyMinutes } = thread.manifest
@@ -218,16 +250,18 @@ function serviceOf(thread: OwnThread, table: OwnTable): Service {
     everyMs: everyMinutes === undefined ? undefined : everyMinutes * 60_000,
     onHeard: hearsStations,
     act: async (occasion, context) => {
-      await inTurn(occasion, context)
+      await calledInTurn(occasion, context)
     },
   }
-  return {
+  const service: Service = {
     ...{ keyword, summary, usage, synonyms, takes: 'text', isOwn: true },
+    ...(thread.manifest.saysReady ? { ready: () => readiness.known } : {}),
     ...(everyMinutes !== undefined || hearsStations ? { acts } : {}),
     ...(mayAsk === undefined ? {} : { isFor: (from: string) => isListed(from, mayAsk) }),
     messagesMax: ({ id }) => messagesOf.get(id) ?? messagesMax,
-    answer: (question, context) => inTurn({ kind: 'question', question }, context),
+    answer: (question, context) => calledInTurn({ kind: 'question', question }, context),
   }
+  return { service, readiness }
 }
 
 /** Words come in lower case, whatever a hand-held writes; `rest` is as it was sent. */

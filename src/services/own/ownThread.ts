@@ -2,7 +2,15 @@ import { pathToFileURL } from 'node:url'
 import { Worker } from 'node:worker_threads'
 import type { Cancel, Clock } from '../../runtime/clock.js'
 import { entryFile } from '../../runtime/installation.js'
-import type { OwnCall, OwnContextData, OwnManifest, OwnReply, OwnRequest } from './ownProtocol.js'
+import type {
+  OwnCall,
+  OwnContextData,
+  OwnManifest,
+  OwnReadiness,
+  OwnReadyNow,
+  OwnReply,
+  OwnRequest,
+} from './ownProtocol.js'
 
 export interface OwnThreadOptions {
   readonly file: string
@@ -26,14 +34,19 @@ export interface OwnThread {
   readonly manifest: OwnManifest
   /** @throws Error that says why there is no answer; the next question finds a fresh thread if this one had to go */
   ask(call: OwnCall, context: OwnContextData): Promise<Answered>
+  /** @throws Error as ask */
+  ready(now: OwnReadyNow): Promise<OwnReadiness>
   close(): Promise<void>
 }
 
 interface Running {
   readonly worker: Worker
   readonly manifest: Promise<OwnManifest>
-  readonly open: Map<number, { resolve(answered: Answered): void; reject(error: Error): void }>
+  readonly open: Map<number, { resolve(reply: Replied): void; reject(error: Error): void }>
 }
+
+type Replied = Extract<OwnReply, { kind: 'answer' | 'readiness' }>
+type Asked<Request = OwnRequest> = Request extends unknown ? Omit<Request, 'number'> : never
 
 /**
  * Starts the thread and waits until the service has said what it is.
@@ -66,6 +79,22 @@ export async function openOwnThread(options: OwnThreadOptions): Promise<OwnThrea
     }
   }
 
+  const ask = async (asked: Asked, doing: string): Promise<Replied> => {
+    running ??= start(options, forget)
+    const thread = running
+    const request: OwnRequest = { number: number++, ...asked }
+    await within(thread, 'loading', thread.manifest)
+    const replied = new Promise<Replied>((resolve, reject) => {
+      thread.open.set(request.number, { resolve, reject })
+    })
+    thread.worker.postMessage(request)
+    try {
+      return await within(thread, doing, replied)
+    } finally {
+      thread.open.delete(request.number)
+    }
+  }
+
   const first = running
   let manifest: OwnManifest
   try {
@@ -76,20 +105,10 @@ export async function openOwnThread(options: OwnThreadOptions): Promise<OwnThrea
   }
   return {
     manifest,
-    async ask(call, context) {
-      running ??= start(options, forget)
-      const thread = running
-      const request: OwnRequest = { number: number++, call, context }
-      await within(thread, 'loading', thread.manifest)
-      const answered = new Promise<Answered>((resolve, reject) => {
-        thread.open.set(request.number, { resolve, reject })
-      })
-      thread.worker.postMessage(request)
-      try {
-        return await within(thread, 'the answer', answered)
-      } finally {
-        thread.open.delete(request.number)
-      }
+    ask: async (call, context) => (await ask({ call, context }, 'the answer')) as Answered,
+    async ready(now) {
+      const replied = await ask({ call: { kind: 'ready' }, now }, 'ready')
+      return (replied as Extract<OwnReply, { kind: 'readiness' }>).readiness
     },
     async close() {
       if (running !== undefined) await end(running)
@@ -132,8 +151,8 @@ function start(options: OwnThreadOptions, onGone: (gone: Running) => void): Runn
   worker.on('message', (reply: OwnReply) => {
     if (reply.kind === 'ready') ready(reply.manifest)
     else if (reply.kind === 'unusable') unusable(new Error(reply.reason))
-    else if (reply.kind === 'answer') open.get(reply.number)?.resolve(reply)
-    else open.get(reply.number)?.reject(new Error(reply.reason))
+    else if (reply.kind === 'failed') open.get(reply.number)?.reject(new Error(reply.reason))
+    else open.get(reply.number)?.resolve(reply)
   })
   const gone = (reason: string): void => {
     onGone(thread)

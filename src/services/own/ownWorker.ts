@@ -5,7 +5,7 @@ import { pathToFileURL } from 'node:url'
 import { parentPort, workerData } from 'node:worker_threads'
 import { geodesicBetween } from '../geo/geodesic.js'
 import { wayWords } from '../geo/words.js'
-import { readAnswer, readManifest } from './manifest.js'
+import { readAnswer, readManifest, readReadiness } from './manifest.js'
 import { ownData } from './ownData.js'
 import { ownEffects } from './ownEffects.js'
 import { figuresWording } from './ownFigures.js'
@@ -32,8 +32,15 @@ async function load(file: string): Promise<OwnService | undefined> {
   }
 }
 
-async function answer(service: OwnService, { number, call, context }: OwnRequest): Promise<void> {
+async function answer(service: OwnService, request: OwnRequest): Promise<void> {
+  const { number } = request
   try {
+    if (!('context' in request)) {
+      const readiness = readReadiness(await service.ready?.(request.now))
+      reply({ kind: 'readiness', number, readiness })
+      return
+    }
+    const { call, context } = request
     const { stored, figures, ...told } = context
     const { data, changes } = ownData(stored)
     const { sends, posts, send, post } = ownEffects()

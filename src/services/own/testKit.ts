@@ -3,10 +3,10 @@ import { standardWordings } from '../../words/air/all.js'
 import { geodesicBetween } from '../geo/geodesic.js'
 import { wayWords } from '../geo/words.js'
 import { splitAnswer } from '../splitAnswer.js'
-import { readAnswer, readManifest } from './manifest.js'
+import { readAnswer, readManifest, readReadiness } from './manifest.js'
 import { ownData } from './ownData.js'
 import { ownEffects } from './ownEffects.js'
-import type { OwnContext, OwnManifest, OwnService } from './ownProtocol.js'
+import type { OwnContext, OwnManifest, OwnReadiness, OwnService } from './ownProtocol.js'
 import { type OwnTable, settingsOf } from './ownSettings.js'
 
 /** What is different from a node at 45.2 N 36.8 W on 21 June 2026, 16:00 UTC, that has heard nothing. */
@@ -37,6 +37,8 @@ export interface ServiceTest {
   /** As if the service's minutes had gone by, and its turn come. */
   tick(): Promise<Outcome>
   heard(call: string): Promise<Outcome>
+  /** Whether it says that it can answer: what is not ready is not offered. */
+  ready(): Promise<OwnReadiness>
   /** Goes on in time, without a turn of the service. */
   pass(ms: number): void
   /** What is kept, by key. */
@@ -94,6 +96,10 @@ export function testService(service: OwnService, setting: TestNodeSetting = {}):
     },
     heard: (station) =>
       call((context) => service.onHeard?.(heardStation(station, nowWallMs), context), false, false),
+    ready: async () =>
+      manifest.saysReady
+        ? readReadiness(await service.ready?.({ nowWallMs, settings }))
+        : { state: 'ready' },
     pass(ms) {
       nowWallMs += ms
     },

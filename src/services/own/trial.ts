@@ -3,7 +3,7 @@ import { errorText } from '../../runtime/errorText.js'
 import { standardWordings } from '../../words/air/all.js'
 import { splitAnswer } from '../splitAnswer.js'
 import { figuresOf } from './ownFigures.js'
-import type { OwnContextData, OwnManifest } from './ownProtocol.js'
+import type { OwnContextData, OwnManifest, OwnReadiness } from './ownProtocol.js'
 import { type OwnTable, settingsOf } from './ownSettings.js'
 import { openOwnThread } from './ownThread.js'
 
@@ -25,7 +25,13 @@ export interface Tried {
 }
 
 export type Trial =
-  | { readonly ok: true; readonly manifest: OwnManifest; readonly tried: readonly Tried[] }
+  | {
+      readonly ok: true
+      readonly manifest: OwnManifest
+      /** undefined where it does not say */
+      readonly readiness: OwnReadiness | undefined
+      readonly tried: readonly Tried[]
+    }
   | { readonly ok: false; readonly reason: string }
 
 /** Loads a service in a thread of its own and asks it as in a rehearsal: by its keyword alone, and with the words of its usage. */
@@ -40,8 +46,10 @@ export async function trialOf(options: TrialOptions): Promise<Trial> {
       const { keyword, usage, messagesMax } = manifest
       if (taken.includes(keyword)) throw new Error(`its keyword "${keyword}" is the node's own`)
       const { settings } = settingsOf(manifest.settings, options.settings[keyword] ?? {})
+      const now = { nowWallMs: clock.wallMs(), settings }
+      const readiness = manifest.saysReady ? await thread.ready(now) : undefined
       const context: OwnContextData = {
-        ...emptyContext(clock.wallMs()),
+        ...emptyContext(now.nowWallMs),
         ...{ settings, figures: figuresOf(standardWordings.of(manifest.language)) },
       }
       const example = usage
@@ -62,7 +70,7 @@ export async function trialOf(options: TrialOptions): Promise<Trial> {
           tried.push({ question, messages: [`failed: ${errorText(error)}`], failed: true })
         }
       }
-      return { ok: true, manifest, tried }
+      return { ok: true, manifest, readiness, tried }
     } finally {
       await thread.close()
     }

@@ -57,6 +57,11 @@ export function Setup() {
             {radio.doubt}
           </p>
         ))}
+        {view?.notOffered?.map(({ keyword, reason }) => (
+          <p key={keyword}>
+            {text.notOffered} <code>{keyword}</code>: {reason}.
+          </p>
+        ))}
         {view !== undefined && <p>{text.version(view.version, timeOf(view.startedWallMs))}</p>}
       </section>
       <section aria-labelledby="q-levels">

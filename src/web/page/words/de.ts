@@ -244,6 +244,7 @@ export const de: Words = {
     devices: 'Arbeiten ihre Geräte?',
     flows: 'Ton kommt an',
     noFlow: 'kein Ton',
+    notOffered: 'Nicht angeboten:',
     levels: 'Stimmen die Pegel?',
     levelsAdvice:
       'Zwischen den Paketen das Rauschen der offenen Rauschsperre; im Paket soll der Pegel zwischen −30 und −6\u00a0dBFS liegen und nie abgeschnitten sein.',

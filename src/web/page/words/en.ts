@@ -237,6 +237,7 @@ export const en = {
     devices: 'Do its devices work?',
     flows: 'audio flows',
     noFlow: 'no audio',
+    notOffered: 'Not offered:',
     levels: 'Are the levels right?',
     levelsAdvice:
       'Between frames the noise of an open squelch; in a frame the level should be between −30 and −6\u00a0dBFS, never cut off.',

@@ -239,6 +239,7 @@ export const fr: Words = {
     devices: 'Ses appareils marchent-ils ?',
     flows: 'le son arrive',
     noFlow: 'pas de son',
+    notOffered: 'Pas proposé :',
     levels: 'Les niveaux sont-ils justes ?',
     levelsAdvice:
       'Entre les trames, le bruit d’un silencieux ouvert ; dans une trame le niveau doit être entre −30 et −6\u00a0dBFS, jamais écrêté.',
