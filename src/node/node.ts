@@ -105,11 +105,7 @@ export function createNode(given: NodeParts): ServiceNode {
     state: () => ({
       call: options.call,
       position: where.position,
-      openQuestionCount: members.conversing.openQuestionCount,
-      openMessageCount: members.conversing.outbox.openCount,
-      parkedMessageCount: members.conversing.outbox.parkedCount,
-      waiting: members.transmitter.waiting().slice(0, waitingShownMax),
-      endings: members.tally.endings,
+      ...underWay(members),
       ...optionalStates(members),
       // Looks into the database: not for whoever wants a count.
       get notOffered() {
@@ -150,6 +146,19 @@ function noteBadRows(store: NodeParts['store'], note: Journal): void {
   const rows = `${badRowCount} row${badRowCount === 1 ? ' is' : 's are'} not whole: left out, and kept`
   note('fault', 'the database at the start', { reason: rows })
 }
+
+/** What waits, and what came to nothing. */
+const underWay = ({
+  conversing: { openQuestionCount, outbox },
+  transmitter,
+  tally,
+}: Pick<ReturnType<typeof assemble>, 'conversing' | 'transmitter' | 'tally'>) => ({
+  openQuestionCount,
+  openMessageCount: outbox.openCount,
+  parkedMessageCount: outbox.parkedCount,
+  waiting: transmitter.waiting().slice(0, waitingShownMax),
+  endings: tally.endings,
+})
 
 /** Of what is not there in every node. */
 function optionalStates({

@@ -66,12 +66,9 @@ export function openOwnServices(options: OwnServicesOptions): OwnServices {
   const load = async (name: string): Promise<void> => {
     const file = join(resolve(folder), name)
     try {
+      const { timeLimitMs, memoryMb, threadEntry: entry } = options
       const thread = await openOwnThread({
-        file,
-        clock,
-        timeLimitMs: options.timeLimitMs,
-        memoryMb: options.memoryMb,
-        entry: options.threadEntry,
+        ...{ file, clock, timeLimitMs, memoryMb, entry },
         onOutput: (line) => onEvent({ kind: 'output', file: name, line }),
       })
       const { keyword } = thread.manifest
@@ -84,17 +81,14 @@ export function openOwnServices(options: OwnServicesOptions): OwnServices {
         if (!closed) throw new Error(`its keyword "${keyword}" is taken by ${owner}`)
         return
       }
-      const one = await madeService(thread, options.settings?.[keyword] ?? {}, {
-        clock,
-        onFault: (reason) => onEvent({ kind: 'fault', file: name, reason }),
-      })
-      await one.readiness.look()
+      const fault = (reason: string): void => onEvent({ kind: 'fault', file: name, reason })
+      const parts = { clock, onFault: fault }
+      const one = await madeService(thread, options.settings?.[keyword] ?? {}, parts)
       await ended(loaded.get(name))
       loaded.set(name, one)
       onEvent({ kind: 'ready', file: name, keyword })
     } catch (error) {
-      const reason = errorText(error)
-      onEvent({ kind: 'fault', file: name, reason })
+      onEvent({ kind: 'fault', file: name, reason: errorText(error) })
     }
   }
 
@@ -119,17 +113,15 @@ export function openOwnServices(options: OwnServicesOptions): OwnServices {
       }
     }
     for (const [name, one] of loaded) {
-      const { service } = one
       // Not waited for: many questions may be before it.
-      if (marks.has(name)) {
-        void one.readiness.lookNowAndThen()
-        continue
+      if (marks.has(name)) void one.readiness.lookNowAndThen()
+      else {
+        loaded.delete(name)
+        seen.delete(name)
+        await ended(one)
+        onEvent({ kind: 'removed', file: name, keyword: one.service.keyword })
+        changed = true
       }
-      loaded.delete(name)
-      seen.delete(name)
-      await ended(one)
-      onEvent({ kind: 'removed', file: name, keyword: service.keyword })
-      changed = true
     }
     if (changed && !closed) options.onChange([...loaded.values()].map((one) => one.service))
   }
@@ -190,14 +182,16 @@ async function marksOf(
 /** Beyond this many questions at a time a service is overrun. */
 const openMax = 20
 
-/** As serviceOf; a thread that is of no use is ended. */
+/** As serviceOf, once it has said whether it is ready; a thread that is of no use is ended. */
 async function madeService(
   thread: OwnThread,
   table: OwnTable,
   parts: { readonly clock: Clock; readonly onFault: (reason: string) => void },
 ): Promise<Loaded> {
   try {
-    return { thread, ...serviceOf(thread, table, parts) }
+    const made = serviceOf(thread, table, parts)
+    await made.readiness.look()
+    return { thread, ...made }
   } catch (error) {
     await thread.close()
     throw error
