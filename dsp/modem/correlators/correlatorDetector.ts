@@ -21,6 +21,8 @@ const contrastOfSignal = 0.66
 
 /** Longest segment whose contrast is remembered, in samples; beyond, damage is not counted. */
 const contrastHistory = 2 ** 17
+/** Nothing is decided between two timing phases. */
+const contrastAt = (position: number): number => (position % contrastHistory) / phaseStep
 
 export const correlatorBankName = 'correlators'
 
@@ -31,7 +33,7 @@ export function createCorrelatorBankDetector(sink: DetectorSink): RestartableDet
   const gains = Float64Array.from(toneBalancesDb, (balanceDb) => 10 ** (balanceDb / 10))
   const levels = new Uint8Array(gains.length * phaseCount)
   // contrast[n] sums up every symbol so far that ended at position n, n - 10, n - 20 ...
-  const contrast = new Float64Array(contrastHistory)
+  const contrast = new Float64Array(contrastHistory / phaseStep)
   let position = 0
   let restartedAt = 0
 
@@ -57,8 +59,8 @@ export function createCorrelatorBankDetector(sink: DetectorSink): RestartableDet
     const sum = markPower + spacePower
     const ratio = sum > 0 ? Math.abs(markPower - spacePower) / sum : 0
     const symbolAgo = at - samplesPerSymbol
-    const before = symbolAgo > restartedAt ? contrast[symbolAgo % contrastHistory]! : 0
-    contrast[at % contrastHistory] = before + ratio
+    const before = symbolAgo > restartedAt ? contrast[contrastAt(symbolAgo)]! : 0
+    contrast[contrastAt(at)] = before + ratio
   }
 
   const decide = ({ count, mark, space }: TonePowers): void => {
@@ -96,7 +98,7 @@ export function createCorrelatorBankDetector(sink: DetectorSink): RestartableDet
 }
 
 function meanContrast(contrast: Float64Array, start: number, end: number): number {
-  if (end - start > contrast.length - samplesPerSymbol || start < 0) return 0
-  const total = contrast[end % contrast.length]! - contrast[start % contrast.length]!
+  if (end - start > contrastHistory - samplesPerSymbol || start < 0) return 0
+  const total = contrast[contrastAt(end)]! - contrast[contrastAt(start)]!
   return (total * samplesPerSymbol) / (end - start)
 }

@@ -56,9 +56,10 @@ const createLine = (): Line => ({
   shares: new Float64Array(burstSymbolsMax),
 })
 
+// Made when first needed: most stations never lose a sample. Nothing in them outlives an attempt: all detectors share them.
+let lines: { before: Line; behind: Line } | undefined
+
 export function createHoleRepair(correlations: ToneCorrelations): HoleRepair {
-  // Made when first needed: most stations never lose a sample.
-  let lines: { before: Line; behind: Line } | undefined
   const readFrames = createFrameReader()
 
   const follow = (line: Line, start: number, length: number, guess: FirstGuess): void => {

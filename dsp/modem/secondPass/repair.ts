@@ -66,13 +66,20 @@ export function createFrameRepair(correlations: ToneCorrelations, level: RepairL
   }
 }
 
-function createListRepair(correlations: ToneCorrelations, level: RepairLevel): FrameRepair {
-  const burst = createBurst()
-  const record = createDecisionRecord()
-  const budget = budgets[level]
+/** What one attempt works on. Nothing in it outlives the attempt, so all detectors of a thread share one. */
+const createWorkspace = () => ({
+  burst: createBurst(),
+  record: createDecisionRecord(),
   /** the path at hand, and the most likely one */
-  const tones = new Uint8Array(burstSymbolsMax)
-  const best = new Uint8Array(burstSymbolsMax)
+  tones: new Uint8Array(burstSymbolsMax),
+  best: new Uint8Array(burstSymbolsMax),
+})
+let workspace: ReturnType<typeof createWorkspace> | undefined
+
+function createListRepair(correlations: ToneCorrelations, level: RepairLevel): FrameRepair {
+  workspace ??= createWorkspace()
+  const { burst, record, tones, best } = workspace
+  const budget = budgets[level]
   let found: HdlcSegment[] = []
   const decoder = createHdlcDecoder({ octetCountMax: 420 }, (segment) => found.push(segment))
 
