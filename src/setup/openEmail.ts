@@ -15,11 +15,13 @@ export interface OpenEmail {
 /**
  * Mail with its carriers, out of a configuration that has it enabled.
  * @param folder of the configuration file
+ * @param during given whatever takes the machine's time, for a clock of another kind to wait for
  */
 export function openEmail(
   config: Config,
   folder: string,
   onFault: (text: string) => void,
+  during: <Value>(work: Promise<Value>) => Promise<Value> = (work) => work,
 ): OpenEmail {
   const options = emailOptions(config)
   const { submit, close } = smtpSubmission(smtpOptions(config, folder))
@@ -31,7 +33,10 @@ export function openEmail(
   let link: EmailLink | undefined
   return {
     make(needs) {
-      link = emailLink({ ...needs, options, submit, look })
+      link = emailLink({
+        ...{ ...needs, options, submit: (mail) => during(submit(mail)) },
+        look: look && ((take) => during(look(take))),
+      })
       return link
     },
     alert: (to, text) => (link === undefined ? 'the node has not begun' : link.alert(to, text)),

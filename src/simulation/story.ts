@@ -22,6 +22,19 @@ const storySchema = z.strictObject({
     /** repeats what stations ask to be repeated; the story is played without that as well, and both are held side by side */
     digipeater: z.boolean().default(false),
   }),
+  /** further nodes on the same air; stories with them, or with what changes beside the air, are played to endS */
+  other: z
+    .array(
+      z.strictObject({
+        call,
+        what: z.string(),
+        config: z.string().min(1),
+        /** carrier over noise on the path to and from the first node, dB */
+        cnrDb: z.number().min(-50).max(60),
+      }),
+    )
+    .max(5)
+    .default([]),
   station: z
     .array(
       z.strictObject({
@@ -31,6 +44,8 @@ const storySchema = z.strictObject({
         longitudeDeg: z.number().min(-180).max(180),
         /** carrier over noise on the path to and from the node, dB */
         cnrDb: z.number().min(-50).max(60),
+        /** whom it asks; the first node unless given */
+        asks: call.optional(),
         /** digipeaters that it asks for, such as "WIDE1-1" */
         path: z.array(call).max(8).default([]),
       }),
@@ -50,6 +65,39 @@ const storySchema = z.strictObject({
         toS: z.number().min(0),
         cnrDb: z.number().min(-50).max(60),
         why: z.string(),
+      }),
+    )
+    .default([]),
+  /** a mail server beside the node, on a link that is there from then on */
+  mailServer: z.strictObject({ fromS: z.number().min(0) }).optional(),
+  /** mails that come into the maildir of the first node */
+  mail: z
+    .array(
+      z.strictObject({
+        atS: z.number().min(0),
+        from: z.string().min(3),
+        to: z.string().min(3),
+        subject: z.string(),
+        text: z.string(),
+      }),
+    )
+    .default([]),
+  /** what the first node measures from then on */
+  reading: z
+    .array(z.strictObject({ atS: z.number().min(0), channel: z.string(), value: z.number() }))
+    .default([]),
+  /** programs at the KISS port of the first node */
+  client: z
+    .array(
+      z.strictObject({
+        name: z.string(),
+        /** plain: KISS of 1987; the others as the paper of 1991 has them */
+        mode: z.enum(['plain', 'acknowledged', 'checksum', 'polled']),
+        send: z
+          .array(
+            z.strictObject({ atS: z.number().min(0), from: call, text: z.string().min(1).max(67) }),
+          )
+          .default([]),
       }),
     )
     .default([]),
@@ -106,7 +154,7 @@ function parsed(file: string): unknown {
 
 /** Everybody who is named must be on the list. */
 function checked(file: string, story: Story): Story {
-  const calls = new Set(story.station.map((station) => station.call))
+  const calls = new Set([story.node, ...story.station, ...story.other].map(({ call }) => call))
   const named = [
     ...[...story.shadow, ...story.send].map((one) => one.station),
     ...story.apart.flatMap(({ stations }) => stations),

@@ -27,7 +27,7 @@ export function demoCommand(edges: Edges): Command {
     .addOption(
       new Option(
         '--scenario <name>',
-        '"trail", "tour" (every service), "laptop" (connected mode), "ridge" (digipeater), "valley" (for the page), or a TOML file of your own like samples/demo/trail.toml',
+        '"trail", "tour" (every service), "laptop" (connected mode), "ridge" (digipeater), "hills" (two nodes), "mail", "broker" (needs mosquitto), "kiss", "alerts", "valley" (for the page), or a TOML file of your own like samples/demo/trail.toml',
       ),
     )
     .addOption(
@@ -64,8 +64,10 @@ async function demo({ scenario = 'trail', output }: DemoFlags, edges: Edges): Pr
   const startedMs = edges.clock.monotonicMs()
   edges.stdout.write(telling.opening())
   const without = story.node.digipeater ? await playWithout(story, file, folder) : undefined
-  const end = await playStory(story, dirname(file), wavFile, (sent) =>
-    edges.stdout.write(telling.sent(sent)),
+  const end = await playStory(
+    ...([story, dirname(file), wavFile] as const),
+    (sent) => edges.stdout.write(telling.sent(sent)),
+    (note) => edges.stdout.write(telling.note(note)),
   )
   edges.stdout.write(telling.ending(end))
   if (without !== undefined) edges.stdout.write(`${compareReach(without, reachOf(story, end))}\n`)

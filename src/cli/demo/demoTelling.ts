@@ -2,23 +2,28 @@ import { describePayload } from '../../aprs/describe.js'
 import { parsePayload } from '../../aprs/parse.js'
 import { formatAddress } from '../../ax25/address.js'
 import type { Control } from '../../ax25/control.js'
-import { decodeFrame } from '../../ax25/frame.js'
+import { type DecodedFrame, decodeFrame } from '../../ax25/frame.js'
 import { harmlessLines, harmlessText } from '../../runtime/harmlessText.js'
 import type { Story } from '../../simulation/story.js'
 import { wrapped } from '../shared/finding.js'
+import type { StoryNote } from './beside/beside.js'
 import type { DemoEnd, Sent } from './demoWorld.js'
+import { linkReader } from './linkModulo.js'
 
 /** Tells a scenario as a person would like to read it. */
 export interface DemoTelling {
   opening(): string
   /** One transmitted frame, and how it fared. */
   sent(sent: Sent): string
+  /** Something that happened beside the air. */
+  note(note: StoryNote): string
   ending(end: DemoEnd): string
 }
 
 export function demoTelling(story: Story): DemoTelling {
   const node = story.node.call
   const timesSent = new Map<string, number>()
+  const links = linkReader()
   const told = (call: string): string => `  ${call.padEnd(10)} ${whatOf(story, call)}`
 
   return {
@@ -26,7 +31,7 @@ export function demoTelling(story: Story): DemoTelling {
       [
         story.title,
         '',
-        ...[node, ...story.station.map(({ call }) => call)].map(told),
+        ...[node, ...[...story.other, ...story.station].map(({ call }) => call)].map(told),
         '',
         'Simulated: 1200 baud AFSK over FM with noise; the real receivers and transmit',
         'controllers, on a virtual clock.',
@@ -39,9 +44,17 @@ export function demoTelling(story: Story): DemoTelling {
       timesSent.set(key, times)
       const time = `${(sent.atMs / 1000).toFixed(1)} s`.padStart(8)
       return harmlessLines(
-        `${time}  ${sent.from} ${describeSent(sent, times)}${fateOf(sent, story)}`,
+        `${time}  ${sent.from} ${describeSent(sent.from, links.decode(sent.octets), times, story)}${fateOf(sent, story)}`,
       )
     },
+    note: ({ atMs, who, text }) =>
+      harmlessLines(
+        `${(atMs / 1000).toFixed(1)} s`.padStart(8) +
+          `  ${who}:\n${text
+            .split('\n')
+            .flatMap((line) => wrapped(harmlessText(line), indent))
+            .join('\n')}\n`,
+      ),
     ending: (end) => endingOf(end, node),
   }
 }
@@ -51,20 +64,20 @@ const indent = ' '.repeat(10)
 
 const whatOf = (story: Story, call: string): string => {
   if (call === story.node.call) return story.node.what
-  const station = story.station.find((one) => one.call === call)
+  const station = [...story.other, ...story.station].find((one) => one.call === call)
   return station === undefined
     ? ''
     : `${station.what};\n${' '.repeat(13)}${station.cnrDb} dB carrier to noise`
 }
 
 /** What a frame does, seen from its sender, for the so-manieth time. */
-function describeSent({ from, octets }: Sent, times: number): string {
+function describeSent(from: string, decoded: DecodedFrame, times: number, story: Story): string {
   const again = times > 1 ? ` (${ordinal(times)} time)` : ''
-  const decoded = decodeFrame(octets)
-  if (!decoded.ok) return `sends ${octets.length} octets${again}\n`
+  if (!decoded.ok) return `sends what is no frame${again}\n`
   const { source, destination, payload, control } = decoded.frame
   const author = formatAddress(source)
-  if (author !== from) return `repeats what ${author} sent${again}\n`
+  const isClients = story.client.some(({ send }) => send.some((one) => one.from === author))
+  if (author !== from && !isClients) return `repeats what ${author} sent${again}\n`
   if (control.type !== 'UI')
     return `to ${formatAddress(destination)}: ${describeLink(control, payload)}\n`
   const content = parsePayload(payload, formatAddress(destination))
@@ -92,17 +105,19 @@ function describeLink(control: Control, payload: Uint8Array): string {
 
 const linkWords: Readonly<Record<string, string>> = {
   SABM: 'SABM, asks for a connection',
+  SABME: 'SABME, asks for a connection that counts to 128',
   UA: 'UA, agrees',
   DISC: 'DISC, ends the connection',
   DM: 'DM, there is no connection',
+  XID: 'XID, says what it can do',
 }
 
 /** Who of the others heard it, and how well; or that it was lost, and why. */
 function fateOf({ from, octets, atMs, heardBy }: Sent, story: Story): string {
   const calls =
-    from === story.node.call
+    from === story.node.call || story.other.some(({ call }) => call === from)
       ? addressees(octets, story)
-      : [story.node.call, ...(story.node.digipeater ? othersThan(from, story) : [])]
+      : [nodeOf(from, story), ...(story.node.digipeater ? othersThan(from, story) : [])]
   const heard = calls.filter((call) => heardBy.has(call))
   const lost = calls.filter((call) => !heardBy.has(call) && isShadowed(story, call, from, atMs))
   const lines = heard.map((call) => {
@@ -124,12 +139,16 @@ function fateOf({ from, octets, atMs, heardBy }: Sent, story: Story): string {
   return [...lines, ...losses].join('') + silent
 }
 
+/** Whom a station asks. */
+const nodeOf = (call: string, { station, node }: Story): string =>
+  station.find((one) => one.call === call)?.asks ?? node.call
+
 const othersThan = (from: string, { station }: Story): string[] =>
   station.map(({ call }) => call).filter((call) => call !== from)
 
 /** Whom a frame of the node is meant for: one station, or all. */
 function addressees(octets: Uint8Array, story: Story): string[] {
-  const calls = story.station.map(({ call }) => call)
+  const calls = [story.node, ...story.other, ...story.station].map(({ call }) => call)
   const decoded = decodeFrame(octets)
   if (!decoded.ok) return calls
   const to = formatAddress(decoded.frame.destination)

@@ -1,5 +1,7 @@
+import { dirname, resolve } from 'node:path'
 import { createReceiver } from '../../../dsp/modem/receiver.js'
 import { createWav } from '../../audio/wavWriter.js'
+import { loadConfig } from '../../config/load.js'
 import type { HeardFrame, Port } from '../../radio/port.js'
 import type { RadioCore } from '../../radio/radioCore.js'
 import { tapPort } from '../../radio/tapPort.js'
@@ -11,7 +13,9 @@ import { airStation } from '../../simulation/airStation.js'
 import { type HandHeld, handHeld } from '../../simulation/handHeld.js'
 import { type Laptop, laptop } from '../../simulation/laptop.js'
 import type { Story } from '../../simulation/story.js'
-import { openStoryNode } from './storyNode.js'
+import type { NodeEvent } from '../../store/events.js'
+import { type Beside, openBeside, type StoryNote } from './beside/beside.js'
+import { openStoryNode, type StoryNode } from './storyNode.js'
 
 /** A transmission's one frame, and who heard it. */
 export interface Sent {
@@ -45,12 +49,14 @@ const monitorCnrDb = 25
  * @param folder of the scenario; file names in it are relative to that
  * @param wavFile where the audio of a receiver that hears everybody is written
  * @param onSent told each frame in order, a moment after it was sent
+ * @param onNote told what happens beside the air
  */
 export async function playStory(
   story: Story,
   folder: string,
   wavFile: string,
   onSent: (sent: Sent) => void,
+  onNote: (note: StoryNote) => void = () => {},
 ): Promise<DemoEnd> {
   const clock = virtualClock(Date.parse(story.startsAt))
   const random = seededRandom(story.seed)
@@ -60,11 +66,14 @@ export async function playStory(
     pathCnrDb: (from, to, atMs) => pathCnrDb(story, from, to, atMs / 1000),
   })
   const watch = watchAir(clock, onSent)
-  const node = await openStoryNode({ story, folder, air, clock, tap: (core) => watch.tap(core) })
-  const people = story.station.map(({ call, path }) => {
+  const note = (who: string, text: string): void => onNote({ atMs: clock.monotonicMs(), who, text })
+  const hasBroker = await wantsBroker(story, folder)
+  const beside = await openBeside({ story, folder: dirname(wavFile), clock, note, hasBroker })
+  const nodes = await openNodes({ story, folder, air, clock, watch, beside, note })
+  const people = story.station.map(({ call, path, asks }) => {
     const core = airStation({ air, clock, random, call, repair: 'careful' })
     const port = watch.tap(core)
-    const nodeCall = story.node.call
+    const nodeCall = asks ?? story.node.call
     const radio = handHeld({ port, clock, random, call, nodeCall, path })
     const types = story.send.some(({ station, typed }) => station === call && typed !== undefined)
     return {
@@ -74,29 +83,32 @@ export async function playStory(
       terminal: types ? laptop({ port, clock, call, nodeCall }) : undefined,
     }
   })
-  const ports = [node.core, ...people.map(({ core }) => core)]
+  const ports = [...nodes.map(({ core }) => core), ...people.map(({ core }) => core)]
   const recorder = startRecorder(air, wavFile)
   for (const port of ports) port.start()
-  node.node.start()
+  for (const node of nodes) node.start()
   bookSends(story, clock, people)
 
-  const lastSendMs = Math.max(...story.send.map(({ atS }) => atS * 1000))
+  const lastSendMs = Math.max(0, ...story.send.map(({ atS }) => atS * 1000))
   const endMs = story.endS * 1000
   let idleSinceMs = 0
   while (clock.monotonicMs() < endMs) {
     await clock.advanceToAsync(clock.monotonicMs() + stepMs)
     // Services may work in slices, for which Node's event loop must come round.
     await new Promise((resume) => setImmediate(resume))
+    await beside.settled()
     const nowMs = clock.monotonicMs()
     const isIdle =
       nowMs > lastSendMs &&
       people.every(({ radio, terminal }) => radio.idle && terminal?.idle !== false) &&
-      node.isIdle() &&
+      nodes.every((node) => node.isIdle()) &&
+      beside.isIdle &&
       ports.every((port) => port.idle)
     if (!isIdle) idleSinceMs = nowMs
-    if (nowMs - idleSinceMs >= quietMs) break
+    if (nowMs - idleSinceMs >= quietMs && !isPlayedToItsEnd(story)) break
   }
-  await node.stop()
+  for (const node of nodes) await node.stop()
+  await beside.close()
   air.close()
   recorder.close()
   return {
@@ -107,6 +119,47 @@ export async function playStory(
   }
 }
 
+/** What comes by itself, later, is nothing that anybody waits for. */
+const isPlayedToItsEnd = ({ other, reading, client }: Story): boolean =>
+  other.length + reading.length + client.length > 0
+
+async function wantsBroker(story: Story, folder: string): Promise<boolean> {
+  const files = [story.node, ...story.other].map(({ config }) => resolve(folder, config))
+  const configs = await Promise.all(files.map((file) => loadConfig(file)))
+  return configs.some(({ broker }) => broker.enabled)
+}
+
+/** The story's nodes, the first of which the story's programs and instruments belong to. */
+async function openNodes(parts: {
+  readonly story: Story
+  readonly folder: string
+  readonly air: Air
+  readonly clock: Clock
+  readonly watch: AirWatch
+  readonly beside: Beside
+  readonly note: (who: string, text: string) => void
+}): Promise<StoryNode[]> {
+  const { watch, ...given } = parts
+  const nodes: StoryNode[] = []
+  const all = [parts.story.node, ...parts.story.other]
+  const handsOn = all.length > 1
+  for (const number of all.keys())
+    nodes.push(
+      await openStoryNode({
+        ...{ ...given, number, tap: (core) => watch.tap(core) },
+        onEvent: handsOn ? noteHandingOn(all[number]!.call, parts.note) : () => {},
+      }),
+    )
+  return nodes
+}
+
+/** What is left at a node, comes to it from another, and gets to where it should. */
+const noteHandingOn =
+  (call: string, note: (who: string, text: string) => void) =>
+  ({ kind, text }: NodeEvent): void => {
+    if (kind === 'left' || kind === 'delivered') note(call, `${kind}: ${text}`)
+  }
+
 /** A path is as good as its worse end's; two stations hear each other as the weaker of them is heard. */
 function pathCnrDb(story: Story, from: string, to: string, atS: number): number {
   if (to === monitor) return monitorCnrDb
@@ -116,7 +169,8 @@ function pathCnrDb(story: Story, from: string, to: string, atS: number): number 
     const shadow = story.shadow.find(
       (one) => one.station === call && atS >= one.fromS && atS < one.toS,
     )
-    return (shadow ?? story.station.find((station) => station.call === call))?.cnrDb ?? -50
+    const all = [...story.station, ...story.other]
+    return (shadow ?? all.find((station) => station.call === call))?.cnrDb ?? -50
   }
   const areApart = story.apart.some(
     ({ stations }) => stations.includes(from) && stations.includes(to),
