@@ -96,7 +96,12 @@ async function composed(mail: OutgoingMail): Promise<Buffer> {
     node.setHeader('In-Reply-To', mail.inReplyTo)
     node.setHeader('References', mail.inReplyTo)
   }
-  if (mail.automatic) node.setHeader('Auto-Submitted', 'auto-replied')
+  // RFC 3834, section 5: an answer, or written by itself.
+  if (mail.automatic)
+    node.setHeader(
+      'Auto-Submitted',
+      mail.inReplyTo === undefined ? 'auto-generated' : 'auto-replied',
+    )
   if (mail.dateWallMs !== undefined) node.setHeader('Date', dateText(mail.dateWallMs))
   node.setContent(mail.text.replace(/\r?\n/g, '\r\n'))
   const whole = await node.build()

@@ -77,6 +77,8 @@ describe('SMTP submission to a real server', () => {
     expect(head).not.toMatch(/^Date:/m)
     expect(head).toMatch(/^In-Reply-To: <x@example.org>\r$/m)
     expect(head).toMatch(/^Auto-Submitted: auto-replied\r?$/m)
+    await submit({ automatic: true })
+    expect(received[1]!.message).toMatch(/^Auto-Submitted: auto-generated\r$/m)
   })
 
   it('over TLS from the start', async () => {

@@ -227,12 +227,22 @@ function offeredLines(config: Config): [string, string][] {
   const off = services.off.length === 0 ? '' : `; off: ${services.off.join(', ')}`
   return [
     ['KISS', kissWords],
+    ...(ends.length === 0 ? [] : [kissModes(config)]),
     ...(allow === undefined
       ? []
       : ([['KISS clients', `loopback and ${allow}`]] as [string, string][])),
     ['answers', `${answersWords(config)}${off}`],
     ['beacons', config.beacons.schedule.map((one) => one.send).join(', ') || 'none'],
   ]
+}
+
+/** How clients are spoken to; the paper of 1991 beyond that of 1987 (see README, KISS). */
+function kissModes({ kiss }: Config): [string, string] {
+  const lines = kiss.serial.flatMap(({ device, checksum, polled }) => {
+    const modes = [...(checksum ? ['checksum'] : []), ...(polled ? ['polled'] : [])]
+    return modes.length === 0 ? [] : [`${device}: ${modes.join(' and ')}`]
+  })
+  return ['KISS modes', ['plain and acknowledged at every end', ...lines].join('; ')]
 }
 
 /** Where nothing is sent, nothing is answered, whatever node.answer says. */
