@@ -100,8 +100,8 @@ export function alsaFailure(
   const how =
     (end.startError && errorText(end.startError)) ??
     (end.signal === null ? `it ended with status ${end.exitCode}` : `it was ended by ${end.signal}`)
-  const got = said === '' ? how : said
-  const advice = advices.find(([pattern]) => pattern.test(got))?.[1]
+  const got = said === '' ? how : plainComplaints(report.complaints)
+  const advice = advices.find(([pattern]) => pattern.test(said === '' ? how : said))?.[1]
   return new Failure({
     code: 'audio-device',
     subject: name,
@@ -126,6 +126,19 @@ export function rateFailure(name: string, gotHz: number, wantedHz: number): Fail
 /** 'arecord: main:831: audio open error' to 'audio open error'; 'ALSA lib pcm.c:2666:(name) text' to 'text' */
 const withoutPlace = (line: string): string =>
   line.replace(/^(arecord|aplay): \w+:\d+: /, '').replace(/^ALSA lib \S+:\(\w+\) /, '')
+
+/** What it says of a device that cannot be opened, in words for a person; anything else as it stands. */
+function plainComplaints(complaints: readonly string[]): string {
+  const plain = complaints.map(withoutPlace).map((text) => {
+    const card = /^Cannot get card index for (.+)$/.exec(text)?.[1]
+    return card === undefined ? text : `no sound card is called ${card}`
+  })
+  const named = plain.filter((text) => !/^audio open error: No such (device|file)/.test(text))
+  const kept = named.length > 0 ? named : plain
+  return kept
+    .map((text) => text.replace(/^audio open error: (.+)$/, (_, why) => errorText(new Error(why))))
+    .join('; ')
+}
 
 /** ALSA's names of our sample formats. @see arecord(1), option --format */
 export const alsaFormats: Readonly<Record<SampleFormat, string>> = {

@@ -21,6 +21,10 @@ export interface PageParts {
   readonly broker?: (() => BrokerView) | undefined
   /** what keeps the node from being well, in words: what the watchdog goes by */
   readonly trouble: () => string | undefined
+  /** what failed lately besides the radios */
+  readonly faults?: (() => readonly NonNullable<StateView['faults']>[number][]) | undefined
+  /** whether the wall clock is believed */
+  readonly isClockTrusted?: (() => boolean) | undefined
   /** Keeps what was done by hand, and by whom, in the log. */
   readonly note: (event: NodeEvent) => void
   /** the simulated hand-held, in the demonstration */

@@ -187,8 +187,8 @@ export const allRoutes = (withTry: boolean): readonly Route[] => [
 function stateFor(visitor: Visitor, parts: PageParts, feed: Feed): object {
   if (visitor.right === 'none') return { call: parts.call, atWallMs: parts.clock.wallMs() }
   const all = stateView(parts, feed)
-  // Why a broker cannot be reached may name places of the network that are nobody else's.
-  return visitor.right === 'public' ? { ...all, broker: undefined } : all
+  // Why a broker cannot be reached, and what failed, may name places that are nobody else's.
+  return visitor.right === 'public' ? { ...all, broker: undefined, faults: undefined } : all
 }
 
 function transmissionList({ store }: PageParts, limit: number): unknown[] {

@@ -90,6 +90,10 @@ export const stateSchema = z.object({
   trouble: z.string().optional(),
   /** services that have nothing to answer out of, and why */
   notOffered: z.array(z.object({ keyword: z.string(), reason: z.string() })),
+  /** what failed in the last ten minutes besides its radios, each as it was told last; not for the public */
+  faults: z.array(z.object({ atWallMs: wallMs, text: z.string() })).optional(),
+  /** the wall clock is believed: without that nothing expires */
+  isClockTrusted: z.boolean().optional(),
   radios: z.array(radioSchema),
   /** the link to a broker, where one is configured */
   broker: z

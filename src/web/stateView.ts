@@ -28,6 +28,8 @@ export function stateView(parts: PageParts, feed: Feed): Omit<StateView, 'visito
     ...{ framesHeardCount, openQuestionCount, openMessageCount, mailboxCount },
     endings: endings.slice(0, 20),
     trouble: parts.trouble(),
+    faults: parts.faults?.().map((fault) => ({ ...fault, text: harmlessText(fault.text) })),
+    isClockTrusted: parts.isClockTrusted?.(),
     broker: parts.broker && brokerView(parts.broker()),
     notOffered: state.notOffered.map(({ keyword, reason }) => ({
       ...{ keyword, reason: harmlessText(reason) },

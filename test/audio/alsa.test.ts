@@ -112,6 +112,16 @@ describe.skipIf(!hasAlsaTools)('real arecord and aplay (alsa-utils; skipped with
     await sink.close()
   })
 
+  it('a card that is not there is named in plain words', async () => {
+    const clock = virtualClock()
+    const spawn = spawnTied(newHome().env)
+    const sink = createAlsaSink({ ...layout, clock, spawn, device: 'plughw:CARD=gone' })
+    await expect(sink.prepare()).rejects.toThrow(
+      /alsa:plughw:CARD=gone: got no sound card is called gone, .*levels --list/,
+    )
+    await sink.close()
+  })
+
   it('opens the card anew by itself after a failed attempt', async () => {
     const home = newHome()
     const clock = virtualClock()

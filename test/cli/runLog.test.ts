@@ -75,6 +75,31 @@ describe('the log of a running node', () => {
     }
   })
 
+  it('what failed lately is known, each once, the newest first, for ten minutes', () => {
+    const time = virtualClock()
+    const log = keepingLog(
+      createRunLog({ write: () => {} }, { level: 'quiet', format: 'text' }, time),
+      time,
+    )
+    log.fault('the disk is full')
+    time.advanceBy(1000)
+    log.error('a timer threw')
+    log.note('no fault')
+    time.advanceBy(1000)
+    log.fault('the disk is full')
+    const atWallMs = time.wallMs()
+    expect(log.recentFaults()).toEqual([
+      { atWallMs, text: 'the disk is full' },
+      { atWallMs: atWallMs - 1000, text: 'a timer threw' },
+    ])
+    time.advanceBy(599_000)
+    expect(log.recentFaults().map(({ text }) => text)).toEqual(['the disk is full'])
+    time.advanceBy(1000)
+    expect(log.recentFaults()).toEqual([])
+    for (let n = 0; n < 100; n++) log.fault(`fault ${n}`)
+    expect(log.recentFaults()).toHaveLength(5)
+  })
+
   it('faults go into the database too, once there is one', () => {
     const kept: NodeEvent[] = []
     const log = keepingLog(

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, expect, it } from 'vitest'
 import { createReload } from '../../src/cli/run/reload.js'
-import type { RunLog } from '../../src/cli/run/runLog.js'
+import type { KeepingLog } from '../../src/cli/run/runLog.js'
 import { openRunningNode, type RunningNode } from '../../src/cli/run/runNode.js'
 import { openConfiguredPage } from '../../src/cli/run/runPage.js'
 import { loadConfig } from '../../src/config/load.js'
@@ -33,7 +33,7 @@ it('the page shows the configuration that holds now, also after a reload', async
   write(1, 'all')
   const config = await loadConfig(configFile)
   const { clock, core } = radio()
-  const log = new Proxy({} as RunLog, { get: () => () => {} })
+  const log = new Proxy({} as KeepingLog, { get: () => () => [] })
   const shared = { config, configFile, clock, random: seededRandom(1), ports: [core], log }
   running = await openRunningNode({ ...shared, nextId: () => 'id' })
   page = await openConfiguredPage({ ...shared, running, trouble: () => undefined })

@@ -242,6 +242,22 @@ describe('the link to a broker', () => {
   })
 })
 
+it('what failed lately, and an unchecked clock, stand in the state; what failed is nothing for everybody', async () => {
+  const parts = {
+    faults: () => [{ atWallMs: 5, text: '/var/x.db: the disk is full\u001b[31m' }],
+    isClockTrusted: () => false,
+  }
+  const { ask } = await open({}, parts)
+  const state = (await ask('/api/v1/state')).json()
+  expect(schemas.stateSchema.parse(state)).toMatchObject({
+    faults: [{ atWallMs: 5, text: '/var/x.db: the disk is full%1B[31m' }],
+    isClockTrusted: false,
+  })
+  const shown = await open({ public: true, passwordHash: 'x' }, parts)
+  const headers = { 'x-forwarded-for': '192.0.2.1' }
+  expect((await shown.ask('/api/v1/state', { headers })).text).not.toMatch(/x\.db|faults/)
+})
+
 describe("the operator's hand", () => {
   it('a hold cuts what is on the air within 250 ms, and is in the log with who', async () => {
     const opened = await open({ token })

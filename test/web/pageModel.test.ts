@@ -30,6 +30,7 @@ const radio = {
   ...{ queue: [], blockedBy: 'held', budget },
 }
 let version = '1'
+let isClockTrusted = false
 let past: object[] = []
 const answers = (path: string): unknown =>
   path.includes('/events?limit')
@@ -38,6 +39,7 @@ const answers = (path: string): unknown =>
       ? {
           ...{ cursor: 'boot-7', atWallMs: 1000, call: 'Q7RDG-10', version, radios: [radio] },
           visitor: { right: 'read', canLogIn: false },
+          isClockTrusted,
         }
       : []
 
@@ -87,6 +89,42 @@ describe('what the page makes of the stream', () => {
     expect(shown().blockedBy).toBeUndefined()
     stream().tell('boot-10', { type: 'budget', at: 3, radio: 0, budget: { ...budget, freeMs: 1 } })
     expect(shown()).toMatchObject({ keyed: true, budget: { freeMs: 1 } })
+  })
+
+  it('that nobody hears the channel says of nobody that he sends', () => {
+    const busy = (at: number) => ({ type: 'carrier', at, radio: 0, busy: true })
+    const heard = (): object[] =>
+      model.spans.value.filter(({ what, toWallMs }: { what: string; toWallMs?: number }) => {
+        return what === 'heard' && toWallMs === undefined
+      })
+    const { budget: _, ...state } = radio
+    stream().tell('boot-20', busy(1))
+    expect(heard()).toHaveLength(1)
+    const deaf = { ...state, receiving: false, channelBusy: true }
+    stream().tell('boot-21', { type: 'state', at: 2, radio: 0, state: deaf })
+    expect(heard()).toHaveLength(0)
+    stream().tell('boot-22', busy(3))
+    expect(heard()).toHaveLength(0)
+  })
+
+  it('faults of the node itself are added as they come; what the stream does not tell is read each minute', async () => {
+    expect(model.state.value.faults).toBeUndefined()
+    const fault = { type: 'event', kind: 'fault', text: 'the disk is full' }
+    stream().tell('boot-30', { ...fault, at: 5, atWallMs: 5 })
+    stream().tell('boot-31', { ...fault, at: 9, atWallMs: 9 })
+    stream().tell('boot-32', { ...fault, text: 'no audio', radio: 0, at: 9, atWallMs: 9 })
+    expect(model.state.value.faults).toEqual([{ atWallMs: 9, text: 'the disk is full' }])
+    stream().tell('boot-33', { type: 'reading', at: 10, radio: 0, rmsDbfs: -20 })
+    isClockTrusted = true
+    for (let s = 0; s < 61; s++) {
+      stream().tell(`boot-${34 + s}`, { type: 'reading', at: 10, radio: 0, rmsDbfs: -20 })
+      await vi.advanceTimersByTimeAsync(1000)
+    }
+    expect(model.state.value).toMatchObject({ isClockTrusted: true })
+    // The radios are as the stream has told them.
+    expect(shown()).toMatchObject({ reading: { rmsDbfs: -20 } })
+    // What the node does not name any more is over.
+    expect(model.state.value.faults).toBeUndefined()
   })
 
   it('whom nobody sees asks for no rows, and goes on at what it read last', () => {

@@ -107,7 +107,7 @@ interface RunParts {
 async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<void> {
   const { config, configFile, edges } = options
   const { opened, starts } = parts
-  const log = heardByPage(parts.log, opened)
+  const log = heardByPage(parts.log, opened, edges.clock)
   const { random } = edges
   // What a timer of the database, a service or a client throws is told, and ends nothing. A radio's driver has guards of its own.
   const guard = createGuard(({ what, reason }) => log.fault(`${what}: ${reason}`))
@@ -189,9 +189,13 @@ async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<voi
   log.note('stopping: an identification that is due goes out first, which takes seconds at most')
 }
 
-/** The same log; those who look at the page are told what the node tells. */
-const heardByPage = (log: KeepingLog, opened: Opened): KeepingLog => ({
+/** The same log; those who look at the page are told what the node tells, and what fails. */
+const heardByPage = (log: KeepingLog, opened: Opened, clock: Clock): KeepingLog => ({
   ...log,
+  fault(text) {
+    log.fault(text)
+    opened.page?.node({ atWallMs: clock.wallMs(), kind: 'fault', text })
+  },
   node(event) {
     log.node(event)
     opened.page?.node(event)

@@ -30,13 +30,28 @@ export interface KeepingLog extends RunLog {
   keepFaultsIn(store: Pick<Store, 'events' | 'keyings'> | undefined): void
   /** only there: a fault of the log itself */
   keepFault(text: string): void
+  /** what was told as a fault in the last ten minutes, the newest first, each text once */
+  recentFaults(): readonly { readonly atWallMs: number; readonly text: string }[]
 }
+
+/** What goes on failing is told again each minute. */
+const recentMs = 600_000
+const recentMax = 5
 
 /** The same log; its faults go into the database as well, so that `log` can say tomorrow why nothing was heard or sent. */
 export function keepingLog(log: RunLog, clock: Clock): KeepingLog {
   let keep: ((text: string) => void) | undefined
   let keepRadio: ReturnType<typeof radioJournal> | undefined
   let keepKeying: ReturnType<typeof keyingJournal> | undefined
+  let recent: readonly {
+    readonly atMs: number
+    readonly atWallMs: number
+    readonly text: string
+  }[] = []
+  const remember = (text: string): void => {
+    const one = { atMs: clock.monotonicMs(), atWallMs: clock.wallMs(), text }
+    recent = [one, ...recent.filter((other) => other.text !== text)].slice(0, recentMax)
+  }
   return {
     ...log,
     radio(name, event) {
@@ -47,12 +62,18 @@ export function keepingLog(log: RunLog, clock: Clock): KeepingLog {
     fault(text) {
       log.fault(text)
       keep?.(text)
+      remember(text)
     },
     error(text) {
       log.error(text)
       keep?.(text)
+      remember(text)
     },
     keepFault: (text) => keep?.(text),
+    recentFaults: () =>
+      recent
+        .filter(({ atMs }) => clock.monotonicMs() - atMs < recentMs)
+        .map(({ atWallMs, text }) => ({ atWallMs, text })),
     keepFaultsIn(store) {
       keep =
         store && ((text) => store.events.add({ atWallMs: clock.wallMs(), kind: 'fault', text }))

@@ -54,6 +54,8 @@ export interface RunningNode {
   readonly names?: TacticalNames | undefined
   /** undefined where none is configured; to be started once the node has been */
   readonly broker?: { start(): void; readonly state: OpenBrokerState } | undefined
+  /** whether the wall clock is believed */
+  isClockTrusted(): boolean
   /** Takes over what a node can take over while it runs. */
   takeConfig(config: Config): void
   /** as it was started with, and what was taken over since */
@@ -87,7 +89,7 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
       withoutFile: options.withoutDatabase ?? false,
     })
     const assembled = await assembleNode(options, { services, store, trust })
-    return { ...assembled, store, release }
+    return { ...assembled, store, release, isClockTrusted: () => trust.trusted() }
   } catch (error) {
     await release()
     throw error
@@ -97,7 +99,7 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
 async function assembleNode(
   options: RunningNodeOptions,
   { services, store, trust }: { services: OpenServices; store: Store; trust: ClockTrust },
-): Promise<Omit<RunningNode, 'store' | 'release'>> {
+): Promise<Omit<RunningNode, 'store' | 'release' | 'isClockTrusted'>> {
   const { config, clock, log } = options
   let present = config
   const folder = dirname(resolve(options.configFile))

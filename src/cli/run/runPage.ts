@@ -6,7 +6,7 @@ import { errorText } from '../../runtime/errorText.js'
 import { packageRoot, programVersion } from '../../runtime/installation.js'
 import { type Random, randomId } from '../../runtime/random.js'
 import type { PageServer } from '../../web/server.js'
-import type { RunLog } from './runLog.js'
+import type { KeepingLog } from './runLog.js'
 import type { RunningNode } from './runNode.js'
 
 export interface RunPageParts {
@@ -16,7 +16,7 @@ export interface RunPageParts {
   readonly ports: readonly RadioPort[]
   readonly running: RunningNode
   readonly trouble: () => string | undefined
-  readonly log: RunLog
+  readonly log: KeepingLog
 }
 
 /** As `npm run build` makes it. */
@@ -32,7 +32,8 @@ export async function openConfiguredPage(parts: RunPageParts): Promise<PageServe
       {
         ...{ clock, config: running.config, call: config.station.call, version: programVersion() },
         ...{ ports: parts.ports, node: running.node, store: running.store },
-        trouble: parts.trouble,
+        ...{ trouble: parts.trouble, faults: log.recentFaults },
+        isClockTrusted: running.isClockTrusted,
         broker: running.broker && (() => running.broker!.state),
         note(event) {
           running.store.events.add(event)

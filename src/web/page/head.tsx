@@ -5,6 +5,7 @@ import { change } from './api'
 import { duration, timeOf } from './format'
 import { connection, emergencies, lostSinceMs, now, right, state } from './model'
 import { words } from './settings'
+import { useSounds } from './sound'
 
 /** Before all else: who called for help. What was heard, not what is true. */
 export function Emergencies() {
@@ -45,6 +46,12 @@ export function Well() {
         />
       ))}
       <BrokerLine />
+      {view.faults?.map(({ atWallMs, text: what }) => (
+        <p key={what} class="wrong mark">
+          {text.fault(timeOf(atWallMs), what)}
+        </p>
+      ))}
+      {view.isClockTrusted === false && <p class="waits mark">{text.clockNotTrusted}</p>}
     </section>
   )
 }
@@ -77,13 +84,16 @@ function RadioState({
 }) {
   const text = words.value
   const { budget } = radio
+  const [sound] = useSounds([radio])
   const sentence = radio.keyed
     ? text.state.sending
     : !radio.receiving
       ? text.state.deaf
       : radio.channelBusy
         ? text.state.busy
-        : text.state.listening
+        : sound === 'none'
+          ? text.state.silent
+          : text.state.listening
   const isOff = radio.blockedBy !== undefined && radio.holds.length === 0
   const manner = radio.keyed
     ? 'ours'
@@ -109,7 +119,8 @@ function RadioState({
           : isOff
             ? text.mayNotSend(radio.blockedBy)
             : ''}{' '}
-        {budget.freeMs === undefined ? text.noLimit : text.free(duration(budget.freeMs))}{' '}
+        {!isOff &&
+          (budget.freeMs === undefined ? text.noLimit : text.free(duration(budget.freeMs)))}{' '}
         {text.queued(radio.queue.length)}{' '}
         {budget.owedSinceWallMs !== undefined && text.owed(timeOf(budget.owedSinceWallMs))}
       </p>

@@ -117,6 +117,28 @@ export async function start(): Promise<void> {
   }
 }
 
+/** What the stream does not tell: trouble of the node itself, its clock, its broker. The radios are as the stream has them. */
+async function readNode(): Promise<void> {
+  const before = state.peek()
+  if (connection.peek() !== 'live' || before?.radios === undefined || document.hidden) return
+  try {
+    const { cursor: _, atWallMs: __, radios: ___, ...read } = await get<StateView>('state')
+    const present = state.peek()
+    // Who logged out meanwhile has been told so.
+    if (present?.visitor.right === read.visitor.right)
+      state.value = {
+        ...read,
+        cursor: present.cursor,
+        atWallMs: present.atWallMs,
+        radios: present.radios,
+      }
+  } catch {
+    // The stream notices when the node is gone.
+  }
+}
+const readNodeMs = 60_000
+let nodeReadMs = Date.now()
+
 function openSpans(radio: RadioView): Span[] {
   const fromWallMs = nodeNow()
   const open = (what: Span['what']): Span => ({
@@ -255,6 +277,7 @@ function takeOne(item: StreamItem, added: Entry[]): void {
       // What it does not name any more is gone, such as why nothing may be sent.
       changeRadio(item.radio, ({ budget, reading }) => ({ ...next, budget, reading }))
       setSpan(next.radio, 'held', next.holds.length > 0, item.at)
+      if (!next.receiving) setSpan(next.radio, 'heard', false, item.at)
       break
     }
     case 'budget':
@@ -267,7 +290,8 @@ function takeOne(item: StreamItem, added: Entry[]): void {
       break
     }
     case 'carrier':
-      setSpan(item.radio ?? 0, 'heard', item.busy as boolean, item.at)
+      // A channel that nobody hears counts as busy; that somebody sends on it is not known.
+      setSpan(item.radio ?? 0, 'heard', (item.busy as boolean) && hears(item.radio), item.at)
       break
     case 'frame':
       if (item.quality !== undefined)
@@ -294,6 +318,7 @@ function takeOne(item: StreamItem, added: Entry[]): void {
       const event = item as unknown as EventView
       if (item.kind === 'keyed') setSpan(item.radio ?? 0, 'ours', true, item.at)
       if (item.kind === 'unkeyed') setSpan(item.radio ?? 0, 'ours', false, item.at)
+      if (item.kind === 'fault' && event.radio === undefined) addFault(event)
       if (item.kind === 'emergency') emergencies.value = [event, ...emergencies.value].slice(0, 20)
       added.push(...entryOfEvent(event))
       changes.value++
@@ -304,6 +329,15 @@ function takeOne(item: StreamItem, added: Entry[]): void {
       break
   }
 }
+
+function addFault({ atWallMs, text }: EventView): void {
+  if (state.value === undefined) return
+  const others = (state.value.faults ?? []).filter((other) => other.text !== text)
+  state.value = { ...state.value, faults: [{ atWallMs, text }, ...others].slice(0, 5) }
+}
+
+const hears = (radio: number | undefined): boolean =>
+  state.value?.radios?.find((one) => one.radio === (radio ?? 0))?.receiving ?? true
 
 function changeRadio(radio: number | undefined, change: (one: RadioView) => RadioView): void {
   if (state.value === undefined) return
@@ -426,4 +460,7 @@ setInterval(() => {
   now.value = nodeNow()
   if (connection.value === 'live' && source !== undefined && Date.now() - lastWordMs > silentMs)
     lost()
+  if (Date.now() - nodeReadMs < readNodeMs) return
+  nodeReadMs = Date.now()
+  void readNode()
 }, 1000)

@@ -4,6 +4,7 @@ import { db, duration, timeOf } from './format'
 import { type Entry, entries, nodeNow, now, spans, state } from './model'
 import { rowBins, rowMs, rowsKept, rowsOf, strongest } from './rows'
 import { isStill, shownRadio, words } from './settings'
+import { useSounds } from './sound'
 
 const pixelsPerSecond = 13
 const windowS = 50
@@ -19,6 +20,8 @@ export function Strip({ radios }: { readonly radios: readonly RadioView[] }) {
     (entry) => entry.radio === undefined || numbers.includes(entry.radio),
   )
   const still = isStill.value
+  // Where none tells a spectrum, the words have its room.
+  const isMute = useSounds(radios).every((sound) => sound === 'none')
   const pictures = useRef<HTMLDivElement>(null)
   const list = useRef<HTMLOListElement>(null)
   const latest = useRef(shown)
@@ -47,15 +50,14 @@ export function Strip({ radios }: { readonly radios: readonly RadioView[] }) {
   }, [numbers.join(), still])
 
   return (
-    <div class="strip" data-still={still} data-several={radios.length > 1}>
+    <div class="strip" data-still={still} data-several={radios.length > 1} data-mute={isMute}>
       {!still && (
         <div class="strip-picture">
           <div class="strip-radios" ref={pictures}>
             {radios.map((one) => (
-              <Spectrum key={one.radio} radio={one} isNamed={radios.length > 1} />
+              <Spectrum key={one.radio} radio={one} isNamed={radios.length > 1} isMute={isMute} />
             ))}
           </div>
-          <BarKey />
         </div>
       )}
       <ol class="strip-words" ref={list} aria-label={stripLabel}>
@@ -63,6 +65,7 @@ export function Strip({ radios }: { readonly radios: readonly RadioView[] }) {
           <Line key={entry.key} entry={entry} radio={nameOf(entry, radios)} />
         ))}
       </ol>
+      {!still && <BarKey />}
       {older.length > 0 && (
         <>
           {!still && <h3 class="strip-before">{before}</h3>}
@@ -85,21 +88,24 @@ const nameOf = ({ radio }: Entry, radios: readonly RadioView[]): string | undefi
 function Spectrum({
   radio: { radio, name, reading },
   isNamed,
+  isMute,
 }: {
   readonly radio: RadioView
   readonly isNamed: boolean
+  readonly isMute: boolean
 }) {
-  const { spectrumLabel, spectrumEmpty } = words.value
+  const { spectrumLabel, spectrumEmpty, notTold } = words.value
   const rows = rowsOf(radio)
   // Said anew with each reading, once a second: a reader that looks finds the present.
   const peak = rows && reading && strongest(rows)
-  const label = peak ? spectrumLabel(peak.hz, db(peak.dbfs)) : spectrumEmpty
+  const empty = isMute ? notTold : spectrumEmpty
+  const label = peak ? spectrumLabel(peak.hz, db(peak.dbfs)) : empty
   return (
     <div class="strip-radio">
       <canvas role="img" aria-label={isNamed ? `${name}: ${label}` : label} />
       {isNamed ? (
         <p class="strip-name">{name}</p>
-      ) : (
+      ) : isMute ? null : (
         <p class="strip-key" aria-hidden="true">
           <span>0</span>
           <span>1.2</span>

@@ -1,4 +1,4 @@
-import { useEffect, useState } from 'preact/hooks'
+import { useState } from 'preact/hooks'
 import { goodLevelDbfs } from '../../../radio/packetAdvice'
 import type { Budget, Conversation, RadioView, StationView } from '../../schemas'
 import { useAction } from '../action'
@@ -7,6 +7,7 @@ import { db, duration, timeOf } from '../format'
 import { lastQuality, now, right, state } from '../model'
 import { useReading, Waiting } from '../read'
 import { shownRadio, words } from '../settings'
+import { useSounds } from '../sound'
 import { radiosShown, Strip } from '../strip'
 import { Rings } from './rings'
 import { StationTable } from './stations'
@@ -76,19 +77,6 @@ function levelAdvice({
   return levelDbfs < goodLevelDbfs.min ? level.low : level.good
 }
 
-/** A radio with a receiver here tells its level within that time after somebody looks. */
-const readingAwaitedMs = 5_000
-
-/** True for so long after the component is first shown. */
-function useFirst(lastsMs: number): boolean {
-  const [isFirst, setFirst] = useState(true)
-  useEffect(() => {
-    const timer = setTimeout(() => setFirst(false), lastsMs)
-    return () => clearTimeout(timer)
-  }, [lastsMs])
-  return isFirst
-}
-
 /** Of frames, where one was read: the noise of an open squelch is louder than they are, and says nothing of the setting. */
 export function LevelLine({
   radio,
@@ -101,8 +89,8 @@ export function LevelLine({
   const { reading } = radio
   const quality = lastQuality.value[radio.radio]
   const name = isNamed && <strong>{radio.name}: </strong>
-  const isAwaited = useFirst(readingAwaitedMs)
-  if (reading === undefined && radio.receiving && isAwaited) return null
+  const [sound] = useSounds([radio])
+  if (reading === undefined && radio.receiving && sound !== 'none') return null
   if (reading === undefined)
     return (
       <p class="quiet">
@@ -167,7 +155,11 @@ function MaySend() {
       {shown.map((radio) => (
         <div key={radio.radio}>
           {radios.length > 1 && <h3>{radio.name}</h3>}
-          <BudgetWords budget={radio.budget} />
+          {radio.blockedBy !== undefined && radio.holds.length === 0 ? (
+            <p class="mark waits">{text.mayNotSend(radio.blockedBy)}</p>
+          ) : (
+            <BudgetWords budget={radio.budget} />
+          )}
           {radio.budget.limits.map((limit) => (
             <Band key={limit.windowMs} budget={radio.budget} limit={limit} />
           ))}

@@ -48,6 +48,8 @@ export const de: Words = {
   owed: (time) => `Ihr Rufzeichen steht seit ${time} aus.`,
   heldBy: (source, reason, time) => `Seit ${time} angehalten durch ${source}: ${reason}.`,
   trouble: (what) => `Nicht in Ordnung: ${what}.`,
+  fault: (time: string, what: string) => `Fehler um ${time}: ${what}.`,
+  clockNotTrusted: 'Ihre Uhr ist noch nicht geprüft: bis dahin läuft nichts ab.',
   broker: (isUp, trouble, sessions) =>
     isUp
       ? `Broker: verbunden, ${sessions === 1 ? '1 Sitzung' : `${sessions} Sitzungen`} mit anderen Knoten.`

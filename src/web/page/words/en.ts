@@ -48,6 +48,8 @@ export const en = {
   heldBy: (source: string, reason: string, time: string) =>
     `Held since ${time} by ${source}: ${reason}.`,
   trouble: (what: string) => `Not well: ${what}.`,
+  fault: (time: string, what: string) => `Failed at ${time}: ${what}.`,
+  clockNotTrusted: 'Its clock is not checked yet: nothing expires until it is.',
   broker: (isUp: boolean, trouble: string, sessions: number) =>
     isUp
       ? `Broker: connected, ${sessions === 1 ? '1 session' : `${sessions} sessions`} with other nodes.`

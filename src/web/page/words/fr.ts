@@ -48,6 +48,8 @@ export const fr: Words = {
   owed: (time) => `Elle doit son indicatif depuis ${time}.`,
   heldBy: (source, reason, time) => `Retenue depuis ${time} par ${source} : ${reason}.`,
   trouble: (what) => `Ne va pas bien : ${what}.`,
+  fault: (time: string, what: string) => `Panne à ${time} : ${what}.`,
+  clockNotTrusted: 'Son horloge n’est pas encore vérifiée : d’ici là, rien n’expire.',
   broker: (isUp, trouble, sessions) =>
     isUp
       ? `Broker : connecté, ${sessions === 1 ? '1 session' : `${sessions} sessions`} avec d'autres nœuds.`
