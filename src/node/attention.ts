@@ -10,6 +10,7 @@ import { counted } from '../runtime/counted.js'
 import type { NamesView } from '../services/event/namesView.js'
 import type { GeoPosition } from '../services/service.js'
 import { plausibleWeather, type WeatherFigures } from '../services/weather/plausible.js'
+import { nothingAsked } from '../store/events.js'
 import type { Store } from '../store/store.js'
 import { acknowledgedInReturn } from './acknowledgedInReturn.js'
 import { addresseeOf, callIsListed } from './addressing.js'
@@ -110,7 +111,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     if (callIsListed(from, options.ignored)) return 'on the list of stations not to answer'
     if (isAddressed(payload)) return actOnMessage(toName(heard, parts), isCopy, call)
     if (call !== undefined) return parts.emergencies.answerUnasked(heard)
-    if (payload.kind !== 'query') return 'nothing asked'
+    if (payload.kind !== 'query') return nothingAsked
     if (isCopy) return 'copy of a frame heard before'
     return quietReason(parts, heard) ?? answerEverybody(parts, heard, payload)
   }
@@ -121,7 +122,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     call?: EmergencyCall,
   ): string | undefined => {
     const { payload, from } = heard
-    if (!('addressee' in payload)) return 'nothing asked'
+    if (!('addressee' in payload)) return nothingAsked
     const to = addresseeOf(payload.addressee, options)
     if (to.kind === 'group' && call !== undefined) return parts.emergencies.answerUnasked(heard)
     if (to.kind === 'group') return 'a message to everybody is never answered'
@@ -150,7 +151,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
         return undefined
       }
       default:
-        return 'nothing asked'
+        return nothingAsked
     }
   }
 
@@ -202,8 +203,8 @@ const unknownNumber = 'no message of ours has this number'
 function nothingToAnswer(payload: AprsPayload): string | undefined {
   if (payload.kind === 'bulletin') return 'a bulletin is never answered'
   if (payload.kind === 'unreadable') return `unreadable: ${payload.reason}`
-  if (payload.kind === 'telemetryDefinition') return 'nothing asked'
-  return 'addressee' in payload || payload.kind === 'query' ? undefined : 'nothing asked'
+  if (payload.kind === 'telemetryDefinition') return nothingAsked
+  return 'addressee' in payload || payload.kind === 'query' ? undefined : nothingAsked
 }
 
 /** What was wrong with a frame as it was heard; undefined where it came as it was sent. */

@@ -51,6 +51,9 @@ export const eventKinds = [
 ] as const
 export type EventKind = (typeof eventKinds)[number]
 
+/** Why most of what is heard is not answered: a person who reads a line needs no telling. */
+export const nothingAsked = 'nothing asked'
+
 /** One line of the log. */
 export interface NodeEvent {
   readonly atWallMs: number

@@ -3,6 +3,7 @@ import { closeSync, fstatSync, mkdtempSync, openSync, readFileSync, rmSync } fro
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
+import { logLine } from '../../src/cli/log/logFormat.js'
 import { createRunLog, keepingLog } from '../../src/cli/run/runLog.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import type { NodeEvent } from '../../src/store/events.js'
@@ -117,6 +118,32 @@ describe('the log of a running node', () => {
     ])
   })
 })
+
+it('that nothing was asked is told to no person, and to every program', () => {
+  const event = {
+    atWallMs: clock.wallMs(),
+    kind: 'heard',
+    station: 'Q1ABC',
+    text: 'position',
+  } as const
+  const told = (reason: string): string[] => [
+    lineOf('text', { ...event, reason }),
+    logLine({ id: 1, ...event, reason }, 'text'),
+  ]
+  for (const line of told('nothing asked')) expect(line).toMatch(/position\n$/)
+  for (const line of told('not addressed to us'))
+    expect(line).toMatch(/position \(not addressed to us\)\n$/)
+  const stored = { id: 1, ...event, reason: 'nothing asked' }
+  expect(logLine(stored, 'json') + logLine(stored, 'csv')).toMatch(
+    /nothing asked.*\n.*nothing asked/,
+  )
+})
+
+function lineOf(format: 'text' | 'json', event: NodeEvent): string {
+  const written: string[] = []
+  createRunLog({ write: (text) => written.push(text) }, { level: 'all', format }, clock).node(event)
+  return written.join('')
+}
 
 describe('what brings no time along', () => {
   it('has the time of the clock, as text', () => {

@@ -1,5 +1,5 @@
 import { csvCell, harmlessJson, harmlessText } from '../../runtime/harmlessText.js'
-import type { StoredEvent } from '../../store/events.js'
+import { nothingAsked, type StoredEvent } from '../../store/events.js'
 
 export const logFormats = ['text', 'csv', 'json'] as const
 export type LogFormat = (typeof logFormats)[number]
@@ -21,7 +21,8 @@ export function logLine(event: StoredEvent, format: LogFormat): string {
   }
   const where = `${(event.station ?? '-').padEnd(9)} ${(event.reference ?? '-').padEnd(5)}`
   const radio = event.radio === undefined ? '' : ` [radio ${event.radio}]`
-  const reason = event.reason === undefined ? '' : ` (${event.reason})`
+  const isTold = event.reason !== undefined && event.reason !== nothingAsked
+  const reason = isTold ? ` (${event.reason})` : ''
   const stamp = `${time.slice(0, 10)} ${time.slice(11, 19)}Z`
   const line = `${stamp} ${event.kind.padEnd(12)} ${where} ${event.text}${reason}${radio}`
   return `${harmlessText(line)}\n`

@@ -6,7 +6,7 @@ import { radioJournal } from '../../node/radioJournal.js'
 import type { RadioEvent, RadioEventKind } from '../../radio/radioEvent.js'
 import type { Clock } from '../../runtime/clock.js'
 import { harmlessJson, harmlessText } from '../../runtime/harmlessText.js'
-import type { EventKind, NodeEvent } from '../../store/events.js'
+import { type EventKind, type NodeEvent, nothingAsked } from '../../store/events.js'
 import type { Store } from '../../store/store.js'
 
 /** What `run` tells while it runs, one line a thing. */
@@ -163,7 +163,7 @@ const priorityOf = (line: string): number =>
 function textOf(line: string): string {
   const { at = '', kind, station, text, reason } = JSON.parse(line) as Record<string, string>
   const time = at.slice(11, 19)
-  const why = reason === undefined ? '' : ` (${reason})`
+  const why = reason === undefined || reason === nothingAsked ? '' : ` (${reason})`
   const words = `${time} ${(kind ?? '').padEnd(13)} ${(station ?? '').padEnd(9)} ${text ?? ''}${why}`
   return `${harmlessText(words)}\n`
 }
