@@ -5,6 +5,7 @@ import type { Config } from '../../config/schema.js'
 import type { Edges } from '../../devices/edges.js'
 import type { LogOutput } from '../../devices/steadyOutput.js'
 import type { Clock } from '../../runtime/clock.js'
+import { keepYoungHeapSmall } from '../../runtime/smallYoungHeap.js'
 import { openSteadyCapture } from './captureFile.js'
 import { isFileRun, runOnFile } from './runFile.js'
 import { runLive } from './runLive.js'
@@ -35,6 +36,7 @@ export function runCommand(edges: Edges): Command {
     )
     .addHelpText('after', caution)
     .action(async (file: string, flags: RunFlags) => {
+      keepYoungHeapSmall()
       const loaded = await loadConfig(file)
       const adjust = (one: Config): Config => {
         const held = flags.holdFile === undefined ? one : heldBy(resolve(flags.holdFile), one)
