@@ -4,7 +4,7 @@ import type { Wording } from '../words/air/wording.js'
 import { airText, keptText } from './airText.js'
 import { languageOf } from './asking/languageOf.js'
 import { understand } from './asking/understand.js'
-import type { Understanding } from './asking/understanding.js'
+import type { Other, Understanding } from './asking/understanding.js'
 import { standardVocabulary, type Vocabulary } from './asking/vocabulary.js'
 import { elsewhere } from './elsewhere.js'
 import { greetingText } from './greeting.js'
@@ -61,7 +61,7 @@ interface Answered {
   readonly keyword: string | undefined
   readonly messagesMax?: number
   /** another service that the text named, too */
-  readonly other?: Service | undefined
+  readonly other?: Other | undefined
   readonly language?: string | undefined
   readonly fault?: string
 }
@@ -141,13 +141,18 @@ function withElsewhere(answer: Answer, keyword: string, context: ServiceContext)
 /** One question is answered at a time; how to ask the other is said where it costs no message. */
 function withOther(
   messages: readonly string[],
-  other: Service | undefined,
+  other: Other | undefined,
   context: ServiceContext,
 ): readonly string[] {
-  if (other === undefined || readinessOf(other, context).state !== 'ready') return messages
+  if (other === undefined || readinessOf(other.service, context).state !== 'ready') return messages
+  const keyword = [other.service.keyword, other.argument].filter(Boolean).join(' ')
   const last = messages.at(-1)!
-  const told = `${last}${/[.?!]$/.test(last) ? '' : '.'} ${wordingOf(context).say('next', { keyword: other.keyword })}`
-  return fitsMessage(told) ? [...messages.slice(0, -1), told] : messages
+  const told = `${last}${/[.?!]$/.test(last) ? '' : '.'} ${wordingOf(context).say('next', { keyword })}`
+  if (fitsMessage(told)) return [...messages.slice(0, -1), told]
+  // A place or a topic that was named stands in no answer so far.
+  return other.argument === undefined
+    ? messages
+    : [...messages, wordingOf(context).say('next', { keyword })]
 }
 
 const failed = ({ keyword }: Service, context: ServiceContext): Answered => ({
@@ -188,6 +193,7 @@ function answerWithoutService(
       const why = ready.length === 0 && cannotAnswer(meant.services[0]!, context)
       if (why) return withElsewhere(why, meant.services[0]!.keyword, context)
       const what = offerText(ready, wording, meant.argument)
+      if (meant.refused === 'booking') return say('noBooking', { what })
       return say('offer', { word: shortened(meant.word), what })
     }
     case 'nothing': {

@@ -18,6 +18,8 @@ export const helpService = (vocabulary: Vocabulary = standardVocabulary): Servic
     const list = listOf(readyAmong(services, context), wording)
     if (rest === '') return list
     const meant = understand(rest, { services, vocabulary })
+    // 'Was kannst du alles': a count of nothing.
+    if (meant.kind === 'offer' && meant.argument !== undefined) return list
     const ready = meant.kind === 'offer' ? readyAmong(meant.services, context) : []
     if (ready.length > 1)
       return wording.say('helpWhich', { list: ready.map(({ keyword }) => keyword).join(', ') })

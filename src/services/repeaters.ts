@@ -115,24 +115,43 @@ function nearestTo(
     (named.size > 0 ? named.has(entry) : asked.isClosed || isOffered(entry)) &&
     (band?.includes(entry.outputMHz) ?? true) &&
     (mode?.includes(entry.mode) ?? true)
-  const near = directory
-    .nearest(reference.position, count, wanted)
-    .filter(({ way }) => named.size > 0 || way.distanceM <= rangeM)
-    .map(({ entry, way }) =>
-      withPlace(entry, wayFromWords(way, reference, units, wording), wording),
-    )
+  const nearest = (most: number, of: typeof wanted) =>
+    directory
+      .nearest(reference.position, most, of)
+      .filter(({ way }) => named.size > 0 || way.distanceM <= rangeM)
+  // Of several modes the nearest of each is told, and which has none.
+  const ofEach = (mode?.each ?? []).map((one) => ({
+    one,
+    found: nearest(1, (entry) => wanted(entry) && one.includes(entry.mode)),
+  }))
+  const first: readonly RepeaterEntry[] = ofEach.flatMap(({ found }) =>
+    found.map(({ entry }) => entry),
+  )
+  const all = nearest(count, wanted)
+  const rest = all.filter(({ entry }) => !first.includes(entry))
+  const kept = new Set(
+    [...first, ...rest.map(({ entry }) => entry)].slice(0, Math.max(count, first.length)),
+  )
+  const near = nearest(kept.size, (entry) => kept.has(entry)).map(({ entry, way }) =>
+    withPlace(entry, wayFromWords(way, reference, units, wording), wording),
+  )
   // A list of the club's own area may have no places at all.
   const others = directory.placeless
     .filter(wanted)
     .slice(0, count - near.length)
     .map((entry) => withPlace(entry, wording.say('placeNotKnown'), wording))
-  if (near.length + others.length > 0) return [...near, ...others]
-  const filter = [band?.words, mode?.words].filter(Boolean).join(' ')
-  return wording.say('noneNear', {
-    kind: filter === '' ? wording.say('repeater') : wording.say('repeaterOf', { filter }),
-    distance: distanceWords(rangeM, units, wording),
-    place: reference.words,
-  })
+  const none = (modeWords: string | undefined): string => {
+    const filter = [band?.words, modeWords].filter(Boolean).join(' ')
+    return wording.say('noneNear', {
+      kind: filter === '' ? wording.say('repeater') : wording.say('repeaterOf', { filter }),
+      distance: distanceWords(rangeM, units, wording),
+      place: reference.words,
+    })
+  }
+  if (near.length + others.length === 0) return none(mode?.words)
+  const isLacking = others.length === 0 && named.size === 0
+  const lacking = ofEach.filter(({ found }) => isLacking && found.length === 0)
+  return [...near, ...others, ...lacking.map(({ one }) => none(one.words))]
 }
 
 /** Repeaters of the call, or with the words in their name, that the question has; none where it has no such words. */

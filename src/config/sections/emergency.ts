@@ -21,7 +21,10 @@ export const emergencySection = z
     exerciseWords: z
       .array(word)
       .max(50)
-      .default(['exercise', 'drill', 'übung', 'exercice', 'ejercicio', 'esercitazione']),
+      .default([
+        ...['exercise', 'drill', 'übung', 'uebung', 'ubung', 'exercice', 'ejercicio'],
+        ...['simulacro', 'esercitazione'],
+      ]),
     /** what it is answered with: no promise that help comes; at most 67 characters; empty for the station's language's own words */
     reply: z
       .string()

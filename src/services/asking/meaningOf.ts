@@ -1,10 +1,11 @@
 import type { Service } from '../service.js'
 import { argumentWords } from './argumentWords.js'
 import { type Found, findAll } from './findMeanings.js'
+import { fold } from './fold.js'
 import { isCallWord } from './kinds.js'
 import { politeWords } from './politeness.js'
 import type { Token } from './tokens.js'
-import type { Offered, Understanding } from './understanding.js'
+import type { Offered, Other, Understanding } from './understanding.js'
 
 export const asked = (service: Service, words: readonly string[], rest: string) =>
   ({ kind: 'service', service, words, rest, manner: 'asked' }) as const
@@ -31,10 +32,13 @@ export function meaningOf(
     return { kind: 'service', service, words: found.words, rest: found.words.join(' '), manner }
   }
   const second = secondOf(found, tokens, offered)
+  const more = second === undefined ? moreBehindAnd(found, tokens, offered) : undefined
   const asked =
-    second === undefined
-      ? tokens
-      : tokens.filter((_, at) => at < second.begin || at >= second.begin + second.length)
+    second !== undefined
+      ? tokens.filter((_, at) => at < second.begin || at >= second.begin + second.length)
+      : more === undefined
+        ? tokens
+        : tokens.slice(0, more.at)
   const others = argumentWords(asked, { begin, length }, service.keyword, offered.vocabulary)
   const all = [...found.words, ...others.filter((word) => !found.words.includes(word))]
   const given = asksBoth(found, tokens, offered) ? all.filter((word) => word !== 'moon') : all
@@ -47,8 +51,41 @@ export function meaningOf(
   const end = tokens[begin + length - 1]?.end ?? 0
   const rest = text.slice(end).trim()
   const meaning = { kind: 'service', service, words, rest, manner } as const
-  return second === undefined ? meaning : { ...meaning, other: second.service }
+  if (second !== undefined) return { ...meaning, other: { service: second.service } }
+  return more === undefined ? meaning : { ...meaning, other: more.other }
 }
+
+/** 'Weather and bus', 'wx Oberwald and Valmont': behind an 'and' a topic of the cards, or another place. */
+function moreBehindAnd(
+  { service, begin, length }: Found,
+  tokens: readonly Token[],
+  { services, vocabulary }: Offered,
+): { readonly at: number; readonly other: Other } | undefined {
+  const at = tokens.findIndex(({ folded }) => andWord.test(folded))
+  if (!askedTogether.has(service.keyword) || at < begin + length) return undefined
+  const words = tokens
+    .slice(at + 1)
+    .filter(({ folded }) => !vocabulary.ignored.has(folded))
+    .map(({ raw }) => raw)
+  const argument = words.join(' ')
+  if (words.length === 0 || words.length > namedWordsMax) return undefined
+  const named = (keyword: string) => services.find((one) => one.keyword === keyword)
+  const before = tokens.slice(begin + length, at).map(({ raw }) => raw)
+  const where = named('where')
+  const isPlace = (some: readonly string[]): boolean => where?.recognises?.(some) === true
+  if (isPlace(words))
+    return before.some((_, from) => isPlace(before.slice(from)))
+      ? { at, other: { service, argument } }
+      : undefined
+  const find = named('find')
+  const isTopic = words.every((word) => vocabulary.topics.has(fold(word)))
+  return isTopic && find?.recognises?.(words) === true
+    ? { at, other: { service: find, argument } }
+    : undefined
+}
+
+/** 'Colle Verde' */
+const namedWordsMax = 2
 
 /** 'Gewitter heute Nachmittag' is of what comes, and a dry present would be taken for a no. */
 const laterWord = /^(nachmittags?|afternoon|pomeriggio|midi)$/

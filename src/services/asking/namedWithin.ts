@@ -26,6 +26,10 @@ export const namedWithin = (sentence: Sentence, offered: Offered): Understanding
 
 /** Whether the text begins with a keyword that is meant as such: only `where`, and `leave` behind other words, may be words of a sentence. */
 const isAskedByKeyword = ({ first }: Sentence): boolean =>
+  // 'Put on the board: spare water at Oberwald'
+  (first?.service.keyword === 'post' && first.length > 1) || isKeyed(first)
+
+const isKeyed = (first: Found | undefined): boolean =>
   first?.byKeyword === true &&
   first.service.keyword !== 'where' &&
   !(first.service.keyword === 'leave' && first.begin > 0)

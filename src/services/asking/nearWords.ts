@@ -47,6 +47,8 @@ export function mistyped(
   }
   for (const [at, { folded }] of tokens.entries()) {
     if (!/^[a-z]{4,}$/.test(folded) || vocabulary.ignored.has(folded)) continue
+    // A word that some list has is none that somebody mistyped.
+    if (vocabulary.words.has(folded)) continue
     for (const service of services) consider(service.keyword, service, at)
     for (const [phrase, { keyword, strong }] of vocabulary.meanings)
       if (strong && !phrase.includes(' '))

@@ -154,9 +154,11 @@ export function greeted(
   begin: number,
   { vocabulary }: Offered,
 ): Understanding | undefined {
-  const { greetings, thanks, phraseMax } = vocabulary
+  const { greetings, thanks, phraseMax, roles } = vocabulary
   const is = (words: ReadonlySet<string>): boolean =>
     [0, begin].some((at) => phraseAt(tokens, at, phraseMax, (phrase) => words.has(phrase)) > 0)
   if (is(greetings)) return { kind: 'greeting', sort: 'hello' }
-  return is(thanks) ? { kind: 'greeting', sort: 'thanks' } : undefined
+  // 'Non volevo mandarlo', 'no quería enviar eso': denies something, and thanks for nothing.
+  const isDenying = tokens.length > 1 && roles.get('not')!.has(tokens[0]?.folded ?? '')
+  return is(thanks) && !isDenying ? { kind: 'greeting', sort: 'thanks' } : undefined
 }

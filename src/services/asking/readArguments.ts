@@ -6,7 +6,7 @@ import { findStation, parseCall } from '../callWords.js'
 import { isPosition } from '../geo/geodesic.js'
 import type { PlaceIndex } from '../places/placeIndex.js'
 import { type BandWanted, parseBand } from '../repeaters/bands.js'
-import { type ModeWanted, parseMode } from '../repeaters/modeWanted.js'
+import { eitherMode, type ModeWanted, parseMode } from '../repeaters/modeWanted.js'
 import type { GeoPosition, ServiceContext } from '../service.js'
 import { type DayWanted, readDay } from './days.js'
 import { isCallWord, isLocatorWord } from './kinds.js'
@@ -144,7 +144,7 @@ function take(
   const star = `${word}${second.toLowerCase()}` === 'dstar' ? 2 : 1
   const mode = parseMode(star === 2 ? 'dstar' : first)
   if (mode !== undefined) {
-    found.mode ??= mode
+    found.mode = found.mode === undefined ? mode : eitherMode(found.mode, mode)
     return star
   }
   if (isCallWord(first)) {

@@ -42,6 +42,7 @@ function wordsOf(part: string): readonly string[] {
   const bare = sign + part.slice(sign.length).replace(edges, '')
   if (/^(\p{L}\.)+\p{L}?$/u.test(bare)) return [bare.replaceAll('.', '')]
   if (/\d/.test(bare)) return bare === '' ? [] : [bare]
+  if (/^d-star$/i.test(bare)) return [bare]
   // l'heure, s'il, qu'un: an article, not a part of the word; what's and dov'è are one word.
   return bare
     .split(/[-/_.]|(?<=^(?:\p{L}|qu|un|dell|all|nell|sull|dall))['’`´](?=\p{L})/u)

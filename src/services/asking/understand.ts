@@ -20,6 +20,7 @@ import {
   toldToStop,
 } from './politeness.js'
 import { withoutDenied } from './sentences/inNeed.js'
+import { namedStation, stationOffered } from './sentences/messageHead.js'
 import { callsIn, type Sentence } from './sentences/sentence.js'
 import { sentenceMeaning } from './sentences/sentenceMeaning.js'
 import { type Token, tokensOf } from './tokens.js'
@@ -64,26 +65,28 @@ export function understand(text: string, offered: Offered): Understanding {
     meant(messageTo(first, tokens, offered), 'asked') ??
     namedWithin(sentence, offered) ??
     meant(properOf(first, all, tokens, offered), 'asked') ??
-    meant(strongest(all.filter(({ strong }) => strong)), 'guessed') ??
+    meant(strongest(withoutClock(all, tokens).filter(({ strong }) => strong)), 'guessed') ??
     meant(letterMeant(tokens, begin, text, offered), 'asked') ??
     beginning(tokens, begin, text, offered) ??
     ofStation(tokens, text, offered) ??
     thanked(tokens, begin, { ...offered, isQuestion: text.includes('?') }) ??
     topicWithin(tokens, all, offered) ??
     ofNamed(sentence, offered) ??
-    meant(strongest(all.filter((one) => isTold(one, tokens, offered))), 'guessed') ??
+    meant(
+      strongest(withoutClock(all, tokens).filter((one) => isTold(one, tokens, offered))),
+      'guessed',
+    ) ??
     greeted(tokens, begin, offered) ??
     bareArguments(tokens, text, offered) ??
     toSomebody(tokens, begin, text, offered) ??
     begunWith(tokens, begin, text, offered) ??
     absent(tokens, begin, offered) ??
+    namedStation(sentence, offered) ??
     mistyped(tokens, text, offered) ??
     withinCompound(tokens, text, offered) ??
     politeWithin(tokens, offered) ??
-    meant(
-      strongest(all.filter((one) => isTold(one, tokens, offered) || isHelp(one))),
-      'guessed',
-    ) ?? {
+    meant(strongest(all.filter((one) => isTold(one, tokens, offered) || isHelp(one))), 'guessed') ??
+    stationOffered(sentence, offered) ?? {
       kind: 'nothing',
       word: strangeWord(tokens, text, offered),
     }
@@ -136,6 +139,7 @@ function properOf(
   const { service } = first
   // Whoever is hurt and asks for help wants no list, and who asks where the doctor is no place of that name.
   const isUrgent = all.some(({ words }) => words[0] === 'emergency')
+  if (isUrgent && !first.byKeyword && yieldsToNeed.has(service.keyword)) return undefined
   if (isUrgent && (service.keyword === 'help' || (service.keyword === 'where' && !first.byKeyword)))
     return undefined
   // 'Who are you, what do you do': what it can do says who it is.
@@ -186,6 +190,22 @@ function strangeWord(tokens: readonly Token[], text: string, { vocabulary }: Off
   const strange = tokens.find(({ folded }) => !ignored.has(folded) && !greetings.has(folded))
   return strange?.raw ?? text.trim()
 }
+
+/** 'Qualcuno è caduto', 'mon ami ne répond plus' ask for nobody heard, and answer nobody. */
+const yieldsToNeed: ReadonlySet<string> = new Set(['heard', 'reply', 'signal', 'collect'])
+
+/** 'What time is it dark' asks when that is. */
+const withoutClock = (all: readonly Found[], tokens: readonly Token[]): readonly Found[] =>
+  all.some(isOfDay)
+    ? all.filter(
+        ({ service, byKeyword, begin, length }) =>
+          service.keyword !== 'clock' ||
+          byKeyword ||
+          !tokens.slice(begin, begin + length).some(({ folded }) => hourWord.test(folded)),
+      )
+    : all
+
+const hourWord = /^(time|heures?|horas?|ora|ore|uhr|spat|zeit)$/
 
 /** 'What time does it get light' asks for no clock. */
 const isOfDay = ({ service }: Found): boolean => ['sun', 'pass'].includes(service.keyword)

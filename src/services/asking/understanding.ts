@@ -1,6 +1,12 @@
 import type { Service } from '../service.js'
 import type { Vocabulary } from './vocabulary.js'
 
+/** What else is asked for: how that is asked is told behind the answer. */
+export interface Other {
+  readonly service: Service
+  readonly argument?: string | undefined
+}
+
 /** What a text means. */
 export type Understanding =
   | {
@@ -13,7 +19,7 @@ export type Understanding =
       /** asked: it begins with the service's name; guessed: found within a text, mistyped, or an argument alone */
       readonly manner: 'asked' | 'guessed'
       /** a second thing that the text asks for */
-      readonly other?: Service
+      readonly other?: Other
     }
   | { readonly kind: 'greeting'; readonly sort: 'hello' | 'thanks' | 'cancel' }
   /** how its only service is asked */
@@ -24,6 +30,8 @@ export type Understanding =
       readonly word: string
       readonly services: readonly Service[]
       readonly argument?: string
+      /** what cannot be done here, which is said with it */
+      readonly refused?: 'booking'
     }
   /** the service is known and not offered here */
   | { readonly kind: 'absent'; readonly keyword: string }

@@ -5,7 +5,7 @@ export const english: LanguageSynonyms = {
   strong: {
     help: `
       commands, menu, usage, options, services, what can you do, how to use, how do i use, what can i ask,
-      instructions, manual, what do you do, what can you tell me, what is this, how does it work, what commands, info about you, what do you know, what else, what do you offer, what do you have, can you help, help me with, features, functions, capabilities, what can i send, what can i do, what should i send, what do i send, what do i do, what now, how do i use this, how do i use it, how does this thing work, list of services, what services, is there a manual, examples, guide, tutorial, faq, who can help, main menu, are you a robot, are you a bot, are you human, are you a human, are you real, are you a machine, is this a bot, is this a robot, are you a computer, are you a person, is anyone real there`,
+      instructions, manual, what do you do, what can you tell me, what is this, how does it work, what commands, info about you, what do you know, what else, what do you offer, what do you have, can you help, help me with, features, functions, capabilities, what can i send, what can i do, what should i send, what do i send, what do i do, what now, how do i use this, how do i use it, how does this thing work, list of services, what services, is there a manual, examples, guide, tutorial, faq, who can help, main menu, are you a robot, are you a bot, are you human, are you a human, are you real, are you a machine, is this a bot, is this a robot, are you a computer, are you a person, is anyone real there, i dont understand, dont understand, do not understand, how does this thing, is this a real person, real person, is this a person, is this automatic`,
     repeaters: `
       repeater, rep, rptr, rptrs, rpt, rpts, rpter, relay, relays, repeater list, frequency,
       frequencies, freq, freqs, qrg, tone, ctcss, pl tone, machine, machines, access tone, shift, offset, calling frequency, calling freq, calling channel, voice channel, repeater frequency, input frequency, output frequency, duplex, can i hit, could i hit, can i reach, can i bring up, can i open, can i key up, talk group, colour code, color code, input, output freq, input freq, access code`,
@@ -29,17 +29,17 @@ export const english: LanguageSynonyms = {
       coordinates, gps, am i lost, how far am i, whereami, whats my qth, where im i, where i am, im lost, i am lost, we are lost, lost, my posn, posn, my whereabouts, where on earth am i, what grid am i in, grid am i in, qth me, qth mine, grid of mine`,
     'where node': `
       where are you, your position, your location, your grid, your qth, your locator, qth, who are you,
-      how far are you, what are you, where r u, who r u, where are u, who are u, ur qth, ur position, ur location, your name, whats your name, where is the node, where is this node, talking to, who am i talking to, which station is this, this station, what station, which node, what node, node name, your callsign, your call sign, your call, ur call, ur callsign, callsign, call sign, who is this, whos this, who r u, how far away are you, which repeater site, where is this, whats this station, who made you, who built you, who runs, who owns, who operates, who set you up, whose node, whose station, who is behind`,
+      how far are you, what are you, where r u, who r u, where are u, who are u, ur qth, ur position, ur location, your name, whats your name, where is the node, where is this node, talking to, who am i talking to, which station is this, this station, what station, which node, what node, node name, your callsign, your call sign, your call, ur call, ur callsign, callsign, call sign, who is this, whos this, who r u, how far away are you, which repeater site, where is this, whats this station, who made you, who built you, who runs, who owns, who operates, who set you up, whose node, whose station, who is behind, who is running, who is in charge, whos in charge, who runs this`,
     signal: `
       signal report, report, rst, rs, rprt, quality, how do you hear me, how am i, do you hear me, can you hear me,
       hear me, how copy, do you copy, rssi, snr, my signal, sig, deviation, my audio, how do i sound,
-      signal strength, s meter, copy me, did you copy, do u copy, do you read me, getting through, am i readable, audio check, audio, how am i doing, how am i coming in, how do i come in, readability, 59, 599, 5/9, mic check, how is my transmission, hearing me, u hear me, loud and clear, receiving me, receive me, reading me, read me, hearing ok, copying me, am i heard, am i audible, audible, sig report, sig rpt, signal rpt, my strength, copy, am i making it, making it in, am i in, am i getting in, getting in, how strong am i, over deviating, too loud, am i clear, rx report, check my signal, test my signal`,
+      signal strength, s meter, copy me, did you copy, do u copy, do you read me, getting through, am i readable, audio check, audio, how am i doing, how am i coming in, how do i come in, readability, 59, 599, 5/9, mic check, how is my transmission, hearing me, u hear me, loud and clear, receiving me, receive me, reading me, read me, hearing ok, copying me, am i heard, am i audible, audible, sig report, sig rpt, signal rpt, my strength, copy, am i making it, making it in, am i in, am i getting in, getting in, how strong am i, over deviating, too loud, am i clear, rx report, check my signal, test my signal, 5 by 9, five by nine`,
     leave: `
-      message for, message to, msg for, msg to, tell, send to, mail to, text to, note for, sms, please tell, say to, pass message to, forward to, write to, relay to, text, pass on to, say hello to, send message, send a message, send msg, leave message, leave msg, leave note, note to, write message, send a text, pass message, pass msg, pass on message, get message to, get word to, send word to, let know, say hi to, message 2, msg 2`,
+      message for, message to, msg for, msg to, tell, send to, mail to, text to, note for, sms, please tell, say to, pass message to, forward to, write to, relay to, text, pass on to, say hello to, send message, send a message, send msg, leave message, leave msg, leave note, note to, write message, send a text, pass message, pass msg, pass on message, get message to, get word to, send word to, let know, say hi to, message 2, msg 2, leave word, leave word for, leave word with`,
     collect: `
       anything something for me, got anything for me, is there anything for me,
       mails, mailbox, messages, msgs, inbox, my mail, my messages, any mail, any messages, any message,
-      get mail, got mail, have mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve, for me, anything waiting, waiting for me, did anyone write, my msgs, pick up, got anything, is there a message, a message for me, 4 me, did anybody write, has anyone written, anyone write me, anything come in for me, qtc, anyone looking for me, anybody looking for me, been looking for me, looking for me, tried to reach me, asked for me, been calling me, called me, pick up messages, pending messages, my post, incoming messages, unread, note for me, text for me`,
+      get mail, got mail, have mail, read mail, check mail, check messages, email, new messages, voicemail, retrieve, for me, anything waiting, waiting for me, did anyone write, my msgs, pick up, got anything, is there a message, a message for me, 4 me, did anybody write, has anyone written, anyone write me, anything come in for me, qtc, anyone looking for me, anybody looking for me, been looking for me, looking for me, tried to reach me, asked for me, been calling me, called me, pick up messages, pending messages, my post, incoming messages, unread, note for me, text for me, my box, message box, any replies, replies`,
     reply: `answer him, answer her, reply to last, respond, reply to him, reply to her, write back, answer back`,
     mail: `sent messages, my sent messages, what did i leave, what became of my message, was my message delivered, did my message arrive, message status, withdraw, withdraw message, withdraw my message, take back my message`,
     back: 'overdue, overdue watch, back by, due back, watch for me',
@@ -51,7 +51,7 @@ export const english: LanguageSynonyms = {
     'find emergency': `
       emergency numbers, emergency number, emergency phone,
       sos, mayday, emergency, rescue, mountain rescue, ambulance, doctor, hospital, police, injured,
-      accident, medical, medic, broken leg, broken arm, bleeding, hurt, need a doctor, paramedic, fire brigade, urgent, i fell, broke my, broken my, broken arm, broken ankle, broke arm, broke leg, twisted, snake bite, snakebite, bitten, cpr, resuscitation, not breathing, stopped breathing, heart attack, unconscious, hypothermia, avalanche, trapped, stuck, send help, get help, we need help, is broken, leg broken, arm broken, help me please help, someone fell, has fallen, fell down, fell off, man down, call 911, call 112, call 999, 911, 112, 999, we fell, fallen, concussion, cant walk, cannot walk, need rescue, need medical, medical help, heart, stroke, chest pain, allergic, dying, drowning, frostbite, sprained, dislocated, burned, casualty, wounded, evacuate, evacuation, helicopter, snake bit, bit me, bitten by, got bitten, burn, burns, scald, scalded, severe burn, bleed`,
+      accident, medical, medic, broken leg, broken arm, bleeding, hurt, need a doctor, paramedic, fire brigade, urgent, i fell, broke my, broken my, broken arm, broken ankle, broke arm, broke leg, twisted, snake bite, snakebite, bitten, cpr, resuscitation, not breathing, stopped breathing, heart attack, unconscious, hypothermia, avalanche, trapped, stuck, send help, get help, we need help, is broken, leg broken, arm broken, help me please help, someone fell, has fallen, fell down, fell off, man down, call 911, call 112, call 999, 911, 112, 999, we fell, fallen, concussion, cant walk, cannot walk, need rescue, need medical, medical help, heart, stroke, chest pain, allergic, dying, drowning, frostbite, sprained, dislocated, burned, casualty, wounded, evacuate, evacuation, helicopter, snake bit, bit me, bitten by, got bitten, burn, burns, scald, scalded, severe burn, bleed, collapsed, has collapsed, not responding, unresponsive, passed out, fainted, has fainted, chest pains, not moving, isnt moving, isnt responding, doesnt respond, wont wake up, severe pain, child missing, missing child, missing person, someone missing, seizure, anaphylaxis, choking, cant breathe, cannot breathe, struck by lightning, electric shock`,
     find: `
       search, lookup, look up, info on, info about, information about, information on, tell me about, topics,
       cards`,
@@ -68,7 +68,7 @@ export const english: LanguageSynonyms = {
     leave: 'let, inform, notify',
     repeaters: `near, nearby, local, nearest, closest, pl, simplex, channel`,
     pass: 'bird, space',
-    heard: `who, anyone, anybody, seen, hrd, list, stn, stns, callsigns`,
+    heard: `who, anyone, anybody, seen, hrd, list, stn, stns, callsigns, when was, when did`,
     clock: 'time',
     sun: 'dark, light',
     'where me': `location, loc, lost`,
@@ -84,7 +84,7 @@ export const english: LanguageSynonyms = {
   thanks: `
     thanks, thank you, thx, tnx, tks, ty, cheers, 73, 73s, 88, bye, goodbye, good bye, good night, ok, okay,
     great, cool, nice, cu, cul, see you, thank you very much, tu, sk, lol, gn, got it, yes, no, end,
-    nothing, received, copied, rr, qru, well done, thank u, thanx, thnx, thnks, thankyou, tysm, tyvm, much obliged, obliged, many thanks, see ya, cya, c u, laters, later, that worked, it works, it worked, awesome, perfect, excellent, brilliant, good job, great job, nice one, copy that, roger that, wilco, 10 4, 10-4, message received, msg received, much appreciated, appreciated, all good, no problem, np, no worries, good bot, good stuff, sounds good, understood, noted, affirmative, negative, over and out, out, signing off, end of test, fb, fb om, tnx om, 73 om, 72, lovely, wonderful, fantastic, love it, very good, ok thx, all ok, all fine, all is well, all well, all good here, im ok, i am ok, im fine, i am fine, everything ok, everything fine, everything is fine, alls well`,
+    nothing, received, copied, rr, qru, well done, thank u, thanx, thnx, thnks, thankyou, tysm, tyvm, much obliged, obliged, many thanks, see ya, cya, c u, laters, later, that worked, it works, it worked, awesome, perfect, excellent, brilliant, good job, great job, nice one, copy that, roger that, wilco, 10 4, 10-4, message received, msg received, much appreciated, appreciated, all good, no problem, np, no worries, good bot, good stuff, sounds good, understood, noted, affirmative, negative, over and out, out, signing off, end of test, fb, fb om, tnx om, 73 om, 72, lovely, wonderful, fantastic, love it, very good, ok thx, all ok, all fine, all is well, all well, all good here, im ok, i am ok, im fine, i am fine, everything ok, everything fine, everything is fine, alls well, not now, maybe later`,
   cancel: `cancel, stop, quit, exit, abort, never mind, enough, stop sending, stop sending me, no more, no more messages, unsubscribe, leave me alone, be quiet, shut up, stop that, stop it, nvm, nevermind, forget it, scratch that, disregard, ignore that, dont send, do not send, enough already, stop repeating, no thanks stop, go away, delete, undo, dont answer, do not answer, dont reply, do not reply, stop answering, stop replying, leave me in peace, wrong number, sorry wrong number`,
   arguments: {
     today: 'today, now, 2day',
@@ -108,14 +108,16 @@ export const english: LanguageSynonyms = {
     january/jan, february/feb, march/mar, april/apr, may, june/jun, july/jul, august/aug, september/sep/sept,
     october/oct, november/nov, december/dec`,
   topics: {
-    water: 'water, drinking water, spring, tap, fountain, bottle, thirsty, fill my bottle, refill',
+    water:
+      'water, drinking water, spring, tap, fountain, bottle, thirsty, fill my bottle, refill, drink, to drink',
     food: 'food, meal, lunch, dinner, breakfast, kitchen, eat, hungry, restaurant, canteen',
     camp: 'camp, camping, campsite, tent, pitch a tent, bivouac, pitch',
     bed: 'bed, beds, sleep, bunk, overnight, accommodation, shelter, hut, cabin, refuge, bothy',
     bus: 'bus, shuttle, timetable, bus stop, coach, transport, departures',
     aid: 'first aid, first aid post, aid station, plaster, bandage, blister',
     toilet: 'toilet, toilets, loo, restroom, shower, showers, wc, washroom',
-    power: 'charging, charger, charge my phone, socket, mains, recharge, charge battery',
+    power:
+      'charging, charger, charge my phone, socket, mains, recharge, charge battery, charge, charge my radio, charge my battery, charge the radio',
     parking: 'park, parking, car park, parking lot, park my car',
     path: 'path, trail, route, footpath, detour, trail closed, map',
     avalanche:
@@ -134,10 +136,16 @@ export const english: LanguageSynonyms = {
     thanks, thank, thx, tnx, tks, cheers, 73, hello, hi, hey, here, sir, dear, ok, query, request, ask, next,
     time, set, sets, rise, rises, come, comes, where, which, who, much, many, long, until, outside, up, station,
     area, mhz, band, go, down, going, strong, good, tonights, still, hill, local, ham, radio, am, km, about,
-    over, out, mode, only, find, see, look, then, wheres, whos, r, u, ur, wot, wats, em, am i, fer, abt, de, om, om s, now, ya, dont, else, anything, something, if, whose, what is, should, may, might, must, let, lets, than, as, off, take, use, work, pm, oclock, till, left, coming, getting, best, better, tonite, very, just, really, ever, never mind, so, too, also, again, please tell, whats up, but, because, while, after, before, since, been, being, had, has been, having, were, those, these, them, they, he, she, his, her, our, ours, into, onto, through, per, each, every one, no, not, possible, able, try, trying, looking, using, got to, gotta, gonna, wanna, want to, would like, id, ill, ive, id like, heres, theres, anywhere, somewhere, everywhere, around here, close, works, working, available, latest, exact, exactly, approx, roughly, usually, normally, hear, visible, deep, high, low, big, bad, safe to say, guys, folks, mate, buddy, friend, man, hiya, yo, quick, quickly, asap, soon, later, early, late, hoping, wondering, wonder, advise, advice, possible, kind, fyi, whichever, whatever, nudes, nude, x`,
+    over, out, mode, only, find, see, look, then, wheres, whos, r, u, ur, wot, wats, em, am i, fer, abt, de, om, om s, now, ya, dont, else, anything, something, if, whose, what is, should, may, might, must, let, lets, than, as, off, take, use, work, pm, oclock, till, left, coming, getting, best, better, tonite, very, just, really, ever, never mind, so, too, also, again, please tell, whats up, but, because, while, after, before, since, been, being, had, has been, having, were, those, these, them, they, he, she, his, her, our, ours, into, onto, through, per, each, every one, no, not, possible, able, try, trying, looking, using, got to, gotta, gonna, wanna, want to, would like, id, ill, ive, id like, heres, theres, anywhere, somewhere, everywhere, around here, close, works, working, available, latest, exact, exactly, approx, roughly, usually, normally, hear, visible, deep, high, low, big, bad, safe to say, guys, folks, mate, buddy, friend, man, hiya, yo, quick, quickly, asap, soon, later, early, late, hoping, wondering, wonder, advise, advice, possible, kind, fyi, whichever, whatever, nudes, nude, x, hows, lookin, hit`,
   roles: {
+    worried: 'worried, worry, worrying, anxious, concerned',
+    extends: 'extend, change, delay, move, push back, push, postpone, prolong',
+    otherwise: 'otherwise, or else, else, if not, failing that',
+    how: 'how do i, how do you, how do we, how can i, how could i, how to, how would i, how does one, how is it possible to',
+    booking: 'book, booking, reserve, reserving, reservation, bookings',
+    ask: 'ask',
     if: 'if, unless, in case, should i',
-    not: 'not, no, dont, doesnt, didnt, havent, hasnt, isnt, wont, cant, cannot, arent, never, unless, fail, nothing, without',
+    not: 'not, no, dont, doesnt, didnt, havent, hasnt, isnt, wont, cant, cannot, arent, never, unless, fail, nothing, without, havnt, aint',
     back: 'back, home, return, returned, returning, down, heard, hear, hear from, report, reported, check in, checked in, news, sign, word, answer, seen, made it, there, arrived, reach, reached, show up, called in, respond',
     others: 'he is, hes, he isnt, he has, he hasnt, if he, she, they, his, her, their',
     tell: 'tell, call, alert, notify, warn, inform, ring, message, phone, raise, send, let, text, msg, contact, please tell',
@@ -157,7 +165,7 @@ export const english: LanguageSynonyms = {
     watch:
       'alarm, watch, overdue, overdue watch, overdue alarm, timer, back watch, overdue timer, watchdog, watching, watching for me, watch for me, watching me, watching out for me, looking out for me, waiting for me, expecting me',
     off: 'cancel, stop, off, turn off, switch off, call off, end, remove, clear, delete, drop, kill, stand down, lift, switch it off, scrap, forget, withdraw, recall, retract, take back, discard, undo, ditch, dont send, do not send, dont deliver, do not deliver, no longer need, no longer needed, not needed, not needed anymore, dont need, no need for, no need to',
-    safe: 'im back, im back safe, im down safe, im home safe, i am back safe, i am back, im home, im down, im safe, i am safe, back safe, home safe, down safe, safely down, safely back, made it back, back at the car, back in the valley, off the hill, off the mountain, safe and sound, weve made it back, we are back, were back, safe down, arrived safely, got back safe, safe at home, back down',
+    safe: 'im back, im back safe, im down safe, im home safe, i am back safe, i am back, im home, im down, im safe, i am safe, back safe, home safe, down safe, safely down, safely back, made it back, back at the car, back in the valley, off the hill, off the mountain, safe and sound, weve made it back, we are back, were back, safe down, arrived safely, got back safe, safe at home, back down, safe at, im at the car, safe at the car, back at the hut, safe at the hut',
     seen: 'seen, saw, spotted, passed, passed by, got to, gotten to, arrived at, arrived, reached, see, come by, came by, gone past, go past, went past, come past, passing, got in, got here, come in, left yet, set off, pass, pass by, go through, gone through, been through, through',
     notice:
       'notice, announcement, bulletin board, noticeboard, notice board, new notice, message board',
@@ -178,14 +186,15 @@ export const english: LanguageSynonyms = {
       'open, opened, closed, blocked, passable, impassable, clear, cleared, shut, flooded, washed out, snowed in, muddy, walkable, reopened, slippery',
     again:
       'repeat, repeat that, say again, again, once more, one more time, come again, pardon, repeat please, repeat last, resend, send again, say that again, what did you say',
-    runner: 'bib, runner, walker, rider, number',
+    runner: 'bib, runner, walker, rider, number, checkpoint',
     lost: 'im lost, i am lost, we are lost, were lost, got lost, lost my way, lost our way, lost the path, lost the trail, cant find my way, cannot find my way, cant find the way, dont know where i am, dont know where we are',
     cry: 'help, help me, help us, need help, assist, assistance',
     noEmergency:
       'not an emergency, no emergency, isnt an emergency, not emergency, non emergency, not urgent, nothing urgent, not hurt, not injured, nobody hurt, nobody is hurt, nobody injured, nobody is injured, no one hurt, no one is hurt, no one injured, no one is injured, no injuries, no need for rescue, no rescue needed, no ambulance needed, no doctor needed',
-    presence: 'checking in, checks in, present at, is present, reporting in, in position',
+    presence:
+      'checking in, checks in, present at, is present, reporting in, in position, at post, on post, in place, on station, on duty',
     switching:
-      'switch on, switch off, turn on, turn off, power up, power off, power down, restart, reboot, shut down',
+      'switch on, switch off, turn on, turn off, power up, power off, power down, restart, reboot, shut down, lights on, lights off, light on, light off, heater on, heater off',
     returns: 'back, be back, home, return, returning',
   },
 }

@@ -5,7 +5,7 @@ export const french: LanguageSynonyms = {
   strong: {
     help: `
       aide, commandes, commande, mode d emploi, que sais tu faire, que peux tu faire, aide moi, comment ça marche,
-      instructions, liste des commandes, que sais tu, c est quoi, comment faire, que fais tu, quelles commandes, aidez moi, aide svp, ça fonctionne comment, comment ça fonctionne, comment utiliser, que puis je demander, que puis je faire, que puis je envoyer, fonctions, fonctionnalités, options, services, exemples, que faire, liste commandes, menu, guide, manuel, es tu un robot, es tu humain, tu es un robot, es tu une machine, es tu un humain, tu es humain, êtes vous un robot`,
+      instructions, liste des commandes, que sais tu, c est quoi, comment faire, que fais tu, quelles commandes, aidez moi, aide svp, ça fonctionne comment, comment ça fonctionne, comment utiliser, que puis je demander, que puis je faire, que puis je envoyer, fonctions, fonctionnalités, options, services, exemples, que faire, liste commandes, menu, guide, manuel, es tu un robot, es tu humain, tu es un robot, es tu une machine, es tu un humain, tu es humain, êtes vous un robot, pas compris, comprends pas, je ne comprends pas, je comprends pas, rien compris`,
     repeaters: `
       relais, répéteur, répéteurs, relai, transpondeur, transpondeurs, fréquence, fréquences, relais proche, tonalité, décalage, fréquence d'appel, canal d'appel, liste des relais, relais vocal, fréquence d'entrée, shift, répétiteur, répétiteurs, puis je toucher, puis je joindre, puis je accrocher, puis je atteindre, j accroche`,
     conditions: `
@@ -24,7 +24,7 @@ export const french: LanguageSynonyms = {
       écoutés, dernières stations, indicatifs, quelqu'un, il y a quelqu'un, y a-t-il quelqu'un, qui est actif,
       qui a été entendu, dernière fois, as tu entendu, avez vous entendu, qui d autre, qui est en ligne, qui est sur l air, qui est actif, en fréquence, sur la fréquence, en l'air, qui est en fréquence, qui écoute, qui trafique, stations actives, y a du monde, y a quelqu un, derniers entendus, liste des stations, qui as tu entendu, quelqu un est là, est là, s'est annoncé`,
     'where me': `
-      où suis je, ou suis je, ma position, mon locator, position, mes coordonnées, coordonnées, mon emplacement, mon qth, je me suis perdu, perdue, qth à moi, mon qth, qth de moi, mon propre qth`,
+      où suis je, ou suis je, ma position, mon locator, position, mes coordonnées, coordonnées, mon emplacement, mon qth, je me suis perdu, perdue, qth à moi, mon qth, qth de moi, mon propre qth, s est perdus, s est perdu, on est perdus, nous sommes perdus`,
     'where node': `
       où es tu, ou es tu, où êtes vous, ta position, votre position, qui es tu, qui êtes vous, ton locator, ton qth, comment tu t appelles, où est le noeud, avec qui je parle, quelle station, ton indicatif, votre indicatif, quel indicatif, indicatif, c est qui, t es qui, t es où, où est ce, vous êtes où, tu es où, vous êtes qui, tu es qui, quel noeud, ton nom, qui gère, qui t a, qui a fait, qui a construit, qui s occupe, à qui appartient, qui exploite`,
     where: `où est, ou est, où se trouve, où, distance, à quelle distance, quelle distance, c est loin, loin, direction de, quelle direction, direction, comment aller à, par où, cap vers, azimut, combien de km, chemin vers, c est où, où se situe, comment rejoindre, comment je vais à, chemin pour`,
@@ -52,7 +52,7 @@ export const french: LanguageSynonyms = {
       sujets, renseignement`,
     'find emergency': `
       numéros d'urgence, numéro d'urgence,
-      urgence, secours, au secours, accident, médecin, hôpital, blessé, secours en montagne, pompiers, samu, blessée, jambe cassée, saigne, ambulance, police, urgent, tombé, tombée, inconscient, avalanche, malaise, cassé la jambe, cassé le bras, 112, 15 samu, 18 pompiers, appelez les secours, appeler les secours, aidez nous, besoin de secours, besoin d aide, j ai besoin d aide, chute, j ai chuté, foulé, entorse, fracture, sang, coincé, coincés, évacuation, hélicoptère, crise cardiaque, infarctus, hypothermie, morsure, mordu, mordue, piqûre de serpent, réanimation, massage cardiaque, ne respire plus, malade, sos, jambe cassée, cassé une jambe, bras cassé, brûlure, brûlures, brûlé, brûlée, hémorragie, saignement`,
+      urgence, secours, au secours, accident, médecin, hôpital, blessé, secours en montagne, pompiers, samu, blessée, jambe cassée, saigne, ambulance, police, urgent, tombé, tombée, inconscient, avalanche, malaise, cassé la jambe, cassé le bras, 112, 15 samu, 18 pompiers, appelez les secours, appeler les secours, aidez nous, besoin de secours, besoin d aide, j ai besoin d aide, chute, j ai chuté, foulé, entorse, fracture, sang, coincé, coincés, évacuation, hélicoptère, crise cardiaque, infarctus, hypothermie, morsure, mordu, mordue, piqûre de serpent, réanimation, massage cardiaque, ne respire plus, malade, sos, jambe cassée, cassé une jambe, bras cassé, brûlure, brûlures, brûlé, brûlée, hémorragie, saignement, ne répond plus, ne répond pas, ne bouge plus, répond plus, est tombé, est tombée, sont tombés, suis bloqué, suis bloquée, on est bloqués, sommes bloqués, malaise, évanoui, évanouie, évanouissement, enfant disparu, disparu, disparue, porté disparu, douleur à la poitrine, n arrive plus à respirer, étouffe, électrocuté, foudroyé`,
     clock: `
       heure, quelle heure, quelle heure est il, l heure, horloge, date, heure utc, carré locator, locator, quel jour, quelle date, quel jour sommes nous, heure exacte, date du jour, la date, jour sommes nous, heure locale, l heure qu il est, heure actuelle`,
     'conditions forecast': `va t il pleuvoir, pleuvoir, neiger, prévisions, prévision, pleuvra, neigera, temps qu il fera, quel temps fera, fera t il, météo prévue, il va pleuvoir, il pleuvra, tendance, risque de pluie, va pleuvoir, va neiger, va faire beau, orages prévus, prévu, prévue, va geler, va t il geler, gèlera`,
@@ -77,7 +77,7 @@ export const french: LanguageSynonyms = {
   thanks: `
     merci, merci beaucoup, merci bien, au revoir, à bientôt, bonne nuit, bonne journée, bonne soirée, d accord,
     reçu, bien reçu, compris, parfait, super, terminé, oui, non, bien, très bien, amitiés,
-    a plus, cordialement, mille mercis, merci à toi, merci à vous, merci bcp, merci pour tout, merci infiniment, salutations, bonne continuation, à plus, a plus tard, à demain, ciao, tchao, ok merci, c est bon, génial, excellent, top, nickel, impeccable, message reçu, message bien reçu, cinq sur cinq, affirmatif, négatif, bon week end, amicalement, bonne nuit, fin de transmission, tout va bien, tout est ok, tout ok, ça roule, je vais bien, tout est bon, rien à signaler, ras`,
+    a plus, cordialement, mille mercis, merci à toi, merci à vous, merci bcp, merci pour tout, merci infiniment, salutations, bonne continuation, à plus, a plus tard, à demain, ciao, tchao, ok merci, c est bon, génial, excellent, top, nickel, impeccable, message reçu, message bien reçu, cinq sur cinq, affirmatif, négatif, bon week end, amicalement, bonne nuit, fin de transmission, tout va bien, tout est ok, tout ok, ça roule, je vais bien, tout est bon, rien à signaler, ras, pas maintenant, plus tard`,
   cancel: `annuler, annule, arrête, arrêter, stop stop, arrête d'envoyer, arrêtez, ça suffit, tais toi, n envoie plus, assez, stop, laisse tomber, laissez tomber, oublie, oubliez, oublie ça, tant pis, arrêtez d'envoyer, plus de messages, désabonner, n'envoyez plus, silence, halte, stopper, effacer, supprimer, laisse moi tranquille, laissez moi tranquille, ne réponds pas, ne répondez pas, ne réponds plus, fiche moi la paix, pas de réponse, faux numéro, mauvais numéro, erreur de numéro`,
   arguments: {
     today: "aujourd'hui, maintenant",
@@ -100,14 +100,16 @@ export const french: LanguageSynonyms = {
     janvier/janv, février/fév, mars, avril/avr, mai, juin, juillet/juil, août, septembre, octobre, novembre,
     décembre`,
   topics: {
-    water: 'eau, eau potable, point d eau, fontaine, robinet, soif, remplir ma gourde, gourde',
+    water:
+      'eau, eau potable, point d eau, fontaine, robinet, soif, remplir ma gourde, gourde, boire, à boire',
     food: 'manger, repas, nourriture, déjeuner, dîner, cuisine, faim, restaurant, ravitaillement, cantine, mange, on mange, resto',
     camp: 'tente, planter la tente, camping, camper, bivouac, bivouaquer, aire de camping',
     bed: 'lit, lits, dormir, couchage, dortoir, hébergement, nuitée, abri, refuge, cabane, gîte',
     bus: 'bus, autobus, autocar, navette, horaires du bus, arrêt de bus, horaires',
     aid: 'premiers secours, premiers soins, poste de secours, infirmerie, pansement, ampoule',
     toilet: 'toilettes, toilette, douche, douches, sanitaires',
-    power: 'prise, prise électrique, recharger, chargeur, charger mon téléphone',
+    power:
+      'prise, prise électrique, recharger, chargeur, charger mon téléphone, recharger, courant, électricité',
     parking: 'stationnement, garer la voiture, garer, parking, parkings, me garer',
     path: 'sentier, chemin, itinéraire, déviation, sentier fermé, carte',
     avalanche:
@@ -126,8 +128,14 @@ export const french: LanguageSynonyms = {
     proche, proches, plus, autour, ici, là, y, se, s, n, ne, pas, donne, donnez, donner, montre, envoie, envoyez,
     veux, voudrais, peux, peut, pouvez, avoir, ai, as, liste, actuel, actuelle, actuellement, maintenant,
     aujourd'hui, merci, bonjour, salut, prochain, prochaine, temps, combien, suis, es, êtes, moment, heure,
-    reste, encore, tout, très, va, passe, passera, couche, lève, leve, station, demande, besoin, dis, dites, bien, si, ça, cela, ceci, cette, cet, ces, quoi, vers, chez, entre, sans, aussi, alors, donc, car, bonjour, bonsoir, est ce que, il y a, y a t il, peut on, puis, voir, savoir, connaître, avez, avoir, coin, haut, bas, sommet, dehors, vraiment, autres, autre, quelque, quelques, chose, combien de temps, va t, vas, font, faites, fais, peuvent, passent, passeront, restent, resté, sera, seront, serait, était, étaient, avait, auront, aurait, ont, avons, sommes, dans le coin, col, jusqu, jusque, depuis, pendant, avant, après, sous peu, bientôt, tard, tôt, vite, rapide, rapidement, sinon, peut être, pourriez, pourrait, pourrais, pouvons, voulons, voudrions, aimerais, faut, faudrait, dois, doit, devons, leur, leurs, notre, nos, votre, vos, son, sa, ses, aucun, chaque, plusieurs, quelconque, celui, celle, ceux, dont, lequel, laquelle, ici même, là haut, là bas, environ, exactement, exact, meilleur, meilleure, mieux, bon, bonne, fort, grand, visible, disponible, dernier, dernière, derniers, allez, les gars, copain, ami, amis, tiens, savez, sais, sait, peu importe, n importe lequel, n importe quel, nimporte`,
+    reste, encore, tout, très, va, passe, passera, couche, lève, leve, station, demande, besoin, dis, dites, bien, si, ça, cela, ceci, cette, cet, ces, quoi, vers, chez, entre, sans, aussi, alors, donc, car, bonjour, bonsoir, est ce que, il y a, y a t il, peut on, puis, voir, savoir, connaître, avez, avoir, coin, haut, bas, sommet, dehors, vraiment, autres, autre, quelque, quelques, chose, combien de temps, va t, vas, font, faites, fais, peuvent, passent, passeront, restent, resté, sera, seront, serait, était, étaient, avait, auront, aurait, ont, avons, sommes, dans le coin, col, jusqu, jusque, depuis, pendant, avant, après, sous peu, bientôt, tard, tôt, vite, rapide, rapidement, sinon, peut être, pourriez, pourrait, pourrais, pouvons, voulons, voudrions, aimerais, faut, faudrait, dois, doit, devons, leur, leurs, notre, nos, votre, vos, son, sa, ses, aucun, chaque, plusieurs, quelconque, celui, celle, ceux, dont, lequel, laquelle, ici même, là haut, là bas, environ, exactement, exact, meilleur, meilleure, mieux, bon, bonne, fort, grand, visible, disponible, dernier, dernière, derniers, allez, les gars, copain, ami, amis, tiens, savez, sais, sait, peu importe, n importe lequel, n importe quel, nimporte, aprem, toucher`,
   roles: {
+    worried: 'inquiète, inquiet, inquiets, inquiètent',
+    extends: 'repousse, repousser, prolonge, prolonger, décale, décaler, retarde, change, changer',
+    otherwise: 'sinon, autrement, si pas, si non',
+    how: 'comment',
+    booking: 'réserver, réserve, réservez, réservation, réservé',
+    ask: 'demande, demandez, demander, demandes',
     if: "si, au cas où, en cas de, à moins que, sauf si, sans nouvelles, s il, s'il",
     not: 'pas, plus, rien, sans, jamais, aucune, aucun, à moins que, sauf si, non, sans nouvelles, absence',
     back: 'rentré, rentrée, rentre, rentrer, revenu, revenue, reviens, retour, nouvelles, nouvelle, signe, donné, entendu, entends, descendu, arrivé, redescendu, là, réponds, appelé, manifesté, vie, bas, rentrés, revenus, rentrés',
@@ -149,7 +157,7 @@ export const french: LanguageSynonyms = {
     watch:
       'alerte, alarme, veille, veille de retour, surveillance, minuterie, me surveiller, surveiller, m attendre, me guetter, l alerte de',
     off: 'annule, annuler, annulez, arrête, arrêter, stop, enlève, enlever, lève, lever, supprime, supprimer, coupe, couper, désactive, désactiver, fin de, retire, retirer, coupez, oublie, oubliez, oublier, efface, effacer, effacez, n envoie pas, n envoyez pas, ne pas envoyer, plus besoin, plus besoin de, plus nécessaire, pas la peine de, inutile de',
-    safe: 'suis rentré, suis rentrée, suis revenu, suis revenue, suis de retour, bien rentré, bien rentrée, bien descendu, suis descendu, suis en bas, bien arrivé, bien arrivée, sommes rentrés, sommes de retour, on est rentrés, sain et sauf, sains et saufs, suis à la maison, rentré sain, suis en sécurité, de retour au parking, rentré à la maison',
+    safe: 'suis rentré, suis rentrée, suis revenu, suis revenue, suis de retour, bien rentré, bien rentrée, bien descendu, suis descendu, suis en bas, bien arrivé, bien arrivée, sommes rentrés, sommes de retour, on est rentrés, sain et sauf, sains et saufs, suis à la maison, rentré sain, suis en sécurité, de retour au parking, rentré à la maison, de retour à la voiture, de retour à la maison, de retour en bas, suis à la voiture, je suis rentré, rentré à la voiture',
     seen: 'vu, vue, aperçu, croisé, passer, passé, arrivé, arrivée, atteint, parti, partie, aperçue, croisée, voir passer, est passé',
     notice: 'annonce, avis, petite annonce, affiche, affichage, nouvelle annonce, sur le tableau',
     sale: 'à vendre, vends, je vends, vend, à donner, je donne, cède, recherche acheteur',
@@ -174,9 +182,11 @@ export const french: LanguageSynonyms = {
     cry: 'aide, aidez, aidez moi, aidez nous, aide moi, à l aide, au secours, secours',
     noEmergency:
       'pas une urgence, pas d urgence, pas urgent, rien d urgent, aucune urgence, pas de blessé, pas de blessés, pas blessé, pas blessée, personne n est blessé, personne de blessé, aucun blessé, pas besoin de secours',
-    presence: 'présent au poste, présent poste, présente poste, est présent, en place au poste',
+    presence:
+      'présent au poste, présent poste, présente poste, est présent, en place au poste, en place, au poste, en position, prêt',
     switching:
       'allume, allumer, allumez, éteins, éteindre, éteignez, redémarre, redémarrer, redémarrez, mets en marche',
-    returns: 'de retour, serai de retour, rentre, rentré, reviens, rentrerai, reviendrai',
+    returns:
+      'de retour, serai de retour, rentre, rentré, reviens, rentrerai, reviendrai, retour, rentrée, revenu, revenue, revenus, rentrés',
   },
 }

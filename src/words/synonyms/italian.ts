@@ -5,7 +5,7 @@ export const italian: LanguageSynonyms = {
   strong: {
     help: `
       aiuto, comandi, comando, cosa sai fare, che cosa sai fare, istruzioni, guida, come funziona, menù, opzioni,
-      servizi, elenco comandi, lista comandi, che cosa fai, cosa fai, cosa sai, come si usa, che comandi, cos è, cosa puoi fare, aiutami, cos'è, cos'è questo, aiutatemi, che fai, cos è questo, che cos è, funzioni, cosa posso fare, cosa posso chiedere, cosa posso inviare, come ti uso, come si fa, manuale, esempi, elenco dei comandi, cosa offri, che servizi, menu, sei un robot, sei umano, sei una macchina, sei un bot, sei una persona, è un robot`,
+      servizi, elenco comandi, lista comandi, che cosa fai, cosa fai, cosa sai, come si usa, che comandi, cos è, cosa puoi fare, aiutami, cos'è, cos'è questo, aiutatemi, che fai, cos è questo, che cos è, funzioni, cosa posso fare, cosa posso chiedere, cosa posso inviare, come ti uso, come si fa, manuale, esempi, elenco dei comandi, cosa offri, che servizi, menu, sei un robot, sei umano, sei una macchina, sei un bot, sei una persona, è un robot, non capisco, non ho capito, non comprendo`,
     repeaters: `
       ripetitore, ripetitori, ponte, ponti, ponte radio, ponti radio, rpt, frequenza, frequenze, ponte ripetitore, subtono, tono, ripet, frequenza di chiamata, canale di chiamata, lista ponti, frequenza di ingresso, frequenza d'ingresso, ponte vocale, traslatore, traslatori, shift, posso agganciare, posso raggiungere, posso impegnare, riesco ad agganciare`,
     conditions: `
@@ -26,7 +26,7 @@ export const italian: LanguageSynonyms = {
       chi è in linea, attività, ultima volta, hai sentito, chi altro, chi è attivo, chi c è in giro, in aria, in frequenza, sulla frequenza, chi ascolta, chi mi sente, chi trasmette, chi è in frequenza, elenco stazioni, lista stazioni, ultimi sentiti, c è gente, qualcuno in ascolto, in ascolto, è attivo, stazioni attive, chi si è sentito, si è sentito, qualcuno c è, hai visto`,
     'where me': `
       dove sono, la mia posizione, mia posizione, posizione, mie coordinate, coordinate, il mio locator,
-      mio locator, dove mi trovo, mio qth, mi sono perso, mi sono persa, sono perso, qth mio, il mio qth, posizione mia, coordinate mie, locator mio`,
+      mio locator, dove mi trovo, mio qth, mi sono perso, mi sono persa, sono perso, qth mio, il mio qth, posizione mia, coordinate mie, locator mio, ci siamo persi, ci siamo perse, siamo persi, mi sono perso, mi sono persa`,
     'where node': `dove sei, tua posizione, la tua posizione, chi sei, tuo locator, dove ti trovi, tuo qth, come ti chiami, dove è il nodo, con chi parlo, che stazione, tuo nominativo, il tuo nominativo, vostro nominativo, nominativo, il tuo nome, tuo nome, che nodo, chi parla, chi siete, dove siete, da dove trasmetti, che ripetitore sei, chi ti ha, chi gestisce, chi ha fatto, di chi è, chi mantiene, chi ha costruito`,
     where: `dove è, dov è, dove si trova, dove, distanza, quanto dista, dista, quanto è lontano, a che distanza, lontano, dove sta, in che direzione, che direzione, direzione per, direzione, come arrivo a, come vado a, come si arriva a, quanti km, strada per, rotta per, posizione di, quanto manca a, quanto manca alla, quanto manca al, come si va a, dove si trova il, quanto manca per`,
     signal: `
@@ -48,7 +48,7 @@ export const italian: LanguageSynonyms = {
     post: 'pubblica, pubblicare, affiggi',
     find: 'cerca, cercare, trova, trovare, informazioni su, info su, argomenti, ricerca',
     'find emergency': `
-      emergenza, soccorso, soccorso alpino, incidente, medico, ospedale, ferito, aiuto emergenza, ambulanza, ferita, gamba rotta, sanguina, vigili del fuoco, polizia, carabinieri, urgente, aiuto medico, soccorsi, caduto, caduta, sono caduto, incosciente, infarto, valanga, rotto la gamba, 112, 118, numero di emergenza, numeri di emergenza, è caduto, mi sono rotto, mi sono fatto male, fatto male, frattura, distorsione, sangue, intrappolato, intrappolati, elicottero, evacuazione, bisogno di aiuto, ho bisogno di aiuto, abbiamo bisogno di aiuto, aiuto urgente, ipotermia, svenuto, malore, sos, ferito grave, morso, morso di serpente, morso di vipera, rianimazione, non respira, massaggio cardiaco, dispersi, disperso, chiamate i soccorsi, chiama i soccorsi, ustione, ustioni, bruciatura, ustionato, ustionata, emorragia`,
+      emergenza, soccorso, soccorso alpino, incidente, medico, ospedale, ferito, aiuto emergenza, ambulanza, ferita, gamba rotta, sanguina, vigili del fuoco, polizia, carabinieri, urgente, aiuto medico, soccorsi, caduto, caduta, sono caduto, incosciente, infarto, valanga, rotto la gamba, 112, 118, numero di emergenza, numeri di emergenza, è caduto, mi sono rotto, mi sono fatto male, fatto male, frattura, distorsione, sangue, intrappolato, intrappolati, elicottero, evacuazione, bisogno di aiuto, ho bisogno di aiuto, abbiamo bisogno di aiuto, aiuto urgente, ipotermia, svenuto, malore, sos, ferito grave, morso, morso di serpente, morso di vipera, rianimazione, non respira, massaggio cardiaco, dispersi, disperso, chiamate i soccorsi, chiama i soccorsi, ustione, ustioni, bruciatura, ustionato, ustionata, emorragia, non risponde, non risponde più, non si muove, è svenuto, è svenuta, siamo bloccati, siamo bloccate, sono bloccato, bambino disperso, scomparso, scomparsa, dolore al petto, non riesce a respirare, soffoca, folgorato, collassato`,
     clock: `
       ora, che ora, che ora è, che ore sono, orologio, data, ora utc, orario, ore, locator, locatore, che giorno, che data, ora esatta, quale giorno, ora locale, ora attuale, data di oggi, la data, che giorno è oggi, mi dici l ora, dimmi l ora`,
     'conditions forecast': `pioverà, piovere, nevicare, previsioni, previsione, che tempo farà, tempo farà, farà freddo, farà caldo, nevicherà, sta per piovere, rischio pioggia, probabilità di pioggia, previsto, previsti, prevista, temporali previsti, in arrivo, farà bello, farà brutto, gelerà, gela stanotte`,
@@ -72,7 +72,7 @@ export const italian: LanguageSynonyms = {
   thanks: `
     grazie, grazie mille, molte grazie, arrivederci, a presto, buonanotte, buona notte, va bene, ricevuto,
     capito, perfetto, d accordo, fine, sì, bene, ottimo, passo e chiudo, passo, a dopo, cordiali 73,
-    tante grazie, grz, mille grazie, grazie di tutto, grazie infinite, grazie ancora, ti ringrazio, buona giornata, buona serata, buonanotte, addio, ci vediamo, alla prossima, a domani, a più tardi, ok grazie, okay, fantastico, eccellente, magnifico, bravissimo, bravo, messaggio ricevuto, copiato, affermativo, negativo, tutto bene, tutto ok, chiaro, chiudo, forte e chiaro grazie, saluti 73, un saluto, cari saluti, certo, tutto a posto, sto bene, va tutto bene, tutto in ordine, nessun problema, stiamo bene`,
+    tante grazie, grz, mille grazie, grazie di tutto, grazie infinite, grazie ancora, ti ringrazio, buona giornata, buona serata, buonanotte, addio, ci vediamo, alla prossima, a domani, a più tardi, ok grazie, okay, fantastico, eccellente, magnifico, bravissimo, bravo, messaggio ricevuto, copiato, affermativo, negativo, tutto bene, tutto ok, chiaro, chiudo, forte e chiaro grazie, saluti 73, un saluto, cari saluti, certo, tutto a posto, sto bene, va tutto bene, tutto in ordine, nessun problema, stiamo bene, non ora, non adesso, più tardi`,
   cancel: `annulla, annullare, ferma, basta, smetti, fermati, smettila, basta messaggi, non mandare più, stop, lascia stare, lascia perdere, non inviare più, non inviare, non mandare, smetti di inviare, smetti di mandare, dimentica, silenzio, zitto, cancella, elimina, alt, fine messaggi, lasciami in pace, lasciatemi in pace, non rispondere, non rispondermi, smetti di rispondere, numero sbagliato, ho sbagliato numero`,
   arguments: {
     today: 'oggi, adesso',
@@ -95,14 +95,15 @@ export const italian: LanguageSynonyms = {
     novembre, dicembre`,
   topics: {
     water:
-      'acqua, acqua potabile, fontana, sorgente, rubinetto, sete, riempire la borraccia, borraccia',
+      'acqua, acqua potabile, fontana, sorgente, rubinetto, sete, riempire la borraccia, borraccia, bere, da bere',
     food: 'cibo, mangiare, pranzo, cena, colazione, cucina, fame, ristorante, ristoro, mensa, si mangia, mangia',
     camp: 'tenda, piantare la tenda, campeggio, campeggiare, bivacco, accampamento',
     bed: 'letto, letti, dormire, pernottamento, pernottare, alloggio, posto letto, rifugio, capanna, baita',
     bus: 'autobus, bus, corriera, pullman, navetta, fermata, orario dell autobus, orari',
     aid: 'primo soccorso, pronto soccorso, infermeria, cerotto, posto di soccorso, vescica',
     toilet: 'bagno, bagni, gabinetto, doccia, docce, servizi igienici',
-    power: 'presa, presa di corrente, caricare il telefono, caricabatterie, ricaricare',
+    power:
+      'presa, presa di corrente, caricare il telefono, caricabatterie, ricaricare, ricarico, ricaricare, corrente',
     parking: 'parcheggio, parcheggiare, posteggio, posteggiare, parking',
     path: 'sentiero, percorso, deviazione, mappa, cartina, sentiero chiuso',
     avalanche:
@@ -122,6 +123,12 @@ export const italian: LanguageSynonyms = {
     adesso, oggi, attuale, attuali, elenco, lista, grazie, ciao, prossimo, prossima, passa, sapere, avere, ho,
     hai, ha, tempo, ora, quanto, quanta, manca, stazione, va, serve, bisogno, zona, sulle, nei, questo, questa, questi, queste, quello, quella, sei, siete, era, molto, già, anche, ma, se, non, fino, ogni, qualche, alcuni, sopra, sotto, cima, lassù, quaggiù, vedere, conoscere, altro, altra, invia, inviami, inviare, mandare, vorremmo, possiamo, posso, esserci, uso, usa, qual, passano, passerà, passeranno, escono, esce, restano, resta, rimane, rimangono, abbiamo, avete, hanno, avevo, aveva, avrà, sarà, saranno, sarebbe, erano, eravamo, siamo, stiamo, sto, stai, sta, stanno, possono, potete, potrebbe, potreste, vogliamo, vuoi, devo, deve, dobbiamo, devono, nostro, nostra, vostro, suo, sua, loro, lui, lei, noi, voi, cui, quegli, quelle, stesso, ancora, sempre, presto, tardi, subito, veloce, velocemente, circa, esatto, esatta, esattamente, migliore, meglio, buon, buona, grande, visibile, disponibile, ultimo, ultima, ragazzi, amico, amici, sapete, sai, so, trovo, trova, arrivo, arrivare, vado, andiamo, andare, essere, mettere, fino a, qualsiasi, qualunque, non importa, x`,
   roles: {
+    worried: 'preoccupato, preoccupata, preoccupati, preoccupa',
+    extends: 'sposta, spostare, prolunga, prolungare, posticipa, ritarda, cambia, rimanda',
+    otherwise: 'altrimenti, se no, senno, in caso contrario',
+    how: 'come',
+    booking: 'prenotare, prenota, prenoto, prenotazione, prenotato, riservare',
+    ask: 'chiedi, chiedete, chiedere, domanda',
     if: 'se, qualora, nel caso, in caso di, a meno che, caso mai',
     not: 'non, niente, nessuna, senza, nulla, mai, nessun, a meno che, mancato, n',
     back: 'torno, tornato, tornata, tornare, rientro, rientrato, rientrata, rientrare, notizie, sentito, senti, sentite, arrivato, arrivata, arrivo, rispondo, scendo, sceso, scesa, segni, segno, vita, giù, chiamo, vivo, faccio, ritorno, ritornato, sono, tornati, rientrati, indietro',
@@ -143,7 +150,7 @@ export const italian: LanguageSynonyms = {
     watch:
       'allarme, veglia, sorveglianza, allerta, timer, aspettarmi, sorvegliarmi, controllarmi, avviso delle, attendermi',
     off: 'annulla, annullare, togli, togliere, ferma, fermare, spegni, disattiva, disattivare, cancella, cancellare, elimina, leva, revoca, chiudi, stop, interrompi, dimentica, dimenticare, non inviare, non mandare, non spedire, non serve più, non serve, non occorre più, non occorre, non c è più bisogno, non ho più bisogno',
-    safe: 'sono tornato, sono tornata, sono rientrato, sono rientrata, sono giù, sono sceso, sono scesa, tornato sano, sano e salvo, sani e salvi, siamo tornati, siamo rientrati, arrivato bene, arrivata bene, tornato bene, sono a casa, sono di ritorno, sono al sicuro, rientrato, siamo giù',
+    safe: 'sono tornato, sono tornata, sono rientrato, sono rientrata, sono giù, sono sceso, sono scesa, tornato sano, sano e salvo, sani e salvi, siamo tornati, siamo rientrati, arrivato bene, arrivata bene, tornato bene, sono a casa, sono di ritorno, sono al sicuro, rientrato, siamo giù, di nuovo alla macchina, tornato alla macchina, di nuovo a casa, sono alla macchina',
     seen: 'visto, vista, avvistato, passare, passato, passata, arrivato, arrivata, giunto, raggiunto, incrociato, partito, partita, passato da',
     notice: 'annuncio, avviso, comunicato, nuovo annuncio, nuovo avviso, in bacheca',
     sale: 'vendo, vendesi, in vendita, regalo, vende, svendo, cedo',
@@ -167,8 +174,10 @@ export const italian: LanguageSynonyms = {
     cry: 'aiuto, aiutatemi, aiutami, aiutateci, soccorso',
     noEmergency:
       'non è un emergenza, non è una emergenza, non è emergenza, non è urgente, nessuna emergenza, niente di urgente, nessun ferito, nessuno ferito, nessuno è ferito, non sono ferito, non sono ferita, non serve soccorso',
-    presence: 'presente posto, presente al posto, presenti al, è presente, in posizione al',
+    presence:
+      'presente posto, presente al posto, presenti al, è presente, in posizione al, in posizione, al posto, pronto',
     switching: 'accendi, accendere, accendete, spegni, spegnere, spegnete, riavvia, riavviare',
-    returns: 'torno, tornerò, di ritorno, rientro, rientrerò, sarò di ritorno',
+    returns:
+      'torno, tornerò, di ritorno, rientro, rientrerò, sarò di ritorno, tornato, tornata, tornati, rientrato, rientrati, ritorno',
   },
 }

@@ -56,7 +56,9 @@ export type Topic =
  * `unwanted` begins a refusal of `updates` (what a node may send unasked), `left` what somebody did with a message, `let` and `that` are
  * of 'let CALL know that', `way` and `state` of a road and whether it is open, `again` asks for the last answer once more, `runner` is
  * somebody with a number, `lost` that the asker is, `cry` a call for help, `noEmergency` that there is none, `presence` somebody at a post,
- * `switching` what the node lets nobody switch, `returns` when the asker is back.
+ * `switching` what the node lets nobody switch, `returns` when the asker is back, `extends` that this is later, `otherwise` what else is to be
+ * done, `booking` what cannot be done here, `ask` a question to another, `how` a question for the way to do something,
+ * `worried` what somebody feels who waits for another.
  */
 export type Role =
   | 'if'
@@ -98,6 +100,12 @@ export type Role =
   | 'presence'
   | 'switching'
   | 'returns'
+  | 'extends'
+  | 'otherwise'
+  | 'booking'
+  | 'ask'
+  | 'how'
+  | 'worried'
 
 type ArgumentWord =
   | 'today'

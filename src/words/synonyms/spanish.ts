@@ -5,13 +5,13 @@ export const spanish: LanguageSynonyms = {
   strong: {
     help: `
       ayuda, comandos, comando, menú, qué puedes hacer, instrucciones, opciones, cómo funciona, órdenes, servicios,
-      lista de comandos, qué sabes, qué haces, qué es esto, qué sabes hacer, qué comandos, cómo se usa, ayúdame, ayúdenme, ayuda por favor, funciones, qué puedo hacer, qué puedo pedir, qué puedo enviar, cómo funciona, cómo va esto, cómo uso esto, manual, guía, ejemplos, qué ofreces, qué servicios, eres un robot, eres humano, eres una máquina, eres un bot, eres una persona, es un robot`,
+      lista de comandos, qué sabes, qué haces, qué es esto, qué sabes hacer, qué comandos, cómo se usa, ayúdame, ayúdenme, ayuda por favor, funciones, qué puedo hacer, qué puedo pedir, qué puedo enviar, cómo funciona, cómo va esto, cómo uso esto, manual, guía, ejemplos, qué ofreces, qué servicios, eres un robot, eres humano, eres una máquina, eres un bot, eres una persona, es un robot, no entiendo, no comprendo, no lo entiendo`,
     repeaters: `
       repetidor, repetidores, repetidora, repetidoras, repe, repes, frecuencia, frecuencias, subtono, desplazamiento, tono, frecuencia de llamada, canal de llamada, lista de repetidores, frecuencia de entrada, repetidor cercano, reemisor, reemisores, tonos, puedo alcanzar, a qué llego, puedo abrir, puedo activar`,
     conditions: `
       qué temperatura,
       clima, meteo, temperatura, viento, lluvia, humedad, presión, llueve, meteorología, qué tiempo,
-      qué tiempo hace, el tiempo, condiciones, frío, hace frío, rachas, nieve, tormenta, grados, calor, niebla, visibilidad, truenos, rayos, nubes, nublado, nieva, nevando, lloviendo, granizo, hielo, helada, tormentas, ventoso, chubascos, qué tal el tiempo, qué tal tiempo, velocidad del viento, dirección del viento, seco, mojado, soleado, llovizna, nevada, ventisca, tiempo arriba, cómo está el tiempo, cómo está el clima, cómo está arriba, sensación térmica, barómetro, presión atmosférica, climatología, está nublado, hace sol, hace viento, hace calor, meteorológico, wx, chubasco, aguacero, agua caída, agua ha caído, lluvia caída, lluvia ha caído, nieve caída, nieve ha caído, ha llovido, ha nevado, bruma, helado, helar, hiela`,
+      qué tiempo hace, el tiempo, condiciones, frío, hace frío, rachas, nieve, tormenta, grados, calor, niebla, visibilidad, truenos, rayos, nubes, nublado, nieva, nevando, lloviendo, granizo, hielo, helada, tormentas, ventoso, chubascos, qué tal el tiempo, qué tal tiempo, velocidad del viento, dirección del viento, seco, mojado, soleado, llovizna, nevada, ventisca, tiempo arriba, cómo está el tiempo, cómo está el clima, cómo está arriba, sensación térmica, barómetro, presión atmosférica, climatología, está nublado, hace sol, hace viento, hace calor, meteorológico, wx, chubasco, aguacero, agua caída, agua ha caído, lluvia caída, lluvia ha caído, nieve caída, nieve ha caído, ha llovido, ha nevado, bruma, helado, helar, hiela, hace buen, hace bueno, hace mal`,
     pass: 'satélite, satélites, pase, pases, paso, pasada, pasadas, órbita',
     'pass next': 'próximo pase, próximo satélite, siguiente pase, próximos pases, próximo paso',
     'pass iss': 'estación espacial, eei',
@@ -22,7 +22,7 @@ export const spanish: LanguageSynonyms = {
     heard: `
       oído, oídos, oídas, escuchados, escuchadas, escuchado, escuchada, estaciones, quién está, quién hay,
       hay alguien, alguien, quiénes están, últimas estaciones, a quién oyes, quién se oye, indicativos,
-      alguien ahí, última vez, has oído, has escuchado, quién más, quién está activo, viste a, has visto a, en el aire, en frecuencia, en la frecuencia, quién escucha, quién me oye, quién transmite, lista de estaciones, últimos escuchados, hay gente, alguien por ahí, alguien en frecuencia, está activo, está activa, quién anda, se ha oído, estaciones activas, última vez que`,
+      alguien ahí, última vez, has oído, has escuchado, quién más, quién está activo, viste a, has visto a, en el aire, en frecuencia, en la frecuencia, quién escucha, quién me oye, quién transmite, lista de estaciones, últimos escuchados, hay gente, alguien por ahí, alguien en frecuencia, está activo, está activa, quién anda, se ha oído, estaciones activas, última vez que, oíste, oiste, has oído, oíste a`,
     'where me': `
       dónde estoy, mi posición, mi ubicación, mi localizador, posición, ubicación, mis coordenadas, coordenadas,
       mi locator, mi qth, me he perdido, estoy perdida, qth mío, mi qth, posición mía, locator mío`,
@@ -48,7 +48,7 @@ export const spanish: LanguageSynonyms = {
     post: 'publicar, publica, anunciar',
     find: 'buscar, busca, encontrar, información sobre, info sobre, temas, busco',
     'find emergency': `
-      emergencia, socorro, auxilio, rescate, accidente, médico, hospital, herido, urgencia, ayuda médica, médica, herida, pierna rota, sangra, ambulancia, bomberos, policía, urgente, me caí, caído, inconsciente, infarto, avalancha, me he caído, roto la pierna, 112, 911, emergencias, número de emergencia, se cayó, se ha caído, caída, rompí la pierna, me rompí, fractura, esguince, sangre, sangrando, atrapado, atrapados, atascado, helicóptero, evacuación, accidentado, accidentada, necesito ayuda, necesitamos ayuda, ayuda urgente, hipotermia, desmayado, mal de altura, mordedura, mordido, picadura de serpiente, rcp, reanimación, no respira, sos, lesionado, lesión, perdido en la montaña, quemadura, quemaduras, quemado, quemada, hemorragia`,
+      emergencia, socorro, auxilio, rescate, accidente, médico, hospital, herido, urgencia, ayuda médica, médica, herida, pierna rota, sangra, ambulancia, bomberos, policía, urgente, me caí, caído, inconsciente, infarto, avalancha, me he caído, roto la pierna, 112, 911, emergencias, número de emergencia, se cayó, se ha caído, caída, rompí la pierna, me rompí, fractura, esguince, sangre, sangrando, atrapado, atrapados, atascado, helicóptero, evacuación, accidentado, accidentada, necesito ayuda, necesitamos ayuda, ayuda urgente, hipotermia, desmayado, mal de altura, mordedura, mordido, picadura de serpiente, rcp, reanimación, no respira, sos, lesionado, lesión, perdido en la montaña, quemadura, quemaduras, quemado, quemada, hemorragia, se ha caído, se cayó, no responde, no se mueve, no reacciona, desmayado, desmayada, se desmayó, niño perdido, niña perdida, desaparecido, desaparecida, estamos bloqueados, estoy bloqueado, dolor en el pecho, dolor de pecho, no puede respirar, se ahoga, electrocutado`,
     clock: `
       hora, qué hora, qué hora es, reloj, fecha, hora utc, la hora, locator, localizador, cuadrícula, qué día, qué fecha, hora exacta, la fecha, fecha de hoy, hora local, hora actual, qué hora tienes, día es hoy, hora mundial`,
     'conditions forecast': `llover, va a llover, lloverá, nevar, pronóstico, previsión, hará frío, hará calor, qué tiempo hará, tiempo hará, va a nevar, va a hacer, probabilidad de lluvia, predicción, llueve mañana, se espera lluvia, va a haber tormenta, va a hacer frío, va a hacer calor, va a hacer sol, va a helar, helará`,
@@ -72,7 +72,7 @@ export const spanish: LanguageSynonyms = {
   thanks: `
     gracias, muchas gracias, adiós, hasta luego, hasta pronto, buenas noches, vale, recibido, de acuerdo,
     entendido, perfecto, fin, sí, bien, muy bien, chao, cambio, un saludo, nos vemos, mil gracias,
-    cancela, grax, grcs, mil gracias, muchísimas gracias, gracias por todo, gracias amigo, se agradece, agradecido, hasta la vista, hasta mañana, cuídate, buen día 73, ok gracias, okey, okay, dale, genial, estupendo, excelente, fenomenal, mensaje recibido, copiado, afirmativo, negativo, todo bien gracias, todo bien, de nada, correcto, listo, cambio y corto, cambio y fuera, corto, fuerte abrazo, un abrazo, abrazos, todo ok, todo en orden, estoy bien, todo va bien, sin novedad, estamos bien`,
+    cancela, grax, grcs, mil gracias, muchísimas gracias, gracias por todo, gracias amigo, se agradece, agradecido, hasta la vista, hasta mañana, cuídate, buen día 73, ok gracias, okey, okay, dale, genial, estupendo, excelente, fenomenal, mensaje recibido, copiado, afirmativo, negativo, todo bien gracias, todo bien, de nada, correcto, listo, cambio y corto, cambio y fuera, corto, fuerte abrazo, un abrazo, abrazos, todo ok, todo en orden, estoy bien, todo va bien, sin novedad, estamos bien, ahora no, luego, más tarde`,
   cancel: `cancelar, cancela, parar, para ya, detener, para, basta, no envíes más, alto, deja de enviar, no más, deja de mandar, no envíes, no mandes más, deja de, déjalo, olvídalo, ya basta, anular, anula, silencio, cállate, borrar, suficiente, ya está bien, déjame en paz, déjame tranquilo, no contestes, no respondas, no responder, no contestar, déjenme en paz, número equivocado, me equivoqué de número`,
   arguments: {
     today: 'hoy, ahora',
@@ -96,14 +96,14 @@ export const spanish: LanguageSynonyms = {
     noviembre, diciembre/dic`,
   topics: {
     water:
-      'agua, agua potable, fuente, grifo, manantial, sed, llenar la botella, llenar la cantimplora',
+      'agua, agua potable, fuente, grifo, manantial, sed, llenar la botella, llenar la cantimplora, beber',
     food: 'comida, comer, cena, cenar, almuerzo, desayuno, cocina, hambre, restaurante, avituallamiento, se come, comen',
     camp: 'tienda, tienda de campaña, acampar, acampada, camping, vivac, poner la tienda',
     bed: 'cama, camas, dormir, alojamiento, litera, pernoctar, albergue, refugio, cabaña',
     bus: 'autobús, bus, autocar, horario del autobús, parada, lanzadera, horarios',
     aid: 'primeros auxilios, botiquín, enfermería, tirita, puesto de socorro, ampolla',
     toilet: 'baño, baños, aseo, aseos, servicios, ducha, duchas, lavabo',
-    power: 'enchufe, cargar el móvil, cargador, recargar',
+    power: 'enchufe, cargar el móvil, cargador, recargar, cargar, corriente, enchufe',
     parking:
       'aparcamiento, aparcar, estacionamiento, estacionar, aparco, aparcar el coche, parking',
     path: 'sendero, camino, ruta, desvío, mapa, camino cerrado',
@@ -122,8 +122,14 @@ export const spanish: LanguageSynonyms = {
     me, mi, mí, mis, tu, te, yo, se, dime, dame, da, dar, muestra, envía, quiero, quisiera, necesito, puedes,
     puede, podría, hace, hacer, aquí, ahí, ahora, hoy, actual, actuales, lista, gracias, hola, próximo, próxima,
     pasa, pone, sale, tiempo, hora, cuánto, cuánta, tengo, tiene, queda, estación, va, saber, ver, zona,
-    alrededor, si, que, cuáles, estás, estoy, eres, soy, fue, era, muy, ya, también, pero, donde, esto, esta, este, ese, esa, eso, algún, alguna, algo, cada, hasta, desde, entre, sin, uso, usa, usar, favor, momento, arriba, abajo, cumbre, buenas, buenos, quisiera, saber, conocer, otro, otra, otros, mandar, enviar, anda, andan, pasan, pasará, pasarán, salen, quedan, quedo, falta, tenéis, tienen, tienes, tienen, hay algo, he, has, ha, han, hemos, había, habrá, sea, sean, será, serán, sería, estaba, estaban, estamos, puedo, podéis, podemos, pueden, podrías, queremos, quieres, quiere, necesitamos, debo, debe, tengo que, hasta luego, nuestro, nuestra, su, sus, vuestro, ella, ellos, nosotros, vosotros, ustedes, usted, lo que, cual, cuales, cuyo, aquel, aquella, estos, estas, esos, esas, todavía, aún, aun, siempre, nunca, luego, pronto, tarde, temprano, rápido, rápidamente, aproximadamente, exacto, exacta, mejor, buen, buena, gran, visible, disponible, última, último, amigo, amigos, compañero, colega, tío, sabes, sabe, sé, encuentro, encuentra, llego, llegar, voy, vamos, ir, ser, tener, haber, cualquiera, da igual, x`,
+    alrededor, si, que, cuáles, estás, estoy, eres, soy, fue, era, muy, ya, también, pero, donde, esto, esta, este, ese, esa, eso, algún, alguna, algo, cada, hasta, desde, entre, sin, uso, usa, usar, favor, momento, arriba, abajo, cumbre, buenas, buenos, quisiera, saber, conocer, otro, otra, otros, mandar, enviar, anda, andan, pasan, pasará, pasarán, salen, quedan, quedo, falta, tenéis, tienen, tienes, tienen, hay algo, he, has, ha, han, hemos, había, habrá, sea, sean, será, serán, sería, estaba, estaban, estamos, puedo, podéis, podemos, pueden, podrías, queremos, quieres, quiere, necesitamos, debo, debe, tengo que, hasta luego, nuestro, nuestra, su, sus, vuestro, ella, ellos, nosotros, vosotros, ustedes, usted, lo que, cual, cuales, cuyo, aquel, aquella, estos, estas, esos, esas, todavía, aún, aun, siempre, nunca, luego, pronto, tarde, temprano, rápido, rápidamente, aproximadamente, exacto, exacta, mejor, buen, buena, gran, visible, disponible, última, último, amigo, amigos, compañero, colega, tío, sabes, sabe, sé, encuentro, encuentra, llego, llegar, voy, vamos, ir, ser, tener, haber, cualquiera, da igual, x, xfa, cuantos, lleva, hacia`,
   roles: {
+    worried: 'preocupado, preocupada, preocupados, preocupa',
+    extends: 'retrasa, retrasar, amplía, ampliar, alarga, cambia, cambiar, prolonga, aplaza',
+    otherwise: 'si no, sino, de lo contrario, en caso contrario',
+    how: 'cómo',
+    booking: 'reservar, reserva, reservo, reservación, reservado',
+    ask: 'pregunta, pregúntale, preguntale, preguntad, preguntar',
     if: 'si, en caso de, a menos que, salvo que, caso de',
     not: 'no, sin, nada, nunca, ninguna, ningún, a menos que, salvo que, sin noticias',
     back: 'vuelto, vuelvo, vuelva, volver, regreso, regresado, regrese, llegado, llego, llegue, noticias, oído, oyes, señal, señales, contesto, respondo, bajado, de vuelta, reporto, reportado, comunicado, aparezco, doy, dado, vida, estoy, aviso, abajo, oye',
@@ -146,13 +152,13 @@ export const spanish: LanguageSynonyms = {
     watch:
       'alarma, vigilancia, alerta, aviso de retraso, temporizador, aviso de las, aviso de retraso, vigilarme, vigilar, esperarme, vigilándome',
     off: 'quita, quitar, quite, cancela, cancelar, anula, anular, apaga, apagar, para, parar, desactiva, desactivar, elimina, eliminar, borra, borrar, retira, retirar, cancele, detén, borre, olvida, olvide, olvidar, no envíes, no mandes, no enviar, no mandar, ya no hace falta, no hace falta, ya no necesito, ya no es necesario, no es necesario',
-    safe: 'he vuelto, e vuelto, ya volví, ya volvi, ya estoy de vuelta, estoy de vuelta, he llegado bien, llegué bien, llegue bien, estoy abajo, ya he bajado, ya estoy abajo, hemos vuelto, ya llegamos, sano y salvo, sanos y salvos, estoy en casa, ya en casa, he bajado, he regresado, ya regresé, a salvo, estoy bien abajo, de regreso',
+    safe: 'he vuelto, e vuelto, ya volví, ya volvi, ya estoy de vuelta, estoy de vuelta, he llegado bien, llegué bien, llegue bien, estoy abajo, ya he bajado, ya estoy abajo, hemos vuelto, ya llegamos, sano y salvo, sanos y salvos, estoy en casa, ya en casa, he bajado, he regresado, ya regresé, a salvo, estoy bien abajo, de regreso, de vuelta en, de vuelta al, de vuelta en el coche, de vuelta a casa',
     seen: 'visto, viste, vieron, pasar, pasado, llegado, avistado, pasó, salido, alcanzado, pasado por',
     notice: 'anuncio, aviso, comunicado, cartel, nuevo anuncio, en el tablón',
     sale: 'vendo, se vende, en venta, regalo, se regala, vendemos, a la venta',
     before: 'las, antes, sobre, hasta, a, después',
     unwanted:
-      'no, no más, deja de, dejen de, para de, basta de, basta, quita, desactiva, cancela, sin, nada de, ya no, no quiero, no quiero más, stop, suficiente',
+      'no, no más, deja de, dejen de, para de, basta de, basta, quita, desactiva, cancela, sin, nada de, ya no, no quiero, no quiero más, stop, suficiente, deja de, dejad de, ya no',
     updates:
       'tiempo, clima, meteo, parte, pronóstico, previsión, alerta, alertas, aviso, avisos, mensaje, mensajes, msj, noticias, boletín, boletines, anuncios, baliza, balizas, spam, notificaciones, informes, actualizaciones',
     everybody:
@@ -171,9 +177,11 @@ export const spanish: LanguageSynonyms = {
     cry: 'ayuda, ayúdenme, ayúdame, ayúdennos, socorro, auxilio',
     noEmergency:
       'no es una emergencia, no es emergencia, no hay emergencia, ninguna emergencia, no es urgente, nada urgente, sin heridos, no hay heridos, nadie herido, nadie está herido, no estoy herido, no estoy herida, no hace falta rescate',
-    presence: 'presente puesto, presente en, presentes en, está presente, en posición en',
+    presence:
+      'presente puesto, presente en, presentes en, está presente, en posición en, en posición, en puesto, listo, lista, en su sitio',
     switching:
-      'enciende, encender, encienda, apaga, apagar, apague, prende, reinicia, reiniciar, conecta el, activa el',
-    returns: 'vuelvo, de vuelta, regreso, estaré de vuelta, volveré, regresaré, volver',
+      'enciende, encender, encienda, apaga, apagar, apague, prende, reinicia, reiniciar, activa el repetidor, activa el relé, activa la alarma',
+    returns:
+      'vuelvo, de vuelta, regreso, estaré de vuelta, volveré, regresaré, volver, vuelto, volvió, volvio, regresado, vuelven',
   },
 }

@@ -28,7 +28,9 @@ const rules: Readonly<Record<string, (one: Try, tried: Tried) => boolean>> = {
   repeaters: (one, tried) =>
     by('repeaters', tried) &&
     saysStrange(one, tried) &&
-    (!/c4fm|dmr|145\.600/i.test(one.text) || /^No (C4FM|DMR|145\.600 MHz)/.test(told(tried))) &&
+    (!/c4fm|dmr|145\.600/i.test(one.text) ||
+      /(^|\/ |; |you )No (C4FM|DMR|145\.600 MHz)/.test(told(tried))) &&
+    (!/c4fm oder dstar/.test(one.text) || /D-STAR .*No C4FM/.test(told(tried))) &&
     (!/70cm|uhf/i.test(one.text) || !/ 14\d\.\d/.test(told(tried))),
   weather: (one, tried) =>
     by('conditions', tried) &&

@@ -1,4 +1,5 @@
 import type { Found } from '../findMeanings.js'
+import { isCallWord } from '../kinds.js'
 import type { Token } from '../tokens.js'
 import type { Offered, Understanding } from '../understanding.js'
 import {
@@ -21,13 +22,33 @@ export function withoutDenied(
   offered: Offered,
 ): readonly Found[] {
   if (!all.some(isUrgent)) return all
+  const isNumberOf = ({ begin, length }: Found): boolean =>
+    begin > 0 && length === 1 && isRunnersNumber(tokens[begin]!, tokens[begin - 1]!, offered)
+  // 'Q1ABC antwortet nicht' is of a station that is not heard.
+  const isSilenceOf = ({ begin, length }: Found): boolean =>
+    tokens.slice(Math.max(0, begin - 2), begin).some(({ raw }) => isCallWord(raw)) &&
+    has('not', { tokens: tokens.slice(begin, begin + length) }, offered)
   const denied = runsOf('noEmergency', { tokens }, offered)
   return all.filter(
     (one) =>
       !isUrgent(one) ||
-      !denied.some(({ at, length }) => one.begin >= at && one.begin < at + length),
+      !(
+        isNumberOf(one) ||
+        isSilenceOf(one) ||
+        denied.some(({ at, length }) => one.begin >= at && one.begin < at + length)
+      ),
   )
 }
+
+/** 'Läufer 112 durch', 'bib 911': the number of somebody or something, and no call for the rescue; 'call 112' is one. */
+const isRunnersNumber = (token: Token, before: Token, offered: Offered): boolean =>
+  /^\d+$/.test(token.folded) &&
+  !isSmall(before, offered) &&
+  !['tell', 'cry', 'tellMe'].some(
+    (role) => offered.vocabulary.roles.get(role as 'tell')?.has(before.folded) === true,
+  ) &&
+  !offered.vocabulary.sending.has(before.folded) &&
+  offered.vocabulary.meanings.get(before.folded) === undefined
 
 /** 'This is not an emergency' gets no number of the rescue; where else it is asked for is told. */
 export function emergencyDenied(sentence: Sentence, offered: Offered): Understanding | undefined {
@@ -57,6 +78,6 @@ export function lostInNeed(sentence: Sentence, offered: Offered): Understanding 
       ![lost, ...cries].some((run) => at >= run.at && at < run.at + run.length) &&
       !isSmall(token, offered),
   )
-  if (!isMore) return undefined
+  if (!isMore) return cries.length > 0 ? undefined : askFor('where', 'me', offered)
   return cries.length > 0 ? askFor('find', 'emergency', offered) : askFor('where', 'me', offered)
 }

@@ -8,7 +8,8 @@ export function switchingWanted(sentence: Sentence, offered: Offered): Understan
   const { tokens } = sentence
   if (isByKeyword(sentence) || callsIn(sentence, offered).length > 0) return undefined
   const [run] = runsOf('switching', sentence, offered)
-  if (run === undefined || tokens.length < run.length + 1) return undefined
+  if (isApart(tokens)) return { kind: 'nothing', word: `${tokens[0]!.raw} ${tokens.at(-1)!.raw}` }
+  if (run === undefined || tokens.length === 1) return undefined
   const before = tokens.slice(opens(sentence, offered), run.at)
   // 'How do I turn on ...' asks; 'can you turn on ...', 'das Relais einschalten' do not.
   const isBegun = before.every(({ folded }) => offered.vocabulary.ignored.has(folded))
@@ -17,6 +18,12 @@ export function switchingWanted(sentence: Sentence, offered: Offered): Understan
   const words = tokens.slice(run.at, run.at + run.length).map(({ raw }) => raw)
   return { kind: 'nothing', word: words.join(' ') }
 }
+
+/** 'Switch the repeater off', 'schalt das Relais ein' */
+const isApart = (tokens: Sentence['tokens']): boolean =>
+  tokens.length > 2 &&
+  /^(switch|turn|schalte?)$/.test(tokens[0]!.folded) &&
+  /^(on|off|an|aus|ein)$/.test(tokens.at(-1)!.folded)
 
 /** 'Marshal 7 checking in at start line', 'presente puesto 4': where there is no roll that is said, where there is one, how it is asked. */
 export function presenceReported(sentence: Sentence, offered: Offered): Understanding | undefined {
@@ -67,3 +74,18 @@ const isStrange = ({ folded }: Token, { vocabulary }: Offered): boolean =>
   !/^(time)?zones?$/.test(folded) &&
   !vocabulary.parts.has(folded) &&
   !vocabulary.keywords.has(folded)
+
+/** 'Book the hut for 2', 'Hütte stornieren': nothing can be booked here; that is said, and which card may tell more. */
+export function bookingWanted(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const { tokens } = sentence
+  const { services, vocabulary } = offered
+  if (isByKeyword(sentence) || callsIn(sentence, offered).length > 0) return undefined
+  const [booking] = runsOf('booking', sentence, offered)
+  const find = services.find(({ keyword }) => keyword === 'find')
+  if (booking === undefined || find === undefined) return undefined
+  const topic = tokens.find(
+    ({ raw, folded }) => vocabulary.topics.has(folded) && find.recognises?.([raw]) === true,
+  )
+  const told = offer(tokens[booking.at]!.raw, ['find'], offered, topic?.raw)
+  return told?.kind === 'offer' ? { ...told, refused: 'booking' } : told
+}

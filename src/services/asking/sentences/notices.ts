@@ -2,13 +2,25 @@ import { phraseAt } from '../findMeanings.js'
 import type { Offered, Understanding } from '../understanding.js'
 import {
   askFor,
+  has,
   isByKeyword,
   isSmall,
   offer,
+  opens,
   runsOf,
   type Sentence,
   textAfter,
 } from './sentence.js'
+
+/** 'Delete my notice': nobody takes one down by asking; the board is told. */
+export function noticeTakenBack(sentence: Sentence, offered: Offered): Understanding | undefined {
+  if (isByKeyword(sentence) || sentence.text.includes('?')) return undefined
+  const [off] = runsOf('off', sentence, offered)
+  const [noun] = runsOf('notice', sentence, offered)
+  if (off?.at !== opens(sentence, offered) || noun === undefined) return undefined
+  if (!has('mine', sentence, offered) || has('watch', sentence, offered)) return undefined
+  return offer(sentence.tokens[noun.at]!.raw, ['board'], offered)
+}
 
 /** Words that may stand between verb and noun: 'escribir un mensaje en el tablón'. */
 const apartMax = 4
@@ -23,6 +35,8 @@ export function noticeToPost(sentence: Sentence, offered: Offered): Understandin
   if (!offered.services.some(({ keyword }) => keyword === 'post')) return undefined
   const headed = headedNotice(sentence, offered)
   if (headed !== undefined) return askFor('post', headed, offered)
+  const verb = headedByVerb(sentence, offered)
+  if (verb !== undefined) return offer(verb, ['post', 'leave'], offered)
   const ours = first?.service.keyword ?? 'board'
   const isOurs =
     ['board', 'leave', 'help'].includes(ours) || (ours === 'post' && first?.byKeyword === false)
@@ -57,6 +71,18 @@ function headedNotice(sentence: Sentence, offered: Offered): string | undefined 
   if (!tokens.slice(0, noun.at).every(isVerb)) return undefined
   const told = textAfter(sentence, noun.at + noun.length)
   return told.split(/\s+/).length < noticeWordsMin ? undefined : told
+}
+
+/** 'Häng auf: Schlüssel gefunden': perhaps a notice; how one is put up is told. */
+function headedByVerb({ text, tokens }: Sentence, { vocabulary }: Offered): string | undefined {
+  const { putting, phraseMax } = vocabulary
+  const length = phraseAt(tokens, 0, phraseMax, (phrase) => putting.has(phrase))
+  const isHead = length > 0 && /^\s*:/.test(text.slice(tokens[length - 1]!.end))
+  if (!isHead || tokens.length - length < noticeWordsMin) return undefined
+  return tokens
+    .slice(0, length)
+    .map(({ raw }) => raw)
+    .join(' ')
 }
 
 const colonFrom = ({ tokens }: Sentence, at: number): number => tokens[at - 1]?.end ?? 0

@@ -74,13 +74,81 @@ export function overdueAsked(sentence: Sentence, offered: Offered): Understandin
   const call = to === undefined ? '' : tokens[to]!.raw
   if (isOfOther || saysMore || time === undefined)
     return offer(tokens[condition.at]!.raw, ['back', 'leave'], offered)
-  const half = eitherHalf.exec(time.text)
-  if (half !== null) {
-    const later = `${Number(half[1]) + 12}:${half[2]?.slice(1) ?? '00'} ${call}`.trim()
-    return offer(time.text, ['back'], offered, later)
-  }
-  return askFor('back', `${time.text} ${call}`.trim(), offered)
+  return watchAt(time, call, offered)
 }
+
+/** '6' may be in the evening: then it is offered. */
+function watchAt(time: Time, call: string, offered: Offered): Understanding | undefined {
+  const half = eitherHalf.exec(time.text)
+  if (half === null) return askFor('back', `${time.text} ${call}`.trim(), offered)
+  const later = `${Number(half[1]) + 12}:${half[2]?.slice(1) ?? '00'} ${call}`.trim()
+  return offer(time.text, ['back'], offered, later)
+}
+
+/** 'Bin um 18 Uhr zurück, sonst Q1ABC anrufen', 'je rentre vers 17h30, sinon appelez Q1XYZ'. */
+export function overdueOtherwise(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const { tokens, text, first } = sentence
+  if (text.includes('?') || (isByKeyword(sentence) && first?.service.keyword !== 'back'))
+    return undefined
+  const calls = callsIn(sentence, offered)
+  const time = timeIn(tokens)
+  const [otherwise] = runsOf('otherwise', sentence, offered)
+  const [returns] = runsOf('returns', sentence, offered)
+  if (otherwise === undefined || returns === undefined || time === undefined) return undefined
+  const [call] = calls
+  if (calls.length !== 1 || call === undefined) return undefined
+  const isInOrder = time.at < otherwise.at && returns.at < otherwise.at && otherwise.at < call
+  if (!isInOrder || has('others', { tokens: tokens.slice(0, otherwise.at) }, offered))
+    return undefined
+  return watchAt(time, tokens[call]!.raw, offered)
+}
+
+/** 'Extend my time to 20:00', 'verlängere bis 21 Uhr': a watch is changed by setting it anew, and how is told. */
+export function returnChanged(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const { tokens, text } = sentence
+  if (isByKeyword(sentence) || text.includes('?') || callsIn(sentence, offered).length > 0)
+    return undefined
+  const [change] = runsOf('extends', sentence, offered)
+  const time = timeIn(tokens)
+  if (change === undefined || time === undefined) return undefined
+  if (!tokens.slice(0, change.at).every((token) => isSmall(token, offered))) return undefined
+  const isOther = sentence.all.some(
+    ({ strong, service }) => strong && !['back', 'clock'].includes(service.keyword),
+  )
+  return isOther ? undefined : offer(tokens[change.at]!.raw, ['back'], offered, time.text)
+}
+
+/** 'Was anyone back at 6', 'is Q1ABC back': sets no watch over who asks. */
+export function returnOfOthers(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const { tokens, first } = sentence
+  const [returns] = runsOf('returns', sentence, offered)
+  if (returns === undefined || returns.at === 0 || has('if', sentence, offered)) return undefined
+  if (
+    !isQuestion(sentence, offered) ||
+    (first?.strong === true && first.service.keyword !== 'back')
+  )
+    return undefined
+  const before = tokens.slice(0, returns.at)
+  if (before.some(({ folded }) => oneself.has(folded)) || has('message', sentence, offered))
+    return undefined
+  const [call, ...others] = callsIn(sentence, offered)
+  if (others.length > 0) return undefined
+  return call === undefined
+    ? offer(tokens[returns.at]!.raw, ['heard', 'board'], offered)
+    : askFor('heard', tokens[call]!.raw, offered)
+}
+
+const oneself: ReadonlySet<string> = new Set([
+  'i',
+  'im',
+  'we',
+  'ich',
+  'wir',
+  'je',
+  'nous',
+  'yo',
+  'io',
+])
 
 /** 'Bin um 18 Uhr zurück', 'torno alle 18': a watch may be wanted, and how it is set is told. */
 export function backAtTime(sentence: Sentence, offered: Offered): Understanding | undefined {

@@ -2,14 +2,23 @@ import type { Offered, Understanding } from '../understanding.js'
 import { alertWanted } from './alertWanted.js'
 import { emailTo } from './emailTo.js'
 import { emergencyDenied, lostInNeed } from './inNeed.js'
-import { presenceReported, switchingWanted, timeOfOther } from './notHere.js'
-import { forSale, noticeToPost } from './notices.js'
-import { backAtTime, overdueAsked, overdueEnded } from './overdue.js'
+import { messageHeaded, stationAsked } from './messageHead.js'
+import { bookingWanted, presenceReported, switchingWanted, timeOfOther } from './notHere.js'
+import { forSale, noticeTakenBack, noticeToPost } from './notices.js'
+import {
+  backAtTime,
+  overdueAsked,
+  overdueEnded,
+  overdueOtherwise,
+  returnChanged,
+  returnOfOthers,
+} from './overdue.js'
 import { callsIn, type Sentence } from './sentence.js'
 import { leavesNothing, sentMessage } from './sentMessage.js'
-import { stationSeen } from './stationSeen.js'
+import { stationSeen, worriedAbout } from './stationSeen.js'
 import { tellWhenHeard } from './tellWhenHeard.js'
 import {
+  howToLeave,
   leftForAsker,
   mailToSend,
   runnerReported,
@@ -31,15 +40,24 @@ export function sentenceMeaning(sentence: Sentence, offered: Offered): Understan
     emergencyDenied(sentence, offered) ??
     saidAgain(sentence, offered) ??
     messageTakenBack(sentence, offered) ??
+    noticeTakenBack(sentence, offered) ??
+    bookingWanted(sentence, offered) ??
+    howToLeave(sentence, offered) ??
     leftForAsker(sentence, offered) ??
     sentMessage(sentence, offered) ??
     emailTo(sentence, offered) ??
     overdueAsked(sentence, offered) ??
+    overdueOtherwise(sentence, offered) ??
+    returnChanged(sentence, offered) ??
+    returnOfOthers(sentence, offered) ??
     overdueEnded(sentence, offered) ??
     backAtTime(sentence, offered) ??
     updatesUnwanted(sentence, offered) ??
     switchingWanted(sentence, offered) ??
     notToBeTold(sentence, offered) ??
+    messageHeaded(sentence, offered) ??
+    stationAsked(sentence, offered) ??
+    worriedAbout(sentence, offered) ??
     tellWhenHeard(sentence, offered) ??
     alertWanted(sentence, offered) ??
     toldToStation(sentence, offered) ??

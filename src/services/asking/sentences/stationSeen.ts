@@ -1,6 +1,17 @@
 import type { Offered, Understanding } from '../understanding.js'
 import { askFor, callsIn, has, isByKeyword, isQuestion, runsOf, type Sentence } from './sentence.js'
 
+/** 'Ich mach mir Sorgen um Q1ABC', 'worried about Q1ABC, any news': when that station was heard. */
+export function worriedAbout(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const [call, ...others] = callsIn(sentence, offered)
+  if (isByKeyword(sentence) || call === undefined || others.length > 0) return undefined
+  const [worried] = runsOf('worried', sentence, offered)
+  // 'Tell Q1ABC not to worry' is for that station.
+  return worried === undefined || worried.at > call || has('not', sentence, offered)
+    ? undefined
+    : askFor('heard', sentence.tokens[call]!.raw, offered)
+}
+
 /** 'T'as vu passer Q1RST-9 ?', 'has N0CALL-9 got to the hut yet': where that station is; satellites and huts have no call signs. */
 export function stationSeen(sentence: Sentence, offered: Offered): Understanding | undefined {
   const { text, tokens, all } = sentence

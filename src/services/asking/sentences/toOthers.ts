@@ -8,6 +8,7 @@ import {
   isByKeyword,
   isSmall,
   offer,
+  opens,
   type Run,
   runsOf,
   type Sentence,
@@ -166,4 +167,27 @@ export function runnerReported(sentence: Sentence, offered: Offered): Understand
     ['post', 'leave'],
     offered,
   )
+}
+
+const readingWord =
+  /^(get|check|see|lese|bekomme|empfange|lis|recois|leo|recibo|leggo|ricevo|view|open|delete)$/
+
+/** 'How do I leave a message for someone', 'wie schick ich eine Nachricht': how one is left is told, and none of those that wait is meant. */
+export function howToLeave(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const { tokens } = sentence
+  const { meanings, roles } = offered.vocabulary
+  if (isByKeyword(sentence) || callsIn(sentence, offered).length > 0) return undefined
+  const [how] = runsOf('how', sentence, offered)
+  const [noun] = runsOf('message', sentence, offered)
+  if (how?.at !== opens(sentence, offered) || noun === undefined) return undefined
+  if (has('mine', sentence, offered) || has('forMe', sentence, offered)) return undefined
+  const isOfMail = tokens.some(({ folded }) => mailWords.has(folded))
+  const isRead = tokens.some(
+    ({ folded }, at) =>
+      (at < noun.at || at >= noun.at + noun.length) &&
+      (meanings.get(folded)?.keyword === 'collect' ||
+        roles.get('delivered')!.has(folded) ||
+        readingWord.test(folded)),
+  )
+  return isOfMail || isRead ? undefined : askFor('leave', '', offered)
 }

@@ -56,10 +56,15 @@ export function notToBeTold(sentence: Sentence, offered: Offered): Understanding
   const { tokens } = sentence
   const [call] = callsIn(sentence, offered)
   const begin = opens(sentence, offered)
+  // 'Sag Q1ABC nichts'
+  const behind = call === undefined ? [] : tokens.slice(call + 1)
+  const nothing = runsOf('not', { tokens: behind }, offered)
+  const isNothing =
+    nothing.length > 0 && nothing.reduce((sum, { length }) => sum + length, 0) === behind.length
   const isDenied = [...runsOf('not', sentence, offered), ...runsOf('unwanted', sentence, offered)]
     // 'Stop' and 'cancel' are of messages that are there.
     .some(({ at }) => at === begin && !offered.vocabulary.cancel.has(tokens[at]!.folded))
-  if (call === undefined || !isDenied) return undefined
+  if (call === undefined || !(isDenied || isNothing)) return undefined
   const isTelling = tokens.slice(begin, call).some(({ folded }) => {
     const { sending, meanings, roles } = offered.vocabulary
     return (
@@ -83,7 +88,9 @@ export function messageTakenBack(sentence: Sentence, offered: Offered): Understa
   const messages = runsOf('message', sentence, offered)
   if (off === undefined || messages.length === 0) return undefined
   const calls = callsIn(sentence, offered)
-  if (calls.length === 0 && !isOfAsker(sentence, offered)) return undefined
+  // 'Forget that last message'
+  const isLast = messages.some(({ at }) => lastWord.test(tokens[at - 1]?.folded ?? ''))
+  if (calls.length === 0 && !isLast && !isOfAsker(sentence, offered)) return undefined
   // 'Message to Q1ABC: cancel the hut' is one.
   const isBegun = off.at <= opens(sentence, offered)
   const isEnded = off.at + off.length === tokens.length
@@ -94,6 +101,7 @@ export function messageTakenBack(sentence: Sentence, offered: Offered): Understa
     !calls.includes(at) &&
     !isSmall(token, offered) &&
     !toWords.has(token.folded) &&
+    !lastWord.test(token.folded) &&
     !offered.vocabulary.roles.get('mine')!.has(token.folded)
   // 'Scrap the msg I sent Q1XYZ, he phoned': what it begins with counts; behind it may stand why.
   const end = Math.max(messages[0]!.at, calls[0] ?? 0, off.at + off.length)
@@ -103,6 +111,8 @@ export function messageTakenBack(sentence: Sentence, offered: Offered): Understa
   if (isOther || mail === undefined) return undefined
   return { kind: 'service', service: mail, words: [], rest: '', manner: 'guessed' }
 }
+
+const lastWord = /^(last|letzten?|dernier|ultimo)$/
 
 /** 'My message', 'el mensaje que dejé'. */
 const isOfAsker = (sentence: Sentence, offered: Offered): boolean =>

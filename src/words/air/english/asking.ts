@@ -8,6 +8,7 @@ export const asking = {
   heardDirectWith: ', heard direct, Eb/N0 {ebN0} dB',
   heardVia: ', heard via {via}',
   absent: 'There is no {keyword} here. Send help for what there is.',
+  noBooking: 'Nothing can be booked by radio here. Send {what}.',
   offer: '{word}? Send {what}.',
   or: 'or',
   unknown: '"{word}" is not known here.',

@@ -10,6 +10,7 @@ export const asking: Translated<typeof english> = {
   heardDirectWith: ', en direct, Eb/N0 {ebN0} dB',
   heardVia: ', recu via {via}',
   absent: "Pas de {keyword} ici. Ce qu'il y a: envoyez help",
+  noBooking: 'Ici rien ne se reserve par radio. Envoyez {what}.',
   offer: '{word}? Envoyez {what}.',
   or: 'ou',
   unknown: '"{word}" est inconnu ici.',

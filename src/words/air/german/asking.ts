@@ -10,6 +10,7 @@ export const asking: Translated<typeof english> = {
   heardDirectWith: ', direkt, Eb/N0 {ebN0} dB',
   heardVia: ', empfangen via {via}',
   absent: '{keyword} gibt es hier nicht. Was es gibt: sende help',
+  noBooking: 'Hier ist per Funk nichts zu buchen. Sende {what}.',
   offer: '{word}? Sende {what}.',
   or: 'oder',
   unknown: '"{word}" ist hier nicht bekannt.',

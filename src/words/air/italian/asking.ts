@@ -10,6 +10,7 @@ export const asking: Translated<typeof english> = {
   heardDirectWith: ', diretto, Eb/N0 {ebN0} dB',
   heardVia: ', sentito via {via}',
   absent: "Qui non c'e {keyword}. Cosa c'e: invia help",
+  noBooking: 'Qui non si prenota nulla via radio. Invia {what}.',
   offer: '{word}? Invia {what}.',
   or: 'o',
   unknown: '"{word}" non e noto qui.',

@@ -10,6 +10,7 @@ export const asking: Translated<typeof english> = {
   heardDirectWith: ', en directo, Eb/N0 {ebN0} dB',
   heardVia: ', oido via {via}',
   absent: 'Aqui no hay {keyword}. Lo que hay: envia help',
+  noBooking: 'Aqui no se reserva nada por radio. Envia {what}.',
   offer: '{word}? Envia {what}.',
   or: 'o',
   unknown: '"{word}" no se conoce aqui.',
