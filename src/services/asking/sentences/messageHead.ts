@@ -106,5 +106,6 @@ export function stationOffered(sentence: Sentence, offered: Offered): Understand
   const [call, ...others] = callsIn(sentence, offered)
   if (call === undefined || others.length > 0) return undefined
   const { raw } = sentence.tokens[call]!
-  return offer(raw, ['heard', 'where', 'leave'], offered, raw)
+  const told = offer(raw, ['heard', 'where', 'leave'], offered, raw)
+  return told?.kind === 'offer' ? told : undefined
 }
