@@ -2,13 +2,14 @@ import type { StationView } from '../../schemas'
 import { km } from '../format'
 import { state } from '../model'
 import { words } from '../settings'
+import { reachOf } from './reach'
 
 const size = 340
 const middle = size / 2
 const outer = middle - 26
 const ringCount = 3
 
-/** Round distances, of which the outermost holds all. */
+/** Round distances, of which the outermost holds all that are within reach. */
 function ringStep(farthestKm: number): number {
   const least = Math.max(1, farthestKm) / ringCount
   const decade = 10 ** Math.floor(Math.log10(least))
@@ -51,9 +52,20 @@ export function Rings({ stations }: { readonly stations: readonly StationView[] 
     .slice(0, 24)
   if (state.value?.position === undefined) return <p class="quiet">{text.noPosition}</p>
   if (placed.length === 0) return null
-  const step = ringStep(Math.max(...placed.map((one) => one.distanceKm!)))
+  const step = ringStep(reachOf(placed.map((one) => one.distanceKm!)))
   const scale = outer / (step * ringCount)
-  const taken: Box[] = [{ x: middle - 8, y: middle - 8, width: 16, height: 16 }]
+  const taken: Box[] = [
+    { x: middle - 8, y: middle - 8, width: 16, height: 16 },
+    { x: middle - 16, y: 2, width: 14, height: 14 },
+    ...Array.from({ length: ringCount }, (_, ring) => ({
+      ...{
+        x: middle + 3,
+        y: middle - (outer * (ring + 1)) / ringCount - 14,
+        width: 60,
+        height: 12,
+      },
+    })),
+  ]
 
   return (
     <svg class="rings" viewBox={`0 0 ${size} ${size}`} role="img" aria-label={text.ringsLabel}>
@@ -76,15 +88,27 @@ export function Rings({ stations }: { readonly stations: readonly StationView[] 
       />
       {placed.map((one) => {
         const angle = (one.bearingDeg! * Math.PI) / 180
-        const x = middle + Math.sin(angle) * one.distanceKm! * scale
-        const y = middle - Math.cos(angle) * one.distanceKm! * scale
-        const isDirect = one.via[0] === 'direct'
-        const label = labelFor(x, y, one.call, taken)
+        // What lies beyond the rings stands at the outermost, as an arrow out, with its distance.
+        const isBeyond = one.distanceKm! > step * ringCount
+        const radius = isBeyond ? outer + 6 : one.distanceKm! * scale
+        const x = middle + Math.sin(angle) * radius
+        const y = middle - Math.cos(angle) * radius
+        const manner = one.via[0] === 'direct' ? 'direct' : 'relayed'
+        const name = isBeyond ? `${one.call}, ${km(one.distanceKm!)}` : one.call
+        const label = labelFor(x, y, name, taken)
         return (
           <g key={one.call}>
-            <circle class={isDirect ? 'direct' : 'relayed'} cx={x} cy={y} r="4.5" />
+            {isBeyond ? (
+              <path
+                class={manner}
+                d="M-5 5L0 -6L5 5Z"
+                transform={`translate(${x} ${y}) rotate(${one.bearingDeg!})`}
+              />
+            ) : (
+              <circle class={manner} cx={x} cy={y} r="4.5" />
+            )}
             <text x={label.x} y={label.y}>
-              {one.call}
+              {name}
             </text>
           </g>
         )
