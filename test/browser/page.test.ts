@@ -110,10 +110,11 @@ describe.skipIf(executablePath === undefined)('the page in a browser', () => {
   it('what is played in the browser is what the radio hears: each tone where it is', async () => {
     const page = await open('try')
     await page.getByRole('button', { name: 'Hear what the node hears' }).click()
+    await page.waitForFunction(`document.querySelector('audio')?.srcObject`)
     await page.evaluate(`{
       const sound = new AudioContext()
       window.analyser = new AnalyserNode(sound, { fftSize: 4096, smoothingTimeConstant: 0 })
-      sound.createMediaElementSource(document.querySelector('audio')).connect(window.analyser)
+      sound.createMediaStreamSource(document.querySelector('audio').srcObject).connect(window.analyser)
       window.analyser.connect(sound.destination)
     }`)
     const notAfterMs = valley.clock.monotonicMs() + 60_000

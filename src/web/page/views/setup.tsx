@@ -1,7 +1,8 @@
-import { useState } from 'preact/hooks'
+import { useEffect, useRef, useState } from 'preact/hooks'
 import { timeOf } from '../format'
 import { Login } from '../login'
 import { right, state } from '../model'
+import { playStream } from '../playStream'
 import { useReading, Waiting } from '../read'
 import { type Language, type Look, language, languages, look, looks, words } from '../settings'
 import { LevelLine } from './now'
@@ -82,19 +83,50 @@ export function Setup() {
 export function Listen({ radio, label }: { readonly radio: number; readonly label?: string }) {
   const text = words.value.setup
   const [isOn, setOn] = useState(false)
+  const [why, setWhy] = useState<string | undefined>(undefined)
   if (right.value !== 'control' && state.value?.canTry !== true)
     return <p class="quiet">{text.listenNeeds}</p>
   return (
     <p>
-      <button type="button" aria-pressed={isOn} onClick={() => setOn(!isOn)}>
+      <button
+        type="button"
+        aria-pressed={isOn}
+        onClick={() => {
+          setOn(!isOn)
+          setWhy(undefined)
+        }}
+      >
         {isOn ? text.stopListening : (label ?? text.listen)}
       </button>
       {isOn && (
-        // biome-ignore lint/a11y/useMediaCaption: it is noise and tones; the strip has in words what they say
-        <audio src={`/api/v1/radios/${radio}/audio.wav`} autoplay controls />
+        <Sound
+          radio={radio}
+          onEnd={(error) => {
+            setOn(false)
+            setWhy(error instanceof Error ? error.message : String(error))
+          }}
+        />
+      )}
+      {why !== undefined && (
+        <span class="mark wrong" role="alert">
+          {words.value.failed(why)}
+        </span>
       )}
     </p>
   )
+}
+
+function Sound({
+  radio,
+  onEnd,
+}: {
+  readonly radio: number
+  readonly onEnd: (error: unknown) => void
+}) {
+  const element = useRef<HTMLAudioElement>(null)
+  useEffect(() => playStream(`/api/v1/radios/${radio}/audio.wav`, element.current!, onEnd), [radio])
+  // biome-ignore lint/a11y/useMediaCaption: it is noise and tones; the strip has in words what they say
+  return <audio ref={element} controls />
 }
 
 function Configuration() {
