@@ -11,6 +11,8 @@ const loaders = (name: RegExp): string[] =>
     )
     .map(({ path }) => path)
 
+const inTwoPlaces = ['src/cli/demo/storyParts.ts', 'src/cli/run/runNode.ts']
+
 describe('mail that is not configured', () => {
   it('is not loaded: neither its carriers nor what they stand on', () => {
     expect(loaders(/^nodemailer/)).toEqual(['src/links/smtp.ts'])
@@ -19,13 +21,13 @@ describe('mail that is not configured', () => {
     expect(loaders(/email\/email(Link|Queue|Inbox|Writing|Ending|Text)?\.js$/)).toEqual(
       expect.not.arrayContaining(['src/node/node.ts', 'src/node/conversing.ts']),
     )
-    // and that file is loaded by name, in one place
+    // and that file is loaded by name: by the demonstration, and in one place of `run`
     expect(loaders(/openEmail\.js$/)).toEqual([])
     const named = sourceFiles('src').filter(({ text }) =>
       text.includes("import('../../setup/openEmail.js')"),
     )
-    expect(named.map(({ path }) => path)).toEqual(['src/cli/run/runNode.ts'])
-    expect(named[0]!.text).toMatch(
+    expect(named.map(({ path }) => path)).toEqual(inTwoPlaces)
+    expect(named[1]!.text).toMatch(
       /if \(!config\.email\.enabled\) return undefined\n[^\n]*await import\('/,
     )
   })
@@ -43,8 +45,8 @@ describe('a broker that is not configured', () => {
     const named = sourceFiles('src').filter(({ text }) =>
       text.includes("import('../../setup/openBroker.js')"),
     )
-    expect(named.map(({ path }) => path)).toEqual(['src/cli/run/runNode.ts'])
-    expect(named[0]!.text).toMatch(
+    expect(named.map(({ path }) => path)).toEqual(inTwoPlaces)
+    expect(named[1]!.text).toMatch(
       /if \(!config\.broker\.enabled\) return undefined\n[^\n]*await import\('/,
     )
   })
