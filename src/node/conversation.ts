@@ -175,7 +175,9 @@ function isOurs(
 ): boolean {
   if (!said.isEcho(from, text)) return false
   const meant = understandAsked({ from, text }, offerOf(to, services, vocabulary))
-  const isPlain = namesService(text, meant) && !/[:[\]]/.test(text)
+  // A club's own service takes any text: what it said may begin with its keyword, and is no question for that.
+  const isOfOwn = meant.kind === 'service' && meant.service.isOwn === true
+  const isPlain = namesService(text, meant) && !isOfOwn && !/[:[\]]/.test(text)
   return !(isPlain && (isKnown || said.excuse(from, text)))
 }
 

@@ -148,6 +148,10 @@ describe('ask', () => {
       clock: virtualClock(solstice),
     })
     expect(exitCode).toBe(0)
+    expect(stdout).toMatch(
+      /\n {2}\(without --config: no node's data, and nothing that one heard\)\n$/,
+    )
+    expect((await ask('clock')).stdout).not.toContain('without --config')
     expect(stdout).toMatch(/Today at you: dawn \d\d:\d\d rise/)
   })
 

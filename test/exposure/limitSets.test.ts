@@ -34,6 +34,8 @@ describe('values (from memory)', () => {
     ['ICNIRP 2020, part of the body', icnirp2020, 435, 53.889, 10.778, 6, 1],
     ['ICNIRP 2020, part of the body', icnirp2020, 5700, 200, 40, 6, 1],
     ['Safety Code 6', safetyCode6, 15, 10, 2, 6],
+    ['ICNIRP 2020, part of the body', icnirp2020, 10_000, 182.95, 36.59, 6, 1],
+    ['Safety Code 6', safetyCode6, 30, 8.165, 1.633, 6],
     ['Safety Code 6', safetyCode6, 50, 6.455, 1.291, 6],
     ['Safety Code 6', safetyCode6, 145, 7.773, 1.291, 6],
     ['Safety Code 6', safetyCode6, 435, 13.463, 1.665, 6],
@@ -43,6 +45,38 @@ describe('values (from memory)', () => {
     expect(density(set, 'general', mhz, nth)).toBeCloseTo(general, 2)
     expect(set.limitsOf('general', mhz)[nth]!.averagingMinutes).toBeCloseTo(minutes, 9)
   })
+
+  it.each<[string, LimitSet, number, number, number, number, number, number?]>([
+    // set, MHz, E occupational and general in V/m, H likewise in A/m
+    ['ICNIRP 1998', icnirp1998, 145, 61, 28, 0.16, 0.073],
+    ['ICNIRP 1998', icnirp1998, 1296, 108, 49.5, 0.288, 0.1332],
+    ['ICNIRP 1998', icnirp1998, 5700, 137, 61, 0.36, 0.16],
+    ['ICNIRP 2020, whole body', icnirp2020, 145, 61, 27.7, 0.16, 0.073],
+    ['ICNIRP 2020, whole body', icnirp2020, 1296, 108, 49.5, 0.288, 0.1332],
+    ['ICNIRP 2020, part of the body', icnirp2020, 145, 139, 62, 0.36, 0.163, 1],
+    ['ICNIRP 2020, part of the body', icnirp2020, 435, 144.217, 64.339, 0.3735, 0.1677, 1],
+    ['Safety Code 6', safetyCode6, 15, 61.4, 27.46, 0.163, 0.0728],
+    ['Safety Code 6', safetyCode6, 30, 55.463, 24.813, 0.1472, 0.0658],
+    ['Safety Code 6', safetyCode6, 50, 49.33, 22.06, 0.1309, 0.0585],
+    ['Safety Code 6', safetyCode6, 435, 71.244, 25.049, 0.189, 0.0664],
+    ['Safety Code 6', safetyCode6, 10_000, 137, 61.4, 0.364, 0.163],
+  ])(
+    'fields of %s at %d MHz',
+    (_, set, mhz, eOccupational, eGeneral, hOccupational, hGeneral, nth = 0) => {
+      const fieldsOf = (environment: Environment) => {
+        const { electricFieldVPerM, magneticFieldAPerM } = set.limitsOf(environment, mhz)[nth]!
+        return [electricFieldVPerM!, magneticFieldAPerM!] as const
+      }
+      const near = (value: number, wanted: number): void =>
+        expect(Math.abs(value / wanted - 1), `${value}, ${wanted}`).toBeLessThan(0.001)
+      const [e, h] = fieldsOf('occupational')
+      near(e, eOccupational)
+      near(h, hOccupational)
+      const [eOfAll, hOfAll] = fieldsOf('general')
+      near(eOfAll, eGeneral)
+      near(hOfAll, hGeneral)
+    },
+  )
 
   it('at 144 MHz the public limit of ICNIRP is that of 47 CFR 1.1310 (an amateur article says so)', () => {
     for (const environment of environments) {

@@ -1,6 +1,10 @@
 import { describe, expect, it } from 'vitest'
 import { parsePayload } from '../../src/aprs/parse.js'
+import { parseConfig } from '../../src/config/load.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { createServices } from '../../src/services/all.js'
 import type { WeatherReading } from '../../src/services/weather/reading.js'
+import { serviceOptions } from '../../src/setup/serviceOptions.js'
 import { testNode } from './testNode.js'
 
 const position = { latitudeDeg: 49.0583333, longitudeDeg: -72.0291667 }
@@ -30,6 +34,37 @@ describe('weather of stations heard', () => {
     expect(node.node.state().endings).toEqual([
       { what: 'weather left out', reason: `${field} outside of what weather can be`, count: 1 },
     ])
+  })
+
+  it('whatever lies outside, who asks for the weather gets an answer that has no such figure', async () => {
+    const clock = virtualClock(Date.UTC(2026, 5, 21, 16))
+    const open = createServices(serviceOptions(parseConfig('', 'test'), '.', clock, () => {}))
+    await open.ready
+    const said = async (...values: readonly string[]): Promise<string> => {
+      const node = testNode({ options: { position }, services: open.services, clock })
+      node.hear('N0CALL-8>APZ001:=4903.50N/07201.75W_')
+      node.hear(`N0CALL-8>APZ001:_10090556c...${values.join('')}`)
+      node.ask('Q1KIT-9', 'weather')
+      await node.wait(20)
+      node.node.stop()
+      return node
+        .sentTexts()
+        .map((text) => text.slice(11))
+        .join(' ')
+    }
+    for (const [field, within, beyond] of steps) {
+      const told = await said(within)
+      expect(told, `${field} ${within}`).toMatch(/N0CALL-8 .*: \S/)
+      if (beyond === undefined) continue
+      expect(await said(beyond), `${field} ${beyond}`).toMatch(
+        /^No weather heard in the last 2h within 150km\./,
+      )
+      // The others of the same report are told without it.
+      const others = beyond.startsWith('h') ? 't060' : 'h50'
+      const rest = await said(beyond, others)
+      expect(rest, `${field} ${beyond}`).toMatch(/N0CALL-8 .*: (humidity 50%|15\.6C)/)
+    }
+    await open.close()
   })
 
   it('a report without a value does not take the place of one that has them', () => {

@@ -102,7 +102,8 @@ async function ask(question: string, flags: AskFlags, edges: Edges): Promise<voi
       )
       const dispatched = query ?? (await dispatch(asked, offer, context))
       const mail = world.collectedBy(asked.id)
-      const exchange = { ...asked, dispatched, mail, besides: world.besides() }
+      const withoutConfig = flags.config === undefined
+      const exchange = { ...asked, dispatched, mail, besides: world.besides(), withoutConfig }
       edges.stdout.write(flags.format === 'json' ? jsonOf(exchange) : wordsOf(exchange))
       if (dispatched.fault === undefined) return
       edges.stderr.write(harmlessText(`ridgepost: ${dispatched.keyword}: ${dispatched.fault}`))
@@ -188,13 +189,15 @@ interface Exchange {
   readonly mail: readonly WaitingMessage[]
   /** what a service has sent to others, or posted */
   readonly besides: readonly Besides[]
+  /** there is no node whose data it could have */
+  readonly withoutConfig: boolean
 }
 
 const mailText = ({ from, text }: WaitingMessage): string =>
   splitAnswer([{ asSent: `${from}: ${text}` }], { messagesMax: 1 })[0] ?? ''
 
 /** Each message with its length, as a radio would show it. */
-function wordsOf({ from, text, dispatched, mail, besides }: Exchange): string {
+function wordsOf({ from, text, dispatched, mail, besides, withoutConfig }: Exchange): string {
   const line = (message: string): string =>
     `  ${String(characterCount(message)).padStart(2)}/${messageCharactersMax}  ${harmlessText(message)}\n`
   const own = mail.map(mailText).map(line)
@@ -202,11 +205,14 @@ function wordsOf({ from, text, dispatched, mail, besides }: Exchange): string {
     ({ to, text: told }) =>
       `  ${to === undefined ? '(on the board)' : `(to ${to})`} ${harmlessText(told)}\n`,
   )
-  const answered = [...dispatched.messages.map(line), ...own, ...others].join('')
+  const remark = withoutConfig
+    ? ["  (without --config: no node's data, and nothing that one heard)\n"]
+    : []
+  const answered = [...dispatched.messages.map(line), ...own, ...others, ...remark].join('')
   return `${from}: ${harmlessText(text)}\n${answered}`
 }
 
-function jsonOf({ from, text, dispatched, mail, besides }: Exchange): string {
+function jsonOf({ from, text, dispatched, mail, besides, withoutConfig }: Exchange): string {
   const messages = [...dispatched.messages, ...mail.map(mailText)].map((message) => ({
     text: message,
     length: characterCount(message),
@@ -218,6 +224,7 @@ function jsonOf({ from, text, dispatched, mail, besides }: Exchange): string {
     keyword,
     messages,
     ...(besides.length === 0 ? {} : { besides }),
+    ...(withoutConfig ? { withoutConfig } : {}),
     ...(fault === undefined ? {} : { fault }),
   }
   return `${harmlessJson(JSON.stringify(said))}\n`

@@ -209,8 +209,12 @@ function limitLines(
     `  ${label.padEnd(36)}${tell(general).padEnd(24)}${tell(occupational)}`.trimEnd()
   const field = (value: number | undefined, unit: string): string =>
     value === undefined ? 'none given' : `${significant(value)} ${unit}`
+  const title = `Limits: ${limits.title}`
+  // A long one stands on a line of its own.
+  const isLong = title.length > 34
   return [
-    `  ${`Limits: ${limits.title}`.padEnd(36)}${'everybody'.padEnd(24)}trained (occupational)`,
+    ...(isLong ? [`  ${title}`] : []),
+    `  ${(isLong ? '' : title).padEnd(36)}${'everybody'.padEnd(24)}trained (occupational)`,
     ...(limits.checked
       ? []
       : [`  (from memory, not verified here: hold them against ${limits.source})`].flatMap((text) =>
