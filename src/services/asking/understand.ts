@@ -21,6 +21,7 @@ import {
 } from './politeness.js'
 import { withoutDenied } from './sentences/inNeed.js'
 import { namedStation, stationOffered } from './sentences/messageHead.js'
+import { withoutRefused } from './sentences/refused.js'
 import { callsIn, type Sentence } from './sentences/sentence.js'
 import { sentenceMeaning } from './sentences/sentenceMeaning.js'
 import { type Token, tokensOf } from './tokens.js'
@@ -52,6 +53,8 @@ export function understand(text: string, offered: Offered): Understanding {
   const isDenied = begun?.words[0] === 'emergency' && !all.some((one) => one.begin === begun.begin)
   const first = isDenied ? undefined : begun
   const sentence = { text, tokens, first, all }
+  const wanted = withoutRefused(sentence, offered)
+  if (wanted !== undefined) return understand(wanted, offered)
   // '@Q1ABC hello', 'Q1ABC: hello'
   const addressed =
     /^\s*(@|[a-z0-9]{3,6}(-\d{1,2})?\s*:\s*\S)/i.test(text) && isCallWord(tokens[0]!.raw)

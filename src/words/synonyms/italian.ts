@@ -5,7 +5,7 @@ export const italian: LanguageSynonyms = {
   strong: {
     help: `
       aiuto, comandi, comando, cosa sai fare, che cosa sai fare, istruzioni, guida, come funziona, menù, opzioni,
-      servizi, elenco comandi, lista comandi, che cosa fai, cosa fai, cosa sai, come si usa, che comandi, cos è, cosa puoi fare, aiutami, cos'è, cos'è questo, aiutatemi, che fai, cos è questo, che cos è, funzioni, cosa posso fare, cosa posso chiedere, cosa posso inviare, come ti uso, come si fa, manuale, esempi, elenco dei comandi, cosa offri, che servizi, menu, sei un robot, sei umano, sei una macchina, sei un bot, sei una persona, è un robot, non capisco, non ho capito, non comprendo`,
+      servizi, elenco comandi, lista comandi, che cosa fai, cosa fai, cosa sai, come si usa, che comandi, cos è, cosa puoi fare, aiutami, cos'è, cos'è questo, aiutatemi, che fai, cos è questo, che cos è, funzioni, cosa posso fare, cosa posso chiedere, cosa posso inviare, come ti uso, come si fa, manuale, esempi, elenco dei comandi, cosa offri, che servizi, menu, sei un robot, sei umano, sei una macchina, sei un bot, sei una persona, sei una persona vera, sei vero, è un robot, non capisco, non ho capito, non comprendo`,
     repeaters: `
       ripetitore, ripetitori, ponte, ponti, ponte radio, ponti radio, rpt, frequenza, frequenze, ponte ripetitore, subtono, tono, ripet, frequenza di chiamata, canale di chiamata, lista ponti, frequenza di ingresso, frequenza d'ingresso, ponte vocale, traslatore, traslatori, shift, posso agganciare, posso raggiungere, posso impegnare, riesco ad agganciare`,
     conditions: `
@@ -13,7 +13,7 @@ export const italian: LanguageSynonyms = {
       meteo, temperatura, vento, pioggia, umidità, pressione, piove, che tempo,
       che tempo fa, condizioni, freddo, fa freddo, raffiche, neve, temporale, gradi, bollettino meteo, il tempo,
       caldo, nebbia, visibilità, tuoni, fulmini, nuvole, nuvoloso, nevica, nevicando, piovendo, grandine, ghiaccio, gelo, temporali, ventoso, maltempo, rovesci, com è il tempo, tempo che fa, velocità del vento, direzione del vento, asciutto, bagnato, soleggiato, c è il sole, pioviggina, tempo lassù, com è fuori, com è il meteo, barometro, pressione atmosferica, clima, umido, è nuvoloso, c è vento, tira vento, fa caldo, meteorologico, acqua caduta, acqua è caduta, pioggia caduta, pioggia è caduta, neve caduta, neve è caduta, ha piovuto, è piovuto, ha nevicato, wx, bufera, tempesta, nebbioso, ghiacciato, gela, pioggia in arrivo, gelare, gelata, ghiacciata`,
-    pass: 'satellite, satelliti, passaggio, passaggi, orbita',
+    pass: 'satellite, satelliti, satelitti, sateliti, satelite, satellitti, passaggio, passaggi, orbita',
     'pass next': 'prossimo passaggio, prossimo satellite, prossimi passaggi',
     'pass iss': 'stazione spaziale',
     sun: `
@@ -27,7 +27,7 @@ export const italian: LanguageSynonyms = {
     'where me': `
       dove sono, la mia posizione, mia posizione, posizione, mie coordinate, coordinate, il mio locator,
       mio locator, dove mi trovo, mio qth, mi sono perso, mi sono persa, sono perso, qth mio, il mio qth, posizione mia, coordinate mie, locator mio, ci siamo persi, ci siamo perse, siamo persi, mi sono perso, mi sono persa`,
-    'where node': `dove sei, tua posizione, la tua posizione, chi sei, tuo locator, dove ti trovi, tuo qth, come ti chiami, dove è il nodo, con chi parlo, che stazione, tuo nominativo, il tuo nominativo, vostro nominativo, nominativo, il tuo nome, tuo nome, che nodo, chi parla, chi siete, dove siete, da dove trasmetti, che ripetitore sei, chi ti ha, chi gestisce, chi ha fatto, di chi è, chi mantiene, chi ha costruito`,
+    'where node': `dove sei, tua posizione, la tua posizione, chi sei, tuo locator, dove ti trovi, tuo qth, come ti chiami, dove è il nodo, con chi parlo, che stazione, tuo nominativo, il tuo nominativo, vostro nominativo, nominativo, il tuo nome, tuo nome, che nodo, chi parla, chi siete, dove siete, da dove trasmetti, che ripetitore sei, chi ti ha, chi gestisce, chi ti gestisce, chi vi gestisce, chi ha fatto, di chi è, chi mantiene, chi ha costruito`,
     where: `dove è, dov è, dove si trova, dove, distanza, quanto dista, dista, quanto è lontano, a che distanza, lontano, dove sta, in che direzione, che direzione, direzione per, direzione, come arrivo a, come vado a, come si arriva a, quanti km, strada per, rotta per, posizione di, quanto manca a, quanto manca alla, quanto manca al, come si va a, dove si trova il, quanto manca per`,
     signal: `
       segnale, rapporto, mi senti, mi ricevi, come mi ricevi, come mi senti, come arrivo, ricezione, qualità,
@@ -48,7 +48,7 @@ export const italian: LanguageSynonyms = {
     post: 'pubblica, pubblicare, affiggi',
     find: 'cerca, cercare, trova, trovare, informazioni su, info su, argomenti, ricerca',
     'find emergency': `
-      emergenza, soccorso, soccorso alpino, incidente, medico, ospedale, ferito, aiuto emergenza, ambulanza, ferita, gamba rotta, sanguina, vigili del fuoco, polizia, carabinieri, urgente, aiuto medico, soccorsi, caduto, caduta, sono caduto, incosciente, infarto, valanga, rotto la gamba, 112, 118, numero di emergenza, numeri di emergenza, è caduto, mi sono rotto, mi sono fatto male, fatto male, frattura, distorsione, sangue, intrappolato, intrappolati, elicottero, evacuazione, bisogno di aiuto, ho bisogno di aiuto, abbiamo bisogno di aiuto, aiuto urgente, ipotermia, svenuto, malore, sos, ferito grave, morso, morso di serpente, morso di vipera, rianimazione, non respira, massaggio cardiaco, dispersi, disperso, chiamate i soccorsi, chiama i soccorsi, ustione, ustioni, bruciatura, ustionato, ustionata, emorragia, non risponde, non risponde più, non si muove, è svenuto, è svenuta, siamo bloccati, siamo bloccate, sono bloccato, bambino disperso, scomparso, scomparsa, dolore al petto, non riesce a respirare, soffoca, folgorato, collassato`,
+      emergenza, soccorso, soccorso alpino, incidente, medico, ospedale, ferito, aiuto emergenza, ambulanza, ferita, gamba rotta, sanguina, vigili del fuoco, polizia, carabinieri, urgente, aiuto medico, soccorsi, caduto, caduta, sono caduto, incosciente, infarto, valanga, rotto la gamba, 112, 118, numero di emergenza, numeri di emergenza, è caduto, mi sono rotto, mi sono fatto male, fatto male, frattura, distorsione, sangue, intrappolato, intrappolati, elicottero, evacuazione, bisogno di aiuto, ho bisogno di aiuto, abbiamo bisogno di aiuto, aiuto urgente, ipotermia, svenuto, malore, sos, ferito grave, morso, morso di serpente, morso di vipera, rianimazione, non respira, massaggio cardiaco, dispersi, disperso, chiamate i soccorsi, chiama i soccorsi, ustione, ustioni, bruciatura, ustionato, ustionata, emorragia, non risponde, non risponde più, non si muove, è svenuto, è svenuta, siamo bloccati, siamo bloccate, sono bloccato, bambino disperso, scomparso, scomparsa, dolore al petto, non riesce a respirare, soffoca, folgorato, collassato, colpo di calore, colpo di sole, insolazione, morso di zecca, puntura di vespa, vipera`,
     clock: `
       ora, che ora, che ora è, che ore sono, orologio, data, ora utc, orario, ore, locator, locatore, che giorno, che data, ora esatta, quale giorno, ora locale, ora attuale, data di oggi, la data, che giorno è oggi, mi dici l ora, dimmi l ora`,
     'conditions forecast': `pioverà, piovere, nevicare, previsioni, previsione, che tempo farà, tempo farà, farà freddo, farà caldo, nevicherà, sta per piovere, rischio pioggia, probabilità di pioggia, previsto, previsti, prevista, temporali previsti, in arrivo, farà bello, farà brutto, gelerà, gela stanotte`,
@@ -158,7 +158,7 @@ export const italian: LanguageSynonyms = {
     unwanted:
       'no, niente, non, basta, smetti, smetti di, smettila di, ferma, disattiva, togli, nessun, nessuna, stop, disiscrivi, non più, non voglio, non voglio più, finiscila',
     updates:
-      'meteo, tempo, bollettino, bollettini, previsioni, allerta, allerte, avviso, avvisi, messaggio, messaggi, msg, notizie, annunci, beacon, spam, notifiche, rapporti, aggiornamenti, mandarmi, inviarmi, mandarmelo',
+      'meteo, tempo, bollettino, bollettini, previsioni, allerta, allerte, avviso, avvisi, messaggio, messaggi, msg, notizie, annunci, beacon, spam, notifiche, rapporti, aggiornamenti, mandarmi, inviarmi, mandarmelo, roba, cose',
     everybody: 'a tutti, a tutte, per tutti, a tutte le stazioni, a tutto il gruppo',
     someone: 'qualcuno, chi',
     left: 'lasciato, scritto, mandato, inviato, lasciata, ho lasciato, ho mandato, ho scritto, ho inviato',

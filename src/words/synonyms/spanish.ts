@@ -48,7 +48,7 @@ export const spanish: LanguageSynonyms = {
     post: 'publicar, publica, anunciar',
     find: 'buscar, busca, encontrar, información sobre, info sobre, temas, busco',
     'find emergency': `
-      emergencia, socorro, auxilio, rescate, accidente, médico, hospital, herido, urgencia, ayuda médica, médica, herida, pierna rota, sangra, ambulancia, bomberos, policía, urgente, me caí, caído, inconsciente, infarto, avalancha, me he caído, roto la pierna, 112, 911, emergencias, número de emergencia, se cayó, se ha caído, caída, rompí la pierna, me rompí, fractura, esguince, sangre, sangrando, atrapado, atrapados, atascado, helicóptero, evacuación, accidentado, accidentada, necesito ayuda, necesitamos ayuda, ayuda urgente, hipotermia, desmayado, mal de altura, mordedura, mordido, picadura de serpiente, rcp, reanimación, no respira, sos, lesionado, lesión, perdido en la montaña, quemadura, quemaduras, quemado, quemada, hemorragia, se ha caído, se cayó, no responde, no se mueve, no reacciona, desmayado, desmayada, se desmayó, niño perdido, niña perdida, desaparecido, desaparecida, estamos bloqueados, estoy bloqueado, dolor en el pecho, dolor de pecho, no puede respirar, se ahoga, electrocutado`,
+      emergencia, socorro, auxilio, rescate, accidente, médico, hospital, herido, urgencia, ayuda médica, médica, herida, pierna rota, sangra, golpe de calor, insolación, mordedura, mordedura de serpiente, víbora, ambulancia, bomberos, policía, urgente, me caí, caído, inconsciente, infarto, avalancha, me he caído, roto la pierna, 112, 911, emergencias, número de emergencia, se cayó, se ha caído, caída, rompí la pierna, me rompí, fractura, esguince, sangre, sangrando, atrapado, atrapados, atascado, helicóptero, evacuación, accidentado, accidentada, necesito ayuda, necesitamos ayuda, ayuda urgente, hipotermia, desmayado, mal de altura, mordedura, mordido, picadura de serpiente, rcp, reanimación, no respira, sos, lesionado, lesión, perdido en la montaña, quemadura, quemaduras, quemado, quemada, hemorragia, se ha caído, se cayó, no responde, no se mueve, no reacciona, desmayado, desmayada, se desmayó, niño perdido, niña perdida, desaparecido, desaparecida, estamos bloqueados, estoy bloqueado, dolor en el pecho, dolor de pecho, no puede respirar, se ahoga, electrocutado`,
     clock: `
       hora, qué hora, qué hora es, reloj, fecha, hora utc, la hora, locator, localizador, cuadrícula, qué día, qué fecha, hora exacta, la fecha, fecha de hoy, hora local, hora actual, qué hora tienes, día es hoy, hora mundial`,
     'conditions forecast': `llover, va a llover, lloverá, nevar, pronóstico, previsión, hará frío, hará calor, qué tiempo hará, tiempo hará, va a nevar, va a hacer, probabilidad de lluvia, predicción, llueve mañana, se espera lluvia, va a haber tormenta, va a hacer frío, va a hacer calor, va a hacer sol, va a helar, helará`,
@@ -117,7 +117,7 @@ export const spanish: LanguageSynonyms = {
     'decir, decirle, avisar, escribir, envía, enviar, manda, mandar, dile, di, avisa, escribe, llama, pasa, comunica, envíes, envíe, envíen, mandes, mande, digas, diga, enviarme, mandarme',
   bands: 'setenta, metro/metros, centímetro/centímetros',
   ignored: `
-    de paso, precio, precios, cuesta, cuestan, vale, mucho,    por favor, porfa, el, la, los, las, lo, un, una, unos, de, del, y, o, es, son, está, están, hay, qué, cuál,
+    de paso, sino, precio, precios, cuesta, cuestan, vale, mucho,    por favor, porfa, el, la, los, las, lo, un, una, unos, de, del, y, o, es, son, está, están, hay, qué, cuál,
     cuáles, cuándo, cómo, quién, dónde, a, al, en, con, para, por, sobre, cerca, cercano, cercanos, cercana, más,
     me, mi, mí, mis, tu, te, yo, se, dime, dame, da, dar, muestra, envía, quiero, quisiera, necesito, puedes,
     puede, podría, hace, hacer, aquí, ahí, ahora, hoy, actual, actuales, lista, gracias, hola, próximo, próxima,
@@ -160,7 +160,7 @@ export const spanish: LanguageSynonyms = {
     unwanted:
       'no, no más, deja de, dejen de, para de, basta de, basta, quita, desactiva, cancela, sin, nada de, ya no, no quiero, no quiero más, stop, suficiente, deja de, dejad de, ya no',
     updates:
-      'tiempo, clima, meteo, parte, pronóstico, previsión, alerta, alertas, aviso, avisos, mensaje, mensajes, msj, noticias, boletín, boletines, anuncios, baliza, balizas, spam, notificaciones, informes, actualizaciones',
+      'tiempo, clima, meteo, parte, pronóstico, previsión, alerta, alertas, aviso, avisos, mensaje, mensajes, msj, noticias, boletín, boletines, anuncios, baliza, balizas, spam, notificaciones, informes, actualizaciones, cosas',
     everybody:
       'a todos, a todas, para todos, a todo el mundo, todo el mundo, a todas las estaciones, para todo el mundo',
     someone: 'alguien, quién, alguno',

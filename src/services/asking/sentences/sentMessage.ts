@@ -11,6 +11,8 @@ import {
   type Sentence,
 } from './sentence.js'
 
+/** More words behind a call are a text: 'msg Q1ABC delivered?' has none. */
+const textWordsMin = 3
 /** Words between 'my' and what is mine: 'il mio ultimo messaggio'. */
 const apartMax = 2
 
@@ -41,7 +43,12 @@ export function sentMessage(sentence: Sentence, offered: Offered): Understanding
 }
 
 /** 'Message for Q1ABC: got yours', 'sag Q1ABC meine Nachricht kam an': begins with what leaves one, and who gets it. */
-function isImperative({ first, tokens }: Sentence, offered: Offered): boolean {
+function isImperative(sentence: Sentence, offered: Offered): boolean {
+  const { first, tokens } = sentence
+  // 'Msg Q1ABC did you see the weather?'
+  const [noun] = runsOf('message', sentence, offered)
+  const [call] = callsIn(sentence, offered)
+  if (noun?.at === 0 && call === noun.length && tokens.length > call + textWordsMin) return true
   if (first?.service.keyword !== 'leave' || !first.strong) return false
   const before = { tokens: tokens.slice(0, first.begin) }
   return !has('mine', before, offered) && !has('asks', before, offered)

@@ -15,7 +15,7 @@ import {
 } from './overdue.js'
 import { callsIn, type Sentence } from './sentence.js'
 import { leavesNothing, sentMessage } from './sentMessage.js'
-import { stationSeen, worriedAbout } from './stationSeen.js'
+import { othersOverdue, stationSeen, worriedAbout } from './stationSeen.js'
 import { tellWhenHeard } from './tellWhenHeard.js'
 import {
   howToLeave,
@@ -58,6 +58,7 @@ export function sentenceMeaning(sentence: Sentence, offered: Offered): Understan
     messageHeaded(sentence, offered) ??
     stationAsked(sentence, offered) ??
     worriedAbout(sentence, offered) ??
+    othersOverdue(sentence, offered) ??
     tellWhenHeard(sentence, offered) ??
     alertWanted(sentence, offered) ??
     toldToStation(sentence, offered) ??

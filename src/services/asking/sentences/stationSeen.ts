@@ -1,5 +1,14 @@
 import type { Offered, Understanding } from '../understanding.js'
-import { askFor, callsIn, has, isByKeyword, isQuestion, runsOf, type Sentence } from './sentence.js'
+import {
+  askFor,
+  callsIn,
+  has,
+  isByKeyword,
+  isQuestion,
+  opens,
+  runsOf,
+  type Sentence,
+} from './sentence.js'
 
 /** 'Ich mach mir Sorgen um Q1ABC', 'worried about Q1ABC, any news': when that station was heard. */
 export function worriedAbout(sentence: Sentence, offered: Offered): Understanding | undefined {
@@ -10,6 +19,20 @@ export function worriedAbout(sentence: Sentence, offered: Offered): Understandin
   return worried === undefined || worried.at > call || has('not', sentence, offered)
     ? undefined
     : askFor('heard', sentence.tokens[call]!.raw, offered)
+}
+
+const overdueWord = /^(overdue|uberfallig|ueberfaellig)$/
+
+/** 'My wife Q1ABC is 3 hours overdue': when that station was heard; 'overdue 18:00 Q1ABC' begins a watch. */
+export function othersOverdue(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const { tokens, all } = sentence
+  const [call, ...others] = callsIn(sentence, offered)
+  const overdue = tokens.findIndex(({ folded }) => overdueWord.test(folded))
+  if (isByKeyword(sentence) || call === undefined || others.length > 0) return undefined
+  if (overdue <= opens(sentence, offered)) return undefined
+  // 'Tell Q1ABC I am overdue' is for that station.
+  const isOther = all.some(({ strong, service }) => strong && service.keyword !== 'back')
+  return isOther ? undefined : askFor('heard', tokens[call]!.raw, offered)
 }
 
 /** 'T'as vu passer Q1RST-9 ?', 'has N0CALL-9 got to the hut yet': where that station is; satellites and huts have no call signs. */

@@ -51,10 +51,15 @@ export function updatesUnwanted(sentence: Sentence, offered: Offered): Understan
   return isOther || isMine ? undefined : { kind: 'greeting', sort: 'cancel' }
 }
 
-/** 'Do not tell Q1ABC': nothing is left for anybody, nor is it heard of. */
+const anyone = /^(anybody|anyone|personne)$/
+const nobody = /^(nobody|anybody|anyone|niemand(en|em)?|personne|nadie|nessuno)$/
+
+/** 'Do not tell Q1ABC': nothing is left for anybody, nor is it heard of. 'Tell nobody, I am back' means a watch. */
 export function notToBeTold(sentence: Sentence, offered: Offered): Understanding | undefined {
   const { tokens } = sentence
-  const [call] = callsIn(sentence, offered)
+  const [of] = callsIn(sentence, offered)
+  const anybody = tokens.findIndex(({ folded }) => nobody.test(folded))
+  const call = of ?? (anybody < 0 ? undefined : anybody)
   const begin = opens(sentence, offered)
   // 'Sag Q1ABC nichts'
   const behind = call === undefined ? [] : tokens.slice(call + 1)
@@ -64,7 +69,8 @@ export function notToBeTold(sentence: Sentence, offered: Offered): Understanding
   const isDenied = [...runsOf('not', sentence, offered), ...runsOf('unwanted', sentence, offered)]
     // 'Stop' and 'cancel' are of messages that are there.
     .some(({ at }) => at === begin && !offered.vocabulary.cancel.has(tokens[at]!.folded))
-  if (call === undefined || !(isDenied || isNothing)) return undefined
+  const isNobody = of === undefined && anybody > begin && !anyone.test(tokens[anybody]!.folded)
+  if (call === undefined || !(isDenied || isNothing || isNobody)) return undefined
   const isTelling = tokens.slice(begin, call).some(({ folded }) => {
     const { sending, meanings, roles } = offered.vocabulary
     return (
@@ -74,7 +80,10 @@ export function notToBeTold(sentence: Sentence, offered: Offered): Understanding
       ['tell', 'leave'].includes(meanings.get(folded)?.keyword ?? '')
     )
   })
-  return isTelling ? offer(tokens[call]!.raw, ['leave', 'mail'], offered) : undefined
+  if (!isTelling) return undefined
+  return of === undefined
+    ? offer(tokens[call]!.raw, ['back'], offered, 'off')
+    : offer(tokens[call]!.raw, ['leave', 'mail'], offered)
 }
 
 /** 'Cancel my message to Q1ABC', 'lösche meine Nachricht': the sender's own messages, and how one is taken back. */
