@@ -59,7 +59,8 @@ export function notToBeTold(sentence: Sentence, offered: Offered): Understanding
   const { tokens } = sentence
   const [of] = callsIn(sentence, offered)
   const anybody = tokens.findIndex(({ folded }) => nobody.test(folded))
-  const call = of ?? (anybody < 0 ? undefined : anybody)
+  const isMore = anybody >= 0 && anybody < tokens.length - 1
+  const call = of ?? (isMore ? anybody : undefined)
   const begin = opens(sentence, offered)
   // 'Sag Q1ABC nichts'
   const behind = call === undefined ? [] : tokens.slice(call + 1)
