@@ -114,6 +114,21 @@ describe('the report of a recording', () => {
     }
   })
 
+  it('many recordings leave nothing behind: Node warns of no listeners', async () => {
+    const wav = wavOf('again.wav', [])
+    const warnings: string[] = []
+    const note = ({ message }: Error): void => void warnings.push(message)
+    process.on('warning', note)
+    try {
+      await report(Array.from({ length: 12 }, () => wav))
+      // Warnings are told in the next turn.
+      await new Promise((resolve) => setImmediate(resolve))
+    } finally {
+      process.off('warning', note)
+    }
+    expect(warnings).toEqual([])
+  })
+
   it('a folder that is there gets index.html, and a recording is never overwritten', async () => {
     mkdirSync(place('site'))
     const wav = wavOf('kept.wav', [signalOf('Q1TST>APZ001:>kept')])
