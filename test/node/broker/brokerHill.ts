@@ -24,11 +24,14 @@ export class BrokerHill {
     readonly call: string,
     private readonly neighbours: readonly string[],
     folder = '',
+    made?: SimHill,
   ) {
-    this.hill = new SimHill({
-      ...{ clock, random: seededRandom(call.charCodeAt(1)), call, neighbours, folder },
-      onReport: (to, text) => this.reports.push(`${to}: ${text}`),
-    })
+    this.hill =
+      made ??
+      new SimHill({
+        ...{ clock, random: seededRandom(call.charCodeAt(1)), call, neighbours, folder },
+        onReport: (to, text) => this.reports.push(`${to}: ${text}`),
+      })
     this.begin()
   }
 
@@ -85,13 +88,18 @@ export class BrokerHill {
       work()
     } catch (error) {
       if (!(error instanceof PowerCut)) throw error
-      const { carrier } = this
-      this.broker.lose(this.call)
-      this.hill.begin()
-      this.begin()
-      // What is left of the old program does nothing more.
-      carrier.stop()
+      this.restart()
     }
+  }
+
+  /** After a cut of the power, or another database in the place of its own. */
+  restart(): void {
+    const { carrier } = this
+    this.broker.lose(this.call)
+    this.hill.begin()
+    this.begin()
+    // What is left of the old program does nothing more.
+    carrier.stop()
   }
 
   collect(call: string): string[] {

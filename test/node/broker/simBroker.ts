@@ -25,6 +25,7 @@ export class SimBroker {
   octets = 0
   /** the connection of whoever is concerned breaks at the step after so many */
   cut: { after: number; kind: CutKind } | undefined
+  onCut: () => void = () => {}
   steps = 0
   private readonly clients = new Map<string, Client>()
   private readonly work: (() => void)[] = []
@@ -136,6 +137,7 @@ export class SimBroker {
     const { cut } = this
     if (cut === undefined || cut.after-- > 0) return undefined
     this.cut = undefined
+    this.onCut()
     return cut.kind
   }
 

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { seededRandom } from '../../../src/runtime/random.js'
 import { virtualClock } from '../../../src/runtime/virtualClock.js'
+import { cutKinds } from '../broker/simBroker.js'
 import { dutyShare, hillDays } from './hillDays.js'
 import { PowerCut, runSession, SimHill } from './hillSim.js'
 
@@ -72,5 +73,17 @@ describe('three nodes in a row', () => {
     expect(result.powerCuts).toBeGreaterThan(10)
     expect(result.restores).toBe(1)
     expect(result.worstShare).toBeLessThanOrEqual(dutyShare * 1.02)
+  })
+})
+
+describe('three nodes at a broker', () => {
+  it('deliver each letter once, or tell its sender: days with everything going wrong', () => {
+    const result = hillDays({ seed: 8, days: 6, lettersPerDay: 40, by: 'broker' })
+    expect(result.faults).toEqual([])
+    expect(result.left).toBeGreaterThan(150)
+    expect(result.delivered).toBeGreaterThan(0.7 * result.left)
+    expect(result.powerCuts).toBeGreaterThan(10)
+    for (const kind of cutKinds) expect(result.brokerCuts[kind]).toBeGreaterThan(5)
+    expect(result.restores).toBe(1)
   })
 })

@@ -3,12 +3,16 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { type Random, seededRandom } from '../../../src/runtime/random.js'
 import { type VirtualClock, virtualClock } from '../../../src/runtime/virtualClock.js'
+import { BrokerHill } from '../broker/brokerHill.js'
+import { cutKinds, SimBroker } from '../broker/simBroker.js'
 import { PowerCut, runSession, type SessionEnd, SimHill } from './hillSim.js'
 
 export interface HillDaysOptions {
   readonly seed: number
   readonly days: number
   readonly lettersPerDay: number
+  /** a row of nodes that hear only their neighbour, or all of them at one broker */
+  readonly by?: 'radio' | 'broker'
   /** a text of a letter: what becomes of it is printed */
   readonly trace?: string
   /** where databases lie; a folder of its own in the temporary files where absent */
@@ -21,6 +25,8 @@ export interface HillDaysResult {
   readonly told: number
   readonly sessions: Readonly<Record<SessionEnd, number>>
   readonly powerCuts: number
+  /** connections to the broker that broke, by what became of what was on its way */
+  readonly brokerCuts: Readonly<Record<string, number>>
   /** by what was being written: cuts before it was on the disk, and after */
   readonly cutsAt: Readonly<Record<string, readonly [before: number, after: number]>>
   readonly restores: number
@@ -49,7 +55,7 @@ export const dutyShare = 0.05
 const yearMs = 365 * 24 * hourMs
 
 /**
- * Days of three nodes in a row that hear only their neighbour: people leave messages for people anywhere, move, collect; links break,
+ * Days of three nodes in a row that hear only their neighbour, or that are all at one broker: people leave messages for people anywhere, move, collect; links break,
  * the power fails in the middle of anything, an old copy of a database is put back, a clock is years off.
  */
 export function hillDays(options: HillDaysOptions): HillDaysResult {
@@ -67,6 +73,9 @@ class Days {
   private readonly clock: VirtualClock = virtualClock()
   private readonly random: Random
   private readonly hills: SimHill[]
+  private readonly broker: SimBroker | undefined
+  private readonly sites: readonly BrokerHill[]
+  private readonly brokerCuts: Record<string, number> = {}
   private readonly place = new Map<string, SimHill>()
   private readonly letters = new Map<string, LeftLetter>()
   private readonly faults: string[] = []
@@ -83,18 +92,30 @@ class Days {
     private readonly folder: string,
   ) {
     this.random = seededRandom(options.seed)
+    this.broker = options.by === 'broker' ? new SimBroker(this.clock) : undefined
+    const { broker } = this
+    const neighboursOf = (index: number): string[] =>
+      names.filter((_, other) =>
+        broker === undefined ? Math.abs(other - index) === 1 : other !== index,
+      )
     this.hills = names.map(
       (call, index) =>
         new SimHill({
           ...{ clock: this.clock, random: this.random, call, folder, dutyShare },
-          neighbours: names.filter((_, other) => Math.abs(other - index) === 1),
+          neighbours: neighboursOf(index),
           onReport: (to, text) => this.noteReport(to, text),
           onCut: ({ step, committed }) => {
+            this.powerCuts++
             this.cutsAt[step] ??= [0, 0]
             this.cutsAt[step][committed ? 1 : 0]++
           },
           note: (kind, text, detail) => this.print(call, [kind, text, JSON.stringify(detail)]),
         }),
+    )
+    this.sites = this.hills.flatMap((hill, index) =>
+      broker === undefined
+        ? []
+        : [new BrokerHill(this.clock, broker, hill.name, neighboursOf(index), '', hill)],
     )
     // A board without a clock chip: it wakes years ago.
     this.hills[2]!.wallOffsetMs = -6 * yearMs
@@ -119,6 +140,7 @@ class Days {
       delivered: all.filter(({ delivered }) => delivered > 0).length,
       told: this.told,
       ...{ sessions: this.sessions, powerCuts: this.powerCuts, cutsAt: this.cutsAt },
+      brokerCuts: this.brokerCuts,
       restores: this.restores,
       lostWithDisk: all.filter(({ lost, delivered, told }) => lost && delivered + told === 0)
         .length,
@@ -150,8 +172,18 @@ class Days {
     for (let left = letters; left > 0; left--) if (random() < left) this.leave()
     if (isBusy && random() < 0.05) this.move()
     for (const hill of this.hills) if (isBusy && random() < 0.1) this.planCut(hill)
+    this.planBrokerCut(isBusy)
+    for (const site of this.sites) site.look()
+    if (this.broker === undefined) this.meetAll(isBusy)
+    for (const [call, hill] of this.place)
+      if (random() < 0.5) this.guarded(() => this.collect(call, hill))
+    // A timer of a node is the place where its power fails as well: then the others go on.
+    while (clock.monotonicMs() < endMs) this.guarded(() => clock.advanceTo(endMs))
+  }
+
+  private meetAll(isBusy: boolean): void {
     for (const hill of this.hills) this.guarded(() => hill.look())
-    for (const [one, other] of random() < 0.5
+    for (const [one, other] of this.random() < 0.5
       ? [
           [0, 1],
           [1, 2],
@@ -161,10 +193,19 @@ class Days {
           [1, 0],
         ])
       this.meet(this.hills[one!]!, this.hills[other!]!, isBusy)
-    for (const [call, hill] of this.place)
-      if (random() < 0.5) this.guarded(() => this.collect(call, hill))
-    // A timer of a node is the place where its power fails as well: then the others go on.
-    while (clock.monotonicMs() < endMs) this.guarded(() => clock.advanceTo(endMs))
+  }
+
+  /** Somebody's connection breaks at a step of what is handed over in the next half hour. */
+  private planBrokerCut(isBusy: boolean): void {
+    const { broker, random } = this
+    if (broker === undefined) return
+    if (broker.cut !== undefined) broker.cut = undefined
+    if (!isBusy || random() < 0.5) return
+    const kind = cutKinds[Math.floor(random() * cutKinds.length)]!
+    broker.cut = { after: Math.floor(random() * 40), kind }
+    broker.onCut = () => {
+      this.brokerCuts[kind] = (this.brokerCuts[kind] ?? 0) + 1
+    }
   }
 
   private collect(call: string, hill: SimHill): void {
@@ -214,7 +255,6 @@ class Days {
     const lines = isBusy && this.random() < 0.2 ? Math.floor(this.random() * 40) : undefined
     const end = runSession(this.clock, one, other, lines)
     this.sessions[end]++
-    if (end === 'power cut') this.powerCuts++
   }
 
   private guarded(work: () => void): void {
@@ -222,10 +262,15 @@ class Days {
       work()
     } catch (error) {
       if (!(error instanceof PowerCut)) throw error
-      this.powerCuts++
       this.print(error.hill.name, ['power cut', this.options.trace ?? ''])
-      error.hill.begin()
+      this.restart(error.hill)
     }
+  }
+
+  private restart(hill: SimHill): void {
+    const site = this.sites.find((one) => one.hill === hill)
+    if (site === undefined) hill.begin()
+    else site.restart()
   }
 
   /** Back-ups are made, one is put back now and then, clocks are set. */
@@ -235,6 +280,7 @@ class Days {
       for (const hill of hills) {
         const file = join(this.folder, `${hill.name}.copy`)
         hill.backUp(file)
+        this.restart(hill)
         this.copies.set(hill, { file, atMs: this.clock.monotonicMs() })
       }
     if (day % 7 === 4) this.restore(hills[Math.floor(random() * hills.length)]!)
@@ -256,6 +302,7 @@ class Days {
         letter.lost = true
     this.print(hill.name, ['a copy is put back', this.options.trace ?? ''])
     hill.restore(copy.file)
+    this.restart(hill)
     this.restores++
   }
 
