@@ -311,7 +311,7 @@ describe.skipIf(!isThere('setpriv'))('GPIO output, against a stand-in for gpiose
 
   it('is high when unkeyed, if active low', async () => {
     standIn('1.6.3')
-    const output = await openGpioOutput({ chip: 'gpiochip0', line: 4, activeLow: true }, clock)
+    const output = await openGpioOutput({ chip: 'gpiochip0', line: 4, activeLow: true }, onceTold)
     await output.close()
     expect(told()[0]).toBe('--mode=signal gpiochip0 4=1')
   })
