@@ -1,8 +1,8 @@
 import { type ChildProcess, spawn, spawnSync } from 'node:child_process'
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
-import { connect, createServer } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { answers, freePort } from '../../src/cli/demo/beside/broker.js'
 import { certificateFile, keyFile } from './smtpServer.js'
 
 /** Debian's place for it is on the path of root only. */
@@ -18,25 +18,6 @@ export interface TestBroker {
   readonly port: number
   close(): Promise<void>
 }
-
-const freePort = (): Promise<number> =>
-  new Promise((resolve) => {
-    const server = createServer()
-    server.listen(0, '127.0.0.1', () => {
-      const { port } = server.address() as { port: number }
-      server.close(() => resolve(port))
-    })
-  })
-
-const answers = (port: number): Promise<boolean> =>
-  new Promise((resolve) => {
-    const socket = connect(port, '127.0.0.1')
-    socket.once('connect', () => {
-      socket.destroy()
-      resolve(true)
-    })
-    socket.once('error', () => resolve(false))
-  })
 
 /** A real broker on a free port of loopback. @param more lines of its configuration */
 export async function mosquitto(

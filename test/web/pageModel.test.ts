@@ -61,9 +61,14 @@ beforeAll(async () => {
   vi.stubGlobal('navigator', { language: 'en' })
   vi.stubGlobal('matchMedia', () => ({ matches: false, addEventListener: () => {} }))
   vi.stubGlobal('fetch', async (path: string) => ({ ok: true, json: async () => answers(path) }))
-  const file = join(import.meta.dirname, '../../src/web/page/model.ts')
-  model = await import(file)
+  await load()
 })
+/** As in a browser that opens the page: nothing is known of before. */
+async function load(): Promise<void> {
+  vi.resetModules()
+  const source = (name: string): string => join(import.meta.dirname, '../../src/web/page', name)
+  model = { ...(await import(source('model.ts'))), ...(await import(source('lines.ts'))) }
+}
 afterAll(() => {
   vi.unstubAllGlobals()
   vi.useRealTimers()
@@ -161,6 +166,19 @@ describe('what the page makes of the stream', () => {
       ['f', 990, 'on the hill'],
       ['e', 400, 'sun'],
     ])
+  })
+
+  it('opened for the first time, knows what is for the node and what for others', async () => {
+    await load()
+    const heard = { radio: 0, kind: 'heard', station: 'Q1TST-3' }
+    past = [
+      { id: 5, atWallMs: 800, ...heard, text: 'message to Q7RDG-10: sun' },
+      { id: 4, atWallMs: 600, ...heard, text: 'message to Q1ABC: at the hut' },
+    ]
+    await model.start()
+    past = []
+    const texts = model.entries.value.map(({ text }: { text: string }) => text)
+    expect(texts).toEqual(['message to Q1ABC: at the hut'])
   })
 
   it("goes by the node's time, also when its clock is set", () => {

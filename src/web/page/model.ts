@@ -1,31 +1,17 @@
 import { batch, computed, signal } from '@preact/signals'
 import type { EventView, RadioView, Reading, StateView, StationView } from '../schemas'
 import { ApiError, get } from './api'
+import {
+  type Entry,
+  entryOfDamaged,
+  entryOfEvent,
+  entryOfFrame,
+  entryOfPast,
+  type StreamItem,
+} from './entry'
+import { addLines, beginLines, entriesMax } from './lines'
 import { pushRow } from './rows'
 import { isStill } from './settings'
-
-/** One line of the strip. */
-export interface Entry {
-  readonly key: string
-  readonly atWallMs: number
-  readonly radio: number | undefined
-  /** decides colour and shape */
-  readonly manner: 'heard' | 'ours' | 'wrong' | 'waits' | 'may' | 'plain'
-  readonly kind: string
-  readonly station: string | undefined
-  readonly text: string
-  readonly reason: string | undefined
-  /** figures of a frame or of a damaged one; the words are made when it is shown */
-  readonly detail?: StreamItem
-}
-
-interface StreamItem {
-  readonly type: string
-  readonly at: number
-  readonly radio?: number
-  // biome-ignore lint/suspicious/noExplicitAny: each type has its own; the schemas are the server's
-  readonly [name: string]: any
-}
 
 /** What the channel did. */
 export interface Span {
@@ -40,7 +26,6 @@ export type Connection = 'starting' | 'live' | 'lost' | 'refused'
 export const state = signal<StateView | undefined>(undefined)
 export const connection = signal<Connection>('starting')
 export const lostSinceMs = signal(0)
-export const entries = signal<readonly Entry[]>([])
 export const spans = signal<readonly Span[]>([])
 export const tryState = signal<unknown>(undefined)
 /** calls for help of the last hours, newest first */
@@ -67,14 +52,12 @@ function heardOfTime(atWallMs: number): void {
   if (isOff && !isOfBefore) offsetMs = atWallMs - Date.now()
 }
 
-const entriesMax = 300
 const spansMax = 400
 const silentMs = 4000
 const emergencyShownMs = 6 * 3_600_000
 
 let source: EventSource | undefined
 let lastWordMs = 0
-let keyCount = 0
 
 /** Reads everything anew, and follows from there. */
 export async function start(): Promise<void> {
@@ -93,16 +76,14 @@ export async function start(): Promise<void> {
     const calls = mayRead
       ? await get<EventView[]>(`events?kind=emergency&limit=20&since=${since}`)
       : []
-    waiting = []
     const lines = past
-      .flatMap((event) => entryOfPast(event))
+      .flatMap((event) => entryOfPast(event, read.call))
       .reverse()
       .slice(0, entriesMax)
-    toldTwice = lines.filter(({ atWallMs }) => atWallMs >= read.atWallMs - sameMs)
     batch(() => {
       state.value = read
       now.value = nodeNow()
-      entries.value = lines
+      beginLines(lines, read.atWallMs)
       spans.value = (read.radios ?? []).flatMap(openSpans)
       emergencies.value = calls.toReversed()
       connection.value = 'live'
@@ -212,63 +193,6 @@ function take(items: readonly StreamItem[]): void {
   })
 }
 
-/**
- * Lines that wait to be shown, oldest first. A machine that is slow to show them shows them less often: in a flood each picture
- * would be another one, and what came meanwhile would come all at once.
- */
-let waiting: Entry[] = []
-let isShowing = false
-const showGapMs = { least: 100, most: 2000, perCost: 4 }
-
-function addLines(added: readonly Entry[]): void {
-  waiting = [...waiting, ...added].slice(-entriesMax)
-  if (!isShowing) showLines()
-}
-
-/** Lines out of the log of what happened once the state was read: the stream tells of these as well. */
-let toldTwice: Entry[] = []
-/** A frame's event is stamped a little later than the frame. */
-const sameMs = 2000
-
-/** @returns the lines shown, without those out of the log that the stream tells of now, and knows more of */
-function withoutToldTwice(added: readonly Entry[]): readonly Entry[] {
-  if (toldTwice.length === 0) return entries.value
-  const isSame = (one: Entry, other: Entry): boolean =>
-    one.radio === other.radio &&
-    one.kind === other.kind &&
-    one.station === other.station &&
-    // The log has figures in words.
-    (one.text === other.text || one.kind === 'damaged') &&
-    Math.abs(one.atWallMs - other.atWallMs) < sameMs
-  const gone = new Set<Entry>()
-  for (const line of added) {
-    const first = toldTwice.find((other) => !gone.has(other) && isSame(line, other))
-    if (first !== undefined) gone.add(first)
-  }
-  toldTwice = toldTwice.filter((line) => !gone.has(line))
-  return entries.value.filter((line) => !gone.has(line))
-}
-
-function showLines(): void {
-  isShowing = true
-  entries.value = [...waiting.reverse(), ...withoutToldTwice(waiting)]
-    .sort((a, b) => b.atWallMs - a.atWallMs)
-    .slice(0, entriesMax)
-  waiting = []
-  const startedMs = performance.now()
-  // A turn later it has been shown.
-  setTimeout(() => {
-    const costMs = (performance.now() - startedMs) * showGapMs.perCost
-    setTimeout(
-      () => {
-        isShowing = false
-        if (waiting.length > 0) showLines()
-      },
-      Math.min(showGapMs.most, Math.max(showGapMs.least, costMs)),
-    )
-  })
-}
-
 function takeOne(item: StreamItem, added: Entry[]): void {
   switch (item.type) {
     case 'state': {
@@ -297,22 +221,10 @@ function takeOne(item: StreamItem, added: Entry[]): void {
       if (item.quality !== undefined)
         lastQuality.value = { ...lastQuality.value, [item.radio ?? 0]: item.quality }
       changes.value++
-      if (isTalkWithUs(item.text as string)) break
-      added.push({
-        ...{ key: `f${++keyCount}`, atWallMs: item.at, radio: item.radio, manner: 'heard' },
-        ...{
-          kind: item.repairedBits > 0 ? 'repaired' : 'heard',
-          station: item.from,
-          text: item.text,
-        },
-        ...{ reason: undefined, detail: item },
-      })
+      added.push(...entryOfFrame(item, state.value?.call ?? ''))
       break
     case 'damaged':
-      added.push({
-        ...{ key: `d${++keyCount}`, atWallMs: item.toWallMs, radio: item.radio, manner: 'wrong' },
-        ...{ kind: 'damaged', station: undefined, text: '', reason: item.cause, detail: item },
-      })
+      added.push(entryOfDamaged(item))
       break
     case 'event': {
       const event = item as unknown as EventView
@@ -343,102 +255,6 @@ function changeRadio(radio: number | undefined, change: (one: RadioView) => Radi
   if (state.value === undefined) return
   const radios = state.value.radios.map((one) => (one.radio === radio ? change(one) : one))
   state.value = { ...state.value, radios }
-}
-
-/** What is asked of us and acknowledged to us is an event as well: the strip says it once. */
-const isTalkWithUs = (text: string): boolean => {
-  const call = state.value?.call ?? ''
-  return ['message', 'acknowledgement', 'rejection'].some((what) =>
-    text.startsWith(`${what} to ${call}`),
-  )
-}
-
-/** What happens to a frame besides what the strip shows anyhow. */
-const unshown: ReadonlySet<string> = new Set([
-  'heard',
-  'repaired',
-  'queued',
-  'answered',
-  'keyed',
-  'unkeyed',
-])
-/** Why nothing was to be answered, where nobody would ask why. */
-const usual: ReadonlySet<string> = new Set([
-  'nothing asked',
-  'not addressed to us',
-  'copy of a frame heard before',
-  'our own frame',
-])
-/** Said of nearly every message that arrives. */
-const plainReason = 'by its receiver'
-const acknowledgedCharacters = 30
-const manners: Readonly<Record<string, Entry['manner']>> = {
-  asked: 'heard',
-  left: 'heard',
-  posted: 'heard',
-  connected: 'heard',
-  disconnected: 'heard',
-  acknowledged: 'may',
-  delivered: 'may',
-  release: 'may',
-  recovered: 'may',
-  answered: 'ours',
-  sent: 'ours',
-  identified: 'ours',
-  held: 'waits',
-  hold: 'waits',
-  refused: 'wrong',
-  rejected: 'wrong',
-  'given up': 'wrong',
-  expired: 'wrong',
-  cut: 'wrong',
-  fault: 'wrong',
-  unheard: 'wrong',
-  damaged: 'wrong',
-  emergency: 'wrong',
-  ignored: 'waits',
-}
-
-/** Frames of before this page was opened are in the log alone. */
-function entryOfPast(event: EventView): Entry[] {
-  const { atWallMs, radio, kind, station, text } = event
-  if (kind !== 'heard' && kind !== 'repaired') return entryOfEvent(event)
-  if (isTalkWithUs(text)) return []
-  return [
-    {
-      key: `p${++keyCount}`,
-      atWallMs,
-      radio,
-      manner: 'heard',
-      kind,
-      station,
-      text,
-      reason: undefined,
-    },
-  ]
-}
-
-function entryOfEvent(event: EventView): Entry[] {
-  const { atWallMs, radio, kind, station } = event
-  if (unshown.has(kind) || (kind === 'ignored' && usual.has(event.reason ?? ''))) return []
-  const isLong = kind === 'acknowledged' && event.text.length > acknowledgedCharacters
-  const text = isLong ? `${event.text.slice(0, acknowledgedCharacters)}…` : event.text
-  const reason = event.reason === plainReason ? undefined : event.reason
-  // A repetition of what was answered already is asked again, and answered as it was.
-  const shownKind = kind === 'ignored' && reason?.startsWith('heard again') ? 'asked' : kind
-
-  return [
-    {
-      key: `e${++keyCount}`,
-      atWallMs,
-      radio,
-      manner: manners[shownKind] ?? 'plain',
-      kind: shownKind,
-      station,
-      text,
-      reason,
-    },
-  ]
 }
 
 function setSpan(radio: number, what: Span['what'], isOn: boolean, atMs: number): void {

@@ -62,7 +62,8 @@ async function isUp(child: ChildProcess, port: number): Promise<boolean> {
   return false
 }
 
-const freePort = (): Promise<number> =>
+/** A port of loopback that nobody listens at. */
+export const freePort = (): Promise<number> =>
   new Promise((resolve, reject) => {
     const server = createServer()
     server.once('error', reject)
@@ -72,7 +73,8 @@ const freePort = (): Promise<number> =>
     })
   })
 
-const answers = (port: number): Promise<boolean> =>
+/** Whether anybody listens there. */
+export const answers = (port: number): Promise<boolean> =>
   new Promise((resolve) => {
     const socket = connect(port, '127.0.0.1')
     socket.once('connect', () => {

@@ -8,6 +8,8 @@ import { callsIn, isByKeyword, isSmall, type Run, runsOf, type Sentence } from '
  */
 export function withoutRefused(sentence: Sentence, offered: Offered): string | undefined {
   const { text, tokens, all } = sentence
+  // 'Is there no weather or repeaters' asks for both.
+  if (text.includes('?')) return undefined
   if (isByKeyword(sentence) || callsIn(sentence, offered).length > 0) return undefined
   const firm = all.filter(({ strong }) => strong)
   if (firm.some(({ service, words }) => service.takes === 'text' || words[0] === 'emergency'))
@@ -26,8 +28,7 @@ export function withoutRefused(sentence: Sentence, offered: Offered): string | u
         service !== one.service &&
         (begin >= end ? isBegun(span.at) || hasBorder(sentence, end, begin) : begin < span.at),
     )
-    // 'Is there no weather or repeaters' asks for both.
-    if (!isSaid || text.includes('?')) continue
+    if (!isSaid) continue
     const before = span.at === 0 ? '' : text.slice(0, tokens[span.at - 1]!.end)
     return `${before} ${text.slice(tokens[end - 1]!.end).replace(/^[\s,;.:-]+/, '')}`.trim()
   }

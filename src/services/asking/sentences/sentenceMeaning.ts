@@ -25,7 +25,13 @@ import {
   toldToEverybody,
   toldToStation,
 } from './toOthers.js'
-import { messageTakenBack, notToBeTold, saidAgain, updatesUnwanted } from './unwanted.js'
+import {
+  messageTakenBack,
+  nobodyToBeTold,
+  notToBeTold,
+  saidAgain,
+  updatesUnwanted,
+} from './unwanted.js'
 import { wayState } from './wayState.js'
 
 /**
@@ -55,6 +61,7 @@ export function sentenceMeaning(sentence: Sentence, offered: Offered): Understan
     updatesUnwanted(sentence, offered) ??
     switchingWanted(sentence, offered) ??
     notToBeTold(sentence, offered) ??
+    nobodyToBeTold(sentence, offered) ??
     messageHeaded(sentence, offered) ??
     stationAsked(sentence, offered) ??
     worriedAbout(sentence, offered) ??

@@ -51,40 +51,57 @@ export function updatesUnwanted(sentence: Sentence, offered: Offered): Understan
   return isOther || isMine ? undefined : { kind: 'greeting', sort: 'cancel' }
 }
 
-const anyone = /^(anybody|anyone|personne)$/
-const nobody = /^(nobody|anybody|anyone|niemand(en|em)?|personne|nadie|nessuno)$/
-
-/** 'Do not tell Q1ABC': nothing is left for anybody, nor is it heard of. 'Tell nobody, I am back' means a watch. */
+/** 'Do not tell Q1ABC': nothing is left for anybody, nor is it heard of. */
 export function notToBeTold(sentence: Sentence, offered: Offered): Understanding | undefined {
   const { tokens } = sentence
-  const [of] = callsIn(sentence, offered)
-  const anybody = tokens.findIndex(({ folded }) => nobody.test(folded))
-  const isMore = anybody >= 0 && anybody < tokens.length - 1
-  const call = of ?? (isMore ? anybody : undefined)
-  const begin = opens(sentence, offered)
+  const [call] = callsIn(sentence, offered)
+  if (call === undefined) return undefined
   // 'Sag Q1ABC nichts'
-  const behind = call === undefined ? [] : tokens.slice(call + 1)
+  const behind = tokens.slice(call + 1)
   const nothing = runsOf('not', { tokens: behind }, offered)
   const isNothing =
     nothing.length > 0 && nothing.reduce((sum, { length }) => sum + length, 0) === behind.length
-  const isDenied = [...runsOf('not', sentence, offered), ...runsOf('unwanted', sentence, offered)]
-    // 'Stop' and 'cancel' are of messages that are there.
-    .some(({ at }) => at === begin && !offered.vocabulary.cancel.has(tokens[at]!.folded))
-  const isNobody = of === undefined && anybody > begin && !anyone.test(tokens[anybody]!.folded)
-  if (call === undefined || !(isDenied || isNothing || isNobody)) return undefined
-  const isTelling = tokens.slice(begin, call).some(({ folded }) => {
-    const { sending, meanings, roles } = offered.vocabulary
-    return (
-      ['tell', 'leave'].includes(folded) ||
-      sending.has(folded) ||
-      roles.get('tell')?.has(folded) === true ||
-      ['tell', 'leave'].includes(meanings.get(folded)?.keyword ?? '')
+  return (isDenied(sentence, offered) || isNothing) && isTellingBefore(call, sentence, offered)
+    ? offer(tokens[call]!.raw, ['leave', 'mail'], offered)
+    : undefined
+}
+
+const nobody = /^(nobody|niemand(en|em)?|nadie|nessuno)$/
+/** Nobody only where the sentence denies. */
+const anybody = /^(anybody|anyone|personne)$/
+
+/** 'Tell nobody, I am back', 'non avvisare nessuno, sono giù': a watch is meant, and how it is ended is told. */
+export function nobodyToBeTold(sentence: Sentence, offered: Offered): Understanding | undefined {
+  const { tokens } = sentence
+  const at = tokens.findIndex(({ folded }) => nobody.test(folded) || anybody.test(folded))
+  const isMore = at > opens(sentence, offered) && at < tokens.length - 1
+  if (!isMore || callsIn(sentence, offered).length > 0) return undefined
+  const { raw, folded } = tokens[at]!
+  return (nobody.test(folded) || isDenied(sentence, offered)) &&
+    isTellingBefore(at, sentence, offered)
+    ? offer(raw, ['back'], offered, 'off')
+    : undefined
+}
+
+/** Begins with a 'no'; 'stop' and 'cancel' are of messages that are there. */
+function isDenied(sentence: Sentence, offered: Offered): boolean {
+  const begin = opens(sentence, offered)
+  return [...runsOf('not', sentence, offered), ...runsOf('unwanted', sentence, offered)].some(
+    ({ at }) => at === begin && !offered.vocabulary.cancel.has(sentence.tokens[at]!.folded),
+  )
+}
+
+function isTellingBefore(to: number, sentence: Sentence, offered: Offered): boolean {
+  const { sending, meanings, roles } = offered.vocabulary
+  return sentence.tokens
+    .slice(opens(sentence, offered), to)
+    .some(
+      ({ folded }) =>
+        ['tell', 'leave'].includes(folded) ||
+        sending.has(folded) ||
+        roles.get('tell')?.has(folded) === true ||
+        ['tell', 'leave'].includes(meanings.get(folded)?.keyword ?? ''),
     )
-  })
-  if (!isTelling) return undefined
-  return of === undefined
-    ? offer(tokens[call]!.raw, ['back'], offered, 'off')
-    : offer(tokens[call]!.raw, ['leave', 'mail'], offered)
 }
 
 /** 'Cancel my message to Q1ABC', 'lösche meine Nachricht': the sender's own messages, and how one is taken back. */
