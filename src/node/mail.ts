@@ -1,4 +1,4 @@
-import type { LeftForSeveral, MailboxView } from '../services/service.js'
+import type { LeftForSeveral, MailboxView, WaitingMessage } from '../services/service.js'
 import type { MailboxEntry, MailboxTable } from '../store/mailbox.js'
 import type { MessageRecord } from '../store/messages.js'
 import { mailboxReference } from './journal.js'
@@ -16,6 +16,11 @@ export interface Mail extends MailboxView, MailEnding, Pick<MailLeaving, 'tellSo
   collectedBy(questionId: string, radio: number): MessageRecord[]
   /** Tells a station, or by option hands over, what waits for it. */
   stationHeard(call: string, radio: number): void
+  /**
+   * To be called before they are written into a connection: from then on no other node gets them, because their reader may
+   * have seen them. @returns false where that could not be noted
+   */
+  showing(entryIds: readonly number[]): boolean
   /** Another station may hold a tactical name now. */
   namesChanged(): void
   /** Puts entries back whose carrier was lost in a crash. */
@@ -41,6 +46,12 @@ export function mail(parts: MailParts): Mail {
       store.reading('the mailbox', [], () => waitingFor(parts, call.toUpperCase())).map(waitingOf),
     leftForSeveral: (from) =>
       store.reading('the mailbox', undefined, () => leftForSeveral(store.mailbox, from)),
+    showing(entryIds) {
+      const note = () => {
+        for (const id of entryIds) store.mailbox.setShown(id)
+      }
+      return store.durably('what is shown over a connection', note).ok
+    },
     collectedBy,
     stationHeard,
     namesChanged: handing.namesChanged,
@@ -72,9 +83,10 @@ export function leftForSeveral(
   return { text: newest.text, receivers }
 }
 
-const waitingOf = ({ id, text, leftWallMs, ...entry }: MailboxEntry) => ({
+const waitingOf = ({ id, text, leftWallMs, shown, ...entry }: MailboxEntry): WaitingMessage => ({
   id: mailboxReference(id),
   from: senderOf(entry),
   text,
   leftWallMs,
+  shown,
 })

@@ -26,7 +26,7 @@ export function mailWithdrawing(
     const text = `from ${entry.from}, for ${entry.to}: ${entry.text}`
     note('given up', text, { station: entry.from, reference, reason: 'its sender took it back' })
     // It gets its number when it goes out first.
-    return entry.number !== undefined
+    return entry.number !== undefined || entry.shown
   }
 
   const withdrawOne = (question: Question, entry: MailboxEntry): WithdrawResult => {

@@ -123,6 +123,8 @@ export interface WaitingMessage {
   readonly from: string
   readonly text: string
   readonly leftWallMs: number
+  /** its reader may have seen it before, over a connection that broke */
+  readonly shown?: boolean
 }
 
 /** Messages left for others. Writes are made once for each question id, however often they are called. */

@@ -27,9 +27,11 @@ export interface Letter {
   /** when all of it had been acknowledged by who read it first */
   readonly readWallMs: number | undefined
   readonly readBy: string | undefined
+  /** written into a connection, whose reader may have seen it: no other node is to show it again */
+  readonly shown: boolean
 }
 
-export type NewLetter = Omit<Letter, 'id' | 'readWallMs' | 'readBy'>
+export type NewLetter = Omit<Letter, 'id' | 'readWallMs' | 'readBy' | 'shown'>
 
 /** Call the writing ones inside `store.durably`. */
 export interface LetterTable {
@@ -40,6 +42,7 @@ export interface LetterTable {
   /** oldest first; what is past its time is left out. @param wallMs undefined while the clock is not trusted */
   waitingFor(call: string, wallMs: number | undefined): Letter[]
   find(id: number): Letter | undefined
+  setShown(id: number): void
   setRead(id: number, by: string, wallMs: number): void
   remove(id: number): void
   countFrom(call: string): number
@@ -83,6 +86,9 @@ export function letterTable(database: Database, rows: RowReader): LetterTable {
         wallMs ?? 0,
       ),
     find: (id) => rows.first(table, 'id = ?', id),
+    setShown(id) {
+      database.run('UPDATE letters SET shown = 1 WHERE id = ?', id)
+    },
     setRead(id, by, wallMs) {
       database.run(
         'UPDATE letters SET read_ms = ?, read_by = ? WHERE id = ? AND read_ms IS NULL',
@@ -119,5 +125,6 @@ const table: Table<Letter> = {
     expiryTrusted: ['expiry_trusted', flag],
     readWallMs: ['read_ms', orNull(wallTime)],
     readBy: ['read_by', orNull(callText)],
+    shown: ['shown', flag],
   },
 }

@@ -58,6 +58,8 @@ export interface MailboxEntry {
   /** what came by mail: the address to which its answer, and the report of its end, go, and the Message-ID that they answer */
   readonly answerTo: string | undefined
   readonly answerId: string | undefined
+  /** written into a connection, whose reader may have seen it: no other node is to show it again */
+  readonly shown: boolean
 }
 
 export type NewMailboxEntry = Pick<
@@ -81,6 +83,7 @@ export interface MailboxTable {
   collectedBy(collectQuestionId: string): MailboxEntry[]
   setSending(id: number, number: string, call: string, collectQuestionId?: string): void
   setWaiting(id: number): void
+  setShown(id: number): void
   /** Another node has it, or may have it. */
   setPassedOn(id: number): void
   /** 'waiting', whoever they are for, oldest first, but what came by mail: it is answered, and reported on, from here alone */
@@ -122,6 +125,9 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
       `SELECT count(*) AS count FROM mailbox WHERE ${condition}`,
       ...values,
     )!.count
+  const set = (what: string, id: number): void => {
+    database.run(`UPDATE mailbox SET ${what} WHERE id = ?`, id)
+  }
   const findByQuestion = (questionId: string): MailboxEntry | undefined =>
     list('question_id = ?', questionId)[0]
 
@@ -154,12 +160,9 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
         id,
       )
     },
-    setWaiting(id) {
-      database.run("UPDATE mailbox SET state = 'waiting' WHERE id = ?", id)
-    },
-    setPassedOn(id) {
-      database.run("UPDATE mailbox SET state = 'passed on' WHERE id = ?", id)
-    },
+    setWaiting: (id) => set("state = 'waiting'", id),
+    setShown: (id) => set('shown = 1', id),
+    setPassedOn: (id) => set("state = 'passed on'", id),
     waiting: () => rows.list(table, "state = 'waiting' AND answer_to IS NULL ORDER BY +id"),
     // The plus keeps the table's own order, and with it all of the table, out of it.
     sending: () => rows.list(table, "state = 'sending' ORDER BY +id"),
@@ -253,5 +256,6 @@ const table: Table<MailboxEntry> = {
     senderName: ['sender_name', orNull(textOf(60))],
     answerTo: ['answer_to', orNull(textOf(254))],
     answerId: ['answer_id', orNull(textOf(1_000))],
+    shown: ['shown', flag],
   },
 }

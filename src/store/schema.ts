@@ -212,6 +212,11 @@ export const migrations: readonly string[] = [
   `,
   // The newest text that a station left for several.
   `CREATE INDEX mailbox_of_several ON mailbox (from_call, id) WHERE instr(question_id, '>') > 0;`,
+  // 1: written into a connection, whose reader may have seen it
+  `
+  ALTER TABLE mailbox ADD COLUMN shown INTEGER NOT NULL DEFAULT 0;
+  ALTER TABLE letters ADD COLUMN shown INTEGER NOT NULL DEFAULT 0;
+  `,
 ]
 
 /** Marks the file as ours ('RPST'), so that a restore refuses some other program's database. */

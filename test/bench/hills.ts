@@ -12,6 +12,7 @@ const steps = [
   'what another node keeps',
   'what became of an entry',
   'what became of entries',
+  'what is shown over a connection',
   'what was read over a connection',
 ]
 /** From so many days on each of them must have been cut, both ways. */

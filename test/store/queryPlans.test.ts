@@ -67,6 +67,7 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
     insert: [entry()],
     ...{ findByQuestion: ['Q1'], find: [1], findSame: ['Q1', 'Q2', 'x'], waitingFor: ['Q2-7'] },
     ...{ sendingTo: ['Q2'], collectedBy: ['Q1'], setSending: [1, '1', 'Q2'], setWaiting: [1] },
+    ...{ setShown: [1] },
     ...{ sending: [], notePrompt: [[1], 1], end: [1, 'delivered', 1], expired: [9, 5] },
     ...{ trustExpiry: [9, 5], openCountFrom: ['Q1'], openFrom: ['Q1'] },
     ...{ openCountFor: ['Q2'], recent: [5] },
@@ -91,6 +92,7 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
   letters: {
     insert: [{ ...entry(), subject: 'x', questionId: undefined }],
     ...{ unread: [], waitingFor: ['Q2-7', 1], find: [1], setRead: [1, 'Q2', 1], remove: [1] },
+    ...{ setShown: [1] },
     ...{ countFrom: ['Q1'], countFor: ['Q2'], count: [], untrustedCount: [], trustExpiry: [9, 5] },
   },
   emails: {

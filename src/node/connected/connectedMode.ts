@@ -71,6 +71,7 @@ export function connectedMode(parts: ConnectedParts): Connections {
       const shared: TerminalParts = {
         ...{ own, welcome: options.welcome, letters: kept, ask: askServices(parts) },
         messagesFor: (call) => mail.waitingFor(call),
+        messagesShowing: (messages) => mail.showing(messages.map(({ id }) => Number(id.slice(1)))),
         messagesRead: (call, messages) =>
           mail.handedOver(
             messages.map(({ id }) => Number(id.slice(1))),

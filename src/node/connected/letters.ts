@@ -33,6 +33,8 @@ export interface Letters {
   waitingFor(call: string): readonly Letter[]
   /** undefined where this station has none of that number */
   find(call: string, id: number): Letter | undefined
+  /** To be called before it is written. @returns false where it could not be noted that its receiver may have seen it */
+  showing(letter: Letter): boolean
   /** All of it was acknowledged. */
   read(letter: Letter, by: string): void
   /** @returns whether it is gone */
@@ -102,6 +104,10 @@ export function letters(parts: {
       store
         .reading('the letters', [], () => store.letters.waitingFor(call, wallMs()))
         .find((letter) => letter.id === id),
+    showing: ({ id, shown, readWallMs }) =>
+      shown ||
+      readWallMs !== undefined ||
+      store.durably('what is shown over a connection', () => store.letters.setShown(id)).ok,
     read(letter, by) {
       if (letter.readWallMs !== undefined) return
       const noted = store.durably('that a letter was read', () =>

@@ -17,6 +17,8 @@ export interface TerminalParts {
   readonly letters: Letters
   /** short messages that wait for a station */
   readonly messagesFor: (call: string) => readonly WaitingMessage[]
+  /** To be called before they are written. @returns false where that could not be noted: then they are not shown */
+  readonly messagesShowing: (messages: readonly WaitingMessage[]) => boolean
   /** They were read, and all of them acknowledged. */
   readonly messagesRead: (call: string, messages: readonly WaitingMessage[]) => void
   /** Leaves word for the receiver of a letter, where it is told of messages. */
@@ -203,6 +205,10 @@ class Terminal implements Session {
   private readLetter(word: string | undefined): void {
     const letter = this.letterOf(word)
     if (letter === undefined) return
+    if (!this.parts.letters.showing(letter)) {
+      this.answer([this.words.say('lettersOutOfOrder')])
+      return
+    }
     const lines = [
       this.titleOf(letter),
       ...letter.text.split('\n'),
@@ -257,14 +263,21 @@ class Terminal implements Session {
 
   private readMessages(): void {
     const messages = this.parts.messagesFor(this.peer.call)
+    if (messages.length === 0) {
+      this.answer([`${this.words.say('noMessages')}.`])
+      return
+    }
+    if (!this.parts.messagesShowing(messages)) {
+      this.answer([this.words.say('mailboxOutOfOrder')])
+      return
+    }
     const nowMs = this.parts.wallMs()
-    const lines = messages.map(({ from, text, leftWallMs }) =>
-      this.words.say('messageFrom', {
+    const lines = messages.map(({ from, text, leftWallMs, shown }) =>
+      this.words.say(shown === true ? 'messageFromAgain' : 'messageFrom', {
         ...{ call: from, ago: agoWords(nowMs - leftWallMs, this.words), text },
       }),
     )
-    if (!this.answer(lines.length === 0 ? [`${this.words.say('noMessages')}.`] : lines)) return
-    if (messages.length > 0)
+    if (this.answer(lines))
       this.onceRead.push(() => this.parts.messagesRead(this.peer.call, messages))
   }
 

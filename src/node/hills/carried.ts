@@ -9,7 +9,8 @@ import { entryIdOf, questionOfEntry } from './ids.js'
 
 /*
  * Messages and letters. One node at a time keeps each: in its mailbox, where its receiver gets it as any other, until it begins to be
- * handed to another node. From then on it is not delivered here any more, whatever becomes of the hand-over.
+ * handed to another node. From then on it is not delivered here any more, whatever becomes of the hand-over. What was written into
+ * a connection here stays here: its reader may have seen it, also where the power failed before that was noted.
  */
 
 /** Something that lies here and is to go to another node. */
@@ -58,10 +59,12 @@ export function carried(parts: HillParts): Carried {
   const rowsHere = (): NewHillRow[] => {
     const mails = store.mailbox
       .waiting()
+      .filter(({ shown }) => !shown)
       .map((mail) => store.hills.findByLocal('message', mail.questionId) ?? ofMail(mail))
     if (parts.letters === undefined) return mails
     const letters = store.letters
       .unread()
+      .filter(({ shown }) => !shown)
       .map((one) => store.hills.findByLocal('letter', String(one.id)) ?? ofLetter(one))
     return [...mails, ...letters]
   }

@@ -89,6 +89,24 @@ describe('a station that connects', () => {
     expect(await bench.say(reader, 'letters\r')).toContain('No letters for you')
   })
 
+  it('says what may have been read before, where a connection broke over it', async () => {
+    const bench = new ConnectedBench()
+    const { store, clock } = bench.test
+    const expiresWallMs = clock.wallMs() + 86_400_000
+    const life = { leftWallMs: clock.wallMs(), expiresWallMs, expiryTrusted: true }
+    const left = { questionId: 'q1', from: 'Q7LAP', to: 'Q1ABC', text: 'bring rope', ...life }
+    store.durably('a message', () => store.mailbox.insert(left))
+    const reader = await bench.connect('Q1ABC')
+    bench.peers.pop()
+    await bench.say(reader, 'collect\r', 600)
+    expect(store.mailbox.waiting()).toMatchObject([{ text: 'bring rope', shown: true }])
+    const again = await bench.connect('Q1ABC')
+    expect(await bench.say(again, 'collect\r')).toMatch(
+      /From Q7LAP, .*, perhaps read before: bring rope/,
+    )
+    expect(store.mailbox.waiting()).toEqual([])
+  })
+
   it('takes letters of 10 kB whole, and not one more', async () => {
     const bench = new ConnectedBench()
     const writer = await bench.connect('Q7LAP')

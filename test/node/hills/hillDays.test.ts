@@ -64,6 +64,44 @@ describe('the hand-over', () => {
   })
 })
 
+describe('what was read over a connection at one node whose power failed', () => {
+  it.each([
+    ['before that was on the disk', false],
+    ['after', true],
+  ])('is not handed to another: %s', (_, isNoted) => {
+    const clock = virtualClock()
+    const told: string[] = []
+    const [here, there] = (['Q1AAA', 'Q2BBB'] as const).map(
+      (call, at, calls) =>
+        new SimHill({
+          ...{ clock, random: seededRandom(1), call, neighbours: [calls[1 - at]!], folder: '' },
+          onReport: (to, text) => told.push(`${to}: ${text}`),
+        }),
+    ) as [SimHill, SimHill]
+    for (const call of ['Q3SND', 'Q4RCV']) here.hear(call)
+    here.leave('q1', 'Q3SND', 'Q4RCV', 'once and only once')
+    const got: string[] = []
+    const read = (hill: SimHill): void => hill.collect('Q4RCV', (text) => got.push(text))
+    here.cut = { after: 1, committed: isNoted }
+    expect(() => read(here)).toThrow(PowerCut)
+    here.begin()
+    clock.advanceTo(clock.monotonicMs() + 3_600_000)
+    there.hear('Q4RCV')
+    for (let session = 0; session < 6; session++) {
+      for (const hill of [here, there]) hill.look()
+      runSession(clock, here, there)
+      read(there)
+      clock.advanceTo(clock.monotonicMs() + 1_800_000)
+    }
+    expect(got).toEqual(['once and only once'])
+    read(here)
+    expect(got).toEqual(['once and only once'])
+    expect(told).toEqual(['Q3SND: Your message to Q4RCV was delivered: once and only once'])
+    here.close()
+    there.close()
+  })
+})
+
 describe('three nodes in a row', () => {
   it('deliver each letter once, or tell its sender: days with everything going wrong', () => {
     const result = hillDays({ seed: 7, days: 6, lettersPerDay: 40 })

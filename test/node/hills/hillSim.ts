@@ -139,14 +139,15 @@ export class SimHill {
   }
 
   /**
-   * A station takes what waits for it out of the mailbox here. Where the power fails before that is noted, it gets the same again,
-   * under the same number, which its radio shows once.
+   * A station reads what waits for it over a connection here. Where the power fails before that is noted, it gets the same again,
+   * here alone, with word that it may have been read before.
    */
   collect(call: string, onGot: (text: string) => void): void {
     const waiting = this.mail.waitingFor(call)
-    for (const { text } of waiting) if (!this.shown.delete(text)) onGot(text)
     const ids = waiting.map(({ id }) => Number(id.slice(1)))
-    if (ids.length === 0) return
+    if (ids.length === 0 || !this.mail.showing(ids)) return
+    for (const { text, shown } of waiting)
+      if (!this.shown.delete(text) || shown !== true) onGot(text)
     const isNoted = this.cut?.committed !== false
     try {
       this.mail.handedOver(ids, call, 0)

@@ -31,6 +31,7 @@ export const connections = {
   noLetterRoom: 'There is no room for more letters. Try later.',
   letterWaits: 'A letter of {count} characters waits: connect to {call}',
   messageFrom: 'From {call}, {ago}: {text}',
+  messageFromAgain: 'From {call}, {ago}, perhaps read before: {text}',
   failedHere: 'Sorry, that does not work here just now.',
   tooMuch: 'Too much waits for you: read that first.',
 } as const

@@ -33,6 +33,7 @@ export const connections: Translated<typeof english> = {
   noLetterRoom: 'Plus de place pour des lettres. Reessayez plus tard.',
   letterWaits: 'Une lettre de {count} caracteres attend: connectez {call}',
   messageFrom: 'De {call}, {ago}: {text}',
+  messageFromAgain: 'De {call}, {ago}, peut-etre deja lu: {text}',
   failedHere: 'Desole, cela ne marche pas en ce moment.',
   tooMuch: "Trop de texte vous attend: lisez-le d'abord.",
 }

@@ -33,6 +33,7 @@ export const connections: Translated<typeof english> = {
   noLetterRoom: 'Kein Platz fuer mehr Briefe. Versuch es spaeter.',
   letterWaits: 'Ein Brief mit {count} Zeichen wartet: verbinde dich mit {call}',
   messageFrom: 'Von {call}, {ago}: {text}',
+  messageFromAgain: 'Von {call}, {ago}, vielleicht schon gelesen: {text}',
   failedHere: 'Das geht hier gerade leider nicht.',
   tooMuch: 'Zu viel wartet auf dich: lies das zuerst.',
 }

@@ -33,6 +33,7 @@ export const connections: Translated<typeof english> = {
   noLetterRoom: "Non c'e posto per altre lettere. Riprova piu tardi.",
   letterWaits: "C'e una lettera di {count} caratteri: connettiti a {call}",
   messageFrom: 'Da {call}, {ago}: {text}',
+  messageFromAgain: 'Da {call}, {ago}, forse gia letto: {text}',
   failedHere: 'Spiacente, ora questo non funziona.',
   tooMuch: 'Troppo in attesa per te: leggi prima quello.',
 }

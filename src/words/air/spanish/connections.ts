@@ -33,6 +33,7 @@ export const connections: Translated<typeof english> = {
   noLetterRoom: 'No hay sitio para mas cartas. Prueba mas tarde.',
   letterWaits: 'Te espera una carta de {count} caracteres: conecta con {call}',
   messageFrom: 'De {call}, {ago}: {text}',
+  messageFromAgain: 'De {call}, {ago}, quiza ya leido: {text}',
   failedHere: 'Lo siento, eso no funciona ahora.',
   tooMuch: 'Hay demasiado pendiente: lee eso primero.',
 }
