@@ -14,13 +14,14 @@ export function argumentWords(
 ): string[] {
   const { phraseMax, ignored, greetings, thanks, meanings } = vocabulary
   const words: string[] = []
+  const before = tokens.slice(0, named.begin)
   for (let at = 0; at < tokens.length; ) {
     if (at >= named.begin && at < named.begin + named.length) {
       at++
       continue
     }
     // Words around the name are looked at apart from those behind it.
-    const upTo = at < named.begin ? tokens.slice(0, named.begin) : tokens
+    const upTo = at < named.begin ? before : tokens
     const longest = (wanted: (phrase: string) => boolean): number =>
       phraseAt(upTo, at, phraseMax, wanted)
     const same = longest(

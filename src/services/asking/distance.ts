@@ -6,9 +6,11 @@
 export function lettersWrong(one: string, other: string, limit: number): number {
   if (Math.abs(one.length - other.length) > limit) return limit + 1
   let beforeLast: number[] = []
-  let last = Array.from({ length: other.length + 1 }, (_, at) => at)
+  let last: number[] = []
+  for (let column = 0; column <= other.length; column++) last.push(column)
   for (let row = 1; row <= one.length; row++) {
     const current = [row]
+    let leastOfRow = row
     for (let column = 1; column <= other.length; column++) {
       const same = one[row - 1] === other[column - 1]
       let least = Math.min(
@@ -24,8 +26,9 @@ export function lettersWrong(one: string, other: string, limit: number): number 
       )
         least = Math.min(least, beforeLast[column - 2]! + 1)
       current.push(least)
+      if (least < leastOfRow) leastOfRow = least
     }
-    if (Math.min(...current) > limit) return limit + 1
+    if (leastOfRow > limit) return limit + 1
     beforeLast = last
     last = current
   }

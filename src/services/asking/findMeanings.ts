@@ -1,6 +1,6 @@
 import type { Service } from '../service.js'
 import { isCallWord, isDesignator } from './kinds.js'
-import { type Token, withoutArticles } from './tokens.js'
+import { phrasesWithoutArticles, type Token, withoutArticles } from './tokens.js'
 import type { Offered } from './understanding.js'
 
 /** Words of a text that name a service. */
@@ -33,13 +33,27 @@ export function phraseAt(
 const articlesMax = 2
 
 /** As the vocabulary has it, without the articles within. */
-export const phraseOf = (tokens: readonly Token[], at: number, length: number): string =>
-  withoutArticles(
-    tokens
-      .slice(at, at + length)
-      .map(({ folded }) => folded)
-      .join(' '),
-  )
+export function phraseOf(tokens: readonly Token[], at: number, length: number): string {
+  let ofPlace = phrases.get(tokens)
+  if (ofPlace === undefined) {
+    ofPlace = new Map()
+    phrases.set(tokens, ofPlace)
+  }
+  let byLength = ofPlace.get(at)
+  if (byLength === undefined) {
+    byLength = phrasesWithoutArticles(foldedOf(tokens, at, keptLength))
+    ofPlace.set(at, byLength)
+  }
+  return byLength[length - 1] ?? withoutArticles(foldedOf(tokens, at, length).join(' '))
+}
+
+const foldedOf = (tokens: readonly Token[], at: number, length: number): string[] =>
+  tokens.slice(at, at + length).map(({ folded }) => folded)
+
+/** By place and length: each way to understand a text asks for the same phrases. */
+const phrases = new WeakMap<readonly Token[], Map<number, readonly string[]>>()
+/** Longer ones are rarely asked for. */
+const keptLength = 10
 
 const figures = /^([a-z]+)-?(\d{1,4}(?:m|cm|mhz|km)?)$/
 const figuresFirst = /^(\d{1,2})([a-z]{3,})$/

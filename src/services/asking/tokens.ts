@@ -95,3 +95,14 @@ export function withoutArticles(phrase: string): string {
     .filter((word, at) => at === 0 || at === words.length - 1 || !articles.has(word))
     .join(' ')
 }
+
+/** The phrases of the first, the first two, ... of these words, each as `withoutArticles` gives it. */
+export function phrasesWithoutArticles(words: readonly string[]): readonly string[] {
+  let kept = words[0] ?? ''
+  return words.map((word, at) => {
+    if (at === 0) return word
+    const phrase = `${kept} ${word}`
+    if (!articles.has(word)) kept = phrase
+    return phrase
+  })
+}

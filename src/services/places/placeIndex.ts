@@ -32,18 +32,19 @@ export function placeIndex(places: readonly NamedPlace[]): PlaceIndex {
       if (!/\d/.test(name) && lettersWrong(name, text, limit) <= limit) found.add(place)
     return found.size === 1 ? [...found][0] : undefined
   }
-  const longest = (
-    words: readonly string[],
-    lookUp: (text: string) => NamedPlace | undefined,
-  ): { place: NamedPlace; length: number } | undefined => {
-    for (let length = Math.min(words.length, wordsMax); length > 0; length--) {
-      const place = lookUp(folded(words.slice(0, length).join(' ')))
-      if (place !== undefined) return { place, length }
-    }
-    return undefined
-  }
   return {
-    find: (words) => longest(words, (text) => byName.get(text)) ?? longest(words, nearly),
+    find(words) {
+      const lengths = Math.min(words.length, wordsMax)
+      const names = Array.from({ length: lengths }, (_, at) =>
+        folded(words.slice(0, lengths - at).join(' ')),
+      )
+      for (const lookUp of [(name: string) => byName.get(name), nearly])
+        for (const [at, name] of names.entries()) {
+          const place = lookUp(name)
+          if (place !== undefined) return { place, length: lengths - at }
+        }
+      return undefined
+    },
     near: nearestIndex(places, (place) => place),
   }
 }
