@@ -2,7 +2,7 @@
 // through a digipeater that changed nothing, a second receiver.
 //
 // Stretches of signal without a frame are kept for a minute. A new one is held against them (align.ts); those that are alike
-// are decided on jointly, first with unknown phases (jointTrellis.ts), then with a model fitted to each along the common tones
+// are decided on jointly, first with unknown phases (secondPass/jointTrellis.ts), then with a model fitted to each along the common tones
 // (secondPass/fit.ts), and runners-up are tried as in the repair of single copies.
 // What could go wrong: two different frames of one station, of which the sum is neither. So a path is believed only where no
 // copy contradicts it: along any few symbols, another path must not be much likelier in that copy.
@@ -19,9 +19,9 @@ import {
 } from '../secondPass/decision.js'
 import { refitPhase, setReliabilities } from '../secondPass/fit.js'
 import { createFrameReader, isRightAndPlausible } from '../secondPass/frameReader.js'
+import { decideJointly } from '../secondPass/jointTrellis.js'
 import { type Burst, createBurst, fitAmplitudes } from '../secondPass/model.js'
 import { type Alignment, align } from './align.js'
-import { decideJointly } from './jointTrellis.js'
 import { likelihoodGains } from './likelihoodGains.js'
 import { type Stretch, stretchSymbolsMax } from './stretch.js'
 

@@ -3,6 +3,7 @@
 
 import { decideByThree, turnsOf } from '../secondPass/byThree.js'
 import { straightTiming } from '../secondPass/fit.js'
+import type { FloatRun } from '../secondPass/jointTrellis.js'
 import { type BlockEstimate, blockSymbols } from '../sequence/phaseStep.js'
 import { type SymbolStream, symbolMask } from '../sequence/symbols.js'
 import {
@@ -28,14 +29,6 @@ export interface Stretch {
   readonly leads: Float32Array
   /** trust in each symbol, 1 and less: noise over the noise about it, which rises where an FM signal fades */
   readonly weights: Float32Array
-}
-
-/** Correlations of a run of symbols, as they are kept. */
-export interface FloatRun {
-  readonly markRe: Float32Array
-  readonly markIm: Float32Array
-  readonly spaceRe: Float32Array
-  readonly spaceIm: Float32Array
 }
 
 /** Shortest stretch that can hold a frame of 17 octets, and longest: 2.8 s. */

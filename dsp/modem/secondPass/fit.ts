@@ -10,6 +10,7 @@ import {
   type ToneCorrelations,
 } from '../sequence/toneCorrelations.js'
 import { coherentDecision, type DecisionRecord } from './decision.js'
+import { findDrift, refineDrift } from './drift.js'
 import {
   type Burst,
   burstSymbolsMax,
@@ -61,8 +62,10 @@ export function fitBurst(
   guess: FirstGuess,
 ): boolean {
   load(burst, correlations, guess)
+  findDrift(burst)
   for (let round = 0; round < rounds; round++) {
     const apart = round > 0 || Math.abs(guess.markStep - guess.spaceStep) > apartFromStart
+    if (round > 0 && burst.isDrifting) refineDrift(burst)
     refitPhase(burst, apart)
     if (round < timingRounds && fitTiming(burst, correlations)) refitPhase(burst, apart)
     fitAmplitudes(burst)
@@ -81,6 +84,7 @@ function load(burst: Burst, correlations: ToneCorrelations, guess: FirstGuess): 
   const { firstSymbol: first, symbolCount: count, mask, tones } = guess
   if (count > burstSymbolsMax) throw new RangeError(`burst: got ${count} symbols`)
   burst.count = count
+  burst.isDrifting = false
   const { parameters } = burst
   parameters.markStep = guess.markStep
   parameters.spaceStep = guess.spaceStep

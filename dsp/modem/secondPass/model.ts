@@ -30,6 +30,10 @@ export interface Burst {
   readonly run: SymbolRun
   /** tones decided on, 1 mark */
   readonly tones: Uint8Array
+  /** the tuning wanders: each symbol turns the phase by exp(j drift) beyond its tone's step */
+  isDrifting: boolean
+  readonly driftRe: Float64Array
+  readonly driftIm: Float64Array
   /** exp(j phase), the phase being the sum of the steps up to each symbol */
   readonly phaseRe: Float64Array
   readonly phaseIm: Float64Array
@@ -52,6 +56,9 @@ export function createBurst(): Burst {
     count: 0,
     run: createSymbolRun(burstSymbolsMax),
     tones: new Uint8Array(burstSymbolsMax),
+    isDrifting: false,
+    driftRe: column(),
+    driftIm: column(),
     phaseRe: column(),
     phaseIm: column(),
     residualRe: column(),
@@ -79,6 +86,7 @@ export function slipAngle({ markStep, spaceStep }: BurstParameters): number {
 /** Fills phase and residual from tones and parameters. */
 export function takeOutPhase(burst: Burst): void {
   const { count, run, tones, phaseRe, phaseIm, residualRe, residualIm } = burst
+  const { isDrifting, driftRe, driftIm } = burst
   const { markStep, spaceStep, tilt } = burst.parameters
   const markStepRe = Math.cos(markStep)
   const markStepIm = Math.sin(markStep)
@@ -107,6 +115,11 @@ export function takeOutPhase(burst: Burst): void {
       im = re * spaceStepIm + im * spaceStepRe
     }
     re = turnedRe
+    if (isDrifting) {
+      turnedRe = re * driftRe[k]! - im * driftIm[k]!
+      im = re * driftIm[k]! + im * driftRe[k]!
+      re = turnedRe
+    }
   }
 }
 

@@ -35,6 +35,7 @@ it.each([
   ['one crash', 9, 6],
   ['+200 Hz', 7, 7],
   ['-200 Hz', 7, 7],
+  ['40 Hz of drift', 8, 7],
   ['half a flag', 10, 7],
   ['hole of 0.5 to 2 ms', 14, 5],
 ])('%s at %i dB Eb/N0: %i frames of 8 at least', (name, ebN0Db, least) => {

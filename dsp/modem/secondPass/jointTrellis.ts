@@ -1,7 +1,14 @@
 // Tones decided on over several copies at once, with nothing known of their phases: the first pass's trellis (trellis.ts),
 // each survivor with a phase reference for each copy. The metrics of the copies, each over its own noise, add up.
 import { spaceTurn } from '../sequence/phaseStep.js'
-import type { FloatRun } from './stretch.js'
+
+/** Correlations of a run of symbols, as they are kept. */
+export interface FloatRun {
+  readonly markRe: Float32Array
+  readonly markIm: Float32Array
+  readonly spaceRe: Float32Array
+  readonly spaceIm: Float32Array
+}
 
 /** A copy as the trellis reads it: symbol k of all copies is symbol first + k of the copy. */
 export interface CopyInTrellis {
