@@ -53,6 +53,10 @@ class Watch implements HelpWatch {
   /** by station, what has not been answered */
   private readonly open = new Map<string, Call>()
   private readonly answers = new Map<string, { readonly number: string; readonly atMs: number }>()
+  /** by station, the numbers of its calls */
+  private readonly callsOf = new Map<string, Set<string>>()
+  /** stations that had an acknowledgement of one of their calls */
+  private readonly hadAcknowledgement = new Set<string>()
   /** with or without a number */
   private readonly answeredMs = new Map<string, number>()
   private firstMs: number[] = []
@@ -70,13 +74,15 @@ class Watch implements HelpWatch {
     if (!intake.ok || intake.heard.thirdParty) return
     const { from, payload } = intake.heard
     if (!isWhole(payload)) return
+    const number = payload.kind === 'message' ? payload.number : undefined
+    if (number !== undefined)
+      this.callsOf.set(from, (this.callsOf.get(from) ?? new Set()).add(number))
     const answeredMs = this.answeredMs.get(from) ?? Number.NEGATIVE_INFINITY
     if (this.open.has(from) || nowMs - answeredMs < 10 * 60_000) return
     this.firstMs = this.firstMs.filter((atMs) => nowMs - atMs < 11 * 60_000)
     this.firstMs.push(nowMs)
     // The node may know more of what was before than is known here.
     if (this.firstMs.length > demandedAtOnce || nowMs - this.forgottenMs < 10 * 60_000) return
-    const number = payload.kind === 'message' ? payload.number : undefined
     this.open.set(from, { atAbleMs: this.parts.ableMs(), number, acknowledged: false })
   }
 
@@ -93,8 +99,11 @@ class Watch implements HelpWatch {
     )
     if (to === undefined) return
     if (payload.kind === 'acknowledgement') {
+      const { number } = payload
       const call = this.open.get(to)
-      if (call?.number === payload.number && call !== undefined) call.acknowledged = true
+      if (call?.number === number && call !== undefined) call.acknowledged = true
+      // The answer to one call of a station may go out when its next has been heard.
+      if (this.callsOf.get(to)?.has(number)) this.hadAcknowledgement.add(to)
     } else if (payload.kind === 'message' && payload.text === this.parts.reply)
       this.answered(to, payload.number)
   }
@@ -144,7 +153,7 @@ class Watch implements HelpWatch {
     if (call?.number !== undefined)
       oracle.check(
         'a call for help is answered at once',
-        call.acknowledged,
+        this.hadAcknowledgement.has(to),
         () => `${to} ${call.number}: answered, and not acknowledged`,
       )
     const last = this.answers.get(to)

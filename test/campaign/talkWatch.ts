@@ -17,8 +17,8 @@ export interface TalkWatch {
   letterDelivered(to: string, text: string): void
   /** @param hindered something that is no fault of the node's keeps it from sending, or has just now */
   tick(hindered: boolean): void
-  /** a life of the process has begun */
-  lifeBegan(): void
+  /** a life of the process has begun @param isSafe it has not taken up what earlier lives left open */
+  lifeBegan(isSafe: boolean): void
   lifeEnded(): void
   /** what was in the database may be gone: nothing of before is expected any more */
   forget(): void
@@ -65,6 +65,7 @@ interface Hearing {
 interface Acknowledged {
   readonly from: string
   readonly number: string
+  readonly atMs: number
   readonly atAbleMs: number
 }
 
@@ -94,6 +95,8 @@ class Watch implements TalkWatch {
   /** when each station was sent a message last */
   private readonly saidMs = new Map<string, number>()
   private owed: Acknowledged[] = []
+  /** what a safe start leaves as it is: owed again from the next start on that is none */
+  private leftOpen: Acknowledged[] = []
   private survivors: Hearing[] = []
   private letters: Letter[] = []
   private readonly numbersOf = new Map<string, Set<string>>()
@@ -210,8 +213,9 @@ class Watch implements TalkWatch {
     }
   }
 
-  lifeBegan(): void {
+  lifeBegan(isSafe: boolean): void {
     this.lives++
+    this.takeUp(isSafe)
     // What a former process heard is known by the wall clock only.
     if (this.clockWasSet) for (const hearing of this.heard.values()) hearing.times++
     this.clockWasSet = false
@@ -237,6 +241,20 @@ class Watch implements TalkWatch {
     for (const letter of this.letters.slice(-survivorsChecked)) this.checkLetter(letter)
   }
 
+  /** The operator is told at a safe start that what was left open waits: its time goes on when it is taken up. */
+  private takeUp(isSafe: boolean): void {
+    if (isSafe) {
+      this.leftOpen.push(...this.owed)
+      this.owed = []
+      return
+    }
+    const { clock, ableMs } = this.parts
+    const sinceMs = clock.monotonicMs() - answerAndRefusalMs
+    for (const { from, number, atMs } of this.leftOpen)
+      if (atMs > sinceMs) this.owed.push({ from, number, atMs, atAbleMs: ableMs() })
+    this.leftOpen = []
+  }
+
   lifeEnded(): void {
     // Safe start without the database: the next life knows nothing of this one.
     if (this.keepsNothing) this.forget()
@@ -247,6 +265,7 @@ class Watch implements TalkWatch {
   forget(): void {
     this.forgottenMs = this.parts.clock.monotonicMs()
     this.owed = []
+    this.leftOpen = []
     this.survivors = []
     this.letters = []
     for (const hearing of this.heard.values()) {
@@ -320,11 +339,15 @@ class Watch implements TalkWatch {
         one.firstMs > saidMs + (isCallForHelp(one.text) ? 600_000 : 0),
     )
     for (const one of asked) one.wasAcknowledged = true
-    if (isFirst) this.owed.push({ from: to, number, atAbleMs: ableMs() })
+    if (isFirst) {
+      const atMs = clock.monotonicMs()
+      this.owed.push({ from: to, number, atMs, atAbleMs: ableMs() })
+    }
   }
 
   private said(to: string, number: string | undefined, text: string): void {
     this.owed = this.owed.filter((one) => one.from !== to)
+    this.leftOpen = this.leftOpen.filter((one) => one.from !== to)
     this.saidMs.set(to, this.parts.clock.monotonicMs())
     if (/^Kept /.test(text)) this.keptLetter(to, text)
     const name = token.exec(text)?.[1]

@@ -185,7 +185,7 @@ export class World {
       return
     }
     this.startErrors = []
-    this.talk.lifeBegan()
+    this.talk.lifeBegan(this.life.safe)
     if (this.life.store.degraded || this.life.safe) this.help.forget()
     this.noteStart(this.life, wasGathered)
     if (this.holdExpected) this.checkHold(this.life)
