@@ -196,11 +196,12 @@ function refusalOf(
   limits: AskLimits,
 ): (Refusal & { readonly words?: (wording: Wording) => string }) | undefined {
   if (machine !== undefined) return { reason: machine, how: 'silence' }
+  // Its answer is on the way or was sent: told to ask later, it would take the more airtime, and be sent away in distress.
+  if (help === 'not again' && !asksService) return { reason: answeredLately, how: 'silence' }
   const limited = limits.refusalOf(from)
   if (limited !== undefined) return { ...limited, words: limits.politeWords }
   if (verdict === 'refused') return { reason: notItsTurn, how: 'reject', words: busyWords }
   if (help === 'in turn') return undefined
-  if (help === 'not again' && !asksService) return { reason: answeredLately, how: 'silence' }
   return limits.refusalOfMeaning(from, meant)
 }
 

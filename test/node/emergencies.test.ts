@@ -394,4 +394,26 @@ describe('forged calls for help', () => {
     expect(answer).toBeDefined()
     expect(answer!.atWallMs - atMs).toBeLessThan(15_000)
   })
+
+  it('who calls again while many wait for airtime is acknowledged: not rejected, nor told to ask later', async () => {
+    const hut = hilltop(0.05)
+    for (let index = 0; index < 14; index++)
+      hut.hear(
+        `Q1Q${String(index).padStart(2, '0')}>APZ001::Q0HUT-10 :echo ${'x'.repeat(60)}{${index}`,
+      )
+    for (const number of [1, 2, 3]) {
+      hut.hear(`Q1SOS-7>APZ001::Q0HUT-10 :SOS{${number}`)
+      await hut.clock.advanceToAsync(hut.clock.monotonicMs() + 30_000)
+    }
+    const toCaller = hut
+      .sent()
+      .map(({ payload }) => payload)
+      .filter((payload) => 'addressee' in payload && payload.addressee === 'Q1SOS-7')
+    const numbersOf = (kind: string) =>
+      toCaller.flatMap((one) => (one.kind === kind && 'number' in one ? [one.number] : []))
+    expect(numbersOf('rejection')).toEqual([])
+    expect(numbersOf('acknowledgement')).toEqual(['1', '2', '3'])
+    const texts = toCaller.flatMap((one) => (one.kind === 'message' ? [one.text] : []))
+    expect([...new Set(texts)]).toEqual([reply])
+  })
 })
