@@ -25,6 +25,7 @@ import { nothingSynced, type Synced, WalSync, wholeLog } from './walSync.js'
  */
 
 export const databaseName = 'node.db'
+export const airtimeName = `${databaseName}.airtime-0.json`
 const walName = `${databaseName}-wal`
 const gatherName = `${databaseName}-heard`
 const sectorOctets = 512
@@ -145,6 +146,14 @@ export class Disk {
     if (existsSync(gather)) writeFileSync(gather, tornGathering(readFileSync(gather), random))
     this.cutAirtime(folder, random)
     return copy
+  }
+
+  /** Has a file beside the database as another disk has it: whatever became of the database, that one went on. */
+  takeFrom(other: Disk, name: string): void {
+    const file = join(this.folder, name)
+    rmSync(file, { force: true })
+    if (other.airtime?.file === name) writeFileSync(file, other.airtime.text)
+    else if (existsSync(join(other.folder, name))) copyFileSync(join(other.folder, name), file)
   }
 
   close(): void {

@@ -1,8 +1,7 @@
-import { copyFileSync, mkdirSync, rmSync } from 'node:fs'
-import { join } from 'node:path'
+import { mkdirSync, rmSync } from 'node:fs'
 import { type Random, seededRandom } from '../../src/runtime/random.js'
 import { damageFile, damageRows, makeOlder } from './damage.js'
-import type { Disk } from './disk.js'
+import { airtimeName, type Disk } from './disk.js'
 import { controlFileName } from './nodeLife.js'
 import type { FaultKind, Stimulus } from './schedule.js'
 import type { World } from './world.js'
@@ -200,8 +199,8 @@ function unusable(world: World, lastsMs: number, random: Random): void {
   after(world, lastsMs, () => {
     const { disk } = good
     if (disk === undefined) return
-    // The control operator's file lies elsewhere, as it were.
-    copyFileSync(join(world.disk.folder, controlFileName), join(disk.folder, controlFileName))
+    // The files beside the database were usable all the time.
+    for (const name of [controlFileName, airtimeName]) disk.takeFrom(world.disk, name)
     world.endLife(() => disk)
     world.forgetPast()
     world.startIn(restartMs(random))

@@ -26,7 +26,7 @@ import { transmitOptions } from '../../src/setup/transmitOptions.js'
 import type { Channel } from '../../src/simulation/channel.js'
 import type { NodeEvent } from '../../src/store/events.js'
 import { openStore, type Store } from '../../src/store/store.js'
-import type { Disk } from './disk.js'
+import { airtimeName, type Disk } from './disk.js'
 import { FrameRadio, type RadioWatch } from './frameRadio.js'
 import { Thread, type WorldClock } from './lifeClock.js'
 
@@ -85,7 +85,7 @@ export class NodeLife {
     })
     const radioOptions = transmitOptions(config, config.radios[0]!)
     const airtime = openAirtimeFile({
-      file: `${disk.database}.airtime-0.json`,
+      file: `${disk.folder}/${airtimeName}`,
       clock,
       bootId: options.bootId,
       dutyLimits: radioOptions.dutyLimits,
