@@ -15,6 +15,9 @@ export interface BenchOptions {
   readonly user?: number | undefined
   /** of `campaign` and `campaign-mutants`: simulated days */
   readonly days?: number | undefined
+  /** of `campaign`: in so many processes; whether the shortest schedule of a failure is looked for */
+  readonly jobs?: number | undefined
+  readonly shrinks?: boolean
   /** of `soak`: how long, with a forced collection in so many seconds */
   readonly minutes?: number | undefined
   readonly everyS?: number | undefined

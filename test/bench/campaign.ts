@@ -5,6 +5,7 @@ import {
   shortcomings,
   shortestSchedule,
 } from '../campaign/campaign.js'
+import type { DayResult } from '../campaign/day.js'
 import { promiseNames } from '../campaign/oracle.js'
 import { recoveryNames } from '../campaign/recoveries.js'
 import { faultKinds } from '../campaign/schedule.js'
@@ -17,18 +18,17 @@ const daysFull = 1_000
 export const bench: Bench = {
   name: 'campaign',
   about: 'the whole system with faults and a hostile station, one simulated day a seed',
-  async run({ seed, quick, days }) {
+  async run({ seed, quick, days, jobs, shrinks }) {
     const count = days ?? (quick ? daysQuick : daysFull)
     const seeds = Array.from({ length: count }, (_, index) => seed + index)
-    const before = process.cpuUsage()
-    const result = await runCampaign(seeds, (one, { broken, questions, lives }) => {
+    const onDay = (one: number, { broken, questions, lives }: DayResult): void => {
       const [first] = broken
       const end = first === undefined ? 'all held' : `broken: ${first.promise}: ${first.detail}`
       console.log(`seed ${one}: ${questions} questions, ${lives} lives of the process, ${end}`)
-    })
-    const { user, system } = process.cpuUsage(before)
-    report(result, seeds, (user + system) / 1e6)
-    for (const failure of result.failures.slice(0, shownMax))
+    }
+    const result = await runCampaign(seeds, onDay, jobs ?? 1)
+    report(result, seeds)
+    for (const failure of shrinks === false ? [] : result.failures.slice(0, shownMax))
       console.log(`\n${formatFailure(failure, await shortestSchedule(failure))}`)
     const lacking = shortcomings(result)
     for (const line of lacking) console.log(`NOT AS DEMANDED: ${line}`)
@@ -38,8 +38,8 @@ export const bench: Bench = {
 
 const shownMax = 3
 
-function report(result: CampaignResult, seeds: readonly number[], cpuS: number): void {
-  const { days, questions, lives, failures } = result
+function report(result: CampaignResult, seeds: readonly number[]): void {
+  const { days, questions, lives, cpuS, failures } = result
   const each = cpuS / days
   console.log(
     `${days} days, seeds ${seeds[0]} to ${seeds.at(-1)}: ${Math.round(questions / days)} questions and ${Math.round(lives / days)} lives of the process a day`,

@@ -18,6 +18,8 @@ const usage = `npm run bench -- [NAME...] [options]
   --minutes N        soak: so long (60); --every S: a forced collection in so many seconds (300)
   --target NAME      fuzz: only this; --runs N, --seconds S: so many, so long; --save: keeps telling inputs
   --days N           campaign, campaign-mutants: so many simulated days, from the seed on (25 and 200; campaign --full 1000)
+  --jobs N           campaign: in so many processes (1)
+  --no-shrink        campaign: failures are told, and no shortest schedule is looked for
   --mutant NAME      campaign-mutants: this one only
   --output FOLDER    where tables and plots are written (bench-output)
 `
@@ -46,6 +48,8 @@ async function main(): Promise<number> {
       load: { type: 'string' },
       user: { type: 'string' },
       days: { type: 'string' },
+      jobs: { type: 'string' },
+      'no-shrink': { type: 'boolean', default: false },
       minutes: { type: 'string' },
       every: { type: 'string' },
       target: { type: 'string' },
@@ -82,6 +86,8 @@ async function main(): Promise<number> {
       load: numberOf(values.load),
       user: numberOf(values.user),
       days: numberOf(values.days),
+      jobs: numberOf(values.jobs),
+      shrinks: !values['no-shrink'],
       minutes: numberOf(values.minutes),
       everyS: numberOf(values.every),
       target: values.target,

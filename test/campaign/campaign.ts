@@ -1,4 +1,6 @@
 import { type DayResult, formatStimulus, runDay } from './day.js'
+import { dayWorkers, type TimedDay } from './dayWorkers.js'
+import { dayHours, liveDay } from './liveDay.js'
 import { type Broken, type PromiseName, promiseNames } from './oracle.js'
 import { recoveryNames } from './recoveries.js'
 import { type FaultKind, faultKinds, hourMs, planSchedule, type Stimulus } from './schedule.js'
@@ -10,6 +12,7 @@ export interface CampaignResult {
   readonly days: number
   readonly questions: number
   readonly lives: number
+  readonly cpuS: number
   readonly faults: Counts
   readonly recoveries: Counts
   readonly checked: Readonly<Record<PromiseName, number>>
@@ -22,16 +25,20 @@ export interface Failure {
   readonly broken: Broken
 }
 
-export const dayHours = 24
-
-/** Lives through one day a seed. @param onDay told after each */
+/**
+ * Lives through one day a seed.
+ * @param onDay told after each
+ * @param jobs in so many processes; 1: in this one
+ */
 export async function runCampaign(
   seeds: readonly number[],
   onDay: (seed: number, day: DayResult) => void = () => {},
+  jobs = 1,
 ): Promise<CampaignResult> {
   const total = {
     questions: 0,
     lives: 0,
+    cpuS: 0,
     faults: new Counts(),
     recoveries: new Counts(),
     checked: Object.fromEntries(promiseNames.map((name) => [name, 0])) as Record<
@@ -40,20 +47,27 @@ export async function runCampaign(
     >,
     failures: [] as Failure[],
   }
-  for (const seed of seeds) {
-    const stimuli = planSchedule({ seed, hours: dayHours })
-    const day = await runDay({ seed, stimuli, untilMs: dayHours * hourMs })
+  const take = (seed: number, { day, cpuS }: TimedDay): void => {
     total.questions += day.questions
     total.lives += day.lives
+    total.cpuS += cpuS
     total.faults.addAll(day.faults)
     total.recoveries.addAll(day.recoveries)
     for (const name of promiseNames) total.checked[name] += day.checked[name]
     const [broken] = day.broken
     if (broken !== undefined) total.failures.push({ seed, broken })
     onDay(seed, day)
-    // A day is made of promises alone: what the system had to tell comes now, and lets go of its lives.
-    await new Promise((resolve) => setImmediate(resolve))
   }
+  if (jobs === 1) for (const seed of seeds) take(seed, await liveDay(seed))
+  else {
+    const workers = dayWorkers(jobs)
+    try {
+      await Promise.all(seeds.map(async (seed) => take(seed, await workers.live(seed))))
+    } finally {
+      workers.end()
+    }
+  }
+  total.failures.sort((a, b) => a.seed - b.seed)
   return { days: seeds.length, ...total }
 }
 

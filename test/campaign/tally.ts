@@ -2,6 +2,12 @@
 export class Counts {
   private readonly counts = new Map<string, number>()
 
+  static from(entries: readonly (readonly [string, number])[]): Counts {
+    const counts = new Counts()
+    for (const [name, count] of entries) counts.add(name, count)
+    return counts
+  }
+
   add(name: string, by = 1): void {
     this.counts.set(name, (this.counts.get(name) ?? 0) + by)
   }
