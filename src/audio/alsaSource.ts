@@ -62,8 +62,7 @@ function record(name: string, options: AlsaSourceOptions, events: FeedEvents): F
     events.onLost(alsaFailure(name, end, report, 'audio from the device'))
   })
   child.stderr.setEncoding('utf8').on('data', (text: string) => report.push(text))
-  child.stdout.on('data', (octets: Buffer) => events.onOctets(octets))
-  const reading = gatheredReading(child.stdout, options.clock)
+  const reading = gatheredReading(child.stdout, options.clock, events.onOctets)
   return {
     gather: reading.gather,
     async close() {

@@ -13,6 +13,7 @@ import { stallWatch } from './stallWatch.js'
 
 /** What a connection to a device, process or socket tells. After onLost or onEnd it says nothing more. */
 export interface FeedEvents {
+  /** They are the feed's: none is kept. */
   onOctets(octets: Uint8Array): void
   /** audio was lost because it was read too late */
   onOverrun(): void

@@ -65,7 +65,10 @@ export function encodePcm(
 
 /** A stream of octets, cut anywhere, to blocks of samples. */
 export interface PcmDecoder {
-  /** @returns one array a channel, all of one length, which may be 0 */
+  /**
+   * @param octets none is kept
+   * @returns one array a channel, all of one length, which may be 0
+   */
   push(octets: Uint8Array): Float32Array[]
   /** octets of an unfinished sample frame that are waiting for the rest */
   readonly pendingOctets: number
@@ -85,7 +88,8 @@ export function createPcmDecoder(format: SampleFormat, channelCount: number): Pc
         whole.set(octets, rest.length)
       }
       const usable = whole.length - (whole.length % frameOctets)
-      rest = usable === whole.length ? nothing : whole.slice(usable)
+      // A copy: a Buffer's own slice would be a view of what is written anew.
+      rest = usable === whole.length ? nothing : Uint8Array.from(whole.subarray(usable))
       return decodePcm(whole.subarray(0, usable), format, channelCount)
     },
     get pendingOctets() {

@@ -11,16 +11,14 @@ import type { Feed, FeedEvents } from './liveSource.js'
 
 /** Standard input: ends for good when its writer does. */
 export function standardInputFeed(stream: Readable, clock: Clock, events: FeedEvents): Feed {
-  const onData = (octets: Buffer): void => events.onOctets(octets)
   const onError = (cause: Error): void =>
     events.onLost(streamFailure('standard input', errorText(cause), cause))
-  stream.on('data', onData).on('error', onError).once('end', events.onEnd)
-  const reading = gatheredReading(stream, clock)
+  stream.on('error', onError).once('end', events.onEnd)
+  const reading = gatheredReading(stream, clock, events.onOctets)
   return {
     gather: reading.gather,
     async close() {
       reading.close()
-      stream.off('data', onData)
       stream.pause()
       // An open standard input would keep the process alive.
       if (stream instanceof Socket) stream.unref()
@@ -73,10 +71,9 @@ export function tcpFeed(host: string, port: number, clock: Clock, events: FeedEv
 
 function socketFeed(socket: Socket, name: string, clock: Clock, events: FeedEvents): Feed {
   socket
-    .on('data', (octets) => events.onOctets(octets))
     .on('error', (cause) => events.onLost(streamFailure(name, errorText(cause), cause)))
     .once('end', () => events.onLost(streamFailure(name, 'the end of the stream', undefined)))
-  const reading = gatheredReading(socket, clock)
+  const reading = gatheredReading(socket, clock, events.onOctets)
   return {
     gather: reading.gather,
     close: () =>

@@ -72,6 +72,8 @@ const calmAfterMs = 500
 const gatherMs = { free: 400, busy: 60 }
 /** Without a block for that long the receiver is deaf: a channel that nobody hears counts as busy. */
 const deafAfterMs = 1000
+/** How often that is put off while blocks come. */
+const bookAgainMs = 350
 /** A signal that is there when we can hear again is noticed by then. */
 const noticedWithinMs = 150
 /** An output that could not be opened is tried again after that long, doubled each time up to the limit. */
@@ -103,6 +105,7 @@ class Core extends RadioListeners implements RadioCore {
   private closed = false
   private onIdle = (): void => {}
   private cancelDeaf: Cancel = () => {}
+  private deafBookedMs = 0
   private readonly prepareAgain: Reopening
 
   constructor(private readonly options: RadioCoreOptions) {
@@ -346,15 +349,22 @@ class Core extends RadioListeners implements RadioCore {
 
   private watchFlow(nowMs: number): void {
     this.blockAtMs = nowMs
-    if (this.receiving) return
+    if (this.receiving) {
+      if (nowMs - this.deafBookedMs >= bookAgainMs) this.watchDeaf()
+      return
+    }
     this.receiving = true
     this.watchDeaf()
     this.report({ kind: 'recovered', atMs: nowMs, reason: 'the audio input flows' })
   }
 
-  /** Looks again when the last block will be too old: a timer for each block would cost more than the block. */
+  /**
+   * Looks when the last block will be too old. A timer for each block would cost more than the block, and one that rings while
+   * audio flows wakes the thread for nothing.
+   */
   private watchDeaf(): void {
     this.cancelDeaf()
+    this.deafBookedMs = this.blockAtMs
     const dueMs = this.blockAtMs + deafAfterMs
     this.cancelDeaf = this.clock.at(dueMs, () => {
       const isDue = this.clock.monotonicMs() >= this.blockAtMs + deafAfterMs

@@ -142,14 +142,71 @@ describe('raw PCM from programs', () => {
       clock.advanceBy(100)
       await heard.until(() => heard.samples.length === 400)
       expect(pieces).toEqual([100, 300])
+      // Whole samples come of pieces that are cut anywhere, and what is there comes without a turn of the loop.
+      for (const [at, to] of [
+        [800, 901],
+        [901, 1002],
+      ]) {
+        await new Promise<void>((resolve) =>
+          theirs!.write(octets.subarray(at, to), () => resolve()),
+        )
+        clock.advanceBy(100)
+        // A UNIX socket has at once what was written.
+        if (kind === 'unix') expect(pieces.reduce((sum, one) => sum + one, 0)).toBe(to! >> 1)
+        await heard.until(() => heard.samples.length === to! >> 1)
+      }
+      expect(pieces).toEqual([100, 300, 50, 51])
       // And at once when that is wanted.
-      await new Promise<void>((resolve) => theirs!.write(octets.subarray(800), () => resolve()))
+      await new Promise<void>((resolve) => theirs!.write(octets.subarray(1002), () => resolve()))
       source.gather!(0)
       await heard.until(() => heard.samples.length === 1000)
       expect(heard.samples).toEqual(heardTone)
       await source.close()
     },
   )
+
+  it.each(['unix', 'tcp'])('%s: gathered audio that ends is noticed', async (kind) => {
+    const path = join(directory, 'ending.sock')
+    let theirs: Socket | undefined
+    const server = await serve(kind === 'unix' ? path : 0, (socket) => {
+      theirs = socket
+      socket.write(octets.subarray(0, 200))
+    })
+    const clock = virtualClock()
+    const spec = kind === 'unix' ? `unix:${path}` : `tcp:127.0.0.1:${portOf(server)}`
+    const source = openAudioSource(spec, { ...options, clock })
+    source.gather!(100)
+    const heard = listen(source)
+    await heard.until(() => heard.samples.length === 100)
+    theirs!.end(octets.subarray(200, 400))
+    while (heard.faults.length === 0) {
+      clock.advanceBy(100)
+      await new Promise((resolve) => setImmediate(resolve))
+    }
+    expect(heard.samples).toEqual(heardTone.slice(0, 200))
+    expect(heard.faults[0]!.message).toContain('the end of the stream')
+    await source.close()
+  })
+
+  it('more than fits into a piece comes whole', async () => {
+    const path = join(directory, 'much.sock')
+    const all = encodePcm(new Float32Array(200_000).fill(0.5), 's16le')
+    await serve(path, (socket) => {
+      socket.write(octets)
+      setImmediate(() => socket.write(all))
+    })
+    const clock = virtualClock()
+    const source = openAudioSource(`unix:${path}`, { ...options, clock })
+    source.gather!(100)
+    const heard = listen(source)
+    await heard.until(() => heard.samples.length >= 1000)
+    while (heard.samples.length < 201_000) {
+      clock.advanceBy(100)
+      await new Promise((resolve) => setImmediate(resolve))
+    }
+    expect(heard.samples.length).toBe(201_000)
+    await source.close()
+  })
 
   it.each(['unix', 'tcp'])(
     '%s: audio comes, and again after the program was restarted',
