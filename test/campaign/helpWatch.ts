@@ -1,4 +1,5 @@
 import { parsePayload } from '../../src/aprs/parse.js'
+import { duplicateWindowMs } from '../../src/aprs/path.js'
 import type { AprsPayload } from '../../src/aprs/types.js'
 import { decodeFrame } from '../../src/ax25/frame.js'
 import { readHeard } from '../../src/node/intake.js'
@@ -25,6 +26,8 @@ export interface HelpWatchParts {
   readonly clock: Clock
   /** time in which the node was able to send, and the channel free, ms */
   readonly ableMs: () => number
+  /** somebody holds the radio just now */
+  readonly isHeld: () => boolean
   /** the operator's words */
   readonly reply: string
 }
@@ -57,6 +60,8 @@ class Watch implements HelpWatch {
   private readonly callsOf = new Map<string, Set<string>>()
   /** stations that had an acknowledgement of one of their calls */
   private readonly hadAcknowledgement = new Set<string>()
+  /** by station, when it called in something else than a message while the radio was held */
+  private readonly heldMs = new Map<string, number>()
   /** with or without a number */
   private readonly answeredMs = new Map<string, number>()
   private firstMs: number[] = []
@@ -77,6 +82,7 @@ class Watch implements HelpWatch {
     const number = payload.kind === 'message' ? payload.number : undefined
     if (number !== undefined)
       this.callsOf.set(from, (this.callsOf.get(from) ?? new Set()).add(number))
+    if (payload.kind !== 'message' && this.wasHeld(from)) return
     const answeredMs = this.answeredMs.get(from) ?? Number.NEGATIVE_INFINITY
     if (this.open.has(from) || nowMs - answeredMs < 10 * 60_000) return
     this.firstMs = this.firstMs.filter((atMs) => nowMs - atMs < 11 * 60_000)
@@ -134,6 +140,13 @@ class Watch implements HelpWatch {
   forget(): void {
     this.open.clear()
     this.forgetAnswers()
+  }
+
+  /** Of what is no message nothing waits behind a hold: the next one is answered, which a copy of it is not. */
+  private wasHeld(from: string): boolean {
+    const nowMs = this.parts.clock.monotonicMs()
+    if (this.parts.isHeld()) this.heldMs.set(from, nowMs)
+    return nowMs - (this.heldMs.get(from) ?? Number.NEGATIVE_INFINITY) <= duplicateWindowMs
   }
 
   private forgetAnswers(): void {

@@ -117,6 +117,7 @@ export class World {
       ...{ oracle: this.oracle, clock: this.clock },
       reply: nodeOptions(this.config).emergency.reply,
       ableMs: () => this.helpAbleMs,
+      isHeld: () => (this.life?.radio.heldBy.size ?? 0) > 0,
     })
     this.folder = mkdtempSync(join(memoryFolder(), 'ridgepost-campaign-'))
     this.disk = this.newDisk()
