@@ -24,6 +24,7 @@ export interface HelpWatch {
 export interface HelpWatchParts {
   readonly oracle: Oracle
   readonly clock: Clock
+  readonly nodeCall: string
   /** time in which the node was able to send, and the channel free, ms */
   readonly ableMs: () => number
   /** somebody holds the radio just now */
@@ -78,7 +79,7 @@ class Watch implements HelpWatch {
     })
     if (!intake.ok || intake.heard.thirdParty) return
     const { from, payload } = intake.heard
-    if (!isWhole(payload)) return
+    if (!isWhole(payload, this.parts.nodeCall)) return
     const number = payload.kind === 'message' ? payload.number : undefined
     if (number !== undefined)
       this.callsOf.set(from, (this.callsOf.get(from) ?? new Set()).add(number))
@@ -180,8 +181,9 @@ class Watch implements HelpWatch {
   }
 }
 
-/** A frame that somebody changed on its way may have lost what made it a call. */
-function isWhole(payload: AprsPayload): boolean {
+/** A frame that somebody changed on its way may have lost what made it a call, or be for another station. */
+function isWhole(payload: AprsPayload, nodeCall: string): boolean {
+  if ('addressee' in payload && payload.addressee !== nodeCall) return false
   const said = 'comment' in payload ? payload.comment : 'text' in payload ? payload.text : ''
   const begins = payload.kind === 'message' && /^(sos|mayday|au secours)\b/i.test(said)
   return begins || /(^|\s)EMERGENCY(\s|$)/.test(said)

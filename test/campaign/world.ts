@@ -114,7 +114,7 @@ export class World {
       },
     })
     this.help = helpWatch({
-      ...{ oracle: this.oracle, clock: this.clock },
+      ...{ oracle: this.oracle, clock: this.clock, nodeCall },
       reply: nodeOptions(this.config).emergency.reply,
       ableMs: () => this.helpAbleMs,
       isHeld: () => (this.life?.radio.heldBy.size ?? 0) > 0,
