@@ -16,6 +16,20 @@ export interface Paths {
   lossShare(from: string, to: string): number
 }
 
+/** What lies between two stations. */
+interface Pair {
+  readonly hillDb: number
+  readonly fadeDb: number
+  readonly periodMs: number
+}
+
+/** How strong one is at another, as it was reckoned for a minute. */
+interface Level {
+  minute: number
+  levelDb: number
+  readonly pair: Pair
+}
+
 /** Over what a receiver needs; below it carrier detect sees nothing either. */
 const heardAboveDb = 0
 /** The stronger of two FM signals is heard alone when it is stronger by this (common practice, no source). */
@@ -23,25 +37,16 @@ const captureDb = 6
 
 export function createPaths(clock: Clock, seed: number): Paths {
   const places = new Map<string, Place>()
-  const pairs = new Map<
-    string,
-    { readonly hillDb: number; readonly fadeDb: number; readonly periodMs: number }
-  >()
-  const levels = new Map<string, Map<string, { minute: number; levelDb: number }>>()
+  const levels = new Map<string, Map<string, Level>>()
 
-  const pairOf = (a: string, b: string) => {
-    const key = a < b ? `${a} ${b}` : `${b} ${a}`
-    let pair = pairs.get(key)
-    if (pair === undefined) {
-      const random = seededRandom(seed + hash(key))
-      pair = {
-        hillDb: 12 * random() ** 2,
-        fadeDb: 1 + 5 * random(),
-        periodMs: 120_000 + random() * 1_800_000,
-      }
-      pairs.set(key, pair)
+  /** The same both ways. */
+  const pairOf = (a: string, b: string): Pair => {
+    const random = seededRandom(seed + hash(a < b ? `${a} ${b}` : `${b} ${a}`))
+    return {
+      hillDb: 12 * random() ** 2,
+      fadeDb: 1 + 5 * random(),
+      periodMs: 120_000 + random() * 1_800_000,
     }
-    return pair
   }
 
   const levelDb = (from: string, to: string): number => {
@@ -51,20 +56,23 @@ export function createPaths(clock: Clock, seed: number): Paths {
       those = new Map()
       levels.set(from, those)
     }
-    const known = those.get(to)
-    if (known?.minute === minute) return known.levelDb
+    let level = those.get(to)
+    if (level?.minute === minute) return level.levelDb
+    if (level === undefined) {
+      level = { minute, levelDb: 20, pair: pairOf(from, to) }
+      those.set(to, level)
+    }
+    level.minute = minute
     const a = places.get(from)
     const b = places.get(to)
-    let levelDb = 20
     if (a !== undefined && b !== undefined) {
-      const { hillDb, fadeDb, periodMs } = pairOf(from, to)
+      const { hillDb, fadeDb, periodMs } = level.pair
       const distanceKm = Math.max(0.2, Math.hypot(a.xKm - b.xKm, a.yKm - b.yKm))
       const heightDb = 10 * Math.log10(1 + a.heightM / 20) + 10 * Math.log10(1 + b.heightM / 20)
       const fade = fadeDb * Math.sin((2 * Math.PI * minute * 60_000) / periodMs)
-      levelDb = 28 + heightDb - 40 * Math.log10(distanceKm) - hillDb + fade
+      level.levelDb = 28 + heightDb - 40 * Math.log10(distanceKm) - hillDb + fade
     }
-    those.set(to, { minute, levelDb })
-    return levelDb
+    return level.levelDb
   }
 
   return {
