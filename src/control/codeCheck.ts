@@ -51,6 +51,8 @@ export interface CodeCheck {
    *   the disk does not take the counter, since silence is the safe side
    */
   judge(call: string, code: string, stops: boolean, nowMs: number): CodeVerdict
+  /** Whether a command that only stops would be obeyed; counts nothing, and leaves the code good. */
+  isGood(call: string, code: string): boolean
 }
 
 /**
@@ -63,7 +65,9 @@ export function createCodeCheck(options: CodeCheckOptions): CodeCheck {
   /** counters that the disk did not take */
   const reached = new Map<string, number>()
 
-  const nameOf = ({ call, goesBy }: ControlSecret): string => `${call} ${goesBy}`
+  // Whoever is enrolled anew has another secret, and begins at 0.
+  const nameOf = ({ call, goesBy, secret }: ControlSecret): string =>
+    `${call} ${goesBy} ${Buffer.from(secret).toString('hex')}`
 
   /** @returns the counter of the code */
   const find = (secret: ControlSecret, code: string): number | undefined => {
@@ -77,6 +81,7 @@ export function createCodeCheck(options: CodeCheckOptions): CodeCheck {
   }
 
   return {
+    isGood: (call, code) => book.of(call).some((secret) => find(secret, code) !== undefined),
     judge(call, code, stops, nowMs) {
       const secrets = book.of(call)
       if (secrets.length === 0)

@@ -2,7 +2,7 @@ import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import { errorText } from '../runtime/errorText.js'
 import type { Vocabulary } from '../services/asking/vocabulary.js'
-import { type Dispatched, dispatch } from '../services/dispatch.js'
+import { type Asked, type Dispatched, dispatch } from '../services/dispatch.js'
 import type {
   Service,
   ServiceContext,
@@ -31,6 +31,8 @@ export type ContextFor = (
 export interface Answering {
   /** @param question is in the database as accepted */
   begin(question: QuestionRecord, task: Task): void
+  /** Has a service do what cannot be kept in the database: nothing is answered. */
+  doUnkept(asked: Asked, to: AddresseeKind): void
   /** Takes up what a former run accepted and did not answer. */
   resume(): void
   readonly openCount: number
@@ -100,8 +102,20 @@ export function answering(parts: AnsweringParts): Answering {
       })
   }
 
+  const doUnkept = (asked: Asked, to: AddresseeKind): void => {
+    const offer = offerOf(to, parts.services, parts.vocabulary)
+    const written = parts.storage.begin()
+    void dispatch(asked, offer, parts.contextFor(asked.from, offer.services, written))
+      .then(({ fault }) => {
+        if (fault !== undefined)
+          parts.note('fault', asked.text, { station: asked.from, reason: fault })
+      })
+      .finally(() => written.end())
+  }
+
   return {
     begin,
+    doUnkept,
     get openCount() {
       return working.size
     },

@@ -81,14 +81,16 @@ export function conversations(parts: ConversationParts): Conversations {
     const { from } = heard
     const { radio } = heard.frame
     const turn = limits.countOf(from)
-    const isUrgent = help === 'at once'
+    const { text } = payload
+    const { services } = offerOf(to, parts.services, parts.vocabulary)
+    const stops = services.some((service) => service.isUrgent?.(from, text) === true)
+    const isUrgent = stops || help === 'at once'
     const verdict = isUrgent ? 'admitted' : parts.admission.judge({ radio, turn })
     if (verdict === 'unacknowledged') {
-      note('refused', payload.text, { station: from, radio, reason: noAirtime })
+      note('refused', text, { station: from, radio, reason: noAirtime })
       parts.tally.note('not acknowledged', noAirtime)
       return
     }
-    const { text } = payload
     const meant = understandAsked({ from, text }, offerOf(to, parts.services, parts.vocabulary))
     const asksService = help === undefined || namesService(text, meant)
     const machine = machineReason(text, heard.destination)
@@ -102,7 +104,8 @@ export function conversations(parts: ConversationParts): Conversations {
         : [],
     )
     if (kept === undefined) {
-      if (isUrgent) parts.emergencies.answerUnkept(from, radio)
+      if (stops) parts.answering.doUnkept({ id: parts.nextId(), from, text }, to)
+      else if (isUrgent) parts.emergencies.answerUnkept(from, radio)
       return
     }
     const { question, answers } = kept

@@ -72,6 +72,11 @@ export function controlServices(parts: ControlServicesParts): Service[] {
     summary,
     takes: 'text',
     isFor: (from) => parts.isEnrolled(baseCall(from)),
+    // Others may send under this call, and use up what it may ask and what the station may send.
+    isUrgent(from, text) {
+      const { command, code } = parseControlMessage(text) ?? {}
+      return command?.kind === 'hold' && code !== undefined && check.isGood(baseCall(from), code)
+    },
     answer({ from, text }, context) {
       const message = parseControlMessage(text)
       const wording = wordingOf(context)

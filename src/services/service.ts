@@ -372,6 +372,8 @@ export interface Service {
   ready?(now: ReadyNow): Readiness
   /** who may ask; to everybody else it is not there, not even in `help`. Everybody unless given. */
   isFor?(from: string): boolean
+  /** it is proven to come from who may stop the station: taken whatever limits say, however little airtime is left, and kept or not */
+  isUrgent?(from: string, text: string): boolean
   /** messages that this question's answer may take, asked once it was given; 3 unless the asker asked for more, 10 at most */
   messagesMax?(question: Question): number
   answer(question: Question, context: ServiceContext): Answer | Promise<Answer>

@@ -33,7 +33,10 @@ function bench(options: BenchOptions = {}) {
     },
   }
   const start = () => createCodeCheck({ book, window: 20, trustedWallMs: () => options.wallMs })
-  return { start, counter: () => kept.counter }
+  const enrolAnew = (another: Uint8Array): void => {
+    kept = { ...kept, secret: another, counter: 0 }
+  }
+  return { start, enrolAnew, counter: () => kept.counter }
 }
 
 describe('codes of control operators', () => {
@@ -44,6 +47,28 @@ describe('codes of control operators', () => {
     const again = start()
     expect(again.judge('Q1OPS', code(0), false, 0).ok).toBe(false)
     expect(again.judge('Q1OPS', code(1), false, 0).ok).toBe(true)
+  })
+
+  it('of a call that is enrolled anew begin at 0, while the station runs', () => {
+    const { start, enrolAnew } = bench()
+    const check = start()
+    expect(check.judge('Q1OPS', code(10), false, 0).ok).toBe(true)
+    const another = new TextEncoder().encode('abcdefghijklmnopqrst')
+    enrolAnew(another)
+    expect(check.judge('Q1OPS', code(11), false, 0).ok).toBe(false)
+    expect(check.judge('Q1OPS', counterCode(another, 0, 8), false, 0).ok).toBe(true)
+    expect(check.judge('Q1OPS', counterCode(another, 0, 8), false, 0).ok).toBe(false)
+  })
+
+  it('can be looked at without being used', () => {
+    const { start, counter } = bench()
+    const check = start()
+    for (let at = 0; at < 2 * triesMax; at++) expect(check.isGood('Q1OPS', wrong)).toBe(false)
+    expect(check.isGood('Q1NOT', code(0))).toBe(false)
+    expect(check.isGood('Q1OPS', code(0))).toBe(true)
+    expect(counter()).toBe(0)
+    expect(check.judge('Q1OPS', code(0), false, 0).ok).toBe(true)
+    expect(check.isGood('Q1OPS', code(0))).toBe(false)
   })
 
   it('may be skipped, up to the window', () => {
