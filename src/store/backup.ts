@@ -1,4 +1,5 @@
-import { existsSync, rmSync } from 'node:fs'
+import { existsSync, realpathSync, rmSync } from 'node:fs'
+import { basename, dirname, join } from 'node:path'
 import { putInPlace } from '../devices/replaceFile.js'
 import { Failure } from '../runtime/failure.js'
 import { databaseOver, setFileAside } from './database.js'
@@ -26,6 +27,7 @@ export interface DatabaseSummary {
  */
 export async function backupDatabase(file: string, toFile: string): Promise<DatabaseSummary> {
   refuseMissing(file)
+  refuseOwn(file, toFile)
   const partial = `${toFile}.partial`
   try {
     copyDatabase(file, partial)
@@ -179,6 +181,21 @@ function refuseMissing(file: string): void {
     code: 'backup-missing',
     subject: file,
     problem: 'there is no such file',
+  })
+}
+
+/** Put in the place of the database or its log, a copy would take from a running node what it keeps meanwhile. */
+function refuseOwn(file: string, toFile: string): void {
+  const folder = dirname(toFile)
+  const to = existsSync(folder) ? join(realpathSync(folder), basename(toFile)) : toFile
+  const names = [realpathSync(file), join(realpathSync(dirname(file)), basename(file))]
+  const own = names.flatMap((name) => [name, `${name}-wal`, `${name}-shm`, gatherFileOf(name)])
+  if (!own.includes(to)) return
+  throw new Failure({
+    code: 'backup-own-file',
+    subject: toFile,
+    got: 'what the node has open',
+    expected: 'another file for the copy',
   })
 }
 

@@ -5,15 +5,17 @@ import {
   readdirSync,
   readFileSync,
   statSync,
+  symlinkSync,
   writeFileSync,
 } from 'node:fs'
-import { dirname } from 'node:path'
+import { basename, dirname, join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import type { Failure } from '../../src/runtime/failure.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { backupDatabase, checkDatabase, restoreDatabase } from '../../src/store/backup.js'
 import { openDatabase } from '../../src/store/database.js'
 import { eventTable } from '../../src/store/events.js'
+import { gatherFileOf } from '../../src/store/gatherFile.js'
 import { rowReader } from '../../src/store/rows.js'
 import { migrations } from '../../src/store/schema.js'
 import { openSqlite } from '../../src/store/sqliteDriver.js'
@@ -313,6 +315,24 @@ describe('back-up and restore', () => {
     await restoreDatabase(`${file}.copy`, file, 0)
     const { uid, gid, mode } = statSync(file)
     expect([uid, gid, mode & 0o777]).toEqual([12_345, 12_346, 0o640])
+  })
+
+  it('refuses to put a copy in the place of what the node has open, however that is named', async () => {
+    const file = temporaryFile()
+    const { store } = openTestStore(file)
+    addQuestion(store, '1')
+    const link = `${file}.folder`
+    symlinkSync(dirname(file), link)
+    const names = [file, join(link, basename(file)), `${file}-wal`, `${file}-shm`]
+    for (const name of names)
+      await expect(backupDatabase(file, name)).rejects.toThrow(
+        /what the node has open, expected another file/,
+      )
+    await expect(backupDatabase(file, gatherFileOf(file))).rejects.toThrow(/another file/)
+    addQuestion(store, '2')
+    expect(store.questions.open().map(({ number }) => number)).toEqual(['1', '2'])
+    store.close()
+    expect(checkDatabase(file).version).toBe(migrations.length)
   })
 
   it('refuses what is no sound back-up, and leaves the database as it was', async () => {
