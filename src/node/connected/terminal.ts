@@ -1,4 +1,5 @@
 import { errorText } from '../../runtime/errorText.js'
+import { harmlessText } from '../../runtime/harmlessText.js'
 import { keptText } from '../../services/airText.js'
 import { agoWords } from '../../services/geo/words.js'
 import type { WaitingMessage } from '../../services/service.js'
@@ -319,6 +320,7 @@ class Terminal implements Session {
   }
 
   private write(lines: readonly string[]): boolean {
-    return this.peer.write(new TextEncoder().encode(`${lines.join('\r')}\r`))
+    // Others wrote some of it, and it goes to a terminal.
+    return this.peer.write(new TextEncoder().encode(`${lines.map(harmlessText).join('\r')}\r`))
   }
 }

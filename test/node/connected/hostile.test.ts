@@ -87,6 +87,19 @@ describe('whoever is hostile, careless or broken', () => {
     expect(bench.events('answered')).toEqual(['Q7LAP: [2Jhi therX'])
   })
 
+  it('is shown what others wrote without what would command a terminal', async () => {
+    const bench = new ConnectedBench()
+    const { store, clock } = bench.test
+    const life = { leftWallMs: clock.wallMs(), expiresWallMs: 86_400_000, expiryTrusted: false }
+    const left = { questionId: 'q1', from: 'Q7BAD', to: 'Q1ABC', text: 'a\u009b2Jb\u202ec', ...life }
+    store.durably('a message', () => store.mailbox.insert(left))
+    const writer = await bench.connect('Q7BAD')
+    await bench.say(writer, 'letter Q1ABC x\u202ey\rgoes\u2066 on\r.\r')
+    const reader = await bench.connect('Q1ABC')
+    expect(await bench.say(reader, 'collect\r')).toContain('a%C2%9B2Jb%E2%80%AEc')
+    expect(await bench.say(reader, 'read 1\r')).toContain('goes%E2%81%A6 on\r')
+  })
+
   it('says bye, and calls again before that has ended: let go at once, not when it has said nothing for long', async () => {
     const bench = new ConnectedBench()
     bench.hear('Q7BAD', sabm)
