@@ -3,9 +3,9 @@ import { describe, expect, it } from 'vitest'
 import { type ControlSecret, createCodeCheck } from '../../src/control/codeCheck.js'
 import { counterCode } from '../../src/control/oneTimeCode.js'
 import { confirmMs, createStationHold } from '../../src/control/stationHold.js'
+import { Failure } from '../../src/runtime/failure.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { controlServices } from '../../src/services/control.js'
-import { Failure } from '../../src/runtime/failure.js'
 import { echoService, type TestNode, testNode } from './testNode.js'
 
 const secret = new TextEncoder().encode('12345678901234567890')
@@ -79,7 +79,12 @@ describe('hold by radio', () => {
 
   it('is heeded when the database takes nothing, though nothing is acknowledged', async () => {
     const node = station()
-    const failure = new Failure({ code: 'store-full', subject: 'db', got: 'full', expected: 'room' })
+    const failure = new Failure({
+      code: 'store-full',
+      subject: 'db',
+      got: 'full',
+      expected: 'room',
+    })
     Object.assign(node.store, { durably: () => ({ ok: false, failure }) })
     node.ask('Q1OPS-7', `hold 00000000{1`)
     await node.wait(holdS)

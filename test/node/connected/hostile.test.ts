@@ -91,7 +91,13 @@ describe('whoever is hostile, careless or broken', () => {
     const bench = new ConnectedBench()
     const { store, clock } = bench.test
     const life = { leftWallMs: clock.wallMs(), expiresWallMs: 86_400_000, expiryTrusted: false }
-    const left = { questionId: 'q1', from: 'Q7BAD', to: 'Q1ABC', text: 'a\u009b2Jb\u202ec', ...life }
+    const left = {
+      questionId: 'q1',
+      from: 'Q7BAD',
+      to: 'Q1ABC',
+      text: 'a\u009b2Jb\u202ec',
+      ...life,
+    }
     store.durably('a message', () => store.mailbox.insert(left))
     const writer = await bench.connect('Q7BAD')
     await bench.say(writer, 'letter Q1ABC x\u202ey\rgoes\u2066 on\r.\r')
