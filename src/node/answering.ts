@@ -12,7 +12,7 @@ import type {
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
 import type { Wording } from '../words/air/wording.js'
-import { addresseeAgain, offerOf } from './addressing.js'
+import { type AddresseeKind, addresseeAgain, offerOf } from './addressing.js'
 import type { Admission } from './admission.js'
 import type { Journal } from './journal.js'
 import type { KeptByServices, QuestionStorage } from './keptByServices.js'
