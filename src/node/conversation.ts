@@ -82,8 +82,8 @@ export function conversations(parts: ConversationParts): Conversations {
     const { radio } = heard.frame
     const turn = limits.countOf(from)
     const { text } = payload
-    const { services } = offerOf(to, parts.services, parts.vocabulary)
-    const stops = services.some((service) => service.isUrgent?.(from, text) === true)
+    const offer = offerOf(to, parts.services, parts.vocabulary)
+    const stops = offer.services.some((service) => service.isUrgent?.(from, text) === true)
     const isUrgent = stops || help === 'at once'
     const verdict = isUrgent ? 'admitted' : parts.admission.judge({ radio, turn })
     if (verdict === 'unacknowledged') {
@@ -91,7 +91,7 @@ export function conversations(parts: ConversationParts): Conversations {
       parts.tally.note('not acknowledged', noAirtime)
       return
     }
-    const meant = understandAsked({ from, text }, offerOf(to, parts.services, parts.vocabulary))
+    const meant = understandAsked({ from, text }, offer)
     const asksService = help === undefined || namesService(text, meant)
     const machine = machineReason(text, heard.destination)
     const refusal = isUrgent
@@ -100,7 +100,7 @@ export function conversations(parts: ConversationParts): Conversations {
     limits.noteAsked(from)
     const kept = keeping.keep(heard, payload, refusal, (question) =>
       refusal === undefined && (help === 'at once' || help === 'in turn')
-        ? answerCall(question, payload, help, asksService)
+        ? answerCall(parts, question, payload, { help, asksService })
         : [],
     )
     if (kept === undefined) {
@@ -118,17 +118,6 @@ export function conversations(parts: ConversationParts): Conversations {
         parts.answering.begin(question, { to, replyTo: replyTo(payload), turn })
     } else if (refusal.words !== undefined && limits.noteTold(from))
       parts.refusals.polite(question, refusal.words)
-  }
-
-  /** Inside the transaction that keeps the question. */
-  const answerCall = (
-    question: QuestionRecord,
-    payload: MessagePayload,
-    help: 'at once' | 'in turn',
-    asksService: boolean,
-  ): MessageRecord[] => {
-    if (!asksService) store.questions.end(question.id, 'answered', parts.clock.wallMs())
-    return [parts.emergencies.insert(question, help, replyTo(payload))]
   }
 
   const heardAgain = (heard: Heard, payload: MessagePayload, known: QuestionRecord): void => {
@@ -156,6 +145,17 @@ export function conversations(parts: ConversationParts): Conversations {
       else ask(heard, payload, to, help)
     },
   }
+}
+
+/** Inside the transaction that keeps the question. */
+function answerCall(
+  { store, clock, emergencies }: ConversationParts,
+  question: QuestionRecord,
+  payload: MessagePayload,
+  { help, asksService }: { help: 'at once' | 'in turn'; asksService: boolean },
+): MessageRecord[] {
+  if (!asksService) store.questions.end(question.id, 'answered', clock.wallMs())
+  return [emergencies.insert(question, help, replyTo(payload))]
 }
 
 /** It got what we sent, and would send back whatever comes next, acknowledgements too. */
