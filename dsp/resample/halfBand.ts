@@ -14,6 +14,7 @@ export function createHalfBandDecimator(passbandShare: number, attenuationDb: nu
   const reach = 2 * taps.length - 1
   // Samples not yet done with; zeros stand before the stream.
   const buffer = new Float64Array(2 * reach + chunkSamples)
+  let output = new Float32Array(0)
   let filled = reach
   /** where in the buffer the next output's middle lies */
   let middle = reach
@@ -22,7 +23,7 @@ export function createHalfBandDecimator(passbandShare: number, attenuationDb: nu
   const outputsAfter = (count: number): number =>
     Math.max(0, (filled + count - reach - middle + 1) >> 1)
 
-  const advance = (chunk: Float32Array, output: Float32Array, outputAt: number): number => {
+  const advance = (chunk: Float32Array, outputAt: number): number => {
     buffer.set(chunk, filled)
     filled += chunk.length
     const outputCount = outputsAfter(0)
@@ -36,11 +37,12 @@ export function createHalfBandDecimator(passbandShare: number, attenuationDb: nu
   }
 
   const run = (block: Float32Array): Float32Array => {
-    const output = new Float32Array(outputsAfter(block.length))
+    const count = outputsAfter(block.length)
+    if (output.length < count) output = new Float32Array(count)
     let at = 0
     for (let start = 0; start < block.length; start += chunkSamples)
-      at = advance(block.subarray(start, start + chunkSamples), output, at)
-    return output
+      at = advance(block.subarray(start, start + chunkSamples), at)
+    return output.subarray(0, count)
   }
 
   return {

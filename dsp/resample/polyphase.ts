@@ -20,6 +20,7 @@ export function createPolyphase(options: PolyphaseOptions): RateChange {
   // Samples not yet done with; the first stands for input sample `bufferStart`. Zeros stand before the stream.
   const halfLength = rowLength / 2
   const buffer = new Float64Array(rowLength + chunkSamples)
+  let output = new Float32Array(0)
   let filled = halfLength - 1
   let bufferStart = -filled
   // The next output's moment, in input samples and upths of one.
@@ -31,14 +32,15 @@ export function createPolyphase(options: PolyphaseOptions): RateChange {
     Math.max(0, Math.ceil(((inputCount - nextInput) * up - nextPhase) / down))
 
   /** Appends a chunk, then makes every output whose taps lie in the buffer. */
-  const advance = (chunk: Float32Array, output: Float32Array, outputAt: number): number => {
+  const advance = (chunk: Float32Array, outputAt: number): number => {
     buffer.set(chunk, filled)
     filled += chunk.length
     let at = outputAt
+    const into = output
     const lastInput = bufferStart + filled - halfLength - 1
     while (nextInput <= lastInput) {
       const row = rowCount === up ? nextPhase : Math.floor((nextPhase * rowCount) / up)
-      output[at++] = dotProduct(
+      into[at++] = dotProduct(
         rows,
         row * rowLength,
         buffer,
@@ -58,11 +60,11 @@ export function createPolyphase(options: PolyphaseOptions): RateChange {
   }
 
   const run = (block: Float32Array, outputCount: number): Float32Array => {
-    const output = new Float32Array(outputCount)
+    if (output.length < outputCount) output = new Float32Array(outputCount)
     let at = 0
     for (let start = 0; start < block.length; start += chunkSamples)
-      at = advance(block.subarray(start, start + chunkSamples), output, at)
-    return output
+      at = advance(block.subarray(start, start + chunkSamples), at)
+    return output.subarray(0, outputCount)
   }
 
   return {

@@ -4,7 +4,7 @@ export interface RateChange {
    * Output sample k stands for the input moment k * fromHz / toHz: there is no shift between the two,
    * output only comes later, by delaySamples.
    * @param block any length; not kept
-   * @returns what became complete, perhaps nothing
+   * @returns what became complete, perhaps nothing; valid until the next call
    */
   process(block: Float32Array): Float32Array
   /** Ends the stream: the rest, so that ceil(input * toHz / fromHz) samples have come out in all. */

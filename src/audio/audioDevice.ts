@@ -13,7 +13,7 @@ export interface AudioSourceCounters {
 }
 
 export interface AudioListener {
-  /** mono, full scale ±1, at the source's rate; the listener may keep it */
+  /** mono, full scale ±1, at the source's rate; valid during the call */
   onBlock(block: Float32Array): void
   /**
    * Something went wrong. A live source goes on trying by itself (see its file for the back-off); a fault that repeats

@@ -8,7 +8,7 @@ import type {
   PcmLayout,
   SampleFormat,
 } from './audioDevice.js'
-import { createPcmDecoder } from './rawPcm.js'
+import { createChannelDecoder } from './rawPcm.js'
 import { stallWatch } from './stallWatch.js'
 
 /** What a connection to a device, process or socket tells. After onLost or onEnd it says nothing more. */
@@ -51,8 +51,8 @@ const goodAfterMs = 10_000
  * Samples are counted as they come: a gap shows in `restarts`, not in the sample count.
  */
 export function createLiveSource(options: LiveSourceOptions): AudioSource {
-  const { clock, channel, connect, stall } = options
-  const decoder = createPcmDecoder(options.sampleFormat, options.channelCount)
+  const { clock, connect, stall } = options
+  const decoder = createChannelDecoder(options.sampleFormat, options.channel, options.channelCount)
   const counters: AudioSourceCounters = { samples: 0, overruns: 0, restarts: 0, faults: 0 }
   let listener: AudioListener | undefined
   let feed: Feed | undefined
@@ -90,7 +90,7 @@ export function createLiveSource(options: LiveSourceOptions): AudioSource {
           reopening.sound()
           toldFault = undefined
         }
-        const block = decoder.push(octets)[channel]!
+        const block = decoder.push(octets)
         if (block.length === 0) return
         counters.samples += block.length
         listener?.onBlock(block)

@@ -23,20 +23,30 @@ export function decodePcm(
   format: SampleFormat,
   channelCount: number,
 ): Float32Array[] {
-  const sampleOctets = octetsOfFormat[format]
-  const stride = sampleOctets * channelCount
-  const frameCount = Math.floor(octets.length / stride)
-  const view = new DataView(octets.buffer, octets.byteOffset, octets.byteLength)
+  const frameCount = Math.floor(octets.length / (octetsOfFormat[format] * channelCount))
   return Array.from({ length: channelCount }, (_, channel) => {
     const samples = new Float32Array(frameCount)
-    if (format === 's16le' && isLittleEndian && octets.byteOffset % 2 === 0) {
-      const whole = new Int16Array(octets.buffer, octets.byteOffset, octets.length >> 1)
-      read16Into(samples, whole, channel, channelCount)
-      return samples
-    }
-    readInto(samples, view, channel * sampleOctets, stride, readers[format])
+    channelInto(samples, octets, format, channel, channelCount)
     return samples
   })
+}
+
+/** @param samples as many as are to be read */
+function channelInto(
+  samples: Float32Array,
+  octets: Uint8Array,
+  format: SampleFormat,
+  channel: number,
+  channelCount: number,
+): void {
+  if (format === 's16le' && isLittleEndian && octets.byteOffset % 2 === 0) {
+    const whole = new Int16Array(octets.buffer, octets.byteOffset, octets.length >> 1)
+    read16Into(samples, whole, channel, channelCount)
+    return
+  }
+  const sampleOctets = octetsOfFormat[format]
+  const view = new DataView(octets.buffer, octets.byteOffset, octets.byteLength)
+  readInto(samples, view, channel * sampleOctets, sampleOctets * channelCount, readers[format])
 }
 
 /**
@@ -77,10 +87,61 @@ export interface PcmDecoder {
 }
 
 export function createPcmDecoder(format: SampleFormat, channelCount: number): PcmDecoder {
+  const frames = frameCutter(octetsOfFormat[format] * channelCount)
+  return {
+    push: (octets) => decodePcm(frames.cut(octets), format, channelCount),
+    get pendingOctets() {
+      return frames.pendingOctets
+    },
+    reset: frames.reset,
+  }
+}
+
+/** The same for one of the channels, always in the same memory: audio that is heard once needs no more. */
+export interface ChannelDecoder {
+  /**
+   * @param octets none is kept
+   * @returns whole samples, perhaps none; valid until the next call
+   */
+  push(octets: Uint8Array): Float32Array
+  /** Forgets an unfinished sample frame, for a stream that starts anew. */
+  reset(): void
+}
+
+/** @param channel of `channelCount` interleaved ones; 0 is the first */
+export function createChannelDecoder(
+  format: SampleFormat,
+  channel: number,
+  channelCount: number,
+): ChannelDecoder {
   const frameOctets = octetsOfFormat[format] * channelCount
-  let rest = nothing
+  const frames = frameCutter(frameOctets)
+  let room = new Float32Array(0)
   return {
     push(octets) {
+      const whole = frames.cut(octets)
+      const count = whole.length / frameOctets
+      if (room.length < count) room = new Float32Array(count)
+      const samples = room.subarray(0, count)
+      channelInto(samples, whole, format, channel, channelCount)
+      return samples
+    },
+    reset: frames.reset,
+  }
+}
+
+interface FrameCutter {
+  /** @returns whole frames; valid as long as the octets are */
+  cut(octets: Uint8Array): Uint8Array
+  readonly pendingOctets: number
+  reset(): void
+}
+
+/** Of octets that are cut anywhere; what is left over stands before the next ones. */
+function frameCutter(frameOctets: number): FrameCutter {
+  let rest = nothing
+  return {
+    cut(octets) {
       let whole = octets
       if (rest.length > 0) {
         whole = new Uint8Array(rest.length + octets.length)
@@ -90,7 +151,7 @@ export function createPcmDecoder(format: SampleFormat, channelCount: number): Pc
       const usable = whole.length - (whole.length % frameOctets)
       // A copy: a Buffer's own slice would be a view of what is written anew.
       rest = usable === whole.length ? nothing : Uint8Array.from(whole.subarray(usable))
-      return decodePcm(whole.subarray(0, usable), format, channelCount)
+      return whole.subarray(0, usable)
     },
     get pendingOctets() {
       return rest.length

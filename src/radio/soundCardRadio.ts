@@ -33,7 +33,7 @@ export interface SoundCardRadioOptions {
 export interface SoundCardRadio extends RadioPort {
   /** Starts the thread; listeners should be there by now. */
   start(): void
-  /** when its thread told something last, monotonic; it does so every second. Its start, as long as it told nothing. */
+  /** when its thread told something last, monotonic; it does so every two seconds. Its start, as long as it told nothing. */
   lifeSignAtMs(): number
 }
 

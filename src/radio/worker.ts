@@ -18,7 +18,7 @@ import { gatherReports } from './reportGathering.js'
 import { keyOverheadMs, unkeyMarginMs } from './soundCardTiming.js'
 import type { FromWorker, ToWorker, WorkerStart } from './workerMessages.js'
 
-const lifeSignMs = 1000
+const lifeSignMs = 2000
 /** As fine as a draw of a slot can use. */
 const randomSteps = 2 ** 32
 

@@ -52,7 +52,7 @@ export type FromWorker =
   | { readonly type: 'frame'; readonly frame: HeardFrame }
   | { readonly type: 'outcome'; readonly outcome: TransmitOutcome }
   | { readonly type: 'event'; readonly event: RadioEvent }
-  /** whenever it has changed, and at least once a second as a sign of life */
+  /** whenever it has changed, and every two seconds as a sign of life */
   | { readonly type: 'state'; readonly state: PortState; readonly access: ChannelAccess }
   /** the line was cut by its guard, and this thread keys nothing until it is told 'mayKey' */
   | { readonly type: 'cut' }

@@ -2,7 +2,13 @@ import fc from 'fast-check'
 import nodeWav from 'node-wav'
 import { describe, expect, it } from 'vitest'
 import { type SampleFormat, sampleFormats } from '../../src/audio/audioDevice.js'
-import { createPcmDecoder, decodePcm, encodePcm, octetsPerSample } from '../../src/audio/rawPcm.js'
+import {
+  createChannelDecoder,
+  createPcmDecoder,
+  decodePcm,
+  encodePcm,
+  octetsPerSample,
+} from '../../src/audio/rawPcm.js'
 
 const half: Partial<Record<SampleFormat, number>> = {
   u8: 128,
@@ -135,3 +141,28 @@ function wavFile(octets: Uint8Array, format: SampleFormat, channelCount: number)
   file.set(octets, 44)
   return file.buffer.slice(file.byteOffset, file.byteOffset + file.length) as ArrayBuffer
 }
+
+it('one channel of a stream is that of all of them, in the same memory', () => {
+  fc.assert(
+    fc.property(
+      fc.constantFrom('u8', 's16le', 's24le', 'f32le'),
+      fc.integer({ min: 1, max: 3 }),
+      fc.array(fc.uint8Array({ maxLength: 50 }), { maxLength: 10 }),
+      (format, channelCount, parts) => {
+        const channel = channelCount - 1
+        const all = createPcmDecoder(format, channelCount)
+        const one = createChannelDecoder(format, channel, channelCount)
+        // In memory that is written anew each time, as a feed does.
+        const reused = new Uint8Array(50)
+        for (const part of parts) {
+          reused.set(part)
+          const heard = one.push(reused.subarray(0, part.length))
+          expect([...heard]).toEqual([...all.push(part)[channel]!])
+        }
+      },
+    ),
+  )
+  const decoder = createChannelDecoder('s16le', 0, 1)
+  const first = decoder.push(new Uint8Array(100))
+  expect(decoder.push(new Uint8Array(80)).buffer).toBe(first.buffer)
+})

@@ -118,3 +118,10 @@ it('Bessel function of order 0', () => {
   expect(besselI0(1)).toBeCloseTo(1.2660658778, 9)
   expect(besselI0(5)).toBeCloseTo(27.239871824, 8)
 })
+
+it.each(rates)('%i Hz: a stream takes no more memory with each block', (fromHz) => {
+  const resampler = createResampler({ fromHz, toHz: workingHz, passbandHz: 3200 })
+  const block = new Float32Array(1000)
+  const { buffer } = resampler.process(new Float32Array(2000))
+  for (let count = 0; count < 5; count++) expect(resampler.process(block).buffer).toBe(buffer)
+})
