@@ -10,21 +10,21 @@ import { openStore } from '../../../src/store/store.js'
 import { echoService, TestPort } from '../../node/testNode.js'
 import { defaultStoreOptions } from '../../store/openTestStore.js'
 import { traffic } from '../store/traffic.js'
+import { mainThreadMs } from './threadCpu.js'
 
 const dayMs = 86_400_000
 
 /**
- * A node over a file, on a virtual clock whose calls are timed: while one runs, nothing else gets the main thread. Counted is the
- * process's CPU time, which other load on the machine does not change.
+ * A node over a file, on a virtual clock whose calls are timed: while one runs, nothing else gets the main thread. Counted is its CPU
+ * time, which other load on the machine hardly changes.
  */
 export function timedNode(file: string, seed: number, keepDays = 1_000, wallMs?: number) {
   const clock = virtualClock(wallMs)
   let holdMsMax = 0
   const timed = (run: () => void): void => {
-    const before = process.cpuUsage()
+    const before = mainThreadMs()
     run()
-    const { user, system } = process.cpuUsage(before)
-    holdMsMax = Math.max(holdMsMax, (user + system) / 1000)
+    holdMsMax = Math.max(holdMsMax, mainThreadMs() - before)
   }
   const timedClock: Clock = { ...clock, at: (atMs, run) => clock.at(atMs, () => timed(run)) }
   const retention = {
