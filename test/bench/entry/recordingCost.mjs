@@ -1,8 +1,9 @@
-// recordingCost.mjs FILE RATE_HZ: CPU seconds that the receiver takes for a second of a recording (raw 16-bit PCM), once it is warm.
+// recordingCost.mjs FILE RATE_HZ WARM_UP_S: CPU seconds that the receiver takes for a second of a recording (raw 16-bit PCM), once it has
+// heard so many seconds of it.
 import { readFileSync } from 'node:fs'
 import { createReceiver } from '../../../dist/dsp/modem/receiver.js'
 
-const [file, rateText] = process.argv.slice(2)
+const [file, rateText, warmUpText] = process.argv.slice(2)
 const sampleRateHz = Number(rateText)
 const octets = readFileSync(file)
 const audio = new Float32Array(octets.length / 2)
@@ -17,5 +18,5 @@ function hear() {
   const after = process.cpuUsage()
   return (after.user + after.system - user - system) / 1e6 / (audio.length / sampleRateHz)
 }
-hear()
+for (let heardS = 0; heardS < Number(warmUpText); heardS += audio.length / sampleRateHz) hear()
 console.log((hear() + hear() + hear()) / 3)
