@@ -83,7 +83,9 @@ function createListeningReceiver(options: ReceiverOptions): Receiver {
     gate.note(signs)
     offTune.note(signs)
   }
-  const sequence = createSequenceDetector(merger, options.repair, onSymbol, { il2p, combiner })
+  const sequence = createSequenceDetector(merger, options.repair, onSymbol, {
+    ...{ il2p, combiner, onBlock: offTune.noteBlock },
+  })
 
   const finished = (merged: MergedFrame): ReceivedFrame => {
     const from = Math.round(merged.startSample) - qualityMargin
@@ -107,11 +109,8 @@ function createListeningReceiver(options: ReceiverOptions): Receiver {
     const taken = merger.take(position)
     counters.fcsRejected = merger.damagedCount
     if (taken.length === 0) return nothing
-    const frames = taken.filter((frame) => {
-      const plausible = isPlausibleFrame(frame.octets)
-      if (!plausible) counters.implausible++
-      return plausible
-    })
+    const frames = taken.filter(({ octets }) => isPlausibleFrame(octets))
+    counters.implausible += taken.length - frames.length
     counters.frames += frames.length
     counters.repaired += frames.filter((frame) => frame.repairedBits > 0).length
     return frames.map(finished)

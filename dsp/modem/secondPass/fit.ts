@@ -177,7 +177,7 @@ function fitTiming(burst: Burst, correlations: ToneCorrelations): boolean {
 function fitAt(burst: Burst, correlations: ToneCorrelations, from: number, later: number): number {
   const { run, tones, phaseRe, phaseIm, referenceRe, referenceIm, probe, parameters } = burst
   const markTurn = (2 * Math.PI * later) / symbolSamples
-  const spaceTurnLater = (markTurn * 11) / 6 + parameters.tilt
+  const spaceTurnLater = (markTurn * correlations.spaceCycles) / 6 + parameters.tilt
   const markCos = Math.cos(markTurn)
   const markSin = Math.sin(markTurn)
   const spaceCos = Math.cos(spaceTurnLater)

@@ -21,6 +21,12 @@ export interface SymbolSigns {
   tonePower: number
 }
 
+/** exp(j angle) of no turn, and of 60 degrees. */
+const turnsBack = [
+  [1, 0],
+  [0.5, Math.sqrt(3) / 2],
+] as const
+
 /** Once a symbol; coherence and contrast look back on ten of them. The object is used again. */
 export type SymbolListener = (signs: Readonly<SymbolSigns>) => void
 
@@ -39,6 +45,10 @@ export function createLineMetric(correlations: ToneCorrelations): LineMetric {
   const coherences = new Float64Array(pointsPerCell)
   const contrasts = new Float64Array(pointsPerCell)
   let points = 0
+  const { spaceCycles } = correlations
+  const spaceTable = rotations(spaceCycles)
+  // How far a space symbol leaves the phase back: 60 degrees at 2200 Hz.
+  const [backRe, backIm] = turnsBack[12 - spaceCycles]!
 
   const metric: LineMetric = {
     re: 0,
@@ -50,7 +60,7 @@ export function createLineMetric(correlations: ToneCorrelations): LineMetric {
     next(cell) {
       const pointsNeeded = (cell + 3) * pointsPerCell
       if (correlations.end <= 2 * (pointsNeeded - 1)) return false
-      if (points < pointsNeeded) addPoints(correlations, ring, points, pointsNeeded)
+      if (points < pointsNeeded) addPoints(correlations, ring, points, pointsNeeded, spaceTable)
       points = pointsNeeded
       let re = 0
       let im = 0
@@ -59,7 +69,7 @@ export function createLineMetric(correlations: ToneCorrelations): LineMetric {
       let mostContrast = 0
       for (let point = 0; point < pointsPerCell; point++) {
         const first = cell * pointsPerCell + point
-        const best = bestSequence(ring, first)
+        const best = bestSequence(ring, first, backRe, backIm)
         const all =
           ring[powerRow + (first & pointMask)]! +
           ring[powerRow + ((first + pointsPerCell) & pointMask)]! +
@@ -104,6 +114,7 @@ function addPoints(
   ring: Float64Array,
   from: number,
   end: number,
+  spaceTurn: Float64Array,
 ): void {
   const { markRe, markIm, spaceRe, spaceIm } = correlations
   let turn = ((2 * from) % 60) * 2
@@ -132,7 +143,7 @@ function addPoints(
 }
 
 /** Largest |sum|^2 of three symbols in a row, the first of them at a point. */
-function bestSequence(ring: Float64Array, point: number): number {
+function bestSequence(ring: Float64Array, point: number, turnRe: number, turnIm: number): number {
   const p0 = point & pointMask
   const p1 = (point + pointsPerCell) & pointMask
   const p2 = (point + 2 * pointsPerCell) & pointMask
@@ -148,7 +159,7 @@ function bestSequence(ring: Float64Array, point: number): number {
   const m0i = ring[markImRow + p0]!
   const s0r = ring[spaceReRow + p0]!
   const s0i = ring[spaceImRow + p0]!
-  // A space symbol leaves the phase 60 degrees further back. What matters is the phase between the symbols: a first
+  // A space symbol leaves the phase further back. What matters is the phase between the symbols: a first
   // space is turned back by as much, instead of all that follows it forward; a second one turns the third forward.
   const u0r = s0r * turnRe + s0i * turnIm
   const u0i = s0i * turnRe - s0r * turnIm
@@ -167,10 +178,6 @@ function bestSequence(ring: Float64Array, point: number): number {
     ),
   )
 }
-
-/** exp(j 60 degrees) */
-const turnRe = 0.5
-const turnIm = Math.sqrt(3) / 2
 
 /** The larger |sum|^2 of a pair of symbols and either third one. */
 function largerSum(re: number, im: number, ar: number, ai: number, br: number, bi: number): number {
@@ -196,7 +203,6 @@ function rotations(cycles: number): Float64Array {
 }
 
 const markTurn = rotations(6)
-const spaceTurn = rotations(11)
 const lineCos = Float64Array.from({ length: pointsPerCell }, (_, point) =>
   Math.cos((2 * Math.PI * point) / pointsPerCell),
 )

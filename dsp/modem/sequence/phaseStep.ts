@@ -61,7 +61,9 @@ const sumsPerBlock = kinds * sumsPerKind
 /** Share of space steps in what a pair of each kind shows, less a half: steps and levels are fitted as straight lines over it. */
 const kindPosition = [-0.5, 0, 0.5] as const
 
-export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstimator {
+/** @param spreadBy the space tone is expected so many times 200 Hz higher */
+export function createPhaseStepEstimator(symbols: SymbolStream, spreadBy = 0): PhaseStepEstimator {
+  const { spread, turnRe, turnIm } = expectedTurn(spreadBy)
   const { run } = symbols
   const power = new Float64Array(symbolCapacity)
   /** sum of the powers around each symbol */
@@ -74,8 +76,7 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
   // Of the steps that amplitudes are read along, by kind.
   const cosines = new Float64Array(kinds)
   const sines = new Float64Array(kinds)
-  let coarseBlocks = 0
-  let fineBlocks = 0
+  let [coarseBlocks, fineBlocks] = [0, 0]
 
   /** Adds the pair (k - 1, k) to a block's sums. */
   const addPair = (sums: Float64Array, base: number, k: number): void => {
@@ -140,7 +141,7 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
       cosines[kind] = Math.cos(step)
       sines[kind] = Math.sin(step)
     })
-    const turns = turnsBack(steps)
+    const turns = turnsBack(steps, spread)
     const first = block * blockSymbols
     for (let k = first; k < first + blockSymbols; k++) {
       if (k === 0) continue
@@ -164,14 +165,17 @@ export function createPhaseStepEstimator(symbols: SymbolStream): PhaseStepEstima
       into.presence = presence(fine, block, commonOffset(window))
       readSteps(window, steps)
       into.markStep = steps.mark
-      into.spaceStep = steps.space
+      into.spaceStep = steps.space + spread
       readAmplitudes(window, into)
     },
   }
 }
 
-const turnRe = Math.cos(spaceTurn)
-const turnIm = -Math.sin(spaceTurn)
+/** What a space symbol is expected to add beyond spaceTurn, and the pointer that takes all of its turn back. */
+function expectedTurn(spreadSteps: number): { spread: number; turnRe: number; turnIm: number } {
+  const spread = (spreadSteps * Math.PI) / 3
+  return { spread, turnRe: Math.cos(spaceTurn + spread), turnIm: -Math.sin(spaceTurn + spread) }
+}
 
 /** Local power is the mean over this many symbols on each side. */
 const powerReach = 4
@@ -234,11 +238,11 @@ interface Turns {
   readonly spaceSin: number
 }
 
-const turnsBack = ({ mark, space }: Steps): Turns => ({
+const turnsBack = ({ mark, space }: Steps, spread: number): Turns => ({
   markCos: Math.cos(mark),
   markSin: -Math.sin(mark),
-  spaceCos: Math.cos(space + spaceTurn),
-  spaceSin: -Math.sin(space + spaceTurn),
+  spaceCos: Math.cos(space + spaceTurn + spread),
+  spaceSin: -Math.sin(space + spaceTurn + spread),
 })
 
 /** Tone (1 mark) of symbol k out of the best three-symbol sequence k - 1, k, k + 1, with the phase step known. */

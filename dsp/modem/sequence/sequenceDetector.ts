@@ -25,7 +25,11 @@ const name = 'sequence'
 export interface SequenceOptions {
   /** for tones that lie so many times 200 Hz higher */
   readonly shiftSteps?: number
+  /** and space so many times 200 Hz higher still */
+  readonly spreadSteps?: number
   readonly il2p?: boolean | undefined
+  /** Once a block of symbols, 0.3 s behind. */
+  readonly onBlock?: ((estimate: Readonly<BlockEstimate>) => void) | undefined
   /** takes what no frame was found in */
   readonly combiner?: CopyCombiner | undefined
 }
@@ -37,17 +41,16 @@ export function createSequenceDetector(
   sink: DetectorSink,
   repair: RepairLevel,
   onSymbol?: SymbolListener,
-  { shiftSteps = 0, il2p: readsIl2p = false, combiner }: SequenceOptions = {},
+  options: SequenceOptions = {},
 ): Detector {
-  const correlations = createToneCorrelations(shiftSteps)
+  const correlations = createToneCorrelations(options.shiftSteps, options.spreadSteps)
   const symbols = createSymbolStream(correlations, onSymbol)
-  const steps = createPhaseStepEstimator(symbols)
+  const steps = createPhaseStepEstimator(symbols, options.spreadSteps)
   const trellis = createSequenceTrellis()
   const repairer = createFrameRepair(correlations, repair)
   const blockDecoder = createBlockDecoder(correlations)
   const tones = new Uint8Array(blockSymbols)
-  let [estimate, before] = [emptyEstimate(), emptyEstimate()]
-  let blocks = 0
+  let [estimate, before, blocks] = [emptyEstimate(), emptyEstimate(), 0]
 
   const sampleOf = (symbol: number): number => symbols.run.startSample[symbol & symbolMask]!
 
@@ -70,7 +73,7 @@ export function createSequenceDetector(
   }
 
   const found = codedSink(sink, name, sampleOf)
-  const stretches = combiner && combining(combiner, sink, symbols, correlations)
+  const stretches = options.combiner && combining(options.combiner, sink, symbols, correlations)
   const search = createSequenceSearch({
     frame: (segment, block) => {
       stretches?.frame(segment.start, segment.end)
@@ -88,7 +91,7 @@ export function createSequenceDetector(
   })
 
   const ring = { run: symbols.run, mask: symbolMask, tones: search.tones }
-  const il2p = readsIl2p && createIl2pReader({ correlations, ...ring, sink, detector: name })
+  const il2p = options.il2p && createIl2pReader({ correlations, ...ring, sink, detector: name })
 
   const takeAll = (samples: Float32Array): void => {
     for (let at = 0; at < samples.length; at += chunkSamples)
@@ -108,6 +111,7 @@ export function createSequenceDetector(
         search.accept(tones, before)
         if (il2p) il2p.accept(tones, before)
         stretches?.block(before)
+        options.onBlock?.(before)
       }
       ;[before, estimate] = [estimate, before]
       blocks++

@@ -19,6 +19,8 @@ export interface ToneCorrelations {
   readonly markIm: Float32Array
   readonly spaceRe: Float32Array
   readonly spaceIm: Float32Array
+  /** cycles of the space tone in 60 samples, as it lies after the shift: 11 of 2200 Hz */
+  readonly spaceCycles: number
   /** correlations are known below this position */
   end: number
   append(samples: Float32Array): void
@@ -29,13 +31,14 @@ export const correlationMask = mask
 /**
  * @param shiftSteps the tones lie so many times 200 Hz higher: as if the audio had been shifted down by as much, so that
  *   everything behind works with tones where they belong
+ * @param spreadSteps space lies so many times 200 Hz higher still: everything behind sees its phase run ahead
  */
-export function createToneCorrelations(shiftSteps = 0): ToneCorrelations {
+export function createToneCorrelations(shiftSteps = 0, spreadSteps = 0): ToneCorrelations {
   const markRe = new Float32Array(capacity)
   const markIm = new Float32Array(capacity)
   const spaceRe = new Float32Array(capacity)
   const spaceIm = new Float32Array(capacity)
-  const { cosines, sines } = oscillators(shiftSteps)
+  const { cosines, sines } = oscillators(shiftSteps, spreadSteps)
   /** the last ten samples, to be taken off the sums again */
   const window = new Float64Array(symbolSamples)
   const sums = new Float64Array(4)
@@ -72,7 +75,15 @@ export function createToneCorrelations(shiftSteps = 0): ToneCorrelations {
     sums.set([a, b, c, d])
     ring.end = Math.max(0, samplesSeen - symbolSamples + 1)
   }
-  const ring: ToneCorrelations = { markRe, markIm, spaceRe, spaceIm, end: 0, append }
+  const ring: ToneCorrelations = {
+    markRe,
+    markIm,
+    spaceRe,
+    spaceIm,
+    spaceCycles: nominalSpaceCycles + spreadSteps,
+    end: 0,
+    append,
+  }
   return ring
 }
 
@@ -84,20 +95,24 @@ const spaceTableBefore = 3 * period
 
 /** Cycles of the tones in one period. */
 const markCycles = 6
-const spaceCycles = 11
+const nominalSpaceCycles = 11
 
-function oscillators(shiftSteps: number): { cosines: Float64Array; sines: Float64Array } {
+function oscillators(
+  shiftSteps: number,
+  spreadSteps: number,
+): { cosines: Float64Array; sines: Float64Array } {
   const turns = (cycles: number, earlier: number): number[] =>
     Array.from(
       { length: period },
       (_, n) => ((cycles + shiftSteps) * (n + period - earlier)) / period,
     )
+  const space = nominalSpaceCycles + spreadSteps
   const angles = Float64Array.from(
     [
       ...turns(markCycles, 0),
-      ...turns(spaceCycles, 0),
+      ...turns(space, 0),
       ...turns(markCycles, symbolSamples),
-      ...turns(spaceCycles, symbolSamples),
+      ...turns(space, symbolSamples),
     ],
     (turn) => 2 * Math.PI * (turn % 1),
   )
@@ -156,8 +171,13 @@ export function sampleSymbol(
   const s5 = c3 * s2 + s3 * c2
   const mc = c3 * c3 - s3 * s3
   const ms = 2 * c3 * s3
-  const sc = mc * c5 - ms * s5
-  const ss = mc * s5 + ms * c5
+  let sc = mc * c5 - ms * s5
+  let ss = mc * s5 + ms * c5
+  for (let cycle = nominalSpaceCycles; cycle < correlations.spaceCycles; cycle++) {
+    const turned = sc * c1 - ss * s1
+    ss = sc * s1 + ss * c1
+    sc = turned
+  }
   run.startSample[index] = position
   run.markRe[index] = mr * mc - mi * ms
   run.markIm[index] = mr * ms + mi * mc

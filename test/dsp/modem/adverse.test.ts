@@ -35,6 +35,7 @@ it.each([
   ['one crash', 9, 6],
   ['+200 Hz', 7, 7],
   ['-200 Hz', 7, 7],
+  ['1200/2400 Hz, +8 dB', 10, 6],
   ['40 Hz of drift', 8, 7],
   ['half a flag', 10, 7],
   ['hole of 0.5 to 2 ms', 14, 5],
