@@ -54,7 +54,7 @@ export function transmissionTable(database: Database, writer: Writer): Transmiss
     add(transmission) {
       writer.later('transmission', [
         ...[transmission.atWallMs, transmission.radio, transmission.priority, transmission.octets],
-        ...[transmission.outcome, transmission.airtimeMs ?? null],
+        ...[transmission.outcome, wholeMs(transmission.airtimeMs)],
         ...[transmission.reference ?? null, transmission.reason ?? null],
       ])
     },
@@ -73,7 +73,7 @@ export function transmissionTable(database: Database, writer: Writer): Transmiss
       return result.ok ? result.value.lastId : undefined
     },
     end(id, { outcome, airtimeMs, reason }) {
-      writer.later('transmissionEnd', [outcome, airtimeMs ?? null, reason ?? null, id])
+      writer.later('transmissionEnd', [outcome, wholeMs(airtimeMs), reason ?? null, id])
     },
     endUnfinished(reason) {
       const rows = writer.reading('reading transmissions', [], () =>
@@ -95,6 +95,10 @@ export function transmissionTable(database: Database, writer: Writer): Transmiss
     },
   }
 }
+
+/** People read these; a share of a preamble is no whole number. */
+const wholeMs = (airtimeMs: number | undefined): number | null =>
+  airtimeMs === undefined ? null : Math.round(airtimeMs)
 
 const recordOf = (row: TransmissionRow): TransmissionRecord => ({
   atWallMs: row.at_ms,

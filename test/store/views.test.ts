@@ -43,7 +43,7 @@ async function copyOfADay() {
   expect(asked.ok).toBe(true)
   store.transmissions.add({
     ...{ atWallMs, radio: 1, priority: 'answer', octets: Uint8Array.of(9), outcome: 'sent' },
-    ...{ airtimeMs: 905, reference: 'm1', reason: undefined },
+    ...{ airtimeMs: 905.3333, reference: 'm1', reason: undefined },
   })
   const copy = temporaryFile('copy.db')
   // What is gathered is in the file beside the database by then.
