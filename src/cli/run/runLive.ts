@@ -17,10 +17,12 @@ import { lockDatabase } from '../../setup/databaseLock.js'
 import { type KeptHolds, keptHolds } from '../../setup/keptHolds.js'
 import { lockRadios } from '../../setup/keyLocks.js'
 import { type ConfiguredKiss, openConfiguredKiss } from '../../setup/kissEnds.js'
+import { storeOptions } from '../../setup/nodeOptions.js'
 import { type ConfiguredRadio, openRadio } from '../../setup/openRadio.js'
 import type { OperatorSocket } from '../../setup/operatorSocket.js'
 import { silentRadios } from '../../setup/silentRadios.js'
 import { createServiceNotifier, type ServiceNotifier } from '../../setup/systemdNotify.js'
+import { openStore } from '../../store/store.js'
 import type { PageServer } from '../../web/server.js'
 import { createLastResort } from './lastResort.js'
 import { createReload } from './reload.js'
@@ -28,8 +30,9 @@ import type { KeepingLog, RunLog } from './runLog.js'
 import { openRunningNode, type RunningNode } from './runNode.js'
 import { openConfiguredOperator, stopAsked } from './runOperator.js'
 import { openConfiguredPage } from './runPage.js'
-import { safeStart } from './safeStart.js'
+import { type SafeStart, safeStart } from './safeStart.js'
 import { countStart, type StartCount } from './startCount.js'
+import { type UsableAgain, usableAgain } from './usableAgain.js'
 
 export interface RunLiveOptions {
   readonly config: Config
@@ -181,12 +184,33 @@ async function openAndRun(options: RunLiveOptions, parts: RunParts): Promise<voi
   opened.notifier = notifier
   notifier.ready(words)
   const cancelSound = clock.at(clock.monotonicMs() + soundMs, () => starts?.sound())
+  const database = watchDatabase(options, running, safe, log)
+  const stop = stopAsked(edges, ports, running, log, guard, clients)
   try {
-    await Promise.race([stopAsked(edges, ports, running, log, guard, clients), endlessFaults])
+    await Promise.race([stop, endlessFaults, database?.again ?? stop])
   } finally {
     cancelSound()
+    database?.cancel()
   }
   log.note('stopping: an identification that is due goes out first, which takes seconds at most')
+}
+
+/** Where the database was to be used, and could not be. */
+function watchDatabase(
+  { config, configFile, edges }: RunLiveOptions,
+  { store }: RunningNode,
+  safe: SafeStart | undefined,
+  log: RunLog,
+): UsableAgain | undefined {
+  if (!store.degraded || safe?.withoutDatabase === true) return undefined
+  const { clock, env } = edges
+  const folder = dirname(resolve(configFile))
+  const { whenUnusable: _, ...stored } = storeOptions(config, folder, clock, () => {})
+  return usableAgain({
+    ...{ clock, database: stored.file, onUsable: log.fault },
+    tryIt: () => openStore(stored).close(),
+    isService: (env.NOTIFY_SOCKET ?? '') !== '',
+  })
 }
 
 /** The same log; those who look at the page are told what the node tells, and what fails. */
