@@ -14,12 +14,25 @@ export function octetString(octets: Uint8Array): string {
 /** Free text out of an octet string. */
 export function readText(octetText: string): string {
   if (!/[\x80-\xff]/.test(octetText)) return octetText
+  return asUtf8(octetText) ?? asCutUtf8(octetText) ?? octetText
+}
+
+function asUtf8(octetText: string): string | undefined {
   const octets = Uint8Array.from(octetText, (character) => character.charCodeAt(0))
   try {
     return new TextDecoder('utf-8', { fatal: true, ignoreBOM: true }).decode(octets)
   } catch {
-    return octetText
+    return undefined
   }
+}
+
+/**
+ * A radio that counts octets cuts within the last character: that one is left out. Where no other shows that it is UTF-8, it
+ * may as well be a letter of Latin-1.
+ */
+function asCutUtf8(octetText: string): string | undefined {
+  const whole = octetText.replace(/[\xc2-\xf4][\x80-\xbf]{0,2}$/, '')
+  return whole === octetText || !/[\x80-\xff]/.test(whole) ? undefined : asUtf8(whole)
 }
 
 /** UTF-8 octets of a text that we send. */
