@@ -42,8 +42,8 @@ export interface GatheredStorageParts {
   readonly onRefused: (count: number) => void
 }
 
-/** Rows in one step, of all tables together: the main thread is held for some 10 ms, twice that under load. */
-export const rowsPerStep = 250
+/** Rows in one step, of all tables together: where a million frames are stored it holds the main thread for some 20 ms of CPU time. */
+export const rowsPerStep = 125
 /** Writes in one record of the gathering file: a flood costs a card a record for so many. */
 export const writesPerRecord = 1_000
 

@@ -258,7 +258,7 @@ describe('what was gathered', () => {
     clock.advanceBy(1_000)
     // one transaction, whatever the number of its steps: a card gets each page once
     expect(store.state().pendingCount).toBe(18_000)
-    clock.advanceBy(1_000)
+    clock.advanceBy(2_500)
     expect(store.state()).toMatchObject({ pendingCount: 0, counters: { droppedCount: 0 } })
     expect(store.stations.find('Q1ABC')?.frameCount).toBe(9_000)
     store.close()
