@@ -2,8 +2,8 @@ import { tokensOf } from '../tokens.js'
 import type { Offered, Understanding } from '../understanding.js'
 import { askFor, isByKeyword, isSmall, type Sentence } from './sentence.js'
 
-/** Something that mail can go to, as it stands in a text. */
-const address = /[^\s@<>,;:"()]+@[^\s@<>,;:"()]+\.[a-z]{2,}/i
+/** Something that mail can go to, as it stands in a text; looked for from the beginning of a word only, or a long one takes long. */
+const address = /(?<![^\s@<>,;:"()])[^\s@<>,;:"()]+@[^\s@<>,;:"()]+\.[a-z]{2,}/i
 
 /** An address decides: 'email mum@example.com got here' is mail to it; behind other words it is told whether mail goes, and how. */
 export function emailTo(sentence: Sentence, offered: Offered): Understanding | undefined {
