@@ -22,15 +22,25 @@ export interface DecisionRecord {
   readonly metric: Float64Array
   readonly next: Float64Array
   bestEnd: number
+  /** stateCount, or tonesStates */
+  states: number
 }
 
-export function createDecisionRecord(): DecisionRecord {
+/**
+ * States that have the last two tones in them: 4 for each of the other states, 2 for the last tone, 1 for the one before it. The
+ * choice that is recorded is then the tone before these two.
+ */
+export const tonesStates = 4 * stateCount
+
+/** @param statesMax tonesStates for one that decides along echoes, too */
+export function createDecisionRecord(statesMax = stateCount): DecisionRecord {
   return {
-    winner: new Uint8Array(burstSymbolsMax * stateCount),
-    gap: new Float64Array(burstSymbolsMax * stateCount),
+    winner: new Uint8Array(burstSymbolsMax * statesMax),
+    gap: new Float64Array(burstSymbolsMax * statesMax),
     metric: new Float64Array(stateCount),
     next: new Float64Array(stateCount),
     bestEnd: reach,
+    states: stateCount,
   }
 }
 
@@ -80,6 +90,7 @@ export function runJointTrellis(copies: readonly FittedCopy[], record: DecisionR
   let best = 0
   for (let state = 1; state < stateCount; state++) if (metric[state]! > metric[best]!) best = state
   record.bestEnd = best
+  record.states = stateCount
 }
 
 /**
@@ -137,7 +148,7 @@ function addDepartures(
   room: number,
 ): void {
   const { count, tones } = burst
-  const { winner, gap, bestEnd } = record
+  const { winner, gap, bestEnd, states } = record
   const { departures } = path
   const end = Math.min(to, departures.at(-1) ?? count)
   // What a departure may add to the path's cost at most.
@@ -146,19 +157,40 @@ function addDepartures(
   let state = bestEnd
   let next = 0
   for (let k = count - 1; k >= from; k--) {
-    const at = k * stateCount + state
+    const at = k * states + state
     if (k < end && gap[at]! < gapMax) {
       insert(waiting, { cost: path.cost + gap[at]!, departures: [...departures, k] }, room)
       if (waiting.length === room) gapMax = Math.min(gapMax, waiting[room - 1]!.cost - path.cost)
     }
-    let tone = winner[at]!
+    let choice = winner[at]!
     if (departures[next] === k) {
-      tone ^= 1
+      choice ^= 1
       next++
     }
-    state += tone - tones[k]!
-    if (state < 0 || state >= stateCount) return
+    state = stateBefore(record, state, choice, tones[k]!)
+    if (state < 0) return
   }
+}
+
+/** Tone of the symbol that led into a state. */
+function toneInto({ states }: DecisionRecord, state: number, choice: number): number {
+  return states === tonesStates ? (state >> 1) & 1 : choice
+}
+
+/**
+ * Back to the state before a symbol: a mark where the path decided on has a space undoes one space less, and so on.
+ * @returns -1 for one that is not followed
+ */
+function stateBefore(
+  record: DecisionRecord,
+  state: number,
+  choice: number,
+  decided: number,
+): number {
+  const hasTones = record.states === tonesStates
+  const slips = (hasTones ? state >> 2 : state) + toneInto(record, state, choice) - decided
+  if (slips < 0 || slips >= stateCount) return -1
+  return hasTones ? 4 * slips + 2 * (state & 1) + choice : slips
 }
 
 function insert(waiting: Path[], path: Path, room: number): void {
@@ -179,15 +211,14 @@ export function tracePath(
   let state = record.bestEnd
   let next = 0
   for (let k = count - 1; k >= 0; k--) {
-    let tone = record.winner[k * stateCount + state]!
+    let choice = record.winner[k * record.states + state]!
     if (departures[next] === k) {
-      tone ^= 1
+      choice ^= 1
       next++
     }
-    into[k] = tone
-    // Back to the state before: a mark where the path decided on has a space undoes one space less, and so on.
-    state += tone - tones[k]!
-    if (state < 0 || state >= stateCount) return
+    into[k] = toneInto(record, state, choice)
+    state = stateBefore(record, state, choice, tones[k]!)
+    if (state < 0) return
   }
 }
 

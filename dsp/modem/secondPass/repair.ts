@@ -9,10 +9,11 @@ import { createHdlcDecoder, type HdlcSegment } from '../../framing/hdlcDecoder.j
 import { isPlausibleRepair } from '../plausible.js'
 import type { RepairLevel } from '../receivedFrame.js'
 import type { ToneCorrelations } from '../sequence/toneCorrelations.js'
-import { createDecisionRecord, runTrellis, tracePath, visitPaths } from './decision.js'
+import { createDecisionRecord, runTrellis, tonesStates, tracePath, visitPaths } from './decision.js'
+import { decideAlongEcho } from './echo.js'
 import { type FirstGuess, fitBurst } from './fit.js'
 import { createHoleRepair } from './hole.js'
-import { burstSymbolsMax, createBurst } from './model.js'
+import { type Burst, burstSymbolsMax, createBurst } from './model.js'
 
 export interface RepairedFrame {
   /** without FCS */
@@ -32,6 +33,11 @@ export interface FrameRepair {
    * @param departTo and before this one
    */
   attempt(guess: FirstGuess, departFrom: number, departTo: number): RepairedFrame[]
+}
+
+interface PathLimits extends Budget {
+  readonly from: number
+  readonly to: number
 }
 
 interface Budget {
@@ -69,7 +75,7 @@ export function createFrameRepair(correlations: ToneCorrelations, level: RepairL
 /** What one attempt works on. Nothing in it outlives the attempt, so all detectors of a thread share one. */
 const createWorkspace = () => ({
   burst: createBurst(),
-  record: createDecisionRecord(),
+  record: createDecisionRecord(tonesStates),
   /** the path at hand, and the most likely one */
   tones: new Uint8Array(burstSymbolsMax),
   best: new Uint8Array(burstSymbolsMax),
@@ -113,54 +119,60 @@ function createListRepair(correlations: ToneCorrelations, level: RepairLevel): F
     return Math.ceil(changed / 2)
   }
 
-  const sampleAt = (k: number): number => {
-    const last = burst.count - 1
-    const length = (burst.run.startSample[last]! - burst.run.startSample[0]!) / last
-    return burst.run.startSample[0]! + k * length
-  }
-
   const read = (segments: readonly HdlcSegment[]): RepairedFrame[] =>
     segments.map((segment) => ({
       octets: segment.octetsWithFcs.slice(0, -2),
-      startSample: sampleAt(segment.start),
-      endSample: sampleAt(segment.end),
+      startSample: sampleAt(burst, segment.start),
+      endSample: sampleAt(burst, segment.end),
       precedingFlags: segment.precedingFlags,
       repairedBits: changes(segment),
     }))
 
+  /** Along the decision at hand, and its runners-up. */
+  const search = (startsWithSignal: boolean, limits: PathLimits): RepairedFrame[] => {
+    let isBest = true
+    let latePaths = latePathsMax
+    let frames: RepairedFrame[] = []
+    visitPaths(burst, record, limits, (path) => {
+      if (isBest) {
+        isBest = false
+        tracePath(burst, record, path.departures, best)
+        tones.set(best)
+        frames = read(framesIn(tones, burst.count))
+        if (frames.length === 0 && startsWithSignal)
+          frames = read(lateFramesIn(tones, burst.count)).filter(makesSense)
+        return frames.length === 0 || !frames.every(makesSense)
+      }
+      // The best path's frame of odd content stands, unless this runner-up is close.
+      if (frames.length > 0 && path.cost >= sureCost) return false
+      if (level === 'none') {
+        frames = []
+        return false
+      }
+      tracePath(burst, record, path.departures, tones)
+      frames = read(framesIn(tones, burst.count)).filter(makesSense)
+      if (frames.length === 0 && startsWithSignal && latePaths-- > 0)
+        frames = read(lateFramesIn(tones, burst.count)).filter(makesSense)
+      return frames.length === 0
+    })
+    return frames
+  }
+
   return {
     attempt(guess, departFrom, departTo) {
+      const limits = { from: departFrom, to: departTo, ...budget }
       if (!fitBurst(burst, record, correlations, guess)) return []
       runTrellis(burst, record)
-      let isBest = true
-      let latePaths = latePathsMax
-      let frames: RepairedFrame[] = []
-      const limits = { from: departFrom, to: departTo, ...budget }
-      visitPaths(burst, record, limits, (path) => {
-        if (isBest) {
-          isBest = false
-          tracePath(burst, record, path.departures, best)
-          tones.set(best)
-          frames = read(framesIn(tones, burst.count))
-          if (frames.length === 0 && guess.startsWithSignal)
-            frames = read(lateFramesIn(tones, burst.count)).filter(makesSense)
-          return frames.length === 0 || !frames.every(makesSense)
-        }
-        // The best path's frame of odd content stands, unless this runner-up is close.
-        if (frames.length > 0 && path.cost >= sureCost) return false
-        if (level === 'none') {
-          frames = []
-          return false
-        }
-        tracePath(burst, record, path.departures, tones)
-        frames = read(framesIn(tones, burst.count)).filter(makesSense)
-        if (frames.length === 0 && guess.startsWithSignal && latePaths-- > 0)
-          frames = read(lateFramesIn(tones, burst.count)).filter(makesSense)
-        return frames.length === 0
-      })
-      return frames
+      const frames = search(guess.startsWithSignal, limits)
+      if (frames.length > 0 || level === 'none' || !decideAlongEcho(burst, record)) return frames
+      return search(guess.startsWithSignal, limits)
     },
   }
+}
+
+function sampleAt({ count, run: { startSample } }: Burst, symbol: number): number {
+  const length = (startSample[count - 1]! - startSample[0]!) / (count - 1)
+  return startSample[0]! + symbol * length
 }
 
 const makesSense = (frame: RepairedFrame): boolean => isPlausibleRepair(frame.octets)
