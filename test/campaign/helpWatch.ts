@@ -1,6 +1,6 @@
 import { parsePayload } from '../../src/aprs/parse.js'
 import { duplicateWindowMs } from '../../src/aprs/path.js'
-import type { AprsPayload } from '../../src/aprs/types.js'
+import type { AprsPayload, MessagePayload } from '../../src/aprs/types.js'
 import { decodeFrame } from '../../src/ax25/frame.js'
 import { readHeard } from '../../src/node/intake.js'
 import type { Clock } from '../../src/runtime/clock.js'
@@ -42,6 +42,8 @@ export const isCallForHelp = (text: string): boolean => token.test(text)
 const answeredWithinMs = 60_000
 /** The node's own window; a little less, since what it knows of the last one may be that old after a restart. */
 const oneAnswerInMs = 10 * 60_000 - 65_000
+/** The node's own window for retries. */
+const copyWindowMs = 15 * 60_000
 /** The node answers ten stations at once in ten minutes; what comes then waits for its turn as any question does. */
 const demandedAtOnce = 8
 
@@ -61,6 +63,11 @@ class Watch implements HelpWatch {
   private readonly callsOf = new Map<string, Set<string>>()
   /** stations that had an acknowledgement of one of their calls */
   private readonly hadAcknowledgement = new Set<string>()
+  /** by station, number and text */
+  private readonly heardMs = new Map<
+    string,
+    { readonly firstMs: number; readonly lastMs: number }
+  >()
   /** by station, when it called in something else than a message while the radio was held */
   private readonly heldMs = new Map<string, number>()
   /** with or without a number */
@@ -85,6 +92,7 @@ class Watch implements HelpWatch {
       this.callsOf.set(from, (this.callsOf.get(from) ?? new Set()).add(number))
     if (payload.kind !== 'message' && this.wasHeld(from)) return
     const answeredMs = this.answeredMs.get(from) ?? Number.NEGATIVE_INFINITY
+    if (payload.kind === 'message' && this.isCopy(from, payload, answeredMs)) return
     if (this.open.has(from) || nowMs - answeredMs < 10 * 60_000) return
     this.firstMs = this.firstMs.filter((atMs) => nowMs - atMs < 11 * 60_000)
     this.firstMs.push(nowMs)
@@ -141,6 +149,18 @@ class Watch implements HelpWatch {
   forget(): void {
     this.open.clear()
     this.forgetAnswers()
+  }
+
+  /** A message under the same number, answered before: heard again, it is acknowledged, and answered once as any question is. */
+  private isCopy(from: string, { number, text }: MessagePayload, answeredMs: number): boolean {
+    if (number === undefined) return false
+    const nowMs = this.parts.clock.monotonicMs()
+    const key = `${from} ${number} ${text}`
+    const before = this.heardMs.get(key)
+    const isAgain = before !== undefined && nowMs - before.lastMs < copyWindowMs
+    const firstMs = isAgain ? before.firstMs : nowMs
+    this.heardMs.set(key, { firstMs, lastMs: nowMs })
+    return isAgain && firstMs <= answeredMs
   }
 
   /** Of what is no message nothing waits behind a hold: the next one is answered, which a copy of it is not. */

@@ -83,8 +83,15 @@ export const mutants: readonly Mutant[] = [
   {
     name: 'open questions are lost at a restart',
     breaks: ['who is acknowledged is answered or refused'],
-    file: 'src/node/node.ts',
-    find: "guard.call('questions left open', members.conversing.resume)",
+    file: 'src/node/conversing.ts',
+    find: 'answers.resume()',
+    replace: '',
+  },
+  {
+    name: 'who called for help is forgotten at a restart',
+    breaks: ['one answer to the calls of a station'],
+    file: 'src/node/conversing.ts',
+    find: 'calls.resume()',
     replace: '',
   },
   {
