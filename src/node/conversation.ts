@@ -120,7 +120,8 @@ export function conversations(parts: ConversationParts): Conversations {
       parts.refusals.polite(question, refusal.words)
   }
 
-  const heardAgain = (heard: Heard, payload: MessagePayload, known: QuestionRecord): void => {
+  /** @returns true when its answer goes out again */
+  const heardAgain = (heard: Heard, payload: MessagePayload, known: QuestionRecord): boolean => {
     const { radio } = heard.frame
     const reference = questionReference(known.id)
     store.questions.heardAgain(known.id)
@@ -130,7 +131,7 @@ export function conversations(parts: ConversationParts): Conversations {
         : `heard again; it was ${known.state} already`
     note('ignored', known.text, { station: known.from, radio, reference, reason })
     acknowledgements.heardAgain(known, heard, payload, limits.respondTo(known))
-    if (known.state === 'answered') outbox.sendAgain(known.id)
+    return known.state === 'answered' && outbox.sendAgain(known.id)
   }
 
   return {
@@ -141,8 +142,9 @@ export function conversations(parts: ConversationParts): Conversations {
       const isNew = known === undefined || (call !== undefined && known.reason === answeredLately)
       const help = isNew ? call && parts.emergencies.turnOf(heard.from) : 'not again'
       // Whoever goes on calling for help when that time is over is answered anew.
-      if (known !== undefined && help === 'not again') heardAgain(heard, payload, known)
-      else ask(heard, payload, to, help)
+      if (known === undefined || help !== 'not again') ask(heard, payload, to, help)
+      // A safe start knows of nobody whom it answered before: the next call must not be answered as well.
+      else if (heardAgain(heard, payload, known) && call) parts.emergencies.sentAgain(known.from)
     },
   }
 }

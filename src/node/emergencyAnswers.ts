@@ -29,6 +29,8 @@ export interface EmergencyAnswers {
   answerUnkept(station: string, radio: number): void
   /** Answers a position, a status or a call to everybody. @returns why it is not answered */
   answerUnasked(heard: Heard): string | undefined
+  /** An answer that was given before goes out again. */
+  sentAgain(station: string): void
   /** Nothing of an answer went out: the next call of its station is the first one again. */
   lost(station: string): void
   /** Knows again whom a former run has answered. */
@@ -110,6 +112,7 @@ export function emergencyAnswers(parts: {
     },
     answerUnkept,
     answerUnasked,
+    sentAgain: turns.noteAnswered,
     lost: turns.forget,
     resume() {
       const wallMs = clock.wallMs()

@@ -29,8 +29,9 @@ export interface Outbox {
   /**
    * An asker who asks the same again has not got what was given up, or what a safe start left alone: it is sent again, under
    * the same numbers.
+   * @returns false when nothing of it is
    */
-  sendAgain(questionId: number): void
+  sendAgain(questionId: number): boolean
   /** What is left of older answers to this station is dropped; one that has not begun goes out once. */
   newerQuestion(from: string, questionId: number): void
   /** Nothing more goes to a station: it only says again what it gets. */
@@ -118,7 +119,7 @@ class MessageOutbox implements Outbox {
     return true
   }
 
-  sendAgain(questionId: number): void {
+  sendAgain(questionId: number): boolean {
     const { store, clock, options } = this.parts
     const notAfterMs = clock.wallMs() + options.notAfterMs
     const revived = store.durably('answers that are sent again', () =>
@@ -130,6 +131,7 @@ class MessageOutbox implements Outbox {
         .map(({ id }) => store.messages.revive(id, notAfterMs)),
     )
     if (revived.ok) this.add(revived.value)
+    return revived.ok && revived.value.length > 0
   }
 
   newerQuestion(from: string, questionId: number): void {

@@ -161,8 +161,8 @@ export const mutants: readonly Mutant[] = [
     name: 'a call for help is repeated',
     breaks: ['a call for help is never relayed'],
     file: 'src/node/conversation.ts',
-    find: 'return [parts.emergencies.insert(question, help, replyTo(payload))]',
+    find: 'return [emergencies.insert(question, help, replyTo(payload))]',
     replace:
-      'return [{ ...parts.emergencies.insert(question, help, replyTo(payload)), text: question.text }]',
+      'return [{ ...emergencies.insert(question, help, replyTo(payload)), text: question.text }]',
   },
 ]
