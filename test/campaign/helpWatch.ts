@@ -36,7 +36,9 @@ export interface HelpWatchParts {
 /** In each call for help, so that it is known again wherever it turns up. */
 export const callToken = (id: number): string => `H${id}`
 const token = /\bH\d+\b/
-export const isCallForHelp = (text: string): boolean => token.test(text)
+const helpWords = /^(sos|mayday|au secours)\b/i
+/** A token that somebody changed on its way leaves a call by its words. */
+export const isCallForHelp = (text: string): boolean => token.test(text) || helpWords.test(text)
 
 /** Its acknowledgement and its answer: two transmissions, each after a wait for the channel. */
 const answeredWithinMs = 60_000
@@ -205,7 +207,7 @@ class Watch implements HelpWatch {
 function isWhole(payload: AprsPayload, nodeCall: string): boolean {
   if ('addressee' in payload && payload.addressee !== nodeCall) return false
   const said = 'comment' in payload ? payload.comment : 'text' in payload ? payload.text : ''
-  const begins = payload.kind === 'message' && /^(sos|mayday|au secours)\b/i.test(said)
+  const begins = payload.kind === 'message' && helpWords.test(said)
   return begins || /(^|\s)EMERGENCY(\s|$)/.test(said)
 }
 
