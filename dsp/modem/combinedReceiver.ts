@@ -1,6 +1,8 @@
 // Several receivers of one channel: two antennas apart, or of opposite polarisation, on one sample clock. Each works by itself; a
 // frame that any of them hears is handed out once, and signals in which none heard a frame are decided on jointly (copies/).
+// One more listens to all of them mixed (mixture.ts).
 import { createCopyCombiner } from './copies/combine.js'
+import { createReceiverMixture } from './mixture.js'
 import type {
   DamagedFrame,
   ReceivedFrame,
@@ -37,6 +39,8 @@ export function createCombinedReceiver(
 ): CombinedReceiver {
   const combiner = createCopyCombiner(options.repair)
   const receivers = Array.from({ length: count }, () => createReceiver({ ...options, combiner }))
+  const mixture = createReceiverMixture(options.sampleRateHz, count)
+  const ofMixture = mixture && createReceiver(options)
   const counters: ReceiverCounters = { frames: 0, repaired: 0, fcsRejected: 0, implausible: 0 }
   const contributions: Contributions = { alone: new Array<number>(count).fill(0), joint: 0 }
   let latest: ReceivedFrame[] = []
@@ -50,14 +54,20 @@ export function createCombinedReceiver(
     )
     return true
   }
-  const merge = (heard: readonly ReceivedFrame[][]): ReceivedFrame[] => {
-    const frames = heard.flatMap((frames, channel) =>
+  const merge = (
+    heard: readonly ReceivedFrame[][],
+    mixed: readonly ReceivedFrame[] = [],
+  ): ReceivedFrame[] => {
+    const alone = heard.flatMap((frames, channel) =>
       frames.filter((frame) => {
         if ((frame.copies ?? 1) > 1) contributions.joint++
         else contributions.alone[channel]!++
         return isNew(frame)
       }),
     )
+    const joint = mixed.filter(isNew)
+    contributions.joint += joint.length
+    const frames = [...alone, ...joint]
     counters.frames += frames.length
     counters.repaired += frames.filter(({ repairedBits }) => repairedBits > 0).length
     const total = (key: 'fcsRejected' | 'implausible') =>
@@ -67,9 +77,26 @@ export function createCombinedReceiver(
     return frames.toSorted((a, b) => a.lastSample - b.lastSample)
   }
 
+  const asHeard = (frame: ReceivedFrame): ReceivedFrame => ({
+    ...frame,
+    firstSample: Math.max(0, frame.firstSample - mixture!.delaySamples),
+    lastSample: Math.max(0, frame.lastSample - mixture!.delaySamples),
+  })
+
   return {
-    push: (blocks) => merge(receivers.map((receiver, at) => receiver.push(blocks[at]!))),
-    finish: () => merge(receivers.map((receiver) => receiver.finish())),
+    push: (blocks) =>
+      merge(
+        receivers.map((receiver, at) => receiver.push(blocks[at]!)),
+        ofMixture?.push(mixture!.push(blocks)).map(asHeard),
+      ),
+    finish() {
+      const rest = receivers.map(() => new Float32Array(mixture?.delaySamples ?? 0))
+      const mixed = ofMixture && [...ofMixture.push(mixture!.push(rest)), ...ofMixture.finish()]
+      return merge(
+        receivers.map((receiver) => receiver.finish()),
+        mixed?.map(asHeard),
+      )
+    },
     takeDamaged: () => receivers.flatMap((receiver) => receiver.takeDamaged()),
     get channelBusy() {
       return receivers.some((receiver) => receiver.channelBusy)

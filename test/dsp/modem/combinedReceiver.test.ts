@@ -61,3 +61,26 @@ it('what both hear comes out once, and it is counted who gave it', () => {
   expect(combined.contributions).toEqual({ alone: [3, 3], joint: 0 })
   expect(combined.counters.frames).toBe(3)
 })
+
+it('in fading of 10 Hz at 11 dB CNR, where one hears nothing, the quieter antenna of each moment gives most', () => {
+  const fading = conditions.find(({ name }) => name === 'FM, 10 Hz fading')!
+  const rate = 24_000
+  const random = seededRandom(4)
+  const sent = Array.from({ length: 8 }, () => testFrame(50, random))
+  const combined = createCombinedReceiver({ sampleRateHz: rate, repair: 'careful' }, 2)
+  const heard = sent.flatMap((octets, n) => {
+    const [first, second] = [50 + n, 999].map((other) =>
+      hear(fading, octets, 11, rate, startingAt(50 + n, other)),
+    ) as [Float32Array, Float32Array]
+    // The other antenna has the opposite polarity, and is a quarter of a millisecond late.
+    const late = new Float32Array(first.length)
+    late.set(
+      second.subarray(0, first.length - rate / 4000).map((sample) => -sample),
+      rate / 4000,
+    )
+    return combined.push([first, late])
+  })
+  const got = [...heard, ...combined.finish()].map(({ octets }) => hex(octets))
+  expect(got.filter((one) => !sent.map(hex).includes(one))).toEqual([])
+  expect(got.length).toBeGreaterThanOrEqual(6)
+})
