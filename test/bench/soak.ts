@@ -26,8 +26,13 @@ const budgetMb: Readonly<Record<string, number>> = {
 }
 const totalBudgetMb = 120
 const slopeMbMax = 1
-/** Until its code is compiled and its caches are full, a program grows. */
-const warmUpShare = 0.25
+/**
+ * Until its code is compiled and its tables are full, a program grows; an hour after the start, and each day from then on, what was
+ * gathered is brought into the database, which takes room of its own. A shorter run is judged from a quarter of it on, and knows less.
+ */
+const warmUpS = 75 * 60
+const shortestToJudgeS = 100 * 60
+const warmUpOf = (lastS: number): number => (lastS < shortestToJudgeS ? lastS / 4 : warmUpS)
 
 export const bench: Bench = {
   name: 'soak',
@@ -234,7 +239,7 @@ function rowOf(run: Run): string {
 function judge(run: Run): void {
   const { samples } = run
   const lastS = samples.at(-1)!.atS
-  const later = samples.filter(({ atS }) => atS >= warmUpShare * lastS)
+  const later = samples.filter(({ atS }) => atS >= warmUpOf(lastS))
   const hours = (lastS - later[0]!.atS) / 3600
   console.log(
     `== ${run.name}: the last ${(hours * 60).toFixed(0)} minutes of ${(lastS / 60).toFixed(0)}`,
@@ -244,7 +249,7 @@ function judge(run: Run): void {
   for (const thread of ['main', 'radio'] as const) {
     const lines = probeLines(run).filter((line) => line.thread === thread)
     const held = lines
-      .filter(({ atS }) => atS >= warmUpShare * lastS)
+      .filter(({ atS }) => atS >= warmUpOf(lastS))
       .map(({ atS, heap, external }) => [atS / 3600, (heap + external) / 1e6] as const)
     printSlope(`heap and external of ${thread} after a collection`, held, false)
     const late = lines.map((line) => line.late)
