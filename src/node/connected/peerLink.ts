@@ -283,6 +283,8 @@ class Link implements PeerLink {
   }
 
   private reset(): void {
+    // Its numbers are of the life before, and one agreement is enough, however often it was asked for while nothing could be sent.
+    this.takeBackUnsent()
     this.backlog = []
     this.backlogOctets = 0
     this.waited = false
@@ -386,9 +388,14 @@ class Link implements PeerLink {
   }
 
   private withdraw(): void {
-    for (const { cancel } of [...this.unsent]) cancel()
-    this.unsent.clear()
+    this.takeBackUnsent()
     this.link.unsent = false
+  }
+
+  private takeBackUnsent(): void {
+    const flights = [...this.unsent]
+    this.unsent.clear()
+    for (const { cancel } of flights) cancel()
   }
 
   private respond(name: 'TEST' | 'XID', pollFinal: boolean, payload: Uint8Array): void {

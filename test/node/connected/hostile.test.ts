@@ -45,6 +45,23 @@ describe('whoever is hostile, careless or broken', () => {
     expect(bench.test.node.state().faultCount).toBe(0)
   })
 
+  it('asks again and again while the radio is held: one agreement and one greeting wait', async () => {
+    const bench = new ConnectedBench()
+    const waiting = new Set<string>()
+    const { port } = bench.test
+    port.send = ({ id }) => void waiting.add(id)
+    port.withdraw = (id) => void waiting.delete(id)
+    bench.hear('Q7LAP', sabm)
+    await bench.run(15)
+    const once = waiting.size
+    expect(once).toBeGreaterThan(1)
+    for (let call = 0; call < 5; call++) {
+      bench.hear('Q7LAP', sabm)
+      await bench.run(15)
+    }
+    expect(waiting.size).toBe(once)
+  })
+
   it('calls under a thousand calls: a few are taken, a few are refused, the rest is not answered', async () => {
     const bench = new ConnectedBench()
     for (let at = 0; at < 1000; at++) bench.hear(`Q7${at}`, sabm)
