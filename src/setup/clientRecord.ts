@@ -46,23 +46,19 @@ export function clientRecord(options: ClientRecordOptions): ClientJournal {
 
   return {
     taken(frame, read) {
-      const id = store.transmissions.begin({
-        atWallMs: clock.wallMs(),
-        radio: frame.radio,
-        priority: 'client',
-        octets: frame.octets,
-        client: frame.client.name,
-      })
+      const { radio, octets, client } = frame
+      const begun = {
+        ...{ atWallMs: clock.wallMs(), radio, priority: 'client', octets, client: client.name },
+      }
+      const id = store.transmissions.begin(begun)
       const event = eventOf(frame, read, id)
       note({ ...event, kind: 'queued' })
       return (outcome) => {
         const reason = outcome.kind === 'sent' ? outcome.doubt : outcome.reason
-        if (id !== undefined)
-          store.transmissions.end(id, {
-            outcome: outcome.kind,
-            airtimeMs: airtimeOf(outcome),
-            reason,
-          })
+        const ended = { outcome: outcome.kind, airtimeMs: airtimeOf(outcome), reason }
+        if (id !== undefined) store.transmissions.end(id, ended)
+        // The disk did not take it at first; perhaps it does now.
+        else store.transmissions.add({ ...begun, ...ended, reference: undefined })
         note({ ...event, kind: outcome.kind, reason })
       }
     },

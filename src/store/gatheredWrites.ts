@@ -12,6 +12,9 @@ const statements = {
     VALUES (?, ?, ?, ?, ?, ?, ?)`,
   transmission: `INSERT INTO transmissions (at_ms, radio, priority, octets, outcome, airtime_ms, reference, reason)
     VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
+  clientTransmission: `INSERT INTO transmissions
+    (at_ms, radio, priority, octets, outcome, airtime_ms, reference, reason, client)
+    VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
   transmissionEnd: 'UPDATE transmissions SET outcome = ?, airtime_ms = ?, reason = ? WHERE id = ?',
   transmissionsUnknown:
     "UPDATE transmissions SET outcome = 'unknown', reason = ? WHERE outcome = 'queued' AND id <= ?",

@@ -52,11 +52,14 @@ interface TransmissionRow {
 export function transmissionTable(database: Database, writer: Writer): TransmissionTable {
   return {
     add(transmission) {
-      writer.later('transmission', [
+      const { client } = transmission
+      const values = [
         ...[transmission.atWallMs, transmission.radio, transmission.priority, transmission.octets],
         ...[transmission.outcome, wholeMs(transmission.airtimeMs)],
         ...[transmission.reference ?? null, transmission.reason ?? null],
-      ])
+      ]
+      if (client === undefined) writer.later('transmission', values)
+      else writer.later('clientTransmission', [...values, client])
     },
     begin({ atWallMs, radio, priority, octets, client }) {
       const result = writer.durably('keeping what a client wants sent', () =>

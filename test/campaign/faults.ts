@@ -154,7 +154,7 @@ function killInWrite(world: World, lastsMs: number, random: Random): void {
 /** Half of them in the middle of a conversation, where most can be lost. */
 function atTalk(world: World, lastsMs: number, random: Random, run: () => void): void {
   if (random() < 0.5) run()
-  else world.atNextQuestion(lastsMs / 2, () => after(world, random() * 4_000, run))
+  else world.atNextQuestion(lastsMs / 2, () => after(world, random() * 12_000, run))
 }
 
 function cutPower(world: World, random: Random): void {
@@ -178,6 +178,7 @@ function diskFault(world: World, fault: 'full' | 'read-only', lastsMs: number): 
   const end = (): void => {
     world.disk.setFault('none')
     world.excuses.delete('disk')
+    world.diskWasBackMs = world.clock.monotonicMs()
     world.recoveries.expect(`a disk that was ${fault} was written to again`, 'asked')
   }
   after(world, lastsMs, end)

@@ -23,10 +23,10 @@ export function ownServices(now: Misbehaviour, clock: Clock): Service[] {
         if (now.throws) throw new Error('told to throw')
         if (now.hangs) return new Promise(() => {})
         const said = sayService.answer(question, context)
-        // Every third answer takes a while: its question is acknowledged long before.
+        // Every third answer takes a while; where the channel is free, its question is acknowledged long before.
         if (!now.grows)
           return question.text.length % 3 === 0
-            ? later(said, 500 + (question.id.charCodeAt(0) % 8) * 700, clock)
+            ? later(said, 500 + (question.id.charCodeAt(0) % 8) * 2_500, clock)
             : said
         return [
           ...(said as string[]),

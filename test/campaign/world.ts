@@ -47,6 +47,8 @@ const overheardMax = 60
 const memoryFolder = (): string => (existsSync('/dev/shm') ? '/dev/shm' : tmpdir())
 /** From a command to the hold: its answer goes out first. */
 const holdsWithinMs = 10_000
+/** kiss.frameLifeS: a client's frame is sent so long after it came, or not at all */
+const clientFrameMsMax = 120_000
 
 /** Everything and everybody, on one virtual clock, out of one seed. */
 export class World {
@@ -70,6 +72,8 @@ export class World {
   disk: Disk
   /** things that the node cannot be blamed for what it fails to do while they last */
   readonly excuses = new Set<string>()
+  /** a disk that took nothing takes writes again since */
+  diskWasBackMs = Number.NEGATIVE_INFINITY
   ableMs = 0
   ableForMs = 0
   holdExpected = false
@@ -427,9 +431,10 @@ export class World {
     if (/store-damaged/.test(code)) this.forgetPast()
   }
 
-  /** Whatever a client sends is in the database before it is keyed. */
+  /** Whatever a client sends is in the database before it is keyed, but for what came while the disk took nothing. */
   private checkClient(octets: Uint8Array, life: NodeLife): void {
-    if (life.store.degraded || this.excuses.has('disk')) return
+    const waitsMs = this.clock.monotonicMs() - this.diskWasBackMs
+    if (life.store.degraded || this.excuses.has('disk') || waitsMs < clientFrameMsMax) return
     const row = life.disk.connection?.get(
       'SELECT client FROM transmissions WHERE octets = ?',
       octets,

@@ -52,6 +52,24 @@ describe("the record of clients' frames", () => {
     store.close()
   })
 
+  it('has what was sent while the disk did not take it, once the disk does', () => {
+    const store = open()
+    const record = clientRecord({ store, clock, onEvent: () => {} })
+    const { begin } = store.transmissions
+    Object.assign(store.transmissions, { begin: () => undefined })
+    const end = record.taken({ client, radio: 1, octets }, read())
+    Object.assign(store.transmissions, { begin })
+    expect(store.transmissions.query()).toEqual([])
+    end({ id: 'x', kind: 'sent', atMs: 0, airtimeMs: 700 })
+    expect(store.transmissions.query()).toEqual([
+      expect.objectContaining({ client: client.name, octets, outcome: 'sent', airtimeMs: 700 }),
+    ])
+    store.close()
+    const again = open()
+    expect(again.transmissions.query()).toHaveLength(1)
+    again.close()
+  })
+
   it('a process that died before it knew: the next one says so, once', () => {
     const killed = open()
     clientRecord({ store: killed, clock, onEvent: () => {} }).taken(
