@@ -46,6 +46,9 @@ const acknowledgedLatelyMs = 36_000
 const answerAndRefusalMs = 40 * 60_000
 const survivorsChecked = 60
 
+/** That messages wait, what others left, and what became of what somebody left: no answer to anything. */
+const unasked = /^\d+ messages? waits? for you|^Your message to |: .*\bL\d+\b/
+
 interface Hearing {
   readonly from: string
   readonly number: string | undefined
@@ -346,8 +349,10 @@ class Watch implements TalkWatch {
   }
 
   private said(to: string, number: string | undefined, text: string): void {
-    this.owed = this.owed.filter((one) => one.from !== to)
-    this.leftOpen = this.leftOpen.filter((one) => one.from !== to)
+    if (!unasked.test(text)) {
+      this.owed = this.owed.filter((one) => one.from !== to)
+      this.leftOpen = this.leftOpen.filter((one) => one.from !== to)
+    }
     this.saidMs.set(to, this.parts.clock.monotonicMs())
     if (/^Kept /.test(text)) this.keptLetter(to, text)
     const name = token.exec(text)?.[1]
