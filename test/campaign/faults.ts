@@ -172,13 +172,16 @@ function killAgain(world: World, times: number, random: Random): void {
   if (times > 1) after(world, 4_000 + random() * 8_000, () => killAgain(world, times - 1, random))
 }
 
+/** kiss.frameLifeS: a client's frame is sent so long after it came, or not at all. */
+const clientFrameMsMax = 120_000
+
 function diskFault(world: World, fault: 'full' | 'read-only', lastsMs: number): void {
   world.excuses.add('disk')
   world.disk.setFault(fault)
   const end = (): void => {
     world.disk.setFault('none')
     world.excuses.delete('disk')
-    world.diskWasBackMs = world.clock.monotonicMs()
+    world.unrecordedUntilMs = world.clock.monotonicMs() + clientFrameMsMax
     world.recoveries.expect(`a disk that was ${fault} was written to again`, 'asked')
   }
   after(world, lastsMs, end)

@@ -47,8 +47,6 @@ const overheardMax = 60
 const memoryFolder = (): string => (existsSync('/dev/shm') ? '/dev/shm' : tmpdir())
 /** From a command to the hold: its answer goes out first. */
 const holdsWithinMs = 10_000
-/** kiss.frameLifeS: a client's frame is sent so long after it came, or not at all */
-const clientFrameMsMax = 120_000
 
 /** Everything and everybody, on one virtual clock, out of one seed. */
 export class World {
@@ -72,8 +70,8 @@ export class World {
   disk: Disk
   /** things that the node cannot be blamed for what it fails to do while they last */
   readonly excuses = new Set<string>()
-  /** a disk that took nothing takes writes again since */
-  diskWasBackMs = Number.NEGATIVE_INFINITY
+  /** what clients gave while the disk took nothing is sent until then */
+  unrecordedUntilMs = 0
   ableMs = 0
   ableForMs = 0
   holdExpected = false
@@ -433,12 +431,9 @@ export class World {
 
   /** Whatever a client sends is in the database before it is keyed, but for what came while the disk took nothing. */
   private checkClient(octets: Uint8Array, life: NodeLife): void {
-    const waitsMs = this.clock.monotonicMs() - this.diskWasBackMs
-    if (life.store.degraded || this.excuses.has('disk') || waitsMs < clientFrameMsMax) return
-    const row = life.disk.connection?.get(
-      'SELECT client FROM transmissions WHERE octets = ?',
-      octets,
-    )
+    if (life.store.degraded || this.excuses.has('disk')) return
+    if (this.clock.monotonicMs() < this.unrecordedUntilMs) return
+    const row = life.disk.connection?.get('SELECT 1 FROM transmissions WHERE octets = ?', octets)
     this.oracle.check('what clients had sent is on record', row !== undefined, () =>
       Buffer.from(octets).toString('hex'),
     )

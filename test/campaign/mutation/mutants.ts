@@ -133,8 +133,8 @@ export const mutants: readonly Mutant[] = [
     name: 'clients leave no record',
     breaks: ['what clients had sent is on record'],
     file: 'src/setup/clientRecord.ts',
-    find: 'octets: frame.octets,\n        client: frame.client.name,',
-    replace: 'octets: new Uint8Array(),\n        client: frame.client.name,',
+    find: "priority: 'client', octets,",
+    replace: "priority: 'client', octets: new Uint8Array(),",
   },
   {
     name: 'a hold is not kept',
