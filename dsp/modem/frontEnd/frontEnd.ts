@@ -34,8 +34,9 @@ export function createFrontEnd(sampleRateHz: number): FrontEnd {
     process: (block) => highPass.process(resampler.process(limiter.process(block))),
     flush: () =>
       joined(
-        highPass.process(resampler.process(limiter.flush())),
-        highPass.process(resampler.flush()),
+        // Copies: each stage gives out the same memory again.
+        highPass.process(resampler.process(limiter.flush())).slice(),
+        highPass.process(resampler.flush()).slice(),
         highPass.flush(),
       ),
   }

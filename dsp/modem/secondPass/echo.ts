@@ -42,12 +42,17 @@ interface Noise {
 }
 
 /**
- * Decides on the tones of a fitted burst anew where they have an echo; the record is then that of the last decision.
- * @returns false where there is none
+ * Decides on the tones of a fitted burst anew where they have an echo.
+ * @param recordFor asked for a record of `tonesStates` where there is one
+ * @returns the record of the last decision; undefined where there is no echo
  */
-export function decideAlongEcho(burst: Burst, record: DecisionRecord): boolean {
+export function decideAlongEcho(
+  burst: Burst,
+  recordFor: () => DecisionRecord,
+): DecisionRecord | undefined {
   let model = fitEcho(burst)
-  if (model.significance < significanceMin) return false
+  if (model.significance < significanceMin) return undefined
+  const record = recordFor()
   for (let round = 0; round < decisionRounds; round++) {
     runEchoTrellis(burst, model, record)
     const decided = burst.tones.slice(0, burst.count)
@@ -57,7 +62,7 @@ export function decideAlongEcho(burst: Burst, record: DecisionRecord): boolean {
     model = fitEcho(burst)
   }
   runEchoTrellis(burst, model, record)
-  return true
+  return record
 }
 
 /** Correlations of symbol k in the phase of its start. */

@@ -9,7 +9,14 @@ import { createHdlcDecoder, type HdlcSegment } from '../../framing/hdlcDecoder.j
 import { isPlausibleRepair } from '../plausible.js'
 import type { RepairLevel } from '../receivedFrame.js'
 import type { ToneCorrelations } from '../sequence/toneCorrelations.js'
-import { createDecisionRecord, runTrellis, tonesStates, tracePath, visitPaths } from './decision.js'
+import {
+  createDecisionRecord,
+  type DecisionRecord,
+  runTrellis,
+  tonesStates,
+  tracePath,
+  visitPaths,
+} from './decision.js'
 import { decideAlongEcho } from './echo.js'
 import { type FirstGuess, fitBurst } from './fit.js'
 import { createHoleRepair } from './hole.js'
@@ -75,12 +82,19 @@ export function createFrameRepair(correlations: ToneCorrelations, level: RepairL
 /** What one attempt works on. Nothing in it outlives the attempt, so all detectors of a thread share one. */
 const createWorkspace = () => ({
   burst: createBurst(),
-  record: createDecisionRecord(tonesStates),
+  record: createDecisionRecord(),
   /** the path at hand, and the most likely one */
   tones: new Uint8Array(burstSymbolsMax),
   best: new Uint8Array(burstSymbolsMax),
 })
 let workspace: ReturnType<typeof createWorkspace> | undefined
+
+/** Four times as large, and made when an echo is heard first: most stations never hear one. */
+let recordOfEcho: DecisionRecord | undefined
+const recordForEcho = (): DecisionRecord => {
+  recordOfEcho ??= createDecisionRecord(tonesStates)
+  return recordOfEcho
+}
 
 function createListRepair(correlations: ToneCorrelations, level: RepairLevel): FrameRepair {
   workspace ??= createWorkspace()
@@ -129,7 +143,11 @@ function createListRepair(correlations: ToneCorrelations, level: RepairLevel): F
     }))
 
   /** Along the decision at hand, and its runners-up. */
-  const search = (startsWithSignal: boolean, limits: PathLimits): RepairedFrame[] => {
+  const search = (
+    record: DecisionRecord,
+    startsWithSignal: boolean,
+    limits: PathLimits,
+  ): RepairedFrame[] => {
     let isBest = true
     let latePaths = latePathsMax
     let frames: RepairedFrame[] = []
@@ -163,9 +181,10 @@ function createListRepair(correlations: ToneCorrelations, level: RepairLevel): F
       const limits = { from: departFrom, to: departTo, ...budget }
       if (!fitBurst(burst, record, correlations, guess)) return []
       runTrellis(burst, record)
-      const frames = search(guess.startsWithSignal, limits)
-      if (frames.length > 0 || level === 'none' || !decideAlongEcho(burst, record)) return frames
-      return search(guess.startsWithSignal, limits)
+      const frames = search(record, guess.startsWithSignal, limits)
+      if (frames.length > 0 || level === 'none') return frames
+      const ofEcho = decideAlongEcho(burst, recordForEcho)
+      return ofEcho === undefined ? frames : search(ofEcho, guess.startsWithSignal, limits)
     },
   }
 }
