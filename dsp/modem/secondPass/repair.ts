@@ -43,6 +43,8 @@ export interface FrameRepair {
 }
 
 interface PathLimits extends Budget {
+  /** part of its only flag may be lost */
+  readonly startsWithSignal: boolean
   readonly from: number
   readonly to: number
 }
@@ -143,11 +145,8 @@ function createListRepair(correlations: ToneCorrelations, level: RepairLevel): F
     }))
 
   /** Along the decision at hand, and its runners-up. */
-  const search = (
-    record: DecisionRecord,
-    startsWithSignal: boolean,
-    limits: PathLimits,
-  ): RepairedFrame[] => {
+  const search = (record: DecisionRecord, limits: PathLimits): RepairedFrame[] => {
+    const { startsWithSignal } = limits
     let isBest = true
     let latePaths = latePathsMax
     let frames: RepairedFrame[] = []
@@ -178,13 +177,14 @@ function createListRepair(correlations: ToneCorrelations, level: RepairLevel): F
 
   return {
     attempt(guess, departFrom, departTo) {
-      const limits = { from: departFrom, to: departTo, ...budget }
+      const { startsWithSignal } = guess
+      const limits = { from: departFrom, to: departTo, startsWithSignal, ...budget }
       if (!fitBurst(burst, record, correlations, guess)) return []
       runTrellis(burst, record)
-      const frames = search(record, guess.startsWithSignal, limits)
+      const frames = search(record, limits)
       if (frames.length > 0 || level === 'none') return frames
       const ofEcho = decideAlongEcho(burst, recordForEcho)
-      return ofEcho === undefined ? frames : search(ofEcho, guess.startsWithSignal, limits)
+      return ofEcho === undefined ? frames : search(ofEcho, limits)
     },
   }
 }
