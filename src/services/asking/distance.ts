@@ -5,35 +5,40 @@
  */
 export function lettersWrong(one: string, other: string, limit: number): number {
   if (Math.abs(one.length - other.length) > limit) return limit + 1
-  let beforeLast: number[] = []
-  let last: number[] = []
-  for (let column = 0; column <= other.length; column++) last.push(column)
+  const width = other.length + 1
+  // One memory for all calls: a text of strangers' words is held against some thousands of known ones.
+  while (rows.length < 3 * width) rows = new Uint16Array(2 * rows.length)
+  let beforeLast = 2 * width
+  let last = 0
+  let current = width
+  for (let column = 0; column < width; column++) rows[last + column] = column
   for (let row = 1; row <= one.length; row++) {
-    const current = [row]
+    rows[current] = row
     let leastOfRow = row
-    for (let column = 1; column <= other.length; column++) {
-      const same = one[row - 1] === other[column - 1]
-      let least = Math.min(
-        last[column - 1]! + (same ? 0 : 1),
-        last[column]! + 1,
-        current[column - 1]! + 1,
-      )
-      if (
+    for (let column = 1; column < width; column++) {
+      const isSame = one[row - 1] === other[column - 1]
+      const isSwapped =
         row > 1 &&
         column > 1 &&
         one[row - 1] === other[column - 2] &&
         one[row - 2] === other[column - 1]
+      const least = Math.min(
+        rows[last + column - 1]! + (isSame ? 0 : 1),
+        rows[last + column]! + 1,
+        rows[current + column - 1]! + 1,
+        isSwapped ? rows[beforeLast + column - 2]! + 1 : Number.POSITIVE_INFINITY,
       )
-        least = Math.min(least, beforeLast[column - 2]! + 1)
-      current.push(least)
+      rows[current + column] = least
       if (least < leastOfRow) leastOfRow = least
     }
     if (leastOfRow > limit) return limit + 1
-    beforeLast = last
-    last = current
+    ;[beforeLast, last, current] = [last, current, beforeLast]
   }
-  return Math.min(last[other.length]!, limit + 1)
+  return Math.min(rows[last + other.length]!, limit + 1)
 }
+
+/** Three rows of the table, one after the other. */
+let rows = new Uint16Array(96)
 
 /** A short word has few wrong letters before it is another one. */
 export const wrongLettersMax = (word: string): number =>

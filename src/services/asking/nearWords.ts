@@ -33,14 +33,16 @@ export function mistyped(
   offered: Offered,
 ): Understanding | undefined {
   const { services, vocabulary } = offered
+  const byKeyword = new Map(services.map((service) => [service.keyword, service]))
   let least = Number.POSITIVE_INFINITY
   let near = new Map<Service | 'greeting', number>()
   const consider = (word: string, of: Service | 'greeting' | undefined, at: number): void => {
     if (of === undefined) return
     const { folded } = tokens[at]!
     const limit = Math.min(wrongLettersMax(folded), wrongLettersMax(word), least)
+    if (limit === 0) return
     const wrong = lettersWrong(folded, word, limit)
-    if (limit === 0 || wrong > limit) return
+    if (wrong > limit) return
     if (wrong < least) near = new Map()
     least = wrong
     if (!near.has(of)) near.set(of, at)
@@ -51,12 +53,7 @@ export function mistyped(
     if (vocabulary.words.has(folded)) continue
     for (const service of services) consider(service.keyword, service, at)
     for (const [phrase, { keyword, strong }] of vocabulary.meanings)
-      if (strong && !phrase.includes(' '))
-        consider(
-          phrase,
-          services.find((service) => service.keyword === keyword),
-          at,
-        )
+      if (strong && !phrase.includes(' ')) consider(phrase, byKeyword.get(keyword), at)
     for (const phrase of vocabulary.greetings) consider(phrase, 'greeting', at)
   }
   const found = [...near.keys()].filter((one): one is Service => one !== 'greeting')
