@@ -120,8 +120,12 @@ export function conversations(parts: ConversationParts): Conversations {
       parts.refusals.polite(question, refusal.words)
   }
 
-  /** @returns true when its answer goes out again */
-  const heardAgain = (heard: Heard, payload: MessagePayload, known: QuestionRecord): boolean => {
+  const heardAgain = (
+    heard: Heard,
+    payload: MessagePayload,
+    known: QuestionRecord,
+    isCall: boolean,
+  ): void => {
     const { radio } = heard.frame
     const reference = questionReference(known.id)
     store.questions.heardAgain(known.id)
@@ -131,7 +135,11 @@ export function conversations(parts: ConversationParts): Conversations {
         : `heard again; it was ${known.state} already`
     note('ignored', known.text, { station: known.from, radio, reference, reason })
     acknowledgements.heardAgain(known, heard, payload, limits.respondTo(known))
-    return known.state === 'answered' && outbox.sendAgain(known.id)
+    if (known.state !== 'answered') return
+    const { emergencies } = parts
+    if (isCall && emergencies.wasAnsweredElse(known.from, known.id)) return
+    // A safe start knows of nobody whom it answered before: the next call must not be answered as well.
+    if (outbox.sendAgain(known.id) && isCall) emergencies.sentAgain(known.from, known.id)
   }
 
   return {
@@ -143,8 +151,7 @@ export function conversations(parts: ConversationParts): Conversations {
       const help = isNew ? call && parts.emergencies.turnOf(heard.from) : 'not again'
       // Whoever goes on calling for help when that time is over is answered anew.
       if (known === undefined || help !== 'not again') ask(heard, payload, to, help)
-      // A safe start knows of nobody whom it answered before: the next call must not be answered as well.
-      else if (heardAgain(heard, payload, known) && call) parts.emergencies.sentAgain(known.from)
+      else heardAgain(heard, payload, known, call !== undefined)
     },
   }
 }

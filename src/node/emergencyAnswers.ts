@@ -29,8 +29,10 @@ export interface EmergencyAnswers {
   answerUnkept(station: string, radio: number): void
   /** Answers a position, a status or a call to everybody. @returns why it is not answered */
   answerUnasked(heard: Heard): string | undefined
-  /** An answer that was given before goes out again. */
-  sentAgain(station: string): void
+  /** The answer to a question goes out again. */
+  sentAgain(station: string, questionId: number): void
+  /** A call is not answered again by an old answer of its own where its station has had another one lately. */
+  wasAnsweredElse(station: string, questionId: number): boolean
   /** Nothing of an answer went out: the next call of its station is the first one again. */
   lost(station: string): void
   /** Knows again whom a former run has answered. */
@@ -58,7 +60,7 @@ export function emergencyAnswers(parts: {
     of: Pick<MessageRecord, 'kind' | 'number' | 'replyTo' | 'questionId'>,
   ): MessageRecord => {
     const wallMs = clock.wallMs()
-    turns.noteAnswered(to)
+    turns.noteAnswered(to, of.questionId)
     return store.messages.insert({
       ...of,
       ...{ to, radio, text: replyText(), mailboxId: undefined, state: 'waiting' },
@@ -113,16 +115,19 @@ export function emergencyAnswers(parts: {
     answerUnkept,
     answerUnasked,
     sentAgain: turns.noteAnswered,
+    wasAnsweredElse: turns.wasAnsweredElse,
     lost: turns.forget,
     resume() {
       const wallMs = clock.wallMs()
       const sinceWallMs = wallMs - emergencyWindowMs
-      for (const { kind, to, text, createdWallMs } of store.messages.query({ sinceWallMs })) {
-        const ageMs = wallAgeMs(createdWallMs, wallMs)
+      for (const message of store.messages.query({ sinceWallMs })) {
+        const { kind, to: station, text, questionId } = message
+        const agoMs = wallAgeMs(message.createdWallMs, wallMs)
         const wasAtOnce = kind === 'emergency'
         // Those that waited for their turn went out as answers.
         const isOurs = wasAtOnce || (kind === 'answer' && text === replyText())
-        if (isOurs && ageMs !== undefined) turns.noteFormer(to, ageMs, wasAtOnce)
+        if (isOurs && agoMs !== undefined)
+          turns.noteFormer({ station, questionId, agoMs, wasAtOnce })
       }
     },
   }

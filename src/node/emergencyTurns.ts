@@ -16,10 +16,20 @@ export interface EmergencyTurns {
   turnOf(station: string): EmergencyTurn
   /** Whether what is no message is answered at once; counts it. @returns why not */
   refusalOfUnasked(station: string): string | undefined
-  noteAnswered(station: string): void
+  /** @param questionId of the question whose answer that is; undefined for what was not kept, or is no message */
+  noteAnswered(station: string, questionId?: number): void
   /** by a former run, so long ago, at once or in its turn */
-  noteFormer(station: string, agoMs: number, wasAtOnce: boolean): void
+  noteFormer(answer: FormerAnswer): void
+  /** whether a station was answered lately, by the answer to something else than this question */
+  wasAnsweredElse(station: string, questionId: number): boolean
   forget(station: string): void
+}
+
+export interface FormerAnswer {
+  readonly station: string
+  readonly questionId: number | undefined
+  readonly agoMs: number
+  readonly wasAtOnce: boolean
 }
 
 /**
@@ -32,17 +42,26 @@ const stationsMax = 5_000
 export function emergencyTurns(clock: Clock): EmergencyTurns {
   const atOnce = rateLimit(emergencyWindowMs)
   const unaskedAnswers = rateLimit(unasked.windowMs)
-  /** by station, when it was answered; monotonic */
-  const answeredMs = new Map<string, number>()
+  /** by station, when it was answered, monotonic */
+  const answered = new Map<string, { readonly atMs: number; readonly questionId?: number }>()
   const nowMs = (): number => clock.monotonicMs()
 
-  const noteAnswered = (station: string, atMs = nowMs()): void => {
-    setNewest(answeredMs, station, atMs, stationsMax)
+  const noteAnswered = (station: string, questionId: number | undefined, atMs = nowMs()): void => {
+    setNewest(
+      answered,
+      station,
+      { atMs, ...(questionId !== undefined && { questionId }) },
+      stationsMax,
+    )
+  }
+
+  const lately = (station: string) => {
+    const last = answered.get(station)
+    return last !== undefined && nowMs() - last.atMs < emergencyWindowMs ? last : undefined
   }
 
   const turnOf = (station: string): EmergencyTurn => {
-    const atMs = answeredMs.get(station)
-    if (atMs !== undefined && nowMs() - atMs < emergencyWindowMs) return 'not again'
+    if (lately(station) !== undefined) return 'not again'
     if (atOnce.count('', nowMs()) >= atOnceMax) return 'in turn'
     atOnce.note('', nowMs())
     return 'at once'
@@ -50,12 +69,16 @@ export function emergencyTurns(clock: Clock): EmergencyTurns {
 
   return {
     turnOf,
-    noteAnswered: (station) => noteAnswered(station),
-    noteFormer(station, agoMs, wasAtOnce) {
-      noteAnswered(station, nowMs() - agoMs)
+    noteAnswered: (station, questionId) => noteAnswered(station, questionId),
+    noteFormer({ station, questionId, agoMs, wasAtOnce }) {
+      noteAnswered(station, questionId, nowMs() - agoMs)
       if (wasAtOnce) atOnce.note('', nowMs() - agoMs)
     },
-    forget: (station) => void answeredMs.delete(station),
+    wasAnsweredElse(station, questionId) {
+      const last = lately(station)
+      return last !== undefined && last.questionId !== questionId
+    },
+    forget: (station) => void answered.delete(station),
     refusalOfUnasked(station) {
       if (unaskedAnswers.count(station, nowMs()) >= unasked.max)
         return `its calls for help were answered ${unasked.max} times in six hours`
