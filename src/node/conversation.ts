@@ -19,7 +19,7 @@ import {
   machineReason,
   type Refusal,
 } from './askLimits.js'
-import type { EmergencyCall } from './emergency.js'
+import { type EmergencyCall, emergencyIn } from './emergency.js'
 import type { EmergencyAnswers } from './emergencyAnswers.js'
 import type { EmergencyTurn } from './emergencyTurns.js'
 import type { Heard } from './intake.js'
@@ -67,7 +67,7 @@ const isEcho = 'an echo: it says our own words'
 const busyWords = ({ say }: Wording): string => say('othersWait')
 
 export function conversations(parts: ConversationParts): Conversations {
-  const { store, note, outbox, acknowledgements } = parts
+  const { note, outbox, acknowledgements } = parts
   const limits = askLimits(parts.clock, parts.options)
   const keeping = questionKeeping(parts)
 
@@ -120,28 +120,6 @@ export function conversations(parts: ConversationParts): Conversations {
       parts.refusals.polite(question, refusal.words)
   }
 
-  const heardAgain = (
-    heard: Heard,
-    payload: MessagePayload,
-    known: QuestionRecord,
-    isCall: boolean,
-  ): void => {
-    const { radio } = heard.frame
-    const reference = questionReference(known.id)
-    store.questions.heardAgain(known.id)
-    const reason =
-      known.state === 'accepted'
-        ? 'heard again; its answer is being worked on'
-        : `heard again; it was ${known.state} already`
-    note('ignored', known.text, { station: known.from, radio, reference, reason })
-    acknowledgements.heardAgain(known, heard, payload, limits.respondTo(known))
-    if (known.state !== 'answered') return
-    const { emergencies } = parts
-    if (isCall && emergencies.wasAnsweredElse(known.from, known.id)) return
-    // A safe start knows of nobody whom it answered before: the next call must not be answered as well.
-    if (outbox.sendAgain(known.id) && isCall) emergencies.sentAgain(known.from, known.id)
-  }
-
   return {
     take(heard, payload, to, call) {
       const known = keeping.copyOf(heard.from, payload)
@@ -151,9 +129,42 @@ export function conversations(parts: ConversationParts): Conversations {
       const help = isNew ? call && parts.emergencies.turnOf(heard.from) : 'not again'
       // Whoever goes on calling for help when that time is over is answered anew.
       if (known === undefined || help !== 'not again') ask(heard, payload, to, help)
-      else heardAgain(heard, payload, known, call !== undefined)
+      else heardAgain({ ...parts, limits }, heard, payload, known)
     },
   }
+}
+
+/** A copy, or its radio's next try: acknowledged again, and what became of its answer goes out again. */
+function heardAgain(
+  {
+    store,
+    note,
+    outbox,
+    acknowledgements,
+    emergencies,
+    options,
+    limits,
+  }: ConversationParts & {
+    readonly limits: AskLimits
+  },
+  heard: Heard,
+  payload: MessagePayload,
+  known: QuestionRecord,
+): void {
+  const { radio } = heard.frame
+  const reference = questionReference(known.id)
+  store.questions.heardAgain(known.id)
+  const reason =
+    known.state === 'accepted'
+      ? 'heard again; its answer is being worked on'
+      : `heard again; it was ${known.state} already`
+  note('ignored', known.text, { station: known.from, radio, reference, reason })
+  acknowledgements.heardAgain(known, heard, payload, limits.respondTo(known))
+  if (known.state !== 'answered') return
+  const isCall = emergencyIn(payload, options.emergency) !== undefined
+  if (isCall && emergencies.wasAnsweredElse(known.from, known.id)) return
+  // A safe start knows of nobody whom it answered before: the next call must not be answered as well.
+  if (outbox.sendAgain(known.id) && isCall) emergencies.sentAgain(known.from, known.id)
 }
 
 /** Inside the transaction that keeps the question. */

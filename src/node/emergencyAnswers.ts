@@ -5,7 +5,7 @@ import type { MessageRecord } from '../store/messages.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
 import { emergencyWindowMs } from './emergencyMarks.js'
-import { type EmergencyTurn, emergencyTurns } from './emergencyTurns.js'
+import { type EmergencyTurn, type EmergencyTurns, emergencyTurns } from './emergencyTurns.js'
 import type { Heard } from './intake.js'
 import { type Journal, messageReference } from './journal.js'
 import type { NodeOptions } from './options.js'
@@ -39,7 +39,7 @@ export interface EmergencyAnswers {
   resume(): void
 }
 
-export function emergencyAnswers(parts: {
+interface EmergencyParts {
   readonly clock: Clock
   readonly store: Store
   readonly note: Journal
@@ -49,7 +49,9 @@ export function emergencyAnswers(parts: {
   readonly pathTo: (call: string) => readonly string[]
   /** inside a transaction */
   readonly newNumber: (call: string) => string
-}): EmergencyAnswers {
+}
+
+export function emergencyAnswers(parts: EmergencyParts): EmergencyAnswers {
   const { clock, store, note, options } = parts
   const replyText = (): string => options.emergency.reply
   const turns = emergencyTurns(clock)
@@ -117,18 +119,22 @@ export function emergencyAnswers(parts: {
     sentAgain: turns.noteAnswered,
     wasAnsweredElse: turns.wasAnsweredElse,
     lost: turns.forget,
-    resume() {
-      const wallMs = clock.wallMs()
-      const sinceWallMs = wallMs - emergencyWindowMs
-      for (const message of store.messages.query({ sinceWallMs })) {
-        const { kind, to: station, text, questionId } = message
-        const agoMs = wallAgeMs(message.createdWallMs, wallMs)
-        const wasAtOnce = kind === 'emergency'
-        // Those that waited for their turn went out as answers.
-        const isOurs = wasAtOnce || (kind === 'answer' && text === replyText())
-        if (isOurs && agoMs !== undefined)
-          turns.noteFormer({ station, questionId, agoMs, wasAtOnce })
-      }
-    },
+    resume: () => noteFormerAnswers(parts, turns),
+  }
+}
+
+function noteFormerAnswers(
+  { store, clock, options }: Pick<EmergencyParts, 'store' | 'clock' | 'options'>,
+  turns: EmergencyTurns,
+): void {
+  const wallMs = clock.wallMs()
+  const sinceWallMs = wallMs - emergencyWindowMs
+  for (const message of store.messages.query({ sinceWallMs })) {
+    const { kind, to: station, text, questionId } = message
+    const agoMs = wallAgeMs(message.createdWallMs, wallMs)
+    const wasAtOnce = kind === 'emergency'
+    // Those that waited for their turn went out as answers.
+    const isOurs = wasAtOnce || (kind === 'answer' && text === options.emergency.reply)
+    if (isOurs && agoMs !== undefined) turns.noteFormer({ station, questionId, agoMs, wasAtOnce })
   }
 }
