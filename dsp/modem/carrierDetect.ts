@@ -25,18 +25,19 @@ const anySignalRatio = 4
 const levelSymbols = 16
 
 export function createCarrierDetect(options: CarrierDetectOptions): CarrierDetect {
-  let power = 0
-  let floor = Number.POSITIVE_INFINITY
+  // Power, and the floor under it: variables of a closure would be made anew, on the heap, at each change.
+  const levels = Float64Array.of(0, Number.POSITIVE_INFINITY)
   let modemHeard = false
   return {
     note({ coherence, tonePower }) {
       modemHeard = coherence > (modemHeard ? coherenceOff : coherenceOn)
-      power += (tonePower - power) / levelSymbols
+      const power = levels[0]! + (tonePower - levels[0]!) / levelSymbols
+      levels[0] = power
       // Follows a falling level at once and a rising one within half a minute.
-      floor = Math.min(power, floor * (1 + 1 / 36_000) + 1e-12)
+      levels[1] = Math.min(power, levels[1]! * (1 + 1 / 36_000) + 1e-12)
     },
     get busy() {
-      return modemHeard || (options.onAnySignal && power > anySignalRatio * floor)
+      return modemHeard || (options.onAnySignal && levels[0]! > anySignalRatio * levels[1]!)
     },
   }
 }

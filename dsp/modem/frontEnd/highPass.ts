@@ -48,16 +48,7 @@ export function createHighPass(): HighPass {
       sums = grown(sums, count)
     }
     samples.set(block, length)
-    let sum = totals[0]!
-    let sumOfSums = totals[1]!
-    for (let index = 0; index < count; index++) {
-      sum += samples[index + length]! - samples[index]!
-      sums[index + length] = sum
-      sumOfSums += sum - sums[index]!
-      output[index] = samples[index + 1]! - sumOfSums * scale
-    }
-    totals[0] = sum
-    totals[1] = sumOfSums
+    filterInto(output, samples, sums, totals, count)
     samples.copyWithin(0, count, count + length)
     sums.copyWithin(0, count, count + length)
     const dropped = Math.min(toDrop, count)
@@ -65,6 +56,26 @@ export function createHighPass(): HighPass {
     return output.subarray(dropped, count)
   }
   return { process, flush: () => process(new Float32Array(delay)) }
+}
+
+/** On its own, so that it is compiled while it runs. */
+function filterInto(
+  output: Float32Array,
+  samples: Float64Array,
+  sums: Float64Array,
+  totals: Float64Array,
+  count: number,
+): void {
+  let sum = totals[0]!
+  let sumOfSums = totals[1]!
+  for (let index = 0; index < count; index++) {
+    sum += samples[index + length]! - samples[index]!
+    sums[index + length] = sum
+    sumOfSums += sum - sums[index]!
+    output[index] = samples[index + 1]! - sumOfSums * scale
+  }
+  totals[0] = sum
+  totals[1] = sumOfSums
 }
 
 function grown(kept: Float64Array, count: number): Float64Array<ArrayBuffer> {

@@ -153,7 +153,8 @@ function modulateInto(
     const end = start + timing.samplesPerSymbol
     const first = Math.max(0, Math.ceil(start - 0.5))
     const last = Math.min(length - 1, Math.floor(end + 0.5))
-    const [stepRe, stepIm] = [cosines[level]!, sines[level]!]
+    const stepRe = cosines[level]!
+    const stepIm = sines[level]!
     let re = Math.cos(phase + steps[level]! * (first - start))
     let im = Math.sin(phase + steps[level]! * (first - start))
     firstSample[symbol] = first
@@ -211,7 +212,8 @@ function takeOut(
   }
   const amplitudes = solve(rows)
   for (let symbol = firstSymbol; symbol < endSymbol; symbol++) {
-    const [a, b] = [amplitudes[2 * levels[symbol]!]!, amplitudes[2 * levels[symbol]! + 1]!]
+    const a = amplitudes[2 * levels[symbol]!]!
+    const b = amplitudes[2 * levels[symbol]! + 1]!
     const shift = firstSample[symbol]! - firstEntry[symbol]!
     for (let entry = firstEntry[symbol]!; entry < firstEntry[symbol + 1]!; entry++)
       samples[entry + shift]! -= a * cosine[entry]! + b * sine[entry]!
@@ -235,8 +237,12 @@ function addBorder(
   const here = firstEntry[symbol]!
   const lastBefore = firstSample[symbol - 1]! + here - firstEntry[symbol - 1]! - 1
   if (lastBefore !== firstSample[symbol]) return
-  const [own, other] = [2 * levels[symbol]!, 2 * levels[symbol - 1]!]
-  const [c, s, d, t] = [cosine[here]!, sine[here]!, cosine[here - 1]!, sine[here - 1]!]
+  const own = 2 * levels[symbol]!
+  const other = 2 * levels[symbol - 1]!
+  const c = cosine[here]!
+  const s = sine[here]!
+  const d = cosine[here - 1]!
+  const t = sine[here - 1]!
   // Twice on the diagonal: the square of a sum holds its mixed product twice.
   add(rows, own, other, own === other ? 2 * c * d : c * d)
   add(rows, own + 1, other + 1, own === other ? 2 * s * t : s * t)

@@ -40,7 +40,7 @@ export interface LineMetric extends SymbolSigns {
 
 /** Best of the eight three-symbol sequences, at every other sample. */
 export function createLineMetric(correlations: ToneCorrelations): LineMetric {
-  const ring = new Float64Array(6 * pointCapacity)
+  const ring = new Float64Array(6 * pointCapacity + 1)
   // Means over the latest symbols, at each timing phase.
   const coherences = new Float64Array(pointsPerCell)
   const contrasts = new Float64Array(pointsPerCell)
@@ -69,7 +69,8 @@ export function createLineMetric(correlations: ToneCorrelations): LineMetric {
       let mostContrast = 0
       for (let point = 0; point < pointsPerCell; point++) {
         const first = cell * pointsPerCell + point
-        const best = bestSequence(ring, first, backRe, backIm)
+        findBestSequence(ring, first, backRe, backIm)
+        const best = ring[bestAt]!
         const all =
           ring[powerRow + (first & pointMask)]! +
           ring[powerRow + ((first + pointsPerCell) & pointMask)]! +
@@ -107,6 +108,8 @@ const spaceReRow = 2 * pointCapacity
 const spaceImRow = 3 * pointCapacity
 const powerRow = 4 * pointCapacity
 const contrastRow = 5 * pointCapacity
+/** Behind them what findBestSequence found: a number that a function returns is made anew, on the heap, each time. */
+const bestAt = 6 * pointCapacity
 
 /** Takes in the points from one number on up to another, excluded; a point is every other sample. */
 function addPoints(
@@ -143,7 +146,7 @@ function addPoints(
 }
 
 /** Largest |sum|^2 of three symbols in a row, the first of them at a point. */
-function bestSequence(ring: Float64Array, point: number, turnRe: number, turnIm: number): number {
+function findBestSequence(ring: Float64Array, point: number, turnRe: number, turnIm: number): void {
   const p0 = point & pointMask
   const p1 = (point + pointsPerCell) & pointMask
   const p2 = (point + 2 * pointsPerCell) & pointMask
@@ -167,7 +170,7 @@ function bestSequence(ring: Float64Array, point: number, turnRe: number, turnIm:
   const w2i = m2r * turnIm + m2i * turnRe
   const v2r = s2r * turnRe - s2i * turnIm
   const v2i = s2r * turnIm + s2i * turnRe
-  return larger(
+  ring[bestAt] = larger(
     larger(
       largerSum(m0r + m1r, m0i + m1i, m2r, m2i, s2r, s2i),
       largerSum(u0r + m1r, u0i + m1i, m2r, m2i, s2r, s2i),

@@ -33,21 +33,22 @@ export function createSymbolStream(
   const estimate: TimingEstimate = { startSample: 0, rateError: 0, quality: 0 }
   let count = 0
   let hop = 0
-  let last = 0
+  /** start of the latest symbol; a variable of the closure would be made anew, on the heap, at each change */
+  const last = new Float64Array(1)
 
   const cutHop = (): void => {
     timing.estimate(hop, estimate)
     const length = symbolSamples / (1 + estimate.rateError)
     const end = (hop + 1) * hopCells * symbolSamples
     const grid = estimate.startSample
-    let next = grid + length * Math.round((last + length - grid) / length)
+    let next = grid + length * Math.round((last[0]! + length - grid) / length)
     // Between bursts the grid jumps: never closer to the last symbol than half a symbol.
-    if (next < last + 0.55 * length) next += length
+    if (next < last[0]! + 0.55 * length) next += length
     for (; next < end; next += length) {
       const at = count & symbolMask
       sampleSymbol(correlations, next, run, at)
       lineQuality[at] = estimate.quality
-      last = next
+      last[0] = next
       count++
     }
     hop++

@@ -73,11 +73,11 @@ export function createSequenceTiming(
   const bestScore = new Float64Array(hopCapacity)
   const bestRates = new Uint8Array(hopCapacity)
   let windows = 0
-  // What the group of cells holds so far, re and im: variables of a closure would be made anew, on the heap, at each change.
+  // What the group of cells holds so far, re and im, and the sum of the latest levels: variables of a closure would be made anew, on the heap, at each change.
   const group = new Float64Array(2)
+  const levelSum = new Float64Array(1)
   let cells = 0
   let levelled = 0
-  let levelSum = 0
 
   const addToHop = (cell: number, re: number, im: number): void => {
     const hop = Math.floor(cell / hopCells) & hopMask
@@ -170,13 +170,13 @@ export function createSequenceTiming(
         lineRe[at] = metric.re
         lineIm[at] = metric.im
         level[at] = metric.level
-        levelSum += metric.level
+        levelSum[0]! += metric.level
         const old = cells - 2 * levelCells - 1
-        if (old >= 0) levelSum -= level[old & cellMask]!
+        if (old >= 0) levelSum[0]! -= level[old & cellMask]!
         cells++
         if (cells > levelCells) {
           const middle = levelled & cellMask
-          const mean = Math.max(0, levelSum) / (2 * levelCells + 1) + 1e-18
+          const mean = Math.max(0, levelSum[0]!) / (2 * levelCells + 1) + 1e-18
           addToHop(levelled, lineRe[middle]! / mean, lineIm[middle]! / mean)
           levelled++
         }

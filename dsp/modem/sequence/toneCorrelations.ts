@@ -72,7 +72,10 @@ export function createToneCorrelations(shiftSteps = 0, spreadSteps = 0): ToneCor
     samplesSeen += samples.length
     slot = s
     phase = p
-    sums.set([a, b, c, d])
+    sums[0] = a
+    sums[1] = b
+    sums[2] = c
+    sums[3] = d
     ring.end = Math.max(0, samplesSeen - symbolSamples + 1)
   }
   const ring: ToneCorrelations = {

@@ -38,8 +38,8 @@ export function createSequenceTrellis(): SequenceTrellis {
     for (let symbol = 0; symbol < blockSymbols; symbol++) {
       const at = (first + symbol) & symbolMask
       choices[blockSymbols + symbol] =
-        extendBy(space, 0, run.spaceRe[at]!, run.spaceIm[at]!, survivors, next) +
-        extendBy(mark, 1, run.markRe[at]!, run.markIm[at]!, survivors, next)
+        extendBy(space, 0, run.spaceRe, run.spaceIm, at, survivors, next) +
+        extendBy(mark, 1, run.markRe, run.markIm, at, survivors, next)
       const swap = survivors
       survivors = next
       next = swap
@@ -85,18 +85,20 @@ const toneOf = (step: number, amplitude: number): Tone => ({
 /**
  * The eight states that one tone leads to.
  * @param mark 1 for the mark tone, 0 for space
+ * @param at where the symbol stands in the tone's correlations
  * @returns their choices, as bits
  */
 function extendBy(
   { cos, sin, amplitude }: Tone,
   mark: number,
-  symbolRe: number,
-  symbolIm: number,
+  symbolsRe: Float64Array,
+  symbolsIm: Float64Array,
+  at: number,
   from: Float64Array,
   into: Float64Array,
 ): number {
-  const re = symbolRe * amplitude
-  const im = symbolIm * amplitude
+  const re = symbolsRe[at]! * amplitude
+  const im = symbolsIm[at]! * amplitude
   const energy = (amplitude * amplitude) / 2
   let chosen = 0
   // States 2 p and 2 p + 1 both come from p or from p + 8.
@@ -122,5 +124,6 @@ function extendBy(
     into[baseAt + state] = metric - (size0 + pick * (size1 - size0)) * memory
     into[metricAt + state] = metric
   }
-  return chosen
+  // A whole number: any other would be made on the heap.
+  return chosen | 0
 }
