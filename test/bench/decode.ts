@@ -125,7 +125,8 @@ function writeRecording(file: string, subject: Subject, seed: number): void {
   wav.close()
 }
 
-function decode(
+/** Runs the bundle's `decode`. */
+export function decode(
   file: string,
   more: readonly string[],
 ): Promise<{ frames: number; cpuS: number; tookS: number; maxRssKb: number }> {

@@ -1,14 +1,15 @@
 // What a live radio costs beside the same audio in a recording, and what each further radio takes of memory: the real
 // program, `run`, hears audio that comes over TCP as a sound card's would, 20 ms at a time.
-import { type ChildProcess, execFile, spawn } from 'node:child_process'
-import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { type ChildProcess, spawn } from 'node:child_process'
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { type AddressInfo, createServer, type Server, type Socket } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
-import { promisify } from 'node:util'
 import { encodePcm } from '../../src/audio/rawPcm.js'
+import { createWav } from '../../src/audio/wavWriter.js'
 import type { Bench } from './bench.js'
+import { decode } from './decode.js'
 import { memoryMb, memoryParts } from './memoryParts.js'
 import { recording, sampleRateHz } from './receiverParts.js'
 
@@ -16,9 +17,12 @@ const periodMs = 20
 const audioS = 30
 /**
  * Hot loops are compiled while they run, for some minutes at the pace of audio (four threads took a seventh of all CPU time in the
- * second minute): what is measured, here and of the recording, comes after so much of it.
+ * second minute): what is measured, here and of `decode`, comes after so much of it.
  */
 const warmUpS = { quick: 60, full: 240 }
+/** Further audio of a recording that is measured, and how often. */
+const moreS = 360
+const rounds = 3
 
 export const bench: Bench = {
   name: 'live-cost',
@@ -29,7 +33,6 @@ export const bench: Bench = {
     try {
       const { audio } = recording(audioS, seed)
       const octets = Buffer.from(encodePcm(audio, 's16le'))
-      writeFileSync(join(folder, 'audio.pcm'), octets)
       const measuredS = quick ? 30 : 120
       const warmS = quick ? warmUpS.quick : warmUpS.full
       for (const count of quick ? [1, 2, 8] : [1, 2, 4, 8])
@@ -53,7 +56,7 @@ async function measure(
     await pause(warmS * 1000)
     const before = threadsOf(node.pid!)
     const [recordingS] = await Promise.all([
-      costOfRecording(folder, warmS),
+      costOfRecording(folder, octets, warmS),
       pause(measuredS * 1000),
     ])
     const used = differences(before, threadsOf(node.pid!))
@@ -143,12 +146,23 @@ export function startNode(
   return node
 }
 
-async function costOfRecording(folder: string, warmS: number): Promise<number> {
-  const entry = fileURLToPath(new URL('entry/recordingCost.mjs', import.meta.url))
-  const { stdout } = await promisify(execFile)(process.execPath, [
-    ...[entry, join(folder, 'audio.pcm'), String(sampleRateHz), String(warmS)],
-  ])
-  return Number(stdout)
+/** CPU time that `decode` takes for each further second of a recording, once it has heard so much of it as the radio had. */
+async function costOfRecording(folder: string, octets: Buffer, warmS: number): Promise<number> {
+  const lap = (audioS: number): Promise<number> => costOfDecoding(folder, octets, audioS)
+  let sum = 0
+  for (let round = 0; round < rounds; round++)
+    sum += (await lap(warmS + moreS)) - (await lap(warmS))
+  return sum / rounds / moreS
+}
+
+async function costOfDecoding(folder: string, octets: Buffer, lastsS: number): Promise<number> {
+  const file = join(folder, `recording-${lastsS}.wav`)
+  if (!existsSync(file)) {
+    const wav = createWav(file, { sampleRateHz, sampleFormat: 's16le', channelCount: 1 })
+    for (let doneS = 0; doneS < lastsS; doneS += audioS) wav.writeOctets(octets)
+    wav.close()
+  }
+  return (await decode(file, [])).cpuS
 }
 
 interface Thread {
