@@ -5,7 +5,7 @@ import { frame, request } from './fixtures.js'
 const theirs = frame('QQ9ZZ', 'x'.repeat(100))
 
 describe('audio that is gathered while nothing waits to be sent', () => {
-  it('comes seldom on a free channel, more often on a busy one, at once as long as something is sent', async () => {
+  it('comes seldom on a free channel, oftener on a busy one, at once as long as something is sent', async () => {
     const { core, clock, log, onAir, heard } = radio({ gathers: true })
     const paces = (): string[] => log.filter((entry) => entry.includes('gather'))
     core.start()
@@ -13,7 +13,7 @@ describe('audio that is gathered while nothing waits to be sent', () => {
     expect(paces()).toEqual(['20 gather 400'])
     onAir(theirs)
     await clock.advanceToAsync(3000)
-    expect(paces().map((entry) => entry.split(' ')[2])).toEqual(['400', '60', '400'])
+    expect(paces().map((entry) => entry.split(' ')[2])).toEqual(['400', '200', '400'])
     expect(heard).toHaveLength(1)
     // The moment of a frame is that of its audio, not of the piece that it came in.
     const lastedMs = (8 * (theirs.length + 2) * 1000) / 1200
@@ -28,6 +28,26 @@ describe('audio that is gathered while nothing waits to be sent', () => {
     const again = Number(log.find((entry) => entry.endsWith('gather 400'))!.split(' ')[0])
     expect(again - off).toBeGreaterThan(480)
     expect(again - off).toBeLessThan(800)
+  })
+
+  it('comes often on a busy channel while an exchange is under way, and seldom again half a minute after it', async () => {
+    const { core, clock, log, onAir, heard } = radio({ gathers: true })
+    const pacesFrom = async (startMs: number): Promise<string[]> => {
+      await clock.advanceToAsync(startMs)
+      log.length = 0
+      onAir(theirs)
+      await clock.advanceToAsync(startMs + 2000)
+      return log.map((entry) => entry.split(' ').slice(1).join(' '))
+    }
+    core.start()
+    await clock.advanceToAsync(1000)
+    core.send(request('a', own('x')))
+    await clock.advanceToAsync(5000)
+    const sentAtMs = Number(log.find((entry) => entry.endsWith('unkey'))!.split(' ')[0])
+    for (const afterMs of [5000, 15_000, 29_000])
+      expect(await pacesFrom(sentAtMs + afterMs)).toEqual(['gather 60', 'gather 400'])
+    expect(await pacesFrom(sentAtMs + 32_000)).toEqual(['gather 200', 'gather 400'])
+    expect(heard).toHaveLength(4)
   })
 
   it('comes no oftener while somebody looks on, and each row stands at its own moment', async () => {
