@@ -14,12 +14,12 @@ export interface Attempts {
   /** The same in a transaction of its own. @param durable it is on the disk when this returns */
   transaction<Value>(durable: boolean, doing: string, work: () => Value): Attempt<Value>
   /**
-   * The same in a durable one that stays open for the next step, or is committed with this one, if it is the last.
+   * The same in a durable one that stays open for the next step, or is committed with this one.
    * @param onEnd told whether what the steps did was kept, or undone
    */
   step<Value>(
     doing: string,
-    isLast: boolean,
+    isCommitted: boolean,
     work: () => Value,
     onEnd: (kept: boolean) => void,
   ): Attempt<Value>
@@ -92,11 +92,11 @@ export function attempts(
     },
     transaction: (durable, doing, work) =>
       run(doing, () => within(() => database.transaction(durable, work))),
-    step: (doing, isLast, work, onEnd) =>
+    step: (doing, isCommitted, work, onEnd) =>
       run(doing, () =>
         within(() => {
           const value = database.openTransaction(work, onEnd)
-          if (isLast) database.commitOpen()
+          if (isCommitted) database.commitOpen()
           return value
         }),
       ),

@@ -6,6 +6,7 @@ import { openTransaction } from './openTransaction.js'
 import { carryOver, fileIdentity, replacedFailure } from './replacedFile.js'
 import { applicationId, migrations } from './schema.js'
 import { type OpenSqlite, openSqlite, type Sqlite, type SqlValue } from './sqliteDriver.js'
+import { limitLog, writeAheadLog } from './writeAheadLog.js'
 
 /** The tables' way to the database. Every call is synchronous and throws the driver's error. */
 export interface Database {
@@ -26,6 +27,13 @@ export interface Database {
    */
   openTransaction<Value>(work: () => Value, onEnd: (kept: boolean) => void): Value
   commitOpen(): void
+  /** What is open has more pages than the write-ahead log should hold: commit it, and go on in another. */
+  isOpenLarge(): boolean
+  /**
+   * Takes the log's pages into the database file, as far as nobody reads older ones; the next commit begins the log anew.
+   * While a transaction is open nothing is done: its commit tells anew. @returns false where somebody's reading left some there
+   */
+  emptyLog(): boolean
   /** Renames the file (and its log) and begins a new one; returns the name it has now. */
   setAside(): string
   close(): void
@@ -37,6 +45,8 @@ export interface DatabaseOptions {
   /** told when a damaged file was set aside */
   readonly onFault: (failure: Failure) => void
   readonly wallMs: () => number
+  /** told after a commit that left more in the write-ahead log than it should hold: `emptyLog` is due */
+  readonly onLogFull?: (() => void) | undefined
   /** SQLite on the machine's own files unless given */
   readonly openFile?: OpenSqlite | undefined
 }
@@ -77,6 +87,7 @@ export function openDatabase(options: DatabaseOptions): Database {
   const over = databaseOver(file, () => sqlite, {
     before: openAnewWhenReplaced,
     isReplaced: () => file !== ':memory:' && fileIdentity(file) !== identity,
+    onLogFull: options.onLogFull ?? (() => {}),
   })
 
   const setAside = (): string => {
@@ -105,6 +116,12 @@ export function openDatabase(options: DatabaseOptions): Database {
   return { ...over, setAside }
 }
 
+interface DatabaseWatch {
+  readonly before: () => void
+  readonly isReplaced: () => boolean
+  readonly onLogFull: () => void
+}
+
 /**
  * The tables' way over an open file; it cannot be set aside.
  * @param watch `before` is called before each transaction; what was put into a file that was replaced meanwhile is not kept
@@ -112,10 +129,7 @@ export function openDatabase(options: DatabaseOptions): Database {
 export function databaseOver(
   file: string,
   sqlite: () => Sqlite,
-  watch: { readonly before: () => void; readonly isReplaced: () => boolean } = {
-    before: () => {},
-    isReplaced: () => false,
-  },
+  watch: DatabaseWatch = { before: () => {}, isReplaced: () => false, onLogFull: () => {} },
 ): Database & { abandonOpen(): void } {
   let inTransaction = false
   let setFor: Sqlite | undefined
@@ -134,9 +148,17 @@ export function databaseOver(
     return opened
   }
 
+  const log = writeAheadLog(file)
+  const commit = (opened: Sqlite): void => {
+    opened.exec('COMMIT')
+    if (log.committed()) watch.onLogFull()
+  }
   const open = openTransaction({
-    begin: () => void begin(true),
-    commit: () => sqlite().exec('COMMIT'),
+    begin() {
+      begin(true)
+      log.begun()
+    },
+    commit: () => commit(sqlite()),
     rollBack: () => rollBack(sqlite()),
     isReplaced: watch.isReplaced,
   })
@@ -162,7 +184,7 @@ export function databaseOver(
       inTransaction = true
       try {
         const value = work()
-        opened.exec('COMMIT')
+        commit(opened)
         return value
       } catch (error) {
         rollBack(opened)
@@ -183,6 +205,8 @@ export function databaseOver(
       return open.run(within, onEnd)
     },
     commitOpen: open.commit,
+    isOpenLarge: () => open.isOpen && log.isOverfull(),
+    emptyLog: () => inTransaction || open.isOpen || log.empty(sqlite()),
     abandonOpen: open.abandon,
     setAside() {
       throw new RangeError(`${file}: not to be set aside`)
@@ -224,9 +248,6 @@ export function setFileAside(
  * of 8,000, 1.9 (bench card-writes).
  */
 const pageBytes = 1024
-/** What the log may hold before its pages go into the database: those that change often go there once. */
-const logBytes = 4_194_304
-
 /** Looked through in well under a second, also on an SD card. */
 const checkedBytesMax = 32e6
 
@@ -239,10 +260,7 @@ function openFile(file: string, open: OpenSqlite): Sqlite {
     if (sqlite.pragma('user_version') === 0)
       sqlite.exec(`PRAGMA page_size = ${pageBytes}; PRAGMA auto_vacuum = INCREMENTAL`)
     sqlite.exec('PRAGMA journal_mode = WAL')
-    const logPages = Math.floor(logBytes / sqlite.pragma<number>('page_size')!)
-    sqlite.exec(`PRAGMA wal_autocheckpoint = ${logPages}`)
-    // the log is cut back to this after a checkpoint
-    sqlite.exec(`PRAGMA journal_size_limit = ${logBytes}`)
+    limitLog(sqlite)
     // A large file would take too long at every start; damage in it shows when it is met, and is dealt with then.
     const large = !memory && statSync(file).size > checkedBytesMax
     const check = large ? 'ok' : sqlite.pragma<string>('quick_check(1)')

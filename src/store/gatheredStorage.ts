@@ -17,8 +17,8 @@ export interface GatheredStorage {
   /** A part of it into the database, where a query finds it; not synced. */
   settleStep(): SettleStep
   /**
-   * A part of what was gathered into the database, in one transaction with the parts that follow; with the last one it is committed
-   * and synced, and the gathering file begins anew.
+   * A part of what was gathered into the database, in one transaction with the parts that follow, as far as the write-ahead log
+   * should hold it; with the last one it is committed and synced, and the gathering file begins anew.
    */
   checkpointStep(): 'more' | 'done' | 'failed'
   /** such a transaction is open: the oldest writes may not make room */
@@ -119,7 +119,8 @@ export function gatheredStorage(parts: GatheredStorageParts): GatheredStorage {
           noteTaken(database, takenCounters.hearings, gatherFile.lastNumber)
       }
       let isKept = false
-      const { ok } = work.step('keeping what was heard', isLast, step, (kept) => {
+      const isCommitted = isLast || database.isOpenLarge()
+      const { ok } = work.step('keeping what was heard', isCommitted, step, (kept) => {
         isKept = kept
         open.end(kept)
       })

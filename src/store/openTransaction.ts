@@ -2,6 +2,7 @@
 export interface OpenTransaction {
   /** In it; begins one where none is open. @param onEnd told whether it was kept, or undone */
   run<Value>(work: () => Value, onEnd: (kept: boolean) => void): Value
+  readonly isOpen: boolean
   /** Commits it, where one is open. */
   commit(): void
   /** The connection that it belonged to is closed. */
@@ -46,6 +47,9 @@ export function openTransaction(parts: OpenTransactionParts): OpenTransaction {
         end(false)
         throw error
       }
+    },
+    get isOpen() {
+      return onOpenEnd !== undefined
     },
     commit: () => end(true),
     abandon() {

@@ -134,6 +134,7 @@ function readingDatabase(file: string, sqlite: Sqlite): Database {
     run: refuse,
     transaction: refuse,
     openTransaction: refuse,
+    emptyLog: refuse,
   }
 }
 

@@ -10,6 +10,7 @@ import { gatherFileBeside, takeGathered } from './gathering.js'
 import { type HillTable, hillTable } from './hills.js'
 import { type KeyingTable, keyingTable } from './keyings.js'
 import { type LetterTable, letterTable } from './letters.js'
+import { logEmptying } from './logEmptying.js'
 import { type MailboxTable, mailboxTable } from './mailbox.js'
 import { type MessageTable, messageTable } from './messages.js'
 import { type NoticeTable, noticeTable } from './notices.js'
@@ -102,7 +103,8 @@ export function openStore(options: StoreOptions): Store {
   const { clock } = options
   const onFault = options.onFault ?? (() => {})
   const wallMs = (): number => clock.wallMs()
-  const { database, degraded } = openOrDegrade(options, onFault)
+  const { database, degraded } = openOrDegrade(options, onFault, () => emptying.book())
+  const emptying = logEmptying({ database, clock, onFault })
   const gatherFile = gatherFileBeside(database, onFault)
   const writer = createWriter(database, {
     clock,
@@ -170,6 +172,7 @@ export function openStore(options: StoreOptions): Store {
       closed = true
       cancelRetention()
       writer.close()
+      emptying.end()
       gatherFile?.close()
       database.close()
     },
@@ -179,6 +182,7 @@ export function openStore(options: StoreOptions): Store {
 function openOrDegrade(
   options: StoreOptions,
   onFault: (failure: Failure) => void,
+  onLogFull: () => void,
 ): { database: Database; degraded: boolean } {
   const { file, clock } = options
   const wallMs = (): number => clock.wallMs()
@@ -189,7 +193,10 @@ function openOrDegrade(
   if (options.withoutFile === true) return inMemory()
   try {
     const { openFile } = options
-    return { database: openDatabase({ file, onFault, wallMs, openFile }), degraded: false }
+    return {
+      database: openDatabase({ file, onFault, wallMs, onLogFull, openFile }),
+      degraded: false,
+    }
   } catch (error) {
     // A file of a later version is a mistake to be mended, not a broken disk.
     const mayGoOn = error instanceof Failure && error.code !== 'store-newer'

@@ -80,7 +80,12 @@ export class Disk {
       },
       get: (sql, ...values) => {
         before()
-        return inner.get(sql, ...values)
+        try {
+          return inner.get(sql, ...values)
+        } finally {
+          // it syncs the log before it writes to the database
+          if (sql.startsWith('PRAGMA wal_checkpoint')) sync.committed(false)
+        }
       },
       run: (sql, ...values) => {
         before()
