@@ -1,11 +1,13 @@
-import { existsSync, realpathSync, rmSync } from 'node:fs'
+import { existsSync, realpathSync } from 'node:fs'
 import { basename, dirname, join } from 'node:path'
 import { putInPlace } from '../devices/replaceFile.js'
+import type { Clock } from '../runtime/clock.js'
 import { Failure } from '../runtime/failure.js'
 import { databaseOver, setFileAside } from './database.js'
 import { databaseFailure, databaseFaultKind, databaseText, isNoDatabase } from './databaseFault.js'
 import { gatherFileOf, gatherSuffix, readGathered } from './gatherFile.js'
 import { takeGatheredInto } from './gathering.js'
+import { withPartialCopy } from './partialCopy.js'
 import { applicationId, migrations } from './schema.js'
 import { openSqlite, type Sqlite } from './sqliteDriver.js'
 
@@ -23,19 +25,24 @@ export interface DatabaseSummary {
 /**
  * Copies a database to another file while a node may be using it. The copy is whole and checked before it takes
  * the name; a file that is there already is replaced only then.
- * @throws Failure 'backup-failed', 'store-...'
+ * @param onLeft told of a copy that was broken off under this name, and is removed
+ * @throws Failure 'backup-failed', 'copy-taken', 'store-...'
  */
-export async function backupDatabase(file: string, toFile: string): Promise<DatabaseSummary> {
+export async function backupDatabase(
+  file: string,
+  toFile: string,
+  options: { readonly clock: Clock; readonly onLeft?: (partial: string) => void },
+): Promise<DatabaseSummary> {
   refuseMissing(file)
   refuseOwn(file, toFile)
-  const partial = `${toFile}.partial`
   try {
-    copyDatabase(file, partial)
-    const summary = checkDatabase(partial)
-    putInPlace(partial, toFile)
-    return { ...summary, file: toFile }
+    return await withPartialCopy(toFile, options, (partial) => {
+      copyDatabase(file, partial)
+      const summary = checkDatabase(partial)
+      putInPlace(partial, toFile)
+      return { ...summary, file: toFile }
+    })
   } catch (error) {
-    removeCopy(partial)
     if (error instanceof Failure) throw error
     throw new Failure({
       code: 'backup-failed',
@@ -47,33 +54,39 @@ export async function backupDatabase(file: string, toFile: string): Promise<Data
   }
 }
 
+interface Restored {
+  readonly summary: DatabaseSummary
+  readonly formerFile: string | undefined
+}
+
 /**
  * Puts a back-up in the place of a database. The back-up is checked first; the former database is kept beside it
  * under the name that is returned.
- * @param wallMs for the name of the former database
+ * @param clock for the name of the former database
  * @throws Failure 'store-in-use' while a node has it open, 'backup-...' for a file that is no sound back-up
  */
 export async function restoreDatabase(
   fromFile: string,
   file: string,
-  wallMs: number,
-): Promise<{ readonly summary: DatabaseSummary; readonly formerFile: string | undefined }> {
+  clock: Clock,
+): Promise<Restored> {
   checkDatabase(fromFile)
-  const partial = `${file}.partial`
-  try {
+  const put = (partial: string): Restored => {
     copyDatabase(fromFile, partial)
+    const summary = checkDatabase(partial)
+    let formerFile: string | undefined
+    if (existsSync(file)) {
+      refuseInUse(file)
+      formerFile = setFileAside(file, 'before-restore', clock.wallMs(), [gatherSuffix])
+    }
+    putInPlace(partial, file, formerFile)
+    return { summary: { ...summary, file }, formerFile }
+  }
+  try {
+    return await withPartialCopy(file, { clock }, put)
   } catch (error) {
-    removeCopy(partial)
-    throw databaseFailure(partial, `copying ${fromFile}`, error)
+    throw error instanceof Failure ? error : databaseFailure(file, `copying ${fromFile}`, error)
   }
-  const summary = checkDatabase(partial)
-  let formerFile: string | undefined
-  if (existsSync(file)) {
-    refuseInUse(file)
-    formerFile = setFileAside(file, 'before-restore', wallMs, [gatherSuffix])
-  }
-  putInPlace(partial, file, formerFile)
-  return { summary: { ...summary, file }, formerFile }
 }
 
 /**
@@ -129,7 +142,6 @@ export function checkDatabase(file: string): DatabaseSummary {
  * somebody writes meanwhile. What was heard and is not in the database yet is brought into the copy.
  */
 function copyDatabase(fromFile: string, toFile: string): void {
-  removeCopy(toFile)
   const records = readGathered(gatherFileOf(fromFile))
   const source = openSqlite(fromFile, { readOnly: true, busyTimeoutMs: 5_000 })
   try {
@@ -147,11 +159,6 @@ function copyDatabase(fromFile: string, toFile: string): void {
   } finally {
     copy.close()
   }
-}
-
-/** What a copy that was broken off leaves. */
-function removeCopy(file: string): void {
-  for (const suffix of ['', '-journal', '-wal', '-shm']) rmSync(file + suffix, { force: true })
 }
 
 /** Leaving write-ahead logging needs the file alone: it fails while anybody else has it open. */

@@ -4,6 +4,7 @@ import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { logCommand } from '../../src/cli/log/log.js'
 import { systemClock } from '../../src/runtime/systemClock.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { lockDatabase } from '../../src/setup/databaseLock.js'
 import { backupDatabase } from '../../src/store/backup.js'
 import { collect } from '../store/collect.js'
@@ -39,7 +40,7 @@ describe.skipIf(process.platform !== 'linux')('a lock on a database', () => {
   it('keeps a restore from replacing the database of a node that runs, and leaves it free after one', async () => {
     const file = join(folder, 'node.db')
     openTestStore(file).store.close()
-    await backupDatabase(file, `${file}.copy`)
+    await backupDatabase(file, `${file}.copy`, { clock: virtualClock() })
     const restore = () =>
       runCommand(logCommand, ['--database', file, '--restore', `${file}.copy`, '--yes'])
     const release = await lockDatabase(file, clock)

@@ -291,13 +291,15 @@ describe('back-up and restore', () => {
     const backup = `${file}.copy`
     const { store } = openTestStore(file)
     addQuestion(store, '1')
-    const summary = await backupDatabase(file, backup)
+    const summary = await backupDatabase(file, backup, { clock: virtualClock() })
     expect(summary).toMatchObject({ file: backup, version: migrations.length })
     addQuestion(store, '2')
-    await expect(restoreDatabase(backup, file, 0)).rejects.toThrow(/another process has open/)
+    await expect(restoreDatabase(backup, file, virtualClock(0))).rejects.toThrow(
+      /another process has open/,
+    )
     store.close()
     await collect()
-    const restored = await restoreDatabase(backup, file, 0)
+    const restored = await restoreDatabase(backup, file, virtualClock(0))
     expect(restored.formerFile).toBe(`${file}.before-restore-19700101T000000Z`)
     const { store: again } = openTestStore(file)
     expect(again.questions.open().map(({ number }) => number)).toEqual(['1'])
@@ -310,9 +312,9 @@ describe('back-up and restore', () => {
     await collect()
     chownSync(file, 12_345, 12_346)
     chmodSync(file, 0o640)
-    await backupDatabase(file, `${file}.copy`)
+    await backupDatabase(file, `${file}.copy`, { clock: virtualClock() })
     await collect()
-    await restoreDatabase(`${file}.copy`, file, 0)
+    await restoreDatabase(`${file}.copy`, file, virtualClock(0))
     const { uid, gid, mode } = statSync(file)
     expect([uid, gid, mode & 0o777]).toEqual([12_345, 12_346, 0o640])
   })
@@ -325,10 +327,12 @@ describe('back-up and restore', () => {
     symlinkSync(dirname(file), link)
     const names = [file, join(link, basename(file)), `${file}-wal`, `${file}-shm`]
     for (const name of names)
-      await expect(backupDatabase(file, name)).rejects.toThrow(
+      await expect(backupDatabase(file, name, { clock: virtualClock() })).rejects.toThrow(
         /what the node has open, expected another file/,
       )
-    await expect(backupDatabase(file, gatherFileOf(file))).rejects.toThrow(/another file/)
+    await expect(
+      backupDatabase(file, gatherFileOf(file), { clock: virtualClock() }),
+    ).rejects.toThrow(/another file/)
     addQuestion(store, '2')
     expect(store.questions.open().map(({ number }) => number)).toEqual(['1', '2'])
     store.close()
@@ -339,22 +343,24 @@ describe('back-up and restore', () => {
     const file = temporaryFile()
     const { store } = openTestStore(file)
     for (let index = 0; index < 500; index++) addQuestion(store, String(index))
-    await backupDatabase(file, `${file}.bad`)
+    await backupDatabase(file, `${file}.bad`, { clock: virtualClock() })
     store.close()
     const octets = readFileSync(`${file}.bad`)
     octets.fill(0x5a, 8192, 16384)
     writeFileSync(`${file}.bad`, octets)
-    await expect(restoreDatabase(`${file}.bad`, file, 0)).rejects.toThrow(
+    await expect(restoreDatabase(`${file}.bad`, file, virtualClock(0))).rejects.toThrow(
       /it is damaged; use another back-up/,
     )
     writeFileSync(
       `${file}.text`,
       'a letter to a friend, long enough to have a header of its own'.repeat(9),
     )
-    await expect(restoreDatabase(`${file}.text`, file, 0)).rejects.toThrow(
+    await expect(restoreDatabase(`${file}.text`, file, virtualClock(0))).rejects.toThrow(
       /got a file of another kind, expected a database of this node/,
     )
-    await expect(restoreDatabase(`${file}.none`, file, 0)).rejects.toThrow(/no such file/)
+    await expect(restoreDatabase(`${file}.none`, file, virtualClock(0))).rejects.toThrow(
+      /no such file/,
+    )
     expect(checkDatabase(file).version).toBe(migrations.length)
   })
 })

@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { backupDatabase } from '../../src/store/backup.js'
 import { migrations } from '../../src/store/schema.js'
 import { openSqlite } from '../../src/store/sqliteDriver.js'
@@ -48,7 +49,7 @@ async function copyOfADay() {
   const copy = temporaryFile('copy.db')
   // What is gathered is in the file beside the database by then.
   clock.advanceBy(60_000)
-  await backupDatabase(file, copy)
+  await backupDatabase(file, copy, { clock: virtualClock() })
   store.close()
   return { copy, atWallMs }
 }

@@ -164,7 +164,11 @@ async function tellOnAir(
 
 async function backup(file: string, toFile: string, edges: Edges): Promise<void> {
   const { backupDatabase } = await import('../../store/backup.js')
-  const summary = await backupDatabase(file, toFile)
+  const summary = await backupDatabase(file, toFile, {
+    clock: edges.clock,
+    onLeft: (partial) =>
+      edges.stderr.write(`Removed ${partial}: a back-up that was broken off had left it.\n`),
+  })
   edges.stdout.write(`Backed up to ${summary.file}: ${summaryWords(summary)}\n`)
 }
 
@@ -178,9 +182,7 @@ async function restore(file: string, from: string, flags: LogFlags, edges: Edges
     return
   }
   const unlock = await lockDatabase(file, edges.clock)
-  const { summary, formerFile } = await restoreDatabase(from, file, edges.clock.wallMs()).finally(
-    unlock,
-  )
+  const { summary, formerFile } = await restoreDatabase(from, file, edges.clock).finally(unlock)
   edges.stdout.write(`Restored ${file}: ${summaryWords(summary)}\n`)
   if (formerFile !== undefined) edges.stdout.write(`The former one is kept as ${formerFile}\n`)
 }

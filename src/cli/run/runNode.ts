@@ -30,6 +30,7 @@ import type { OpenEmail } from '../../setup/openEmail.js'
 import type { OpenEvent } from '../../setup/openEvent.js'
 import { serviceEventWords, serviceOptions } from '../../setup/serviceOptions.js'
 import { openReadings, type Readings } from '../../setup/telemetryReadings.js'
+import { removeBrokenCopies } from '../../store/partialCopy.js'
 import { openStore, type Store } from '../../store/store.js'
 import type { Wording } from '../../words/air/wording.js'
 import type { RunLog } from './runLog.js'
@@ -83,8 +84,11 @@ export async function openRunningNode(options: RunningNodeOptions): Promise<Runn
   }
   try {
     const trust = clockTrust(clock, { networkTimeMark })
+    const stored = storeOptions(config, folder, clock, (failure) => log.fault(failure.message))
+    for (const partial of await removeBrokenCopies(stored.file, clock))
+      log.note(`${partial}: removed; a back-up or restore that was broken off had left it`)
     store = openStore({
-      ...storeOptions(config, folder, clock, (failure) => log.fault(failure.message)),
+      ...stored,
       clockTrust: trust,
       withoutFile: options.withoutDatabase ?? false,
     })
