@@ -105,8 +105,10 @@ export function lowTonesIn(working: Float32Array): LowTones {
     }))
     .reduce((one, other) => (other.power > one.power ? other : one))
   const isHarmonic = (hz: number, power: number): boolean =>
-    power < 100 * mains.power &&
-    Math.abs(hz - mains.hz * Math.round(hz / mains.hz)) < Math.max(2, 4 * stepHz)
+    (power < 100 * mains.power &&
+      Math.abs(hz - mains.hz * Math.round(hz / mains.hz)) < Math.max(2, 4 * stepHz)) ||
+    // The window leaves so much of a strong tone beside it.
+    (power < mains.power / 300 && mains.power > floor)
   let best = -1
   for (let at = 1; at + 1 < count; at++) {
     const power = powers[at]!

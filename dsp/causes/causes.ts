@@ -3,7 +3,8 @@
 import { workingRateHz } from '../modem/frontEnd/frontEnd.js'
 import { powerDb } from '../numbers/power.js'
 import type { SampleRange } from './audioSigns.js'
-import { middleOf, type Piece, pieceSamples } from './pieceFits.js'
+import { middleOf, pieceSamples } from './pieceFits.js'
+import { crashSamples, plentyDb, secondSignal } from './secondSignal.js'
 import { buzzShareMin, type Signs } from './signs.js'
 import { slipAt } from './slip.js'
 
@@ -63,15 +64,19 @@ export function causesOf(signs: Signs, startS: number): PlacedCause[] {
   if (second !== undefined)
     found.push({ cause: { kind: 'collision', atS: atS(second.from) }, ranges: [second] })
   if (clicks !== undefined) found.push(clicks)
-  // Of a lopsided signal the timing is uncertain, and dense clicks break it and the flags.
-  const isBroken = isLopsided || (clicks !== undefined && signs.ebN0Db < readEbN0Db)
-  const slip = isBroken ? undefined : slipAt(signs, timeline.goodDb, found.length === 0)
-  if (slip !== undefined)
-    found.push({ cause: { kind: 'slip', atS: atS(slip.atSample) }, ranges: [slip] })
-  if (!isClipped && !isBroken && startsWithin(signs, timeline)) {
+  // Dense clicks break the flags and the timing, which of a lopsided signal is uncertain, too.
+  const areDense = clicks !== undefined && signs.ebN0Db < readEbN0Db
+  if (!isClipped && !areDense && startsWithin(signs, timeline)) {
     const to = beginningOf(signs, timeline)
     found.push({ cause: { kind: 'short preamble' }, ranges: [{ from: 0, to }] })
   }
+  const slip = slipAt(signs, timeline.goodDb, {
+    isTimed: !isLopsided && !areDense,
+    isFitting: !isLopsided && found.every(({ cause }) => fitting.includes(cause.kind)),
+    second,
+  })
+  if (slip !== undefined)
+    found.push({ cause: { kind: 'slip', atS: atS(slip.atSample) }, ranges: [slip] })
   // Clicks are noise, and a clipped signal's own harmonics stand where noise would.
   const canTell = !isClipped && clicks === undefined && Math.abs(signs.toneBalanceDb) < hopelessDb
   const causes = found.map(({ cause }) => cause)
@@ -79,6 +84,9 @@ export function causesOf(signs: Signs, startS: number): PlacedCause[] {
     found.push({ cause: { kind: 'noise', ebN0Db: signs.ebN0Db }, ranges: weakIn(signs, timeline) })
   return found
 }
+
+/** Of the others, some pieces do not fit. */
+const fitting: readonly CauseKind[] = ['short preamble', 'sub-audible tone', 'collision']
 
 const isAmong = (causes: readonly Cause[], wanted: CauseKind): boolean =>
   causes.some(({ kind }) => kind === wanted)
@@ -103,6 +111,12 @@ const balanceDbMin = 8
 const balanceDbMinWithEcho = 18
 /** So do the harmonics of a clipped one. */
 const balanceDbMinClipped = 15
+
+/** Between clicks a signal may hardly be there, and behind the converter's limits it is another. */
+function balanceEbN0DbMin(signs: Signs): number {
+  if (isSignalClipped(signs)) return 4
+  return signs.rawClicks.length >= rawClicksMin ? 0 : Number.NEGATIVE_INFINITY
+}
 
 /** Of a signal that is far below full scale only hiss or clicks are clipped. */
 const clippedAmplitudeMin = 0.45
@@ -143,8 +157,9 @@ function steadyCauses(signs: Signs): Cause[] {
   if (isEcho) found.push({ kind: 'echo', delayMs: echo.delayMs, gain: echo.gain })
   const isBent = isSignalClipped(signs)
   const limitDb = isEcho ? balanceDbMinWithEcho : isBent ? balanceDbMinClipped : balanceDbMin
-  if (toneBalanceDb < -limitDb) found.push({ kind: '2200 Hz low', db: -toneBalanceDb })
-  if (toneBalanceDb > limitDb) found.push({ kind: '2200 Hz high', db: toneBalanceDb })
+  const isTold = ebN0Db > balanceEbN0DbMin(signs)
+  if (isTold && toneBalanceDb < -limitDb) found.push({ kind: '2200 Hz low', db: -toneBalanceDb })
+  if (isTold && toneBalanceDb > limitDb) found.push({ kind: '2200 Hz high', db: toneBalanceDb })
   return found
 }
 
@@ -175,9 +190,19 @@ function isNoisy(signs: Signs, { fades }: Timeline, found: readonly Cause[]): bo
   // What the fit leaves is more than noise then.
   const isHidden = isAmong(found, 'hum') || isAmong(found, 'echo')
   const clearDb = isHidden ? Math.max(signs.floorEbN0Db, signs.ebN0Db) : signs.ebN0Db
-  if (found.length === 0) return clearDb < readEbN0Db || fades
+  if (found.length === 0) return clearDb < readEbN0Db || fades || isWeakForLong(signs)
+  // What does not fit beside a second signal is that signal.
+  if (isAmong(found, 'collision')) return false
   return clearDb < (isAmong(found, 'echo') ? readWithEchoEbN0Db : readWithTroubleEbN0Db)
 }
+
+/** Behind an FM receiver a signal that fades is as loud as before: its noise alone tells. */
+function isWeakForLong({ pieces, firstPiece, endPiece }: Signs): boolean {
+  const inside = pieces.slice(firstPiece + 1, endPiece - 1)
+  return inside.filter(({ ebN0Db }) => ebN0Db < weakEbN0Db).length >= weakPiecesMin
+}
+const weakEbN0Db = 6
+const weakPiecesMin = 2
 
 /**
  * Clicks by ignition and switches, or crashes; not those by which an FM receiver's noise begins to show, nor those that two
@@ -216,8 +241,6 @@ function clicksOf(
 
 /** Runs of samples that noise does not have even where it begins to click. */
 const rawClicksMin = 8
-/** Two milliseconds: more than a click. */
-const crashSamples = 24
 /** The signal is weaker where the bursts are: noise that shows in its fades. */
 function fadesAtBursts({ bursts, pieces, firstPiece, endPiece, signalPower }: Signs): boolean {
   if (bursts.some((one) => one.lastSample - one.firstSample > 60)) return false
@@ -228,9 +251,6 @@ function fadesAtBursts({ bursts, pieces, firstPiece, endPiece, signalPower }: Si
   const weak = hit.filter((piece) => piece.signalPower < 0.65 * signalPower)
   return weak.length > 0.25 * hit.length
 }
-
-/** A full-quieting signal may have 40 dB: what it falls to by a little misfit is still no trouble. */
-const plentyDb = 24
 
 interface Timeline {
   /** pieces of the whole signal that the stretch is part of: first, and behind the last */
@@ -273,8 +293,10 @@ function timelineOf({ pieces, firstPiece, endPiece }: Signs): Timeline {
   }
   const first = reach(firstPiece, -1)
   const end = reach(Math.max(firstPiece, endPiece - 1), 1) + 1
+  // The piece in which it begins may be noise in part.
+  const opened = pieces.findIndex(({ ebN0Db }, at) => at >= firstPiece && ebN0Db > goodDb - 5)
   const fades = pieces
-    .slice(firstPiece + 1, Math.min(end - 1, endPiece - fadeEndPieces))
+    .slice(opened, Math.min(end - 1, endPiece - fadeEndPieces))
     .some(({ ebN0Db, signalPower }) => ebN0Db < goodDb - 10 && signalPower < goodPower / 1.9)
   return { first, end, goodDb, goodPower, fades }
 }
@@ -282,82 +304,27 @@ function timelineOf({ pieces, firstPiece, endPiece }: Signs): Timeline {
 const median = (values: readonly number[]): number =>
   values.toSorted((a, b) => a - b)[values.length >> 1] ?? 0
 
-/** Shorter runs of spoilt pieces are clicks or a hole; 60 ms. */
-const secondPiecesMin = 3
-/** A fade of mobile stations is over in a tenth of a second or so. */
-const secondPiecesInFades = 6
-
-/**
- * A second sender: for a while the signal is as strong as before, but does not fit; or flags begin where the frame stops.
- * @returns where it is heard, working samples
- */
-function secondSignal(
-  signs: Signs,
-  { first, end, fades }: Timeline,
-  isHidden: boolean,
-): SampleRange | undefined {
-  const { pieces, firstPiece, endPiece, flagsBehind, low, buzz } = signs
-  const isHum = low.mains !== undefined || buzz.some(({ share }) => share > buzzShareMin)
-  const around = pieces.slice(first, end)
-  const sorted = around.map(({ ebN0Db }) => ebN0Db).toSorted((a, b) => a - b)
-  const goodDb = Math.min(plentyDb, sorted[Math.floor(0.85 * sorted.length)] ?? 0)
-  if (goodDb < 9) return undefined
-  const goodPower = median(
-    around.filter(({ ebN0Db }) => ebN0Db > goodDb - 3).map(({ signalPower }) => signalPower),
-  )
-  const isSpoilt = ({ ebN0Db, signalPower }: Piece): boolean =>
-    ebN0Db < goodDb - 4.5 && ebN0Db > -3 && signalPower > goodPower / (fades ? 4 : 2.5)
-  const endOfSpoilt = (from: number): number => {
-    let at = from
-    while (at + 1 < end && isSpoilt(pieces[at + 1]!)) at++
-    return pieces[at]!.startSample + pieceSamples
-  }
-  /** Where both are as strong, for a while nothing fits. */
-  const startOfSpoilt = (began: number): number => {
-    let at = began
-    while (at > first && pieces[at - 1]!.ebN0Db < goodDb - 4.5) at--
-    return at
-  }
-  let run = 0
-  for (let at = first; at < end && !isHidden; at++) {
-    run = isSpoilt(pieces[at]!) ? run + 1 : 0
-    const began = at - run + 1
-    if (
-      run < (fades ? secondPiecesInFades : secondPiecesMin) ||
-      at < firstPiece ||
-      began > endPiece + 2
-    )
-      continue
-    // Taking out hum takes some of the signal, too.
-    if (isHum) continue
-    if (burstsCover(signs, pieces[began]!, pieces[at]!)) continue
-    return { from: pieces[startOfSpoilt(began)]!.startSample, to: endOfSpoilt(at) }
-  }
-  const last = pieces.slice(Math.max(firstPiece, endPiece - 3), endPiece + 1)
-  const isCut = last.some((piece) => piece.ebN0Db < goodDb - 4)
-  const from = pieces[Math.max(0, endPiece - 1)]!.startSample
-  return flagsBehind >= 8 && isCut ? { from, to: from + pieceSamples } : undefined
-}
-
-/** Clicks or crashes explain it: something loud in each 20 ms. */
-function burstsCover({ bursts }: Signs, from: Piece, to: Piece): boolean {
-  const [start, end] = [from.startSample, to.startSample + pieceSamples]
-  const covered = bursts.filter((one) => one.lastSample >= start && one.firstSample <= end)
-  return (
-    covered.length >= (end - start) / (2 * pieceSamples) ||
-    covered.some((one) => one.lastSample - one.firstSample > 2 * crashSamples)
-  )
-}
-
 /** Noise and broken flags make runs of so many by chance. */
 const flagsByChance = 3
 
+/** The fit makes that of noise, now and then. */
+const hardlyDb = 5
+
+/** The stretch may begin so far off: flags are looked for over as much. */
+const preamblePieces = 18
+
 /** The signal began within the frame: nothing stood before it, and no flags. */
-function startsWithin(signs: Signs, { first, goodDb }: Timeline): boolean {
+function startsWithin(signs: Signs, { first, goodDb, goodPower, fades }: Timeline): boolean {
   // Of a weak signal, or one with a weak tone, no flag may be whole.
   if (goodDb < 7 || Math.abs(signs.toneBalanceDb) > 18) return false
+  // It opens at once: what comes up slowly, or goes again, faded.
+  const opened = signs.pieces.findIndex(({ ebN0Db }, at) => at >= first && ebN0Db > goodDb - 5)
+  const before = signs.pieces[opened - 2]
+  const isSudden =
+    before === undefined || before.ebN0Db < hardlyDb || before.signalPower < goodPower / 100
+  if ((fades && Math.abs(signs.toneBalanceDb) < lopsidedDb) || !isSudden) return false
   const { firstPiece, flagsBefore } = signs
-  return first > 1 && Math.abs(first - firstPiece) <= 3 && flagsBefore <= flagsByChance
+  return first > 1 && Math.abs(first - firstPiece) <= preamblePieces && flagsBefore <= flagsByChance
 }
 
 /** The first piece of it may be noise in part. */

@@ -1,10 +1,12 @@
 // The signal fitted piece by piece, with the tones that the first pass decided on: how strong each tone is, how much noise there
 // is, and what the fit leaves. Pieces are short, so that what happens in one does not spoil the others.
 import { bandPassReach } from '../modem/frontEnd/bandPass.js'
+import { workingRateHz } from '../modem/frontEnd/frontEnd.js'
 import { markHz, spaceHz, symbolRateHz } from '../modem/modulator.js'
 import { type FitMemory, fitMemoryFor, fitSignal } from '../modem/quality/signalFit.js'
 import { blockSymbols } from '../modem/sequence/phaseStep.js'
 import { powerDb } from '../numbers/power.js'
+import { tonePower } from './audioSigns.js'
 import type { SymbolView } from './symbolView.js'
 
 /** Symbols of one piece: what signalFit.ts fits at once. */
@@ -22,6 +24,8 @@ export interface Piece {
   readonly ebN0Db: number
   /** how much of the phase from symbol to symbol fits a signal, 0 to 1; noise stays below 0.42 */
   readonly coherence: number
+  /** of what stands beside the band of the tones, per Hz: a second signal has little there, noise as much as elsewhere */
+  readonly besideDensity: number
 }
 
 export interface PieceFits {
@@ -73,9 +77,20 @@ export function fitPieces(
       ...{ firstSymbol: first, ...place, markPower, spacePower, signalPower },
       ebN0Db: powerDb(signalPower / symbolRateHz / noiseDensity),
       coherence: view.blocks[Math.floor((first + pieceSymbols / 2) / blockSymbols)]!.coherence,
+      besideDensity: besideDensity(wide.subarray(bandPassReach, wide.length - bandPassReach)),
     })
   }
   return { pieces, fitted, residual }
+}
+
+/** Below and above what the tones and their first side lobes take. */
+const besideHz = [500, 600, 700, 2700, 2800, 2900]
+
+/** A Hann window is as wide as 1.5 turns over all of the samples. */
+function besideDensity(samples: Float32Array): number {
+  const widthHz = (1.5 * workingRateHz) / Math.max(1, samples.length)
+  const powers = besideHz.map((hz) => tonePower(samples, hz, workingRateHz))
+  return powers.reduce((sum, power) => sum + power, 0) / powers.length / widthHz + 1e-18
 }
 
 /** The moment of its middle, working samples. */

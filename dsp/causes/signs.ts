@@ -106,16 +106,51 @@ export function measureSigns(lost: LostStretch): Signs {
       lastSample: gap.lastSample * toWorking,
     })),
   }
+  const told = measureStretch(stretch)
+  const place = told.ebN0Db < noSignalDb ? signalBeside(told) : undefined
+  if (place === undefined) return { ...asHeard, ...told }
+  return { ...asHeard, ...measureStretch({ ...stretch, ...place }) }
+}
+
+/** The fit makes less of noise, now and then. */
+const noSignalDb = -4
+/** A signal that began or ended so few pieces off the stretch is what was lost; shorter ones hold no frame. */
+const besidePieces = 3
+const signalPiecesMin = 8
+const signalDb = 6
+
+/** Hum, for example, may look like the end of a frame, when the frame has ended. */
+function signalBeside(
+  told: Pick<Signs, 'pieces' | 'firstPiece' | 'endPiece'>,
+): { from: number; to: number } | undefined {
+  const { pieces, firstPiece, endPiece } = told
+  const isSignal = (at: number): boolean => (pieces[at]?.ebN0Db ?? noSignalDb) > signalDb
+  for (let from = 0; from < pieces.length; from++) {
+    let to = from
+    while (isSignal(to) || (to > from && isSignal(to + 1))) to++
+    const isBeside = to > firstPiece - besidePieces && from < endPiece + besidePieces
+    if (to - from >= signalPiecesMin && isBeside)
+      return {
+        from: Math.round(pieces[from]!.startSample),
+        to: Math.round(middleOf(pieces[to - 1]!)) + 1,
+      }
+    from = to
+  }
+  return undefined
+}
+
+/** All but what the audio shows as it came. */
+function measureStretch(stretch: Stretch) {
   const signal = measureSignal(stretch)
   const low = lowTonesIn(stretch.unfiltered.subarray(stretch.from, stretch.to))
   const left = signal.residual.subarray(stretch.from, stretch.to)
   const lines = { low, buzz: [50, 60].map((hz) => ({ hz, share: buzzShare(left, hz) })) }
   const known = knownLines(lines, signal.signalPower)
-  if (known.length === 0) return { ...asHeard, ...signal, ...lines }
+  if (known.length === 0) return { ...signal, ...lines }
   // Without them the rest can be seen.
   const unfiltered = takeOutLines(stretch.unfiltered, known, workingRateHz)
   const working = highPass(limited(unfiltered))
-  return { ...asHeard, ...measureSignal({ ...stretch, unfiltered, working }), ...lines }
+  return { ...measureSignal({ ...stretch, unfiltered, working }), ...lines }
 }
 
 /** Frequencies of tones that are strong enough to spoil a signal, and of their harmonics. */

@@ -173,8 +173,9 @@ const changes: Record<KnownCause, Change> = {
     ),
   slip: (plan, random) =>
     void plan.troubles.push(holes(1 + Math.floor(3 * random()), 0.5, one(random, [2, 6, 25]))),
+  // Before all else: hum and tones are picked up behind the receiver that is off its frequency.
   'off-tune': (plan, random, isOneOfTwo) =>
-    void plan.troubles.push(
+    void plan.bends.push(
       shift(between(random, 280, isOneOfTwo ? 450 : 600) * (random() < 0.5 ? 1 : -1)),
     ),
   'short preamble': (plan, random) =>

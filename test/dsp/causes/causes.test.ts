@@ -23,6 +23,14 @@ describe('why a frame was lost', () => {
     expect(blamed.length, blamed.join(', ')).toBeLessThanOrEqual(1)
   }, 120_000)
 
+  it('a second signal is told from a fade, which behind an FM receiver is as loud as the signal', () => {
+    const kindsOf = (cause: 'collision' | 'noise', seed: number): string[] =>
+      lostFrame([cause], seededRandom(seed)).told.causes.map(({ kind }) => kind)
+    // The one begins where the stretch ends, the other covers all of it.
+    for (const seed of [101_000, 101_008]) expect(kindsOf('collision', seed)).toEqual(['collision'])
+    expect(kindsOf('noise', 101_008)).toEqual(['noise'])
+  }, 120_000)
+
   it('two at once are both named', () => {
     const { told } = lostFrame(['2200 Hz low', 'hum 50'], seededRandom(12))
     const kinds: string[] = told.causes.map(({ kind }) => kind)
