@@ -47,8 +47,8 @@ const coarseAhead = 2
 
 const blockCapacity = 32
 /** Symbols of those blocks: what is worked out for a symbol is read until its block has been estimated. */
-const localCapacity = blockCapacity * blockSymbols
-const localMask = localCapacity - 1
+const nearCapacity = blockCapacity * blockSymbols
+const nearMask = nearCapacity - 1
 
 /** A line quality that signals exceed by far (0.16 at 5 dB Eb/N0), and three quarters of noise do not reach. */
 const noiseLine = 0.06
@@ -68,13 +68,13 @@ const kindPosition = [-0.5, 0, 0.5] as const
 export function createPhaseStepEstimator(symbols: SymbolStream, spreadBy = 0): PhaseStepEstimator {
   const { spread, turnRe, turnIm } = expectedTurn(spreadBy)
   const { run } = symbols
-  const power = new Float64Array(localCapacity)
+  const power = new Float64Array(nearCapacity)
   /** sum of the powers around each symbol */
-  const level = new Float64Array(localCapacity)
+  const level = new Float64Array(nearCapacity)
   const coarse = new Float64Array(blockCapacity * sumsPerBlock)
   const fine = new Float64Array(blockCapacity * sumsPerBlock)
   const window = new Float64Array(sumsPerBlock)
-  const tones = new Uint8Array(localCapacity)
+  const tones = new Uint8Array(nearCapacity)
   const steps: Steps = { mark: 0, mixed: 0, space: 0 }
   // Of the steps that amplitudes are read along, by kind.
   const cosines = new Float64Array(kinds)
@@ -85,8 +85,8 @@ export function createPhaseStepEstimator(symbols: SymbolStream, spreadBy = 0): P
   const addPair = (sums: Float64Array, base: number, k: number): void => {
     const at = k & symbolMask
     const before = (k - 1) & symbolMask
-    const first = tones[(k - 1) & localMask]!
-    const second = tones[k & localMask]!
+    const first = tones[(k - 1) & nearMask]!
+    const second = tones[k & nearMask]!
     const ar = first ? run.markRe[before]! : run.spaceRe[before]!
     const ai = first ? run.markIm[before]! : run.spaceIm[before]!
     const br = second ? run.markRe[at]! : run.spaceRe[at]!
@@ -98,8 +98,7 @@ export function createPhaseStepEstimator(symbols: SymbolStream, spreadBy = 0): P
       im = re * turnIm + im * turnRe
       re = turned
     }
-    const weight =
-      (2 * levelSymbols) / (level[(k - 1) & localMask]! + level[k & localMask]! + 1e-18)
+    const weight = (2 * levelSymbols) / (level[(k - 1) & nearMask]! + level[k & nearMask]! + 1e-18)
     const to = base + (2 - first - second) * sumsPerKind
     sums[to]! += re * weight
     sums[to + 1]! += im * weight
@@ -116,13 +115,13 @@ export function createPhaseStepEstimator(symbols: SymbolStream, spreadBy = 0): P
       const at = k & symbolMask
       const mark = run.markRe[at]! * run.markRe[at]! + run.markIm[at]! * run.markIm[at]!
       const space = run.spaceRe[at]! * run.spaceRe[at]! + run.spaceIm[at]! * run.spaceIm[at]!
-      tones[k & localMask] = mark > space ? 1 : 0
-      power[k & localMask] = Math.max(mark, space)
+      tones[k & nearMask] = mark > space ? 1 : 0
+      power[k & nearMask] = Math.max(mark, space)
     }
     for (let k = first; k < first + blockSymbols; k++) {
       let around = 0
-      for (let at = k - powerReach; at <= k + powerReach; at++) around += power[at & localMask]!
-      level[k & localMask] = around
+      for (let at = k - powerReach; at <= k + powerReach; at++) around += power[at & nearMask]!
+      level[k & nearMask] = around
       if (k > 0) addPair(coarse, base, k)
     }
   }
@@ -149,7 +148,7 @@ export function createPhaseStepEstimator(symbols: SymbolStream, spreadBy = 0): P
     const first = block * blockSymbols
     for (let k = first; k < first + blockSymbols; k++) {
       if (k === 0) continue
-      tones[k & localMask] = middleOfThree(run, k, turns)
+      tones[k & nearMask] = middleOfThree(run, k, turns)
       addPair(fine, base, k)
     }
   }
