@@ -151,6 +151,7 @@ export function conversing(given: ConversingParts): Conversing {
       return answers.openCount
     },
     stop() {
+      calls.stop()
       acting.stop()
       watches.stop()
       answers.stop()

@@ -4,6 +4,7 @@ import { wallAgeMs } from '../runtime/clockTrust.js'
 import type { MessageRecord } from '../store/messages.js'
 import type { QuestionRecord } from '../store/questions.js'
 import type { Store } from '../store/store.js'
+import { heldCalls } from './emergencyHeld.js'
 import { emergencyWindowMs } from './emergencyMarks.js'
 import { type EmergencyTurn, type EmergencyTurns, emergencyTurns } from './emergencyTurns.js'
 import type { Heard } from './intake.js'
@@ -27,7 +28,10 @@ export interface EmergencyAnswers {
   ): MessageRecord
   /** The same where the database cannot keep it: sent once. */
   answerUnkept(station: string, radio: number): void
-  /** Answers a position, a status or a call to everybody. @returns why it is not answered */
+  /**
+   * Answers a position, a status or a call to everybody; while its radio may not send, once it may, within the time in which an
+   * answer is of use. @returns why it is not answered now
+   */
   answerUnasked(heard: Heard): string | undefined
   /** The answer to a question goes out again. */
   sentAgain(station: string, questionId: number): void
@@ -37,6 +41,7 @@ export interface EmergencyAnswers {
   lost(station: string): void
   /** Knows again whom a former run has answered. */
   resume(): void
+  stop(): void
 }
 
 interface EmergencyParts {
@@ -52,7 +57,7 @@ interface EmergencyParts {
 }
 
 export function emergencyAnswers(parts: EmergencyParts): EmergencyAnswers {
-  const { clock, store, note, options } = parts
+  const { clock, store, options } = parts
   const replyText = (): string => options.emergency.reply
   const turns = emergencyTurns(clock)
 
@@ -60,6 +65,7 @@ export function emergencyAnswers(parts: EmergencyParts): EmergencyAnswers {
     to: string,
     radio: number,
     of: Pick<MessageRecord, 'kind' | 'number' | 'replyTo' | 'questionId'>,
+    lifeMs = options.answers.notAfterMs,
   ): MessageRecord => {
     const wallMs = clock.wallMs()
     turns.noteAnswered(to, of.questionId)
@@ -67,42 +73,26 @@ export function emergencyAnswers(parts: EmergencyParts): EmergencyAnswers {
       ...of,
       ...{ to, radio, text: replyText(), mailboxId: undefined, state: 'waiting' },
       createdWallMs: wallMs,
-      notAfterWallMs: wallMs + options.answers.notAfterMs,
+      notAfterWallMs: wallMs + lifeMs,
     })
   }
 
-  const answerUnkept = (station: string, radio: number): void => {
+  const answerUnkept = (
+    station: string,
+    radio: number,
+    lifeMs = options.answers.notAfterMs,
+  ): void => {
     const text = replyText()
     turns.noteAnswered(station)
     parts.transmitter.send({
       payload: formatMessage({ addressee: station, text }),
       path: parts.pathTo(station),
       ...{ radio, station, text, priority: 'emergency' },
-      notAfterMs: clock.monotonicMs() + options.answers.notAfterMs,
+      notAfterMs: clock.monotonicMs() + lifeMs,
     })
   }
 
-  const answerUnasked = ({ from, frame, thirdParty }: Heard): string | undefined => {
-    const { radio } = frame
-    if (thirdParty) return 'a call for help that another station passed on is not answered'
-    const blocked = parts.transmitter.blockedBy(radio)
-    if (blocked !== undefined) return blocked
-    const refusal = turns.refusalOfUnasked(from)
-    if (refusal !== undefined) return refusal
-    const kept = store.durably('an answer to a call for help', () => {
-      const number = parts.newNumber(from)
-      const of = { kind: 'emergency', number, replyTo: undefined, questionId: undefined } as const
-      return insertAnswer(from, radio, of)
-    })
-    if (!kept.ok) {
-      answerUnkept(from, radio)
-      return undefined
-    }
-    const reference = messageReference(kept.value.id)
-    note('answered', replyText(), { station: from, radio, reference })
-    parts.outbox().add([kept.value])
-    return undefined
-  }
+  const unasked = unaskedAnswers(parts, turns, { insertAnswer, answerUnkept })
 
   return {
     turnOf: turns.turnOf,
@@ -114,13 +104,72 @@ export function emergencyAnswers(parts: EmergencyParts): EmergencyAnswers {
         questionId,
       })
     },
-    answerUnkept,
-    answerUnasked,
+    answerUnkept: (station, radio) => answerUnkept(station, radio),
+    answerUnasked: unasked.answer,
     sentAgain: turns.noteAnswered,
     wasAnsweredElse: turns.wasAnsweredElse,
     lost: turns.forget,
     resume: () => noteFormerAnswers(parts, turns),
+    stop: unasked.stop,
   }
+}
+
+/** Answers to what is no message: at once, or when its radio may send again. */
+function unaskedAnswers(
+  parts: EmergencyParts,
+  turns: EmergencyTurns,
+  { insertAnswer, answerUnkept }: UnaskedWays,
+): { answer(heard: Heard): string | undefined; stop(): void } {
+  const { clock, store, note, options } = parts
+
+  /** @returns why it is not answered */
+  const answerNow = (from: string, radio: number, lifeMs: number): string | undefined => {
+    const refusal = turns.refusalOfUnasked(from)
+    if (refusal !== undefined) return refusal
+    const kept = store.durably('an answer to a call for help', () => {
+      const number = parts.newNumber(from)
+      const of = { kind: 'emergency', number, replyTo: undefined, questionId: undefined } as const
+      return insertAnswer(from, radio, of, lifeMs)
+    })
+    if (!kept.ok) {
+      answerUnkept(from, radio, lifeMs)
+      return undefined
+    }
+    const reference = messageReference(kept.value.id)
+    note('answered', options.emergency.reply, { station: from, radio, reference })
+    parts.outbox().add([kept.value])
+    return undefined
+  }
+
+  const held = heldCalls({
+    clock,
+    isHeld: (radio) => parts.transmitter.blockedBy(radio) !== undefined,
+    answer(station, { radio, notAfterMs }) {
+      answerNow(station, radio, notAfterMs - clock.monotonicMs())
+    },
+  })
+
+  const answer = ({ from, frame, thirdParty }: Heard): string | undefined => {
+    const { radio } = frame
+    if (thirdParty) return 'a call for help that another station passed on is not answered'
+    const { notAfterMs: lifeMs } = options.answers
+    const blocked = parts.transmitter.blockedBy(radio)
+    if (blocked === undefined) return answerNow(from, radio, lifeMs)
+    held.keep(from, radio, clock.monotonicMs() + lifeMs)
+    return blocked
+  }
+  return { answer, stop: held.stop }
+}
+
+interface UnaskedWays {
+  /** inside a transaction */
+  readonly insertAnswer: (
+    to: string,
+    radio: number,
+    of: Pick<MessageRecord, 'kind' | 'number' | 'replyTo' | 'questionId'>,
+    lifeMs: number,
+  ) => MessageRecord
+  readonly answerUnkept: (station: string, radio: number, lifeMs: number) => void
 }
 
 function noteFormerAnswers(

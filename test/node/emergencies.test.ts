@@ -264,19 +264,6 @@ describe('a call for help that is no message', () => {
     expect(hut.reports.length).toBeLessThanOrEqual(15)
   })
 
-  it('held: marked and told, not sent; after the release the next one is answered', async () => {
-    const hut = node()
-    hut.port.mode = 'refuse'
-    hut.hear(micE)
-    await hut.wait(60)
-    expect(hut.reports).toHaveLength(1)
-    expect(hut.port.sent).toEqual([])
-    hut.port.mode = 'send'
-    hut.hear(micE)
-    await hut.wait(10)
-    expect(hut.sentTexts()[0]).toContain(reply)
-  })
-
   it('a wall clock that jumps changes nothing', async () => {
     const clock = virtualClock()
     let byMs = 0
