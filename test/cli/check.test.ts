@@ -109,6 +109,20 @@ describe('ridgepost check', () => {
     expect(about(one.look)).toEqual(['station.latitudeDeg, station.longitudeDeg'])
   })
 
+  it('says that no command by radio is heeded where nothing is answered', async () => {
+    const control = '[control]\nfile = "control.json"\n'
+    const silent = '[node]\nanswer = false\n'
+    const found = async (text: string) =>
+      (await report(`[audio]\ninput = "pcm:-"\n${noKiss}${text}`)).look.filter(
+        (one) => one.about === 'node.answer',
+      )
+    expect(await found(silent + control)).toEqual([
+      expect.objectContaining({ text: expect.stringContaining('not even `hold`') }),
+    ])
+    expect(await found(control)).toEqual([])
+    expect(await found(silent)).toEqual([])
+  })
+
   it.each(['N0CALL', 'N0CALL-10', 'TEST', 'MYCALL', 'QQ', '1234'])(
     'refuses to send as %s',
     async (call) => {

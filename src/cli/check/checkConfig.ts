@@ -32,6 +32,7 @@ export function configFindings(config: Config): Finding[] {
     }),
     ...(sending.length > 0 ? beaconFindings(config) : []),
     ...offerFindings(config),
+    ...controlFindings(config),
     ...digipeaterFindings(config),
     ...connectedFindings(config),
     ...emailFindings(config),
@@ -68,6 +69,12 @@ const flatPortFindings = ({ modem, signal }: RadioSection): Finding[] =>
           "9600 needs the flat port of the radio both ways (its data jack, set to 9600): not a speaker or microphone jack, and not the data jack's output for 1200; and a card that takes 48000 samples a second. `levels` says what comes",
         ),
       ]
+
+/** Who carries the secrets of `enrol` relies on them. */
+const controlFindings = ({ node, control }: Config): Finding[] =>
+  node.answer || control.file === ''
+    ? []
+    : [look('node.answer', 'false: no command by radio is heeded either, not even `hold`')]
 
 function sendingFindings(config: Config, radio: RadioSection): Finding[] {
   const { audio, modem, ptt, transmit } = radio
