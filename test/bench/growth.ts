@@ -73,6 +73,10 @@ async function tableOf(
   console.log(cells(['slope', ...slopes]))
 }
 
+/** A row of a million takes minutes: how far it is, on the error output, apart from the tables. */
+const reached = (what: string): void =>
+  console.error(`  ${what}, ${(performance.now() / 1000).toFixed(0)} s since the start`)
+
 const cells = (values: readonly (string | number)[]): string =>
   values
     .map((value) =>
@@ -93,11 +97,13 @@ async function ofFrames(
   await hearFrames(first, heardCount, 400, seed)
   first.close()
   const one = timedNode(file, seed, undefined, fillUp(file, count))
+  reached(`${count} frames: filled up`)
   leaveLetters(one)
   one.start()
   one.takeHoldMs()
   await hearFrames(one, heardCount, 400, seed + 1)
   const writingMs = one.takeHoldMs()
+  reached(`${count} frames: heard ${heardCount} more, ended ${letterCount} letters`)
   // Retention brings what was gathered into the tables once a day: the back-up is compared with these.
   await one.clock.advanceToAsync(one.clock.monotonicMs() + 26 * hourMs)
   const restMs = one.takeHoldMs()
@@ -106,9 +112,12 @@ async function ofFrames(
   const station = await costOfLog(file, ['--station', 'Q0AAA'])
   const kind = await costOfLog(file, ['--kind', 'heard'])
   const time = await costOfLog(file, ['--since', '36500d'])
-  const backupMs = await backUpWhileWriting(file, one.store)
+  reached(`${count} frames: asked`)
+  const backup = await backUpWhileWriting(file, one.store)
+  reached(`${count} frames: backed up`)
   if (isLargest) await inDetail(file, one)
   one.close()
+  reached(`${count} frames: closed`)
   const bytes = statSync(file).size
   const retentionMs = await holdOfRetention(file, count, one.clock.wallMs(), seed)
   rmSync(file)
@@ -117,7 +126,8 @@ async function ofFrames(
     'log station s': station.cpuS,
     'log kind s': kind.cpuS,
     'log time s': time.cpuS,
-    'back-up s': backupMs / 1000,
+    'back-up s': backup.tookMs / 1000,
+    'back-up CPU s': backup.cpuS,
     'hear hold ms': writingMs,
     'rest hold ms': restMs,
     'retention hold ms': retentionMs,
