@@ -18,9 +18,10 @@ const audioS = 30
 /**
  * Hot loops are compiled while they run, for some minutes at the pace of audio (four threads took a seventh of all CPU time in the
  * second minute): what is measured, here and of `decode`, comes after so much of it.
- * Begun after one minute it gave 2.6 times the recording where four minutes gave 1.8.
+ * Begun after one minute it gave 2.6 times the recording where four minutes gave 1.8; eight radios on a loaded machine 3.3 after
+ * three minutes, 1.6 after four.
  */
-const warmUpS = { quick: 180, full: 240 }
+const warmS = 240
 /** Further audio of a recording that is measured, and how often. */
 const moreS = 360
 const rounds = 3
@@ -35,21 +36,15 @@ export const bench: Bench = {
       const { audio } = recording(audioS, seed)
       const octets = Buffer.from(encodePcm(audio, 's16le'))
       const measuredS = quick ? 30 : 120
-      const warmS = quick ? warmUpS.quick : warmUpS.full
       for (const count of quick ? [1, 8] : [1, 2, 4, 8])
-        await measure(folder, octets, count, { warmS, measuredS })
+        await measure(folder, octets, count, measuredS)
     } finally {
       rmSync(folder, { recursive: true })
     }
   },
 }
 
-async function measure(
-  folder: string,
-  octets: Buffer,
-  count: number,
-  { warmS, measuredS }: { warmS: number; measuredS: number },
-) {
+async function measure(folder: string, octets: Buffer, count: number, measuredS: number) {
   const feed = await openFeed(octets)
   const node = startNode(folder, feed.port, count)
   try {
@@ -57,7 +52,7 @@ async function measure(
     await pause(warmS * 1000)
     const before = threadsOf(node.pid!)
     const [recordingS] = await Promise.all([
-      costOfRecording(folder, octets, warmS),
+      costOfRecording(folder, octets),
       pause(measuredS * 1000),
     ])
     const used = differences(before, threadsOf(node.pid!))
@@ -148,7 +143,7 @@ export function startNode(
 }
 
 /** CPU time that `decode` takes for each further second of a recording, once it has heard so much of it as the radio had. */
-async function costOfRecording(folder: string, octets: Buffer, warmS: number): Promise<number> {
+async function costOfRecording(folder: string, octets: Buffer): Promise<number> {
   const lap = (audioS: number): Promise<number> => costOfDecoding(folder, octets, audioS)
   let sum = 0
   for (let round = 0; round < rounds; round++)
