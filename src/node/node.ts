@@ -6,6 +6,7 @@ import type { OffsetAt } from '../runtime/localTime.js'
 import { geodesicBetween } from '../services/geo/geodesic.js'
 import { notReadyAmong } from '../services/readiness.js'
 import type { GeoPosition, NoticesView } from '../services/service.js'
+import type { MessageRecord } from '../store/messages.js'
 import type { ContextFor } from './answering.js'
 import { attention, keepConnected } from './attention.js'
 import { type BeaconKind, beaconKinds } from './beaconOptions.js'
@@ -75,10 +76,8 @@ export function createNode(given: NodeParts): ServiceNode {
 
   const addMessages = (): void => {
     const open = store.reading('messages under way', [], () => store.messages.open())
-    for (const to of new Set(open.map((message) => message.to))) {
-      const own = open.filter((message) => message.to === to)
+    for (const [to, own] of byStation(open))
       guard.call(`messages under way to ${to}`, () => members.conversing.outbox.add(own))
-    }
   }
 
   return {
@@ -182,6 +181,17 @@ function optionalStates({
     ...(hills && { hills: hills.state }),
     ...(email && { email: email.state }),
   }
+}
+
+/** Thousands may wait: each is looked at once. */
+function byStation(messages: readonly MessageRecord[]): Map<string, MessageRecord[]> {
+  const found = new Map<string, MessageRecord[]>()
+  for (const message of messages) {
+    const own = found.get(message.to)
+    if (own === undefined) found.set(message.to, [message])
+    else own.push(message)
+  }
+  return found
 }
 
 /** What sends goes last: the others take back what they have given it. */
