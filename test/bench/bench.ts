@@ -4,6 +4,8 @@ export interface BenchOptions {
   readonly ladders?: string | undefined
   /** folder of graded recordings of adverse audio, where one was given */
   readonly adverse?: string | undefined
+  /** of `receiver-cost`: another checkout, measured in turn */
+  readonly beside?: string | undefined
   readonly seed: number
   /** folder for tables and plots */
   readonly output: string

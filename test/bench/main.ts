@@ -10,6 +10,7 @@ const usage = `npm run bench -- [NAME...] [options]
 
   --ladders FOLDER   graded recordings, NAME.wav with NAME.json beside it
   --adverse FOLDER   graded recordings of adverse audio
+  --beside FOLDER    receiver-cost: another checkout, measured in turn
   --full             all repetitions: the figures of README.md (takes long)
   --seed N           seed of everything random (1)
   --kills N          unkey: so often (40; with --full 1000)
@@ -41,6 +42,7 @@ async function main(): Promise<number> {
     options: {
       ladders: { type: 'string' },
       adverse: { type: 'string' },
+      beside: { type: 'string' },
       full: { type: 'boolean', default: false },
       seed: { type: 'string', default: '1' },
       output: { type: 'string', default: 'bench-output' },
@@ -79,6 +81,7 @@ async function main(): Promise<number> {
     await bench.run({
       ladders: values.ladders,
       adverse: values.adverse,
+      beside: values.beside,
       seed: Number(values.seed),
       output: values.output,
       quick: !values.full,

@@ -21,16 +21,20 @@ export interface Cost {
   readonly found?: number
 }
 
-/** Transmissions with pauses as long as they are, all in the noise of a quiet channel. */
+/**
+ * Transmissions with pauses as long as they are, all in the noise of a quiet channel.
+ * @param ebN0Db of the middle ones; the others lie up to 4 dB off
+ */
 export function recording(
   audioS: number,
   seed: number,
+  ebN0Db = 12,
 ): { audio: Float32Array; sent: Set<string> } {
   const random = seededRandom(seed)
   const signal = new Float32Array(audioS * sampleRateHz)
   const sent = new Set<string>()
   // Noise stays the same, the signal's level changes.
-  const noiseRms = noiseRmsForEbN0(0.1 ** 2 / 2, 12, sampleRateHz)
+  const noiseRms = noiseRmsForEbN0(0.1 ** 2 / 2, ebN0Db, sampleRateHz)
   let at = sampleRateHz / 4
   for (;;) {
     const octets = randomFrame(40 + Math.floor(random() * 80), random)

@@ -104,11 +104,11 @@ export function createSequenceDetector(
     steps.advance()
     while (steps.blocks > blocks) {
       steps.estimate(blocks, estimate)
-      // The trellis decides on the block before; noise leaves it out.
-      if (Math.max(estimate.coherence, before.coherence) < noiseCoherence) tones.fill(0)
+      const isNoise = Math.max(estimate.coherence, before.coherence) < noiseCoherence
+      if (isNoise) tones.fill(0)
       else trellis.step(symbols.run, blocks * blockSymbols, estimate, tones)
       if (blocks > 0) {
-        search.accept(tones, before)
+        search.accept(tones, before, isNoise)
         if (il2p) il2p.accept(tones, before)
         stretches?.block(before)
         options.onBlock?.(before)
@@ -153,7 +153,7 @@ const chunkSamples = 320
 /** Windows ahead of timing, phase step and trellis together: 0.41 s at most, and some to spare. finish() adds so much silence. */
 export const lateSamplesMax = 6000
 
-/** Noise stays below 0.42 (found over hours of it), signals at 4.5 dB Eb/N0 above 0.6. */
+/** The trellis decides on the block before; noise leaves it out. Noise stays below 0.42 (found over hours of it), signals at 4.5 dB Eb/N0 above 0.6. */
 const noiseCoherence = 0.44
 
 const emptyEstimate = (): BlockEstimate => ({
