@@ -19,7 +19,7 @@ const audioS = 30
  * Hot loops are compiled while they run, for some minutes at the pace of audio (four threads took a seventh of all CPU time in the
  * second minute): what is measured, here and of `decode`, comes after so much of it.
  * Begun after one minute it gave 2.6 times the recording where four minutes gave 1.8; eight radios on a loaded machine 3.3 after
- * three minutes, 1.6 after four.
+ * three minutes, 1.6 and 1.8 after four.
  */
 const warmS = 240
 /** Further audio of a recording that is measured, and how often. */
