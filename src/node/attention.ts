@@ -16,7 +16,7 @@ import { acknowledgedInReturn } from './acknowledgedInReturn.js'
 import { addresseeOf, callIsListed } from './addressing.js'
 import type { Conversations } from './conversation.js'
 import { copies, copyKey } from './copies.js'
-import type { EmergencyCall } from './emergency.js'
+import { type EmergencyCall, emergencyIn } from './emergency.js'
 import type { EmergencyAnswers } from './emergencyAnswers.js'
 import type { HeardBulletins } from './heardBulletins.js'
 import { type Heard, readHeard } from './intake.js'
@@ -94,7 +94,11 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
       seen.note(copyKey(heard.ax25), heard.via.join(), clock.monotonicMs()) !== undefined
     addStation(parts, heard)
     if (!isCopy) parts.bulletins.take(heard)
-    const reason = act(heard, isCopy, isCopy ? undefined : parts.noticeEmergency(heard))
+    // A copy is not marked again; where the first one could not be kept, it is a call for help all the same.
+    const call = isCopy
+      ? emergencyIn(heard.payload, options.emergency)
+      : parts.noticeEmergency(heard)
+    const reason = act(heard, isCopy, call)
     note('heard', text, { ...detail, reason })
     outbox.stationHeard(heard.source)
     if (!isSpokenTo(parts, heard.source)) return
@@ -106,13 +110,13 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
   const act = (heard: Heard, isCopy: boolean, call?: EmergencyCall): string | undefined => {
     const { payload, from } = heard
     const nothing = nothingToAnswer(payload)
-    if (nothing !== undefined && call === undefined) return nothing
+    if (nothing !== undefined && (call === undefined || isCopy)) return nothing
     if (!options.answering) return 'answering is switched off'
     if (callIsListed(from, options.ignored)) return 'on the list of stations not to answer'
     if (isAddressed(payload)) return actOnMessage(toName(heard, parts), isCopy, call)
+    if (isCopy) return payload.kind === 'query' || call !== undefined ? heardBefore : nothingAsked
     if (call !== undefined) return parts.emergencies.answerUnasked(heard)
     if (payload.kind !== 'query') return nothingAsked
-    if (isCopy) return 'copy of a frame heard before'
     return quietReason(parts, heard) ?? answerEverybody(parts, heard, payload)
   }
 
@@ -124,7 +128,8 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     const { payload, from } = heard
     if (!('addressee' in payload)) return nothingAsked
     const to = addresseeOf(payload.addressee, options)
-    if (to.kind === 'group' && call !== undefined) return parts.emergencies.answerUnasked(heard)
+    if (to.kind === 'group' && call !== undefined)
+      return isCopy ? heardBefore : parts.emergencies.answerUnasked(heard)
     if (to.kind === 'group') return 'a message to everybody is never answered'
     if (to.kind === 'other') return 'not addressed to us'
     parts.via.note(heard, clock.monotonicMs())
@@ -139,7 +144,7 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
         return outbox.rejected(from, payload.number) ? undefined : unknownNumber
       case 'directedQuery': {
         // one with a number is acknowledged again, and its copies are found by that
-        if (isCopy && payload.numberAsSent === undefined) return 'copy of a frame heard before'
+        if (isCopy && payload.numberAsSent === undefined) return heardBefore
         const acknowledges = payload.numberAsSent?.split('}')[1]
         if (acknowledges) outbox.acknowledged(from, acknowledges, 'by a message in return')
         return answerDirected(parts, heard, payload)
@@ -197,6 +202,7 @@ function quietReason(
   return until === undefined || isOperator(from) ? undefined : `quiet hours until ${until}`
 }
 
+const heardBefore = 'copy of a frame heard before'
 const unknownNumber = 'no message of ours has this number'
 
 /** Who acknowledges by a reply gets short numbers. */

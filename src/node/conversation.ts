@@ -19,7 +19,7 @@ import {
   machineReason,
   type Refusal,
 } from './askLimits.js'
-import { type EmergencyCall, emergencyIn } from './emergency.js'
+import type { EmergencyCall } from './emergency.js'
 import type { EmergencyAnswers } from './emergencyAnswers.js'
 import type { EmergencyTurn } from './emergencyTurns.js'
 import type { Heard } from './intake.js'
@@ -129,7 +129,8 @@ export function conversations(parts: ConversationParts): Conversations {
       const help = isNew ? call && parts.emergencies.turnOf(heard.from) : 'not again'
       // Whoever goes on calling for help when that time is over is answered anew.
       if (known === undefined || help !== 'not again') ask(heard, payload, to, help)
-      else heardAgain({ ...parts, limits }, heard, payload, known)
+      else
+        heardAgain({ ...parts, limits }, heard, payload, { ...known, isCall: call !== undefined })
     },
   }
 }
@@ -142,14 +143,13 @@ function heardAgain(
     outbox,
     acknowledgements,
     emergencies,
-    options,
     limits,
   }: ConversationParts & {
     readonly limits: AskLimits
   },
   heard: Heard,
   payload: MessagePayload,
-  known: QuestionRecord,
+  known: QuestionRecord & { readonly isCall: boolean },
 ): void {
   const { radio } = heard.frame
   const reference = questionReference(known.id)
@@ -161,7 +161,7 @@ function heardAgain(
   note('ignored', known.text, { station: known.from, radio, reference, reason })
   acknowledgements.heardAgain(known, heard, payload, limits.respondTo(known))
   if (known.state !== 'answered') return
-  const isCall = emergencyIn(payload, options.emergency) !== undefined
+  const { isCall } = known
   if (isCall && emergencies.wasAnsweredElse(known.from, known.id)) return
   // A safe start knows of nobody whom it answered before: the next call must not be answered as well.
   if (outbox.sendAgain(known.id) && isCall) emergencies.sentAgain(known.from, known.id)

@@ -178,9 +178,16 @@ function noteFormerAnswers(
 ): void {
   const wallMs = clock.wallMs()
   const sinceWallMs = wallMs - emergencyWindowMs
-  for (const message of store.messages.query({ sinceWallMs })) {
+  // What is still under way counts whatever the clock says, which may have begun anew with the power.
+  const underWay = new Map(store.messages.open().map((message) => [message.id, message]))
+  const lately = store.messages.query({ sinceWallMs })
+  for (const message of new Map([
+    ...underWay,
+    ...lately.map((one) => [one.id, one] as const),
+  ]).values()) {
     const { kind, to: station, text, questionId } = message
-    const agoMs = wallAgeMs(message.createdWallMs, wallMs)
+    const agoMs =
+      wallAgeMs(message.createdWallMs, wallMs) ?? (underWay.has(message.id) ? 0 : undefined)
     const wasAtOnce = kind === 'emergency'
     // Those that waited for their turn went out as answers.
     const isOurs = wasAtOnce || (kind === 'answer' && text === options.emergency.reply)

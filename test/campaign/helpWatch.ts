@@ -61,6 +61,8 @@ class Watch implements HelpWatch {
   /** by station, what has not been answered */
   private readonly open = new Map<string, Call>()
   private readonly answers = new Map<string, { readonly number: string; readonly atMs: number }>()
+  /** by token, the stations that sent it */
+  private readonly saidBy = new Map<string, Set<string>>()
   /** by station, the numbers of its calls */
   private readonly callsOf = new Map<string, Set<string>>()
   /** stations that had an acknowledgement of one of their calls */
@@ -81,13 +83,15 @@ class Watch implements HelpWatch {
   constructor(private readonly parts: HelpWatchParts) {}
 
   delivered(octets: Uint8Array, repairedBits: number): void {
-    if (repairedBits > 1 || !token.test(textOf(octets))) return
+    const called = token.exec(textOf(octets))?.[0]
+    if (repairedBits > 1 || called === undefined) return
     const nowMs = this.parts.clock.monotonicMs()
     const intake = readHeard({
       ...{ octets, repairedBits, radio: 0, heardAtMs: nowMs, heardAtWallMs: 0, detector: '' },
     })
     if (!intake.ok || intake.heard.thirdParty) return
     const { from, payload } = intake.heard
+    this.saidBy.set(called, (this.saidBy.get(called) ?? new Set()).add(from))
     if (!isWhole(payload, this.parts.nodeCall)) return
     const number = payload.kind === 'message' ? payload.number : undefined
     if (number !== undefined)
@@ -111,7 +115,7 @@ class Watch implements HelpWatch {
     const to = 'addressee' in payload ? payload.addressee : undefined
     this.parts.oracle.check(
       'a call for help is never relayed',
-      !token.test(text) && !/\b(sos|EMERGENCY)\b/.test(text),
+      !this.isRelayed(text, to),
       () => text,
     )
     if (to === undefined) return
@@ -123,6 +127,13 @@ class Watch implements HelpWatch {
       if (this.callsOf.get(to)?.has(number)) this.hadAcknowledgement.add(to)
     } else if (payload.kind === 'message' && payload.text === this.parts.reply)
       this.answered(to, payload.number)
+  }
+
+  /** Whoever called in a frame that somebody changed on its way may be told which of its words are not known. */
+  private isRelayed(text: string, to: string | undefined): boolean {
+    const called = token.exec(text)?.[0]
+    const isOwn = called !== undefined && to !== undefined && this.saidBy.get(called)?.has(to)
+    return (called !== undefined && isOwn !== true) || /\b(sos|EMERGENCY)\b/.test(text)
   }
 
   tick(hindered: boolean): void {

@@ -3,6 +3,7 @@ import { decodeFrame } from '../../src/ax25/frame.js'
 import { readHeard } from '../../src/node/intake.js'
 import { nodeDestination } from '../../src/node/options.js'
 import type { Clock } from '../../src/runtime/clock.js'
+import { airText } from '../../src/services/airText.js'
 import type { Sqlite } from '../../src/store/sqliteDriver.js'
 import { isCallForHelp } from './helpWatch.js'
 import type { Oracle } from './oracle.js'
@@ -296,7 +297,9 @@ class Watch implements TalkWatch {
     this.heard.set(key, hearing)
     append(this.byNumber, `${hearing.from} ${hearing.number}`, hearing)
     // Each that it asks for: a frame that somebody changed on its way may ask for the second half of another question.
-    const names = [...hearing.text.matchAll(tokens)].map(([name]) => name.replace(/[a-c]$/, ''))
+    // As it is answered: of a changed octet a figure may come, '²' is said as '2'.
+    const said = `${hearing.text} ${airText(hearing.text)}`
+    const names = [...said.matchAll(tokens)].map(([name]) => name.replace(/[a-c]$/, ''))
     for (const name of new Set(names)) append(this.byToken, name, hearing)
   }
 

@@ -75,6 +75,8 @@ export class World {
   ableMs = 0
   ableForMs = 0
   holdExpected = false
+  /** the number of the last life that ended without being told to */
+  private killed = 0
   private holdSinceMs = 0
   private readonly awaitingQuestion: (() => void)[] = []
   questions = 0
@@ -207,6 +209,7 @@ export class World {
     if (life === undefined) return
     this.checkHealth(life)
     this.disk = leave(this.disk, this.newFolder())
+    this.killed = this.lives
     life.end()
     this.afterLife(life)
     // It may be in the middle of a transaction: its files are let go of when nothing of it is on the stack any more.
@@ -317,10 +320,15 @@ export class World {
 
   private watch(): LifeWatch {
     const lifeNumber = this.lives
-    const isCurrent = (): boolean => lifeNumber === this.lives
+    // Killed in the middle of a write, what is left of it runs to the end of its step: nobody sees that.
+    const isCurrent = (): boolean => lifeNumber === this.lives && lifeNumber !== this.killed
     return {
-      requested: (request) => this.transmit.requested(request),
-      ended: (id) => this.transmit.ended(id),
+      requested: (request) => {
+        if (isCurrent()) this.transmit.requested(request)
+      },
+      ended: (id) => {
+        if (isCurrent()) this.transmit.ended(id)
+      },
       delivered: (octets, repairedBits) => {
         this.traceFrame('heard', octets)
         this.recoveries.shows('heard')

@@ -1,7 +1,13 @@
-import { describe, expect, it } from 'vitest'
+import { mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterAll, describe, expect, it } from 'vitest'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { openStore } from '../../src/store/store.js'
 import { testNode } from './testNode.js'
+
+const folder = mkdtempSync(join(tmpdir(), 'ridgepost-lost-'))
+afterAll(() => rmSync(folder, { recursive: true, force: true }))
 
 describe('an answer that cannot be kept', () => {
   it('its asker is told, also when the acknowledgement has not gone out yet', async () => {
@@ -82,6 +88,58 @@ describe('a call for help after a safe start', () => {
     const answers = second.sentTexts().filter((text) => text.includes(reply))
     expect(answers.length).toBeGreaterThan(0)
     expect(new Set(answers).size).toBe(1)
+  })
+})
+
+describe('a call for help after a restart', () => {
+  // Found by the campaign, seed 28: a machine without a clock chip begins years before.
+  it('whose answer is still under way has no other, though the clock began anew', async () => {
+    const ticking = virtualClock()
+    let beganWallMs = 1_790_000_000_000
+    const clock = { ...ticking, wallMs: () => beganWallMs + ticking.monotonicMs() }
+    const file = join(folder, 'node.db')
+    const before = openStore({ file, clock })
+    const former = testNode({ clock, store: before })
+    former.port.mode = 'swallow'
+    former.ask('Q1ABC-7', 'sos{1')
+    former.node.stop()
+    before.close()
+    beganWallMs = 1_690_000_000_000
+    const store = openStore({ file, clock })
+    const node = testNode({ clock, store, seed: 2 })
+    node.ask('Q1ABC-7', 'sos{1')
+    await node.wait(60)
+    const answers = node.sentTexts().filter((text) => text.includes(reply))
+    expect(answers.length).toBeGreaterThan(0)
+    expect(new Set(answers).size).toBe(1)
+    store.close()
+  })
+})
+
+describe('a call for help that could not be kept', () => {
+  // Found by the campaign, seed 78: a copy was taken for a plain question, and a service answered it.
+  it('is a call for help in its copies too', async () => {
+    const clock = virtualClock()
+    const store = openStore({ file: ':memory:', clock })
+    const { durably } = store
+    let fails = true
+    const failing = {
+      ...store,
+      durably: ((doing, work) =>
+        durably(doing, () => {
+          if (fails && doing === 'a question') throw new Error('disk I/O error')
+          return work()
+        })) as typeof durably,
+    }
+    const node = testNode({ clock, store: failing })
+    node.ask('Q1ABC-7', 'sos{1')
+    await node.wait(5)
+    fails = false
+    node.ask('Q1ABC-7', 'sos{1')
+    await node.wait(5)
+    const [first, ...others] = node.sentTexts()
+    expect(first).toBe(`:Q1ABC-7  :${reply}`)
+    expect(others).toEqual([':Q1ABC-7  :ack1'])
   })
 })
 
