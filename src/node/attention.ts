@@ -86,19 +86,13 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
     const repair = repairReason(frame)
     if (repair !== undefined) note('repaired', text, { ...detail, reason: repair })
     if (frame.repairedBits > repairedBitsMax) return
-    if (heard.source === options.call || heard.from === options.call) {
-      note('ignored', text, { ...detail, reason: 'our own frame' })
-      return
-    }
+    if (heard.source === options.call || heard.from === options.call)
+      return note('ignored', text, { ...detail, reason: 'our own frame' })
     const isCopy =
       seen.note(copyKey(heard.ax25), heard.via.join(), clock.monotonicMs()) !== undefined
     addStation(parts, heard)
     if (!isCopy) parts.bulletins.take(heard)
-    // A copy is not marked again; where the first one could not be kept, it is a call for help all the same.
-    const call = isCopy
-      ? emergencyIn(heard.payload, options.emergency)
-      : parts.noticeEmergency(heard)
-    const reason = act(heard, isCopy, call)
+    const reason = act(heard, isCopy, callIn(parts, heard, isCopy))
     note('heard', text, { ...detail, reason })
     outbox.stationHeard(heard.source)
     if (!isSpokenTo(parts, heard.source)) return
@@ -162,6 +156,10 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
 
   return take
 }
+
+/** A copy is not marked again; where the first one could not be kept, it is a call for help all the same. */
+const callIn = (parts: AttentionParts, heard: Heard, isCopy: boolean): EmergencyCall | undefined =>
+  isCopy ? emergencyIn(heard.payload, parts.options.emergency) : parts.noticeEmergency(heard)
 
 const isAddressed = (payload: AprsPayload): boolean =>
   payload.kind !== 'query' && 'addressee' in payload

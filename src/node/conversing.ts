@@ -143,10 +143,7 @@ export function conversing(given: ConversingParts): Conversing {
       watches.heard(call)
     },
     storage,
-    resume() {
-      calls.resume()
-      answers.resume()
-    },
+    resume: answers.resume,
     get openQuestionCount() {
       return answers.openCount
     },

@@ -172,25 +172,34 @@ interface UnaskedWays {
   readonly answerUnkept: (station: string, radio: number, lifeMs: number) => void
 }
 
-function noteFormerAnswers(
-  { store, clock, options }: Pick<EmergencyParts, 'store' | 'clock' | 'options'>,
-  turns: EmergencyTurns,
-): void {
+/** Who was answered is not answered again; of several answers that a safe start left, the newest is the one that is given. */
+function noteFormerAnswers(parts: EmergencyParts, turns: EmergencyTurns): void {
+  const { store, clock, options } = parts
   const wallMs = clock.wallMs()
-  const sinceWallMs = wallMs - emergencyWindowMs
-  // What is still under way counts whatever the clock says, which may have begun anew with the power.
-  const underWay = new Map(store.messages.open().map((message) => [message.id, message]))
-  const lately = store.messages.query({ sinceWallMs })
-  for (const message of new Map([
-    ...underWay,
-    ...lately.map((one) => [one.id, one] as const),
-  ]).values()) {
-    const { kind, to: station, text, questionId } = message
-    const agoMs =
-      wallAgeMs(message.createdWallMs, wallMs) ?? (underWay.has(message.id) ? 0 : undefined)
+  // Those that waited for their turn went out as answers.
+  const isOurs = ({ kind, text }: MessageRecord): boolean =>
+    kind === 'emergency' || (kind === 'answer' && text === options.emergency.reply)
+  const underWay = store.messages.open().filter(isOurs)
+  const lately = store.messages.query({ sinceWallMs: wallMs - emergencyWindowMs }).filter(isOurs)
+  const byId = new Map([...underWay, ...lately].map((message) => [message.id, message]))
+  const newest = new Map<string, number>()
+  for (const { id, to } of byId.values()) newest.set(to, Math.max(id, newest.get(to) ?? id))
+  for (const message of underWay)
+    if (newest.get(message.to) !== message.id) giveUpOlder(parts, message)
+  for (const { id, to: station, kind, questionId, createdWallMs } of byId.values()) {
+    // What is under way counts whatever the clock says, which may have begun anew with the power.
+    const isUnderWay = underWay.some((one) => one.id === id)
+    const agoMs = wallAgeMs(createdWallMs, wallMs) ?? (isUnderWay ? 0 : undefined)
     const wasAtOnce = kind === 'emergency'
-    // Those that waited for their turn went out as answers.
-    const isOurs = wasAtOnce || (kind === 'answer' && text === options.emergency.reply)
-    if (isOurs && agoMs !== undefined) turns.noteFormer({ station, questionId, agoMs, wasAtOnce })
+    if (agoMs !== undefined) turns.noteFormer({ station, questionId, agoMs, wasAtOnce })
   }
+}
+
+function giveUpOlder({ store, clock, note }: EmergencyParts, message: MessageRecord): void {
+  const { id, to: station, radio, text } = message
+  const reason = 'a newer answer to its calls for help was given'
+  store.durably('the end of a message', () =>
+    store.messages.end(id, 'given up', clock.wallMs(), reason),
+  )
+  note('given up', text, { station, radio, reference: messageReference(id), reason })
 }

@@ -7,6 +7,7 @@ import { geodesicBetween } from '../services/geo/geodesic.js'
 import { notReadyAmong } from '../services/readiness.js'
 import type { GeoPosition, NoticesView } from '../services/service.js'
 import type { MessageRecord } from '../store/messages.js'
+import type { Store } from '../store/store.js'
 import type { ContextFor } from './answering.js'
 import { attention, keepConnected } from './attention.js'
 import { type BeaconKind, beaconKinds } from './beaconOptions.js'
@@ -74,12 +75,6 @@ export function createNode(given: NodeParts): ServiceNode {
   }
   for (const port of parts.ports) port.onFrame(guard.listener('a frame that was heard', onFrame))
 
-  const addMessages = (): void => {
-    const open = store.reading('messages under way', [], () => store.messages.open())
-    for (const [to, own] of byStation(open))
-      guard.call(`messages under way to ${to}`, () => members.conversing.outbox.add(own))
-  }
-
   return {
     // Each step on its own: what an older run left behind must not keep the node from listening.
     start({ withoutPast = false } = {}) {
@@ -88,7 +83,8 @@ export function createNode(given: NodeParts): ServiceNode {
       note('started', `node ${options.call}`)
       if (!withoutPast) {
         guard.call('the mailbox at the start', members.conversing.mail.start)
-        guard.call('messages under way', addMessages)
+        guard.call('answers to calls for help', members.conversing.emergencies.resume)
+        guard.call('messages under way', () => addMessages(store, guard, members.conversing.outbox))
         guard.call('questions left open', members.conversing.resume)
       }
       guard.call('beacons and services at the start', () => begin(members))
@@ -432,4 +428,11 @@ function contextMaker(
       services,
     }
   }
+}
+
+/** Those of one station together; what is wrong with them harms no other. */
+function addMessages(store: Store, guard: Guard, outbox: Outbox): void {
+  const open = store.reading('messages under way', [], () => store.messages.open())
+  for (const [to, own] of byStation(open))
+    guard.call(`messages under way to ${to}`, () => outbox.add(own))
 }

@@ -39,7 +39,7 @@ export function laptopUser(parts: {
   const visit = (): void => {
     const begin = terminal.screen.length
     number++
-    typed = [...typed.slice(-20), number]
+    typed = [...typed.slice(-200), number]
     terminal.type(`read ${number}`)
     terminal.type('bye')
     whenIdle(() => {

@@ -124,7 +124,7 @@ export class World {
       isHeld: () => (this.life?.radio.heldBy.size ?? 0) > 0,
     })
     this.folder = mkdtempSync(join(memoryFolder(), 'ridgepost-campaign-'))
-    this.disk = this.newDisk()
+    this.disk = new Disk(this.newFolder())
     this.codes = enrolOperator(this.disk.folder)
     openNeighbours(this.clock, this.channel, this.paths, seed + 4, () =>
       this.loopTimes.push(this.clock.monotonicMs()),
@@ -323,12 +323,8 @@ export class World {
     // Killed in the middle of a write, what is left of it runs to the end of its step: nobody sees that.
     const isCurrent = (): boolean => lifeNumber === this.lives && lifeNumber !== this.killed
     return {
-      requested: (request) => {
-        if (isCurrent()) this.transmit.requested(request)
-      },
-      ended: (id) => {
-        if (isCurrent()) this.transmit.ended(id)
-      },
+      requested: (request) => void (isCurrent() && this.transmit.requested(request)),
+      ended: (id) => void (isCurrent() && this.transmit.ended(id)),
       delivered: (octets, repairedBits) => {
         this.traceFrame('heard', octets)
         this.recoveries.shows('heard')
@@ -449,9 +445,5 @@ export class World {
 
   private newFolder(): string {
     return join(this.folder, String(this.diskCount++))
-  }
-
-  private newDisk(): Disk {
-    return new Disk(this.newFolder())
   }
 }

@@ -98,6 +98,7 @@ describe('what breaks inside', () => {
     const faults = node.events.filter(({ kind }) => kind === 'fault').map(({ text }) => text)
     expect(faults).toEqual([
       'the mailbox at the start',
+      'answers to calls for help',
       'messages under way',
       'questions left open',
     ])

@@ -92,6 +92,31 @@ describe('a call for help after a safe start', () => {
 })
 
 describe('a call for help after a restart', () => {
+  // Found by the campaign, seed 234.
+  it('has the newest of the answers that were given, and no older one', async () => {
+    const clock = virtualClock()
+    const store = openStore({ file: ':memory:', clock })
+    const first = testNode({ clock, store })
+    first.port.mode = 'swallow'
+    first.hear('Q1ABC-7>APZ001:!4513.80N/03644.40W[EMERGENCY')
+    await first.wait(1)
+    first.node.stop()
+    const safe = testNode({ clock, store, seed: 2, withoutPast: true })
+    await safe.wait(30)
+    safe.hear('Q1ABC-7>APZ001:!4513.80N/03644.40W[EMERGENCY')
+    await safe.wait(5)
+    const [answer] = safe.sentTexts()
+    expect(answer).toContain(reply)
+    safe.hear(`Q1ABC-7>APZ001::N0DE-10  :ack${answer?.split('{')[1]}`)
+    safe.node.stop()
+    const third = testNode({ clock, store, seed: 3 })
+    await third.wait(60)
+    expect(third.sentTexts()).toEqual([])
+    expect(third.events.filter(({ kind }) => kind === 'given up')).toMatchObject([
+      { station: 'Q1ABC-7', reason: 'a newer answer to its calls for help was given' },
+    ])
+  })
+
   // Found by the campaign, seed 28: a machine without a clock chip begins years before.
   it('whose answer is still under way has no other, though the clock began anew', async () => {
     const ticking = virtualClock()
