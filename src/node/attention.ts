@@ -81,13 +81,14 @@ export function attention(parts: AttentionParts): (frame: HeardFrame) => void {
       return
     }
     const { heard } = intake
-    const detail = { radio, station: heard.source }
-    const text = describePayload(heard.payload)
+    const [detail, text] = [{ radio, station: heard.source }, describePayload(heard.payload)]
     const repair = repairReason(frame)
     if (repair !== undefined) note('repaired', text, { ...detail, reason: repair })
     if (frame.repairedBits > repairedBitsMax) return
-    if (heard.source === options.call || heard.from === options.call)
-      return note('ignored', text, { ...detail, reason: 'our own frame' })
+    if (heard.source === options.call || heard.from === options.call) {
+      note('ignored', text, { ...detail, reason: 'our own frame' })
+      return
+    }
     const isCopy =
       seen.note(copyKey(heard.ax25), heard.via.join(), clock.monotonicMs()) !== undefined
     addStation(parts, heard)
