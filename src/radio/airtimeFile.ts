@@ -1,6 +1,6 @@
 import { existsSync, readFileSync, rmSync } from 'node:fs'
 import { replaceFile } from '../devices/replaceFile.js'
-import type { Clock } from '../runtime/clock.js'
+import type { Cancel, Clock } from '../runtime/clock.js'
 import { errorText } from '../runtime/errorText.js'
 import type { ControllerPast } from './controllerTypes.js'
 import type { DutyLimit, KeyedSpan } from './dutyLedger.js'
@@ -46,6 +46,9 @@ const machinesDisk: AirtimeDisk = {
 
 /** What is written comes by events, which are told some milliseconds after the line went on. */
 const marginMs = 50
+
+/** What could not be written is tried again after so long. */
+const retryMs = 10_000
 
 /** Remembers when the key line was on, and an identification that is owed, beyond the life of the process. */
 export interface AirtimeFile {
@@ -108,12 +111,18 @@ export function openAirtimeFile(options: AirtimeFileOptions): AirtimeFile {
     }
   }
   let wasWritten = true
+  let cancelRetry: Cancel = () => {}
   const writeAndTell = (changed: Memory): void => {
+    cancelRetry()
     const trouble = write(changed)
     // A disk that stays full is reported once.
     if (trouble !== undefined && wasWritten) onFault(`airtime not written: ${trouble}`)
-    if (trouble !== undefined) removeQuietly(disk, file)
     wasWritten = trouble === undefined
+    if (wasWritten) return
+    removeQuietly(disk, file)
+    // Left as it is until the next transmission, a disk that can be written again would have the next process believe an old file.
+    const retry = (): void => writeAndTell(shifted())
+    cancelRetry = clock.at(clock.monotonicMs() + retryMs, retry, { keepsAlive: false })
   }
 
   writeAndTell(shifted())

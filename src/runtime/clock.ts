@@ -10,8 +10,11 @@ export interface Clock {
   monotonicMs(): number
   /** milliseconds since 1970-01-01T00:00:00Z, as the machine believes */
   wallMs(): number
-  /** calls `run` once, when monotonicMs reaches `atMonotonicMs` (at once, asynchronously, when that is past) */
-  at(atMonotonicMs: number, run: () => void): Cancel
+  /**
+   * Calls `run` once, when monotonicMs reaches `atMonotonicMs` (at once, asynchronously, when that is past).
+   * @param keepsAlive the process does not end before; true unless said otherwise
+   */
+  at(atMonotonicMs: number, run: () => void, options?: { readonly keepsAlive?: boolean }): Cancel
 }
 
 /** Lets others have the thread, for so long at least. */

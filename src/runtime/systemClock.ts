@@ -9,7 +9,7 @@ export function systemClock(): Clock {
   return {
     monotonicMs,
     wallMs: () => Date.now(),
-    at(atMonotonicMs, run): Cancel {
+    at(atMonotonicMs, run, { keepsAlive = true } = {}): Cancel {
       let timer: NodeJS.Timeout
       const arm = (): void => {
         const waitMs = Math.max(0, atMonotonicMs - monotonicMs())
@@ -21,6 +21,7 @@ export function systemClock(): Clock {
           },
           Math.min(Math.ceil(waitMs), longestTimerMs),
         )
+        if (!keepsAlive) timer.unref()
       }
       arm()
       return () => clearTimeout(timer)

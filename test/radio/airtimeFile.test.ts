@@ -1,6 +1,6 @@
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
-import { join } from 'node:path'
+import { dirname, join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { type AirtimeDisk, openAirtimeFile } from '../../src/radio/airtimeFile.js'
 import { createDutyLedger, onTime } from '../../src/radio/dutyLedger.js'
@@ -212,6 +212,28 @@ describe('airtime beyond the life of a process', () => {
     expect(one.faults).toHaveLength(2)
     // sent 4 s of which the file knows nothing: so the next one must not believe it
     expectUsedUp(processAt(3_660_000, undefined, { ranBefore: true, disk: readOnly }))
+  })
+
+  // Found by the campaign, seed 290.
+  it('a disk that was read-only for a while: what was sent meanwhile is written some seconds later', () => {
+    let isReadOnly = false
+    const disk: AirtimeDisk = {
+      replace: (name, text) => {
+        if (isReadOnly) refuse()
+        mkdirSync(dirname(name), { recursive: true })
+        writeFileSync(name, text)
+      },
+      remove: (name) => (isReadOnly ? refuse() : rmSync(name, { force: true })),
+    }
+    const one = processAt(0, undefined, { disk })
+    one.key(1000)
+    isReadOnly = true
+    one.clock.advanceBy(10_000)
+    one.key(2000)
+    isReadOnly = false
+    expect(JSON.parse(readFileSync(file, 'utf8')).spans).toHaveLength(1)
+    one.clock.advanceBy(10_000)
+    expect(lengths(processAt(60_000).airtime.past().spans)).toEqual([1000, 2000])
   })
 
   it('a first start on a read-only disk: the next one could not know it', () => {
