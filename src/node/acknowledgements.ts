@@ -38,6 +38,8 @@ interface Hearing {
   lastHeardMs: number
   /** when an acknowledgement was sent last; undefined before the first */
   respondedMs: number | undefined
+  /** one was in a transmission that was cut: it may have gone out */
+  mayBeTold: boolean
   /** one is with a radio */
   waits: boolean
   cancelLater: Cancel | undefined
@@ -61,7 +63,7 @@ const tooSoonMs = 4_000
 
 const notHeardYet = (): Hearing => ({
   ...{ numberAsSent: '', paths: new Map<string, true>(), lastHeardMs: 0 },
-  ...{ respondedMs: undefined, waits: false, cancelLater: undefined },
+  ...{ respondedMs: undefined, mayBeTold: false, waits: false, cancelLater: undefined },
 })
 
 export function acknowledgements(parts: {
@@ -102,6 +104,8 @@ export function acknowledgements(parts: {
       onEnd: (outcome) => {
         hearing.waits = false
         if (outcome.kind === 'sent') hearing.respondedMs = clock.monotonicMs()
+        else if (outcome.kind === 'refused' && outcome.airtimeMs !== undefined)
+          hearing.mayBeTold = true
       },
     })
   }
@@ -149,6 +153,6 @@ export function acknowledgements(parts: {
   }
 }
 
-/** Has been told, or is about to be; where that is not known any more, it was. */
+/** Has been told, or is about to be; where that is not known, it was. */
 const isTold = (hearing: Hearing | undefined): boolean =>
-  hearing === undefined || hearing.waits || hearing.respondedMs !== undefined
+  hearing === undefined || hearing.waits || hearing.mayBeTold || hearing.respondedMs !== undefined

@@ -187,9 +187,11 @@ function noteFormerAnswers(parts: EmergencyParts, turns: EmergencyTurns): void {
   for (const message of underWay)
     if (newest.get(message.to) !== message.id) giveUpOlder(parts, message)
   for (const { id, to: station, kind, questionId, createdWallMs } of byId.values()) {
-    // What is under way counts whatever the clock says, which may have begun anew with the power.
+    // What is under way counts whatever the clock says, which may have been set, or have begun anew with the power.
     const isUnderWay = underWay.some((one) => one.id === id)
-    const agoMs = wallAgeMs(createdWallMs, wallMs) ?? (isUnderWay ? 0 : undefined)
+    const ageMs = wallAgeMs(createdWallMs, wallMs)
+    const isLate = ageMs === undefined || ageMs >= emergencyWindowMs
+    const agoMs = isUnderWay && isLate ? 0 : ageMs
     const wasAtOnce = kind === 'emergency'
     if (agoMs !== undefined) turns.noteFormer({ station, questionId, agoMs, wasAtOnce })
   }

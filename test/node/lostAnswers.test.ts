@@ -118,27 +118,34 @@ describe('a call for help after a restart', () => {
   })
 
   // Found by the campaign, seed 28: a machine without a clock chip begins years before.
-  it('whose answer is still under way has no other, though the clock began anew', async () => {
-    const ticking = virtualClock()
-    let beganWallMs = 1_790_000_000_000
-    const clock = { ...ticking, wallMs: () => beganWallMs + ticking.monotonicMs() }
-    const file = join(folder, 'node.db')
-    const before = openStore({ file, clock })
-    const former = testNode({ clock, store: before })
-    former.port.mode = 'swallow'
-    former.ask('Q1ABC-7', 'sos{1')
-    former.node.stop()
-    before.close()
-    beganWallMs = 1_690_000_000_000
-    const store = openStore({ file, clock })
-    const node = testNode({ clock, store, seed: 2 })
-    node.ask('Q1ABC-7', 'sos{1')
-    await node.wait(60)
-    const answers = node.sentTexts().filter((text) => text.includes(reply))
-    expect(answers.length).toBeGreaterThan(0)
-    expect(new Set(answers).size).toBe(1)
-    store.close()
-  })
+  it.each([
+    ['began anew', 1_690_000_000_000],
+    // seed 407
+    ['was set forward', 1_790_000_000_000 + 5 * 3_600_000],
+  ])(
+    'whose answer is still under way has no other, though the clock %s',
+    async (_, setToWallMs) => {
+      const ticking = virtualClock()
+      let beganWallMs = 1_790_000_000_000
+      const clock = { ...ticking, wallMs: () => beganWallMs + ticking.monotonicMs() }
+      const file = join(folder, `${setToWallMs}.db`)
+      const before = openStore({ file, clock })
+      const former = testNode({ clock, store: before })
+      former.port.mode = 'swallow'
+      former.ask('Q1ABC-7', 'sos{1')
+      former.node.stop()
+      before.close()
+      beganWallMs = setToWallMs
+      const store = openStore({ file, clock })
+      const node = testNode({ clock, store, seed: 2 })
+      node.ask('Q1ABC-7', 'sos{1')
+      await node.wait(60)
+      const answers = node.sentTexts().filter((text) => text.includes(reply))
+      expect(answers.length).toBeGreaterThan(0)
+      expect(new Set(answers).size).toBe(1)
+      store.close()
+    },
+  )
 })
 
 describe('a call for help that could not be kept', () => {
