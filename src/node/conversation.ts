@@ -106,6 +106,7 @@ export function conversations(parts: ConversationParts): Conversations {
     if (kept === undefined) {
       if (stops) parts.answering.doUnkept({ id: parts.nextId(), from, text }, to)
       else if (isUrgent) parts.emergencies.answerUnkept(from, radio)
+      else if (help === 'in turn') parts.emergencies.lost(from)
       return
     }
     const { question, answers } = kept

@@ -1,10 +1,8 @@
-import { existsSync, mkdtempSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
+import { mkdtempSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
-import { decodeFrame } from '../../src/ax25/frame.js'
-import { formatLine } from '../../src/ax25/line.js'
 import type { Config } from '../../src/config/schema.js'
 import type { Priority } from '../../src/radio/port.js'
+import type { TransmissionContent } from '../../src/radio/transmissionContent.js'
 import { type Random, seededRandom } from '../../src/runtime/random.js'
 import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
 import { nodeOptions } from '../../src/setup/nodeOptions.js'
@@ -15,11 +13,13 @@ import { gatherFileOf, readGathered } from '../../src/store/gatherFile.js'
 import { migrations } from '../../src/store/schema.js'
 import { kissClients } from './clients.js'
 import { Disk } from './disk.js'
+import { frameText } from './frameText.js'
 import { checkHealth } from './health.js'
 import { type HelpWatch, helpWatch } from './helpWatch.js'
 import type { HostileView } from './hostile.js'
 import { laptopUser } from './laptopUser.js'
 import { type WorldClock, worldClock } from './lifeClock.js'
+import { memoryFolder } from './memoryFolder.js'
 import { type LifeWatch, NodeLife } from './nodeLife.js'
 import { Oracle } from './oracle.js'
 import { type Misbehaviour, ownServices } from './ownServices.js'
@@ -43,8 +43,6 @@ import { Counts } from './tally.js'
 import { type TransmitWatch, transmitWatch } from './transmitWatch.js'
 
 const overheardMax = 60
-/** What a power cut leaves is worked out, and not tried: nothing here has to come to a real disk. */
-const memoryFolder = (): string => (existsSync('/dev/shm') ? '/dev/shm' : tmpdir())
 /** From a command to the hold: its answer goes out first. */
 const holdsWithinMs = 10_000
 
@@ -166,6 +164,7 @@ export class World {
     this.begunMs = this.clock.monotonicMs()
     const wasGathered = readGathered(gatherFileOf(this.disk.database)).length > 0
     this.note(`life ${this.lives}`)
+    this.keyedAtStart.length = 0
     try {
       this.life = new NodeLife({
         config: this.config,
@@ -191,11 +190,13 @@ export class World {
     }
     this.startErrors = []
     this.talk.lifeBegan(this.life.safe)
+    for (const content of this.keyedAtStart.splice(0)) this.keyed(content, this.life)
     if (this.life.store.degraded || this.life.safe) this.help.forget()
     this.noteStart(this.life, wasGathered)
     if (this.holdExpected) this.checkHold(this.life)
   }
   private startErrors: string[] = []
+  private readonly keyedAtStart: TransmissionContent[] = []
 
   startIn(ms: number): void {
     if (this.restartBooked) return
@@ -331,19 +332,10 @@ export class World {
         this.talk.delivered(octets, repairedBits)
         this.help.delivered(octets, repairedBits)
       },
+      // Before its start has ended there is no life to look at.
       keyed: (content) => {
-        const { life } = this
-        if (life === undefined) return
-        this.recoveries.shows('keyed')
-        const requests = this.transmit.keyed(content, life.radio)
-        for (const { octets } of requests) this.traceFrame('sends', octets)
-        for (const request of requests) {
-          if (request.origin === 'kiss') this.checkClient(request.octets, life)
-          else {
-            this.talk.sent(request.octets)
-            this.help.sent(request.octets)
-          }
-        }
+        if (this.life === undefined) this.keyedAtStart.push(content)
+        else this.keyed(content, this.life)
       },
       unkeyed: (whole) => this.transmit.unkeyed(whole),
       event: (event) => {
@@ -356,6 +348,19 @@ export class World {
       mistake: (text) => {
         if (isCurrent()) this.oracle.check('nothing ends the process', false, () => text)
       },
+    }
+  }
+
+  private keyed(content: TransmissionContent, life: NodeLife): void {
+    this.recoveries.shows('keyed')
+    const requests = this.transmit.keyed(content, life.radio)
+    for (const request of requests) {
+      this.traceFrame('sends', request.octets)
+      if (request.origin === 'kiss') this.checkClient(request.octets, life)
+      else {
+        this.talk.sent(request.octets)
+        this.help.sent(request.octets)
+      }
     }
   }
 
@@ -384,9 +389,7 @@ export class World {
   }
 
   private traceFrame(what: string, octets: Uint8Array): void {
-    if (this.trace === undefined) return
-    const decoded = decodeFrame(octets)
-    this.note(`${what} ${decoded.ok ? formatLine(decoded.frame) : `${octets.length} octets`}`)
+    if (this.trace !== undefined) this.note(`${what} ${frameText(octets)}`)
   }
 
   private told(event: NodeEvent): void {
@@ -443,7 +446,5 @@ export class World {
     )
   }
 
-  private newFolder(): string {
-    return join(this.folder, String(this.diskCount++))
-  }
+  private readonly newFolder = (): string => join(this.folder, String(this.diskCount++))
 }

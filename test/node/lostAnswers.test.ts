@@ -173,6 +173,30 @@ describe('a call for help that could not be kept', () => {
     expect(first).toBe(`:Q1ABC-7  :${reply}`)
     expect(others).toEqual([':Q1ABC-7  :ack1'])
   })
+
+  // Found by the campaign, seed 437: it counted as answered, and was told nothing.
+  it('and waits for its turn, because too many call, is answered when it calls again', async () => {
+    const clock = virtualClock()
+    const store = openStore({ file: ':memory:', clock })
+    const { durably } = store
+    let fails = true
+    const failing = {
+      ...store,
+      durably: ((doing, work) =>
+        durably(doing, () => {
+          const value = work()
+          if (fails && doing === 'a question') throw new Error('disk I/O error')
+          return value
+        })) as typeof durably,
+    }
+    const node = testNode({ clock, store: failing })
+    for (let count = 0; count < 11; count++) node.ask(`Q1AB${count}`, 'sos{1')
+    await node.wait(60)
+    fails = false
+    node.ask('Q1AB10', 'sos{1')
+    await node.wait(60)
+    expect(node.sentTexts()).toContainEqual(expect.stringMatching(`^:Q1AB10   :${reply}\\{`))
+  })
 })
 
 describe('a question that acknowledges a message of ours (addendum of December 1999)', () => {
