@@ -84,7 +84,6 @@ export class World {
   private readonly config: Config
   private readonly random: Random
   private bootCount = 0
-  /** of the present life of the node */
   private begunMs = 0
   private diskCount = 0
   private loopTimes: number[] = []
