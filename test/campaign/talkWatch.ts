@@ -341,6 +341,8 @@ class Watch implements TalkWatch {
       (one) =>
         !one.wasAcknowledged &&
         !one.isMachine &&
+        // Its answer may be among what is gone, or in a row that is damaged.
+        one.firstMs > this.forgottenMs &&
         // Who calls for help again within ten minutes is acknowledged only.
         one.firstMs > saidMs + (isCallForHelp(one.text) ? 600_000 : 0),
     )
