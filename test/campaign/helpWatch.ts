@@ -36,7 +36,7 @@ export interface HelpWatchParts {
 /** In each call for help, so that it is known again wherever it turns up. */
 export const callToken = (id: number): string => `H${id}`
 const token = /\bH\d+\b/
-const helpWords = /^(sos|mayday|au secours)\b/i
+const helpWords = /^(sos|mayday|au secours)(?![\p{L}\p{M}\p{N}])/iu
 /** A token that somebody changed on its way leaves a call by its words. */
 export const isCallForHelp = (text: string): boolean => token.test(text) || helpWords.test(text)
 
