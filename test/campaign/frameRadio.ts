@@ -29,7 +29,7 @@ export interface FrameRadioOptions {
 
 /** Who sees what the radio really does. */
 export interface RadioWatch {
-  keyed(content: TransmissionContent): void
+  keyed(content: TransmissionContent, radio: FrameRadio): void
   /** @param whole the audio had ended */
   unkeyed(whole: boolean): void
   requested(request: TransmitRequest): void
@@ -296,7 +296,7 @@ export class FrameRadio extends RadioListeners implements RadioPort {
         return
       }
       this.onAir = true
-      watch.keyed(action.content)
+      watch.keyed(action.content, this)
       this.soon(keyMs, (atMs) => ({ kind: 'keyed', atMs }))
     } else if (action.kind === 'play') {
       const lastsMs = frameTimesMs(this.content!)

@@ -12,6 +12,8 @@ export interface HelpWatch {
   delivered(octets: Uint8Array, repairedBits: number): void
   /** a frame of the node's own begins to go out */
   sent(octets: Uint8Array): void
+  /** the node says that it has answered a station, which may have to wait for the channel */
+  said(to: string, text: string): void
   /** @param hindered something that is no fault of the node's keeps it from sending even what has a reserve of airtime */
   tick(hindered: boolean): void
   lifeEnded(): void
@@ -61,6 +63,8 @@ class Watch implements HelpWatch {
   /** by station, what has not been answered */
   private readonly open = new Map<string, Call>()
   private readonly answers = new Map<string, { readonly number: string; readonly atMs: number }>()
+  /** by station, when the node said that it had answered, and the time before */
+  private readonly saidMs = new Map<string, { beforeMs: number | undefined; lastMs: number }>()
   /** by token, the stations that sent it */
   private readonly saidBy = new Map<string, Set<string>>()
   /** by station, the numbers of its calls */
@@ -127,6 +131,18 @@ class Watch implements HelpWatch {
       if (this.callsOf.get(to)?.has(number)) this.hadAcknowledgement.add(to)
     } else if (payload.kind === 'message' && payload.text === this.parts.reply)
       this.answered(to, payload.number)
+  }
+
+  said(to: string, text: string): void {
+    if (text !== this.parts.reply) return
+    const beforeMs = this.saidMs.get(to)?.lastMs
+    this.saidMs.set(to, { beforeMs, lastMs: this.parts.clock.monotonicMs() })
+  }
+
+  /** An answer that waited for the channel goes out when it was given long ago. */
+  private wereSaidApart(to: string): boolean {
+    const { beforeMs, lastMs } = this.saidMs.get(to) ?? {}
+    return beforeMs !== undefined && lastMs! - beforeMs >= oneAnswerInMs
   }
 
   /** Whoever called in a frame that somebody changed on its way may be told which of its words are not known. */
@@ -206,7 +222,10 @@ class Watch implements HelpWatch {
     const last = this.answers.get(to)
     oracle.check(
       'one answer to the calls of a station',
-      last === undefined || last.number === number || nowMs - last.atMs >= oneAnswerInMs,
+      last === undefined ||
+        last.number === number ||
+        nowMs - last.atMs >= oneAnswerInMs ||
+        this.wereSaidApart(to),
       () =>
         `${to}: ${last?.number} and ${number} within ${Math.round((nowMs - last!.atMs) / 1000)} s`,
     )

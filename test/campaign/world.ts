@@ -13,6 +13,7 @@ import { gatherFileOf, readGathered } from '../../src/store/gatherFile.js'
 import { migrations } from '../../src/store/schema.js'
 import { kissClients } from './clients.js'
 import { Disk } from './disk.js'
+import type { FrameRadio } from './frameRadio.js'
 import { frameText } from './frameText.js'
 import { checkHealth } from './health.js'
 import { type HelpWatch, helpWatch } from './helpWatch.js'
@@ -163,7 +164,6 @@ export class World {
     this.begunMs = this.clock.monotonicMs()
     const wasGathered = readGathered(gatherFileOf(this.disk.database)).length > 0
     this.note(`life ${this.lives}`)
-    this.keyedAtStart.length = 0
     try {
       this.life = new NodeLife({
         config: this.config,
@@ -189,13 +189,11 @@ export class World {
     }
     this.startErrors = []
     this.talk.lifeBegan(this.life.safe)
-    for (const content of this.keyedAtStart.splice(0)) this.keyed(content, this.life)
     if (this.life.store.degraded || this.life.safe) this.help.forget()
     this.noteStart(this.life, wasGathered)
     if (this.holdExpected) this.checkHold(this.life)
   }
   private startErrors: string[] = []
-  private readonly keyedAtStart: TransmissionContent[] = []
 
   startIn(ms: number): void {
     if (this.restartBooked) return
@@ -331,11 +329,7 @@ export class World {
         this.talk.delivered(octets, repairedBits)
         this.help.delivered(octets, repairedBits)
       },
-      // Before its start has ended there is no life to look at.
-      keyed: (content) => {
-        if (this.life === undefined) this.keyedAtStart.push(content)
-        else this.keyed(content, this.life)
-      },
+      keyed: (content, radio) => this.keyed(content, radio),
       unkeyed: (whole) => this.transmit.unkeyed(whole),
       event: (event) => {
         if (isCurrent()) this.told(event)
@@ -350,12 +344,12 @@ export class World {
     }
   }
 
-  private keyed(content: TransmissionContent, life: NodeLife): void {
+  /** While its process begins, there is no life to look at yet. */
+  private keyed(content: TransmissionContent, radio: FrameRadio): void {
     this.recoveries.shows('keyed')
-    const requests = this.transmit.keyed(content, life.radio)
-    for (const request of requests) {
+    for (const request of this.transmit.keyed(content, radio)) {
       this.traceFrame('sends', request.octets)
-      if (request.origin === 'kiss') this.checkClient(request.octets, life)
+      if (request.origin === 'kiss') this.checkClient(request.octets, this.life)
       else {
         this.talk.sent(request.octets)
         this.help.sent(request.octets)
@@ -419,6 +413,7 @@ export class World {
     )
       this.recoveries.add('what was left open was taken up again')
     if (kind === 'fault') this.recovered(reason ?? text, text)
+    if (kind === 'answered' && station !== undefined) this.help.said(station, text)
     if (kind === 'answered' && this.misbehaviour.hangs && text.startsWith('Sorry'))
       this.recoveries.add('who asked a service that hangs was told')
   }
@@ -436,8 +431,8 @@ export class World {
   }
 
   /** Whatever a client sends is in the database before it is keyed, but for what came while the disk took nothing. */
-  private checkClient(octets: Uint8Array, life: NodeLife): void {
-    if (life.store.degraded || this.excuses.has('disk')) return
+  private checkClient(octets: Uint8Array, life: NodeLife | undefined): void {
+    if (life === undefined || life.store.degraded || this.excuses.has('disk')) return
     if (this.clock.monotonicMs() < this.unrecordedUntilMs) return
     const row = life.disk.connection?.get('SELECT 1 FROM transmissions WHERE octets = ?', octets)
     this.oracle.check('what clients had sent is on record', row !== undefined, () =>
