@@ -12,8 +12,7 @@ export async function costOfLog(
   file: string,
   words: readonly string[],
 ): Promise<{ cpuS: number; peakMb: number }> {
-  const report =
-    'data:text/javascript,process.on("exit",()=>{const{userCPUTime,systemCPUTime,maxRSS}=process.resourceUsage();console.error("cpu",(userCPUTime+systemCPUTime)/1e6,"mb",maxRSS/1024)})'
+  const report = fileURLToPath(new URL('../entry/processCost.mjs', import.meta.url))
   const child = spawn(
     process.execPath,
     ['--import', report, main, 'log', '--database', file, ...words],
