@@ -86,7 +86,8 @@ export function guardedClock(clock: Clock, guard: Guard): Clock {
   return {
     monotonicMs: () => clock.monotonicMs(),
     wallMs: () => clock.wallMs(),
-    at: (atMonotonicMs, run) => clock.at(atMonotonicMs, () => void guard.call('a timer', run)),
+    at: (atMonotonicMs, run, how) =>
+      clock.at(atMonotonicMs, () => void guard.call('a timer', run), how),
   }
 }
 

@@ -2,27 +2,29 @@ import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, describe, expect, it } from 'vitest'
-import { virtualClock } from '../../src/runtime/virtualClock.js'
-import { openStore } from '../../src/store/store.js'
+import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
+import { openStore, type Store } from '../../src/store/store.js'
 import { testNode } from './testNode.js'
 
 const folder = mkdtempSync(join(tmpdir(), 'ridgepost-lost-'))
 afterAll(() => rmSync(folder, { recursive: true, force: true }))
 
+/** A store that undoes what was done under a name, as a full disk does, while `fails` says so. */
+function failingStore(clock: VirtualClock, name: string, fails: () => boolean = () => true): Store {
+  const store = openStore({ file: ':memory:', clock })
+  const durably: Store['durably'] = (doing, work) =>
+    store.durably(doing, () => {
+      const value = work()
+      if (fails() && doing === name) throw new Error('disk I/O error')
+      return value
+    })
+  return { ...store, durably }
+}
+
 describe('an answer that cannot be kept', () => {
   it('its asker is told, also when the acknowledgement has not gone out yet', async () => {
     const clock = virtualClock()
-    const store = openStore({ file: ':memory:', clock })
-    const { durably } = store
-    const failing = {
-      ...store,
-      durably: ((doing, work) =>
-        durably(doing, () => {
-          if (doing === 'an answer') throw new Error('disk I/O error')
-          return work()
-        })) as typeof durably,
-    }
-    const node = testNode({ clock, store: failing })
+    const node = testNode({ clock, store: failingStore(clock, 'an answer') })
     node.ask('N0CALL-7', 'echo hi{1')
     await node.wait(20)
     const [acknowledgement, refusal, ...others] = node.sentTexts()
@@ -152,18 +154,8 @@ describe('a call for help that could not be kept', () => {
   // Found by the campaign, seed 78: a copy was taken for a plain question, and a service answered it.
   it('is a call for help in its copies too', async () => {
     const clock = virtualClock()
-    const store = openStore({ file: ':memory:', clock })
-    const { durably } = store
     let fails = true
-    const failing = {
-      ...store,
-      durably: ((doing, work) =>
-        durably(doing, () => {
-          if (fails && doing === 'a question') throw new Error('disk I/O error')
-          return work()
-        })) as typeof durably,
-    }
-    const node = testNode({ clock, store: failing })
+    const node = testNode({ clock, store: failingStore(clock, 'a question', () => fails) })
     node.ask('Q1ABC-7', 'sos{1')
     await node.wait(5)
     fails = false
@@ -177,19 +169,8 @@ describe('a call for help that could not be kept', () => {
   // Found by the campaign, seed 437: it counted as answered, and was told nothing.
   it('and waits for its turn, because too many call, is answered when it calls again', async () => {
     const clock = virtualClock()
-    const store = openStore({ file: ':memory:', clock })
-    const { durably } = store
     let fails = true
-    const failing = {
-      ...store,
-      durably: ((doing, work) =>
-        durably(doing, () => {
-          const value = work()
-          if (fails && doing === 'a question') throw new Error('disk I/O error')
-          return value
-        })) as typeof durably,
-    }
-    const node = testNode({ clock, store: failing })
+    const node = testNode({ clock, store: failingStore(clock, 'a question', () => fails) })
     for (let count = 0; count < 11; count++) node.ask(`Q1AB${count}`, 'sos{1')
     await node.wait(60)
     fails = false

@@ -86,4 +86,16 @@ describe('a guarded clock', () => {
     expect(clock.wallMs()).toBe(inner.wallMs())
     expect(faults.map(({ what }) => what)).toEqual(['a timer'])
   })
+
+  it('says of a timer that it keeps no process alive', () => {
+    const { guard } = bench()
+    const inner = virtualClock()
+    const said: unknown[] = []
+    const asked: typeof inner.at = (atMs, run, how) => {
+      said.push(how)
+      return inner.at(atMs, run)
+    }
+    guardedClock({ ...inner, at: asked }, guard).at(10, () => {}, { keepsAlive: false })
+    expect(said).toEqual([{ keepsAlive: false }])
+  })
 })

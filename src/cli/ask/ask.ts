@@ -163,7 +163,7 @@ function clockAt(clock: Clock, wallMs: number): Clock {
   return {
     monotonicMs: () => clock.monotonicMs(),
     wallMs: () => clock.wallMs() + aheadMs,
-    at: (atMonotonicMs, run) => clock.at(atMonotonicMs, run),
+    at: (...timer) => clock.at(...timer),
   }
 }
 
