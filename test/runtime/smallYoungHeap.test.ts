@@ -23,6 +23,7 @@ function youngMb(prelude: string): number {
 it('the young heap stays as small as it begins, where it would have grown', () => {
   const kept = `import { keepYoungHeapSmall } from './src/runtime/smallYoungHeap.ts'
     keepYoungHeapSmall()`
-  expect(youngMb('')).toBeGreaterThan(8)
-  expect(youngMb(kept)).toBeLessThanOrEqual(4)
+  expect(youngMb('')).toBeGreaterThan(16)
+  // 2, and what a collection under way counts besides: Node 24 reads up to 4.75 then.
+  expect(youngMb(kept)).toBeLessThan(8)
 })
