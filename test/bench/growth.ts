@@ -148,9 +148,11 @@ function leaveLetters({ store, clock }: TimedNode): void {
 }
 
 async function inDetail(file: string, one: TimedNode): Promise<void> {
-  console.log('\n  request of the page: CPU ms of the main thread, the most rows of each')
-  for (const [path, ms] of await holdsOfPage(one))
-    console.log(`  ${path.padEnd(34)}${ms.toFixed(0).padStart(8)}`)
+  console.log(
+    '\n  request of the page, the most rows of each: CPU ms of the main thread, longest step ms',
+  )
+  for (const [path, ms, stepMs] of await holdsOfPage(one))
+    console.log(`  ${path.padEnd(34)}${ms.toFixed(0).padStart(8)}${stepMs.toFixed(0).padStart(8)}`)
   console.log(`\n  ${'log, of which'.padEnd(28)}  CPU s   most memory MB`)
   for (const [name, words] of logForms) {
     const { cpuS, peakMb } = await costOfLog(file, words)

@@ -1,3 +1,4 @@
+import { closeSync, fsyncSync, openSync } from 'node:fs'
 import { encodeFrame } from '../../../src/ax25/frame.js'
 import { parseLine } from '../../../src/ax25/line.js'
 import { createNode } from '../../../src/node/node.js'
@@ -131,5 +132,9 @@ export function fillUp(file: string, frameCount: number): number {
   }
   database.exec('COMMIT')
   database.close()
+  // Onto the disk: the node's first checkpoint would wait for all of it.
+  const handle = openSync(file, 'r+')
+  fsyncSync(handle)
+  closeSync(handle)
   return firstMs + copies * spanMs
 }

@@ -19,37 +19,56 @@ const asked: readonly (readonly [string, Record<string, unknown>, Record<string,
   ['/api/v1/capture.pcap', { since: 0 }],
 ]
 
-/** Between long steps the program waits by the clock, which stands still here unless it is moved on. */
+/**
+ * Between long steps the program waits by the clock, which stands still here unless it is moved on.
+ * @returns what the work gave, and the longest of its steps, CPU ms of the main thread
+ */
 async function withClock<Value>(
   clock: TimedNode['clock'],
-  work: Value | Promise<Value>,
-): Promise<Value> {
+  work: () => Value | Promise<Value>,
+): Promise<[Value, number]> {
   let isDone = false
-  const done = Promise.resolve(work).finally(() => {
+  let longestMs = 0
+  let fromMs = mainThreadMs()
+  const stepEnds = (): void => {
+    const nowMs = mainThreadMs()
+    longestMs = Math.max(longestMs, nowMs - fromMs)
+    fromMs = nowMs
+  }
+  const done = Promise.resolve(work()).finally(() => {
     isDone = true
   })
+  await new Promise(setImmediate)
+  stepEnds()
   while (!isDone) {
     await clock.advanceToAsync(clock.monotonicMs() + 1)
     await new Promise(setImmediate)
+    stepEnds()
   }
-  return done
+  return [await done, longestMs]
 }
 
-/** CPU ms of the main thread for each request of the page's, its JSON included. */
-export async function holdsOfPage({ clock, store, node }: TimedNode): Promise<[string, number][]> {
+/** For each request of the page's, its JSON included: its path, CPU ms of the main thread, and those of its longest step. */
+export async function holdsOfPage({
+  clock,
+  store,
+  node,
+}: TimedNode): Promise<[string, number, number][]> {
   const parts = { clock, call: 'N0DE-10', version: '0', ports: [], node, store }
-  const found: [string, number][] = []
+  const found: [string, number, number][] = []
   for (const [path, query, at] of asked) {
     const route = allRoutes(false).find((one) => one.path === path)
     if (route === undefined) throw new Error(`there is no ${path}`)
     const call = { parts, query, at: at ?? {}, visitor: { right: 'control' } } as unknown as Call
-    await withClock(clock, store.settled())
+    await withClock(clock, () => store.settled())
     // the second time: the first one compiles
     for (const isMeasured of [false, true]) {
       const before = mainThreadMs()
-      const reply = await withClock(clock, route.handle(call))
+      const [reply, longestMs] = await withClock(clock, () => route.handle(call))
+      const writingMs = mainThreadMs()
       if ('json' in reply) JSON.stringify(reply.json)
-      if (isMeasured) found.push([path, mainThreadMs() - before])
+      const nowMs = mainThreadMs()
+      if (isMeasured) found.push([path, nowMs - before, Math.max(longestMs, nowMs - writingMs)])
     }
   }
   return found
