@@ -2,7 +2,7 @@ import { join } from 'node:path'
 import { encodeFrame } from '../../src/ax25/frame.js'
 import { parseLine } from '../../src/ax25/line.js'
 import { createNode } from '../../src/node/node.js'
-import { type Random, seededRandom } from '../../src/runtime/random.js'
+import { seededRandom } from '../../src/runtime/random.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import { openStore } from '../../src/store/store.js'
@@ -105,13 +105,20 @@ async function writes(
   const durableBefore = store.state().counters.durableCount
   const bytesBefore = card.writtenBytes()
   let frames = 0
+  // So many in all, each at a moment that knows nothing of the others: how often is what is asked about, not a draw.
   const arrivals = (meanMs: number, arrive: () => void): void => {
-    const next = clock.monotonicMs() + waitMs(meanMs, random)
-    if (next < end)
-      clock.at(next, () => {
+    const count = Math.round((end - begun) / meanMs)
+    const moments = Array.from({ length: count }, () => begun + random() * (end - begun))
+    moments.sort((one, other) => other - one)
+    const next = (): void => {
+      const at = moments.pop()
+      if (at === undefined) return
+      clock.at(at, () => {
         arrive()
-        arrivals(meanMs, arrive)
+        next()
       })
+    }
+    next()
   }
   arrivals(framesEveryMs, () => {
     frames++
@@ -135,9 +142,6 @@ async function writes(
   store.close()
   return { bytes, frames, durable }
 }
-
-/** Between two arrivals that know nothing of each other. */
-const waitMs = (meanMs: number, random: Random): number => -Math.log(1 - random()) * meanMs
 
 function acknowledge(port: TestPort, hear: (line: string) => void): void {
   for (const { line } of port.sent.splice(0)) {
