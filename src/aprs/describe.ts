@@ -199,13 +199,23 @@ function weatherWords(weather: Weather): string {
         }`
   const value = (amount: number | undefined, unit: string, name: string): string | undefined =>
     amount === undefined ? undefined : `${name} ${fixed(amount)} ${unit}`
+  const { rainLastHourMm, rainLastDayMm, rainSinceMidnightMm } = weather
+  const rainMm = [rainLastHourMm, rainLastDayMm, rainSinceMidnightMm].filter(
+    (amount) => amount !== undefined,
+  )
+  // On most days all of them are told, and all are 0.
+  const isDry = rainMm.length > 0 && rainMm.every((amount) => amount === 0)
   const words = list(
     weather.temperatureC === undefined ? undefined : `${fixed(weather.temperatureC)} °C`,
     wind,
     value(weather.windGustMps, 'm/s', 'gusts'),
-    value(weather.rainLastHourMm, 'mm', 'rain in an hour'),
-    value(weather.rainLastDayMm, 'mm', 'rain in a day'),
-    value(weather.rainSinceMidnightMm, 'mm', 'rain since midnight'),
+    ...(isDry
+      ? ['no rain']
+      : [
+          value(rainLastHourMm, 'mm', 'rain in an hour'),
+          value(rainLastDayMm, 'mm', 'rain in a day'),
+          value(rainSinceMidnightMm, 'mm', 'rain since midnight'),
+        ]),
     value(weather.snowLastDayMm, 'mm', 'snow in a day'),
     weather.humidityPercent === undefined ? undefined : `humidity ${weather.humidityPercent} %`,
     value(weather.pressureHpa, 'hPa', 'pressure'),

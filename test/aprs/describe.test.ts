@@ -48,6 +48,14 @@ const rows: [string, string, string?][] = [
     '_10090556c220s004g005t077r012h50b09900',
     'weather 25 °C, wind 1.8 m/s from 220°, gusts 2.2 m/s, rain in an hour 3 mm, humidity 50 %, pressure 990 hPa, 10-09 05:56 UTC',
   ],
+  [
+    '_10090556c220s004g005t077r000p000P000h50b09900',
+    'weather 25 °C, wind 1.8 m/s from 220°, gusts 2.2 m/s, no rain, humidity 50 %, pressure 990 hPa, 10-09 05:56 UTC',
+  ],
+  [
+    '_10090556c220s004g005t077r000p012P000h50b09900',
+    'weather 25 °C, wind 1.8 m/s from 220°, gusts 2.2 m/s, rain in an hour 0 mm, rain in a day 3 mm, rain since midnight 0 mm, humidity 50 %, pressure 990 hPa, 10-09 05:56 UTC',
+  ],
   ['T#005,199,000,255,073,123,01101001', 'telemetry 005: 199 0 255 73 123, bits 01101001'],
   [':N0CALL   :PARM.Volts,Temp', 'telemetry of N0CALL, names: Volts, Temp'],
   [':N0CALL   :EQNS.0,5.2,0', 'telemetry of N0CALL, equations: 0 5.2 0'],
