@@ -1,4 +1,4 @@
-// A long run of the real program, as a user starts it, under ten times the traffic of a busy hill: one on ALSA's own file
+// A long run of the real program, as the service starts it, under ten times the traffic of a busy hill: one on ALSA's own file
 // plugin with arecord and aplay and a key line by command, one on audio over TCP. What grows is found here.
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process'
 import { cpSync, existsSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
@@ -9,6 +9,7 @@ import { alsaHome, hasAlsaTools } from '../audio/alsaHome.js'
 import type { Bench } from './bench.js'
 import { airRateHz, type BusyAir, busyAir } from './soak/busyAir.js'
 import { type Part, partsOf } from './soak/processes.js'
+import { serviceEnvironment } from './soak/serviceEnvironment.js'
 import { slopeOf } from './soak/slope.js'
 import { type CardFolder, cardFolder } from './store/cardFolder.js'
 
@@ -144,7 +145,7 @@ function start(given: {
   probe.search = new URLSearchParams({ file: probeFile, everyS: String(given.everyS) }).toString()
   const program = join(programFolder, 'ridgepost.js')
   const child = spawn(process.execPath, ['--import', probe.href, program, 'run', config], {
-    env: given.env,
+    env: { ...given.env, ...serviceEnvironment(projectFile('systemd/ridgepost.service')) },
     stdio: ['ignore', 'ignore', 'pipe'],
   })
   let heard = 0
