@@ -17,9 +17,10 @@ export interface HelpWatch {
   /** @param hindered something that is no fault of the node's keeps it from sending even what has a reserve of airtime */
   tick(hindered: boolean): void
   lifeEnded(): void
+  lifeBegan(): void
   /** what was in the database may be gone: who was answered is not known any more */
   forget(): void
-  /** the wall clock was set, by which alone the next life knows who was answered */
+  /** the wall clock was set, in a life or between two, by which alone the next life knows who was answered */
   clockSet(): void
 }
 
@@ -167,6 +168,9 @@ class Watch implements HelpWatch {
   lifeEnded(): void {
     // What was not acknowledged may not have been kept: it is called again.
     for (const [from, { acknowledged }] of this.open) if (!acknowledged) this.open.delete(from)
+  }
+
+  lifeBegan(): void {
     if (this.clockWasSet) this.forgetAnswers()
     this.clockWasSet = false
   }

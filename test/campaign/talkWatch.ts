@@ -3,10 +3,10 @@ import { decodeFrame } from '../../src/ax25/frame.js'
 import { readHeard } from '../../src/node/intake.js'
 import { nodeDestination } from '../../src/node/options.js'
 import type { Clock } from '../../src/runtime/clock.js'
-import { airText } from '../../src/services/airText.js'
 import type { Sqlite } from '../../src/store/sqliteDriver.js'
 import { isCallForHelp } from './helpWatch.js'
 import type { Oracle } from './oracle.js'
+import { timesAsked, tokenIn, tokensAsked } from './talkTokens.js'
 
 /** What is promised to those who ask and leave messages: looked at on the air, and in the database as it is. */
 export interface TalkWatch {
@@ -79,11 +79,6 @@ interface Letter {
   readonly text: string
 }
 
-/** What answers and letters carry, so that it is known whose they are. */
-/** Not one that a quotation has cut: 'T10..'. */
-const token = /\b([TLP]\d+[a-c]?)\b(?!\.\.)/
-const tokens = new RegExp(token, 'g')
-
 export const talkWatch = (parts: TalkWatchParts): TalkWatch => new Watch(parts)
 
 class Watch implements TalkWatch {
@@ -133,7 +128,11 @@ class Watch implements TalkWatch {
     }
     if (from === nodeCall || source === nodeCall || !('addressee' in payload)) return
     if (payload.addressee.trim().toUpperCase() !== nodeCall) return
-    if (payload.kind === 'directedQuery') this.queries.add(from)
+    if (payload.kind === 'directedQuery') {
+      this.queries.add(from)
+      const [, inReturn] = (payload.numberAsSent ?? '').split('}')
+      if (inReturn) this.acknowledgements.add(`${from} ${inReturn}`)
+    }
     if (payload.kind === 'acknowledgement') this.acknowledgements.add(`${from} ${payload.number}`)
     if (payload.kind !== 'message') return
     const { number, text, replyAcknowledges } = payload
@@ -176,7 +175,7 @@ class Watch implements TalkWatch {
   }
 
   letterDelivered(to: string, text: string): void {
-    const name = token.exec(text)?.[1]
+    const name = tokenIn(text)
     if (name === undefined) return
     const numbers = [...(this.numbersOf.get(`${to} ${name}`) ?? [])]
     this.parts.oracle.check(
@@ -296,11 +295,7 @@ class Watch implements TalkWatch {
   private keep(key: string, hearing: Hearing): void {
     this.heard.set(key, hearing)
     append(this.byNumber, `${hearing.from} ${hearing.number}`, hearing)
-    // Each that it asks for: a frame that somebody changed on its way may ask for the second half of another question.
-    // As it is answered: of a changed octet a figure may come, '²' is said as '2'.
-    const said = `${hearing.text} ${airText(hearing.text)}`
-    const names = [...said.matchAll(tokens)].map(([name]) => name.replace(/[a-c]$/, ''))
-    for (const name of new Set(names)) append(this.byToken, name, hearing)
+    for (const name of tokensAsked(hearing.text)) append(this.byToken, name, hearing)
   }
 
   private responded(to: string, number: string, isAcknowledged: boolean): void {
@@ -325,8 +320,8 @@ class Watch implements TalkWatch {
       to,
       number,
     )
-    // Of a database that is gone, what was answered already is not missed.
-    if (asked.some((one) => one.wasAcknowledged && one.firstMs <= this.forgottenMs)) return
+    // Of a database that is gone, what was taken already is not missed: its acknowledgement may have waited for a hold.
+    if (asked.some((one) => one.firstMs <= this.forgottenMs)) return
     oracle.check(
       'in the database before it is acknowledged',
       found !== undefined,
@@ -360,7 +355,7 @@ class Watch implements TalkWatch {
     }
     this.saidMs.set(to, this.parts.clock.monotonicMs())
     if (/^Kept /.test(text)) this.keptLetter(to, text)
-    const name = token.exec(text)?.[1]
+    const name = tokenIn(text)
     if (name === undefined || /^(Your message|Not kept)/.test(text)) return
     if (name.startsWith('L'))
       this.onceOnly('each letter is carried under one number', to, number, name)
@@ -377,8 +372,9 @@ class Watch implements TalkWatch {
     const isLetter = name.startsWith('L')
     const base = name.replace(/[a-c]$/, '')
     let allowed = 0
-    for (const { from, times } of this.byToken.get(base) ?? [])
-      if (isLetter || from === to) allowed += times
+    for (const { from, times, text } of this.byToken.get(base) ?? [])
+      if (isLetter) allowed += times
+      else if (from === to) allowed += times * timesAsked(text, name)
     let count: number
     if (number === undefined) {
       count = (this.countOf.get(key) ?? 0) + 1

@@ -189,6 +189,7 @@ export class World {
     }
     this.startErrors = []
     this.talk.lifeBegan(this.life.safe)
+    this.help.lifeBegan()
     if (this.life.store.degraded || this.life.safe) this.help.forget()
     this.noteStart(this.life, wasGathered)
     if (this.holdExpected) this.checkHold(this.life)
