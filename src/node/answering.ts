@@ -1,6 +1,7 @@
 import type { Clock } from '../runtime/clock.js'
 import type { ClockTrust } from '../runtime/clockTrust.js'
 import { errorText } from '../runtime/errorText.js'
+import { setNewest } from '../runtime/setNewest.js'
 import type { Vocabulary } from '../services/asking/vocabulary.js'
 import { type Asked, type Dispatched, dispatch } from '../services/dispatch.js'
 import type {
@@ -31,6 +32,11 @@ export type ContextFor = (
 export interface Answering {
   /** @param question is in the database as accepted */
   begin(question: QuestionRecord, task: Task): void
+  /**
+   * The same for one whose asker asks again, where this run has not begun it: a safe start left it alone.
+   * @returns false where it has
+   */
+  takeUp(question: QuestionRecord, task: Task): boolean
   /** Has a service do what cannot be kept in the database: nothing is answered. */
   doUnkept(asked: Asked, to: AddresseeKind): void
   /** Takes up what a former run accepted and did not answer. */
@@ -56,6 +62,8 @@ export interface AnsweringParts {
 
 /** Longer than any service of ours takes; own services have limits of their own. */
 const answerWithinMs = 60_000
+/** Far more than radios still repeat. */
+const begunMax = 1_000
 const tooSlow = ({ say }: Wording): Dispatched => ({
   messages: [say('tooSlow')],
   keyword: '',
@@ -65,6 +73,8 @@ const tooSlow = ({ say }: Wording): Dispatched => ({
 export function answering(parts: AnsweringParts): Answering {
   const { clock, store, admission, ending } = parts
   const working = new Set<number>()
+  /** those of this run; an answer that could not be kept is none that a former run left */
+  const begun = new Map<number, true>()
   let stopped = false
 
   const noteFault = (question: QuestionRecord, reason: string): void =>
@@ -90,6 +100,7 @@ export function answering(parts: AnsweringParts): Answering {
 
   const begin = (question: QuestionRecord, task: Task): void => {
     working.add(question.id)
+    setNewest(begun, question.id, true, begunMax)
     admission.begin(question.id, { radio: question.radio, turn: task.turn })
     const written = parts.storage.begin()
     answer(question, task, written)
@@ -115,6 +126,11 @@ export function answering(parts: AnsweringParts): Answering {
 
   return {
     begin,
+    takeUp(question, task) {
+      if (working.has(question.id) || begun.has(question.id)) return false
+      begin(question, task)
+      return true
+    },
     doUnkept,
     get openCount() {
       return working.size

@@ -131,7 +131,10 @@ export function conversations(parts: ConversationParts): Conversations {
       // Whoever goes on calling for help when that time is over is answered anew.
       if (known === undefined || help !== 'not again') ask(heard, payload, to, help)
       else
-        heardAgain({ ...parts, limits }, heard, payload, { ...known, isCall: call !== undefined })
+        heardAgain({ ...parts, limits }, heard, payload, {
+          ...known,
+          ...{ to, isCall: call !== undefined },
+        })
     },
   }
 }
@@ -143,6 +146,7 @@ function heardAgain(
     note,
     outbox,
     acknowledgements,
+    answering,
     emergencies,
     limits,
   }: ConversationParts & {
@@ -150,7 +154,7 @@ function heardAgain(
   },
   heard: Heard,
   payload: MessagePayload,
-  known: QuestionRecord & { readonly isCall: boolean },
+  known: QuestionRecord & { readonly to: AddresseeKind; readonly isCall: boolean },
 ): void {
   const { radio } = heard.frame
   const reference = questionReference(known.id)
@@ -161,8 +165,11 @@ function heardAgain(
       : `heard again; it was ${known.state} already`
   note('ignored', known.text, { station: known.from, radio, reference, reason })
   acknowledgements.heardAgain(known, heard, payload, limits.respondTo(known))
-  if (known.state !== 'answered') return
-  const { isCall } = known
+  const { to, isCall } = known
+  const turn = limits.countOf(known.from)
+  const isTakenUp =
+    known.state === 'accepted' && answering.takeUp(known, { to, replyTo: replyTo(payload), turn })
+  if (known.state !== 'answered' && !isTakenUp) return
   if (isCall && emergencies.wasAnsweredElse(known.from, known.id)) return
   // A safe start knows of nobody whom it answered before: the next call must not be answered as well.
   if (outbox.sendAgain(known.id) && isCall) emergencies.sentAgain(known.from, known.id)

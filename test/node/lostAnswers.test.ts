@@ -52,6 +52,25 @@ describe('an answer that a safe start left alone', () => {
   })
 })
 
+describe('a question that a safe start left unanswered', () => {
+  // Found by the campaign, seed 795: it was acknowledged again, and nothing followed.
+  it('is answered once when its asker asks the same again', async () => {
+    const clock = virtualClock()
+    const store = openStore({ file: ':memory:', clock })
+    const former = testNode({ clock, store })
+    former.ask('N0CALL-7', 'echo hi{1')
+    former.node.stop()
+    const node = testNode({ clock, store, seed: 2, withoutPast: true })
+    await node.wait(5)
+    expect(node.sentTexts()).toEqual([])
+    node.ask('N0CALL-7', 'echo hi{1')
+    node.ask('N0CALL-7', 'echo hi{1')
+    await node.wait(5)
+    const answers = node.sentTexts().filter((text) => !text.includes(':ack1'))
+    expect(answers).toEqual([expect.stringMatching(/^:N0CALL-7 :hi\{/)])
+  })
+})
+
 const reply = 'Heard. This station is unattended: call for help by voice too.'
 
 describe('a call for help after a safe start', () => {
