@@ -77,8 +77,9 @@ type Found =
  * Without it a program that fails and is started again and again, or a tone that is sent again and again, would begin
  * with an empty duty window each time, and a communication that a crash ended would never be identified. The beginning
  * of a transmission is written as well as its end: a process that died while keyed is taken to have sent until the
- * time-out timer, without our call. A clock that is set meanwhile makes nothing older or shorter, as long as the machine
- * has not been started anew; a stretch that lies in the future after that is taken to have ended just now.
+ * time-out timer, without our call. A clock that is set meanwhile makes nothing older or shorter. A machine that has been
+ * started anew since may have had any time before, and may have been off for seconds: what was sent last is taken to have
+ * ended just now.
  *
  * Where the past is not known, because the file is damaged, cannot be read, has gone or cannot be written (so that what
  * it holds may be old), the limits are taken to be used up: a node on a disk that has become read-only, started again and
@@ -91,7 +92,10 @@ export function openAirtimeFile(options: AirtimeFileOptions): AirtimeFile {
   const found = readMemory(options)
   const read: Memory = found.kind === 'unknown' ? fullestMemory(options) : found.memory
   const sameBoot = bootId !== undefined && bootId === read.bootId
-  let memory: Memory = sameBoot ? read : { ...read, offsetMs: offsetMs() }
+  const isOfOtherBoot = bootId !== undefined && read.bootId !== undefined && !sameBoot
+  let memory: Memory = sameBoot
+    ? read
+    : { ...(isOfOtherBoot ? endedNow(read, options) : read), offsetMs: offsetMs() }
   let keyedAtMs: number | undefined
 
   const shifted = (): Memory => {
@@ -174,6 +178,14 @@ const keptMs = ({ dutyLimits }: AirtimeFileOptions): number =>
 function fullestMemory({ clock, dutyLimits }: AirtimeFileOptions): Pick<Memory, 'spans'> {
   const spans = fullestPast(dutyLimits, clock.wallMs())
   return { spans: spans.map(({ fromMs, toMs }) => ({ fromWallMs: fromMs, toWallMs: toMs })) }
+}
+
+/** As late as it can have been: the newest stretch has just ended, and the others lie before it as they did. */
+function endedNow(memory: Memory, { clock, timeOutMs }: AirtimeFileOptions): Memory {
+  const last = memory.spans.at(-1)
+  if (last === undefined) return memory
+  const { spans } = shift(memory, clock.wallMs() - (last.toWallMs ?? last.fromWallMs + timeOutMs))
+  return { ...memory, spans }
 }
 
 function shift(memory: Memory, byMs: number): Memory {

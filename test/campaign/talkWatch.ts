@@ -101,6 +101,7 @@ class Watch implements TalkWatch {
   private readonly numbersOf = new Map<string, Set<string>>()
   private readonly countOf = new Map<string, number>()
   private lives = 0
+  private beganMs = 0
   private clockWasSet = false
   private hinderedSinceMs: number | undefined
   private keepsNothing = false
@@ -218,6 +219,7 @@ class Watch implements TalkWatch {
 
   lifeBegan(isSafe: boolean): void {
     this.lives++
+    this.beganMs = this.parts.clock.monotonicMs()
     this.takeUp(isSafe)
     // What a former process heard is known by the wall clock only.
     if (this.clockWasSet) for (const hearing of this.heard.values()) hearing.times++
@@ -280,6 +282,7 @@ class Watch implements TalkWatch {
 
   clockSet(): void {
     this.clockWasSet = true
+    for (const hearing of this.heard.values()) if (hearing.lastMs < this.beganMs) hearing.times++
   }
 
   private awaitAgain(hearing: Hearing): void {

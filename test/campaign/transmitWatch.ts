@@ -20,6 +20,8 @@ export interface TransmitWatch {
   lifeEnded(): void
   /** what was owed is not known any more */
   forgetDebt(): void
+  /** nor what was sent: the disk could not be written to until the process was gone, and can be now */
+  forgetSpans(): void
 }
 
 const identifiedWithinMs = 600_000
@@ -39,6 +41,8 @@ export function transmitWatch(
   const keepMs = 2 * Math.max(...limits.dutyLimits.map(({ windowMs }) => windowMs))
   let running: { readonly fromMs: number; readonly identifies: boolean } | undefined
   let owedSinceMs: number | undefined
+  /** A transmission that a process did not live to the end of is taken to have lasted as long as it may have. */
+  let mayHaveLastedMs = 0
 
   const take = (octets: Uint8Array): TransmitRequest | undefined => {
     const id = byOctets.get(hex(octets))?.shift()
@@ -127,6 +131,7 @@ export function transmitWatch(
       const span = { fromMs: running.fromMs, toMs: clock.monotonicMs() }
       spans.push(span)
       const lastedMs = span.toMs - span.fromMs
+      mayHaveLastedMs = whole ? 0 : limits.timeOutMs
       oracle.check(
         'never keyed past the time-out timer',
         lastedMs <= limits.timeOutMs + roundingMs,
@@ -143,7 +148,7 @@ export function transmitWatch(
       if (owedSinceMs !== undefined && ableForMs >= momentMs)
         oracle.check(
           'identified within ten minutes, and at the end',
-          quietMs <= limits.identification.quietMs + momentMs,
+          quietMs <= limits.identification.quietMs + momentMs + mayHaveLastedMs,
           () => `quiet for ${Math.round(quietMs / 1000)} s, and our call is owed`,
         )
       if (spans.length > 0)
@@ -168,6 +173,9 @@ export function transmitWatch(
     },
     forgetDebt() {
       owedSinceMs = undefined
+    },
+    forgetSpans() {
+      spans.length = 0
     },
   }
 }

@@ -277,6 +277,7 @@ export class World {
     this.life = undefined
     this.ableForMs = 0
     this.transmit.lifeEnded()
+    if (life.disk.fault === 'read-only') this.transmit.forgetSpans()
     this.talk.lifeEnded()
     if (life.store.degraded) this.help.forget()
     this.help.lifeEnded()

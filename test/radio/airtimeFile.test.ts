@@ -282,8 +282,26 @@ describe('airtime beyond the life of a process', () => {
     const next = processAt(86_400_000 * 365 + 7000, 'boot')
     next.clock.advanceBy(70_000)
     expect(lengths(next.airtime.past().spans)).toEqual([5000, 1000])
-    // after a start of the machine only the wall clock is left
-    expect(processAt(86_400_000 * 800, 'another').airtime.past().spans).toEqual([])
+  })
+
+  // Found by the campaign, seed 810: the clock was years behind, the power failed, and then it was right.
+  it.each([
+    ['years ahead', 86_400_000 * 800],
+    ['years behind', -86_400_000 * 800],
+  ])('after a start of the machine with its clock %s the last has just ended', (_, wallMs) => {
+    const one = processAt(0, 'boot')
+    one.key(5000)
+    one.clock.advanceBy(60_000)
+    one.key(1000)
+    const next = processAt(wallMs, 'another')
+    const { spans } = next.airtime.past()
+    expect(lengths(spans)).toEqual([5000, 1000])
+    expect(spans[1]!.toMs).toBeGreaterThan(next.clock.monotonicMs() - 100)
+    expect(spans[1]!.toMs - spans[0]!.toMs).toBeCloseTo(61_000, -2)
+    // and no more after that
+    next.clock.advanceBy(1_900_000)
+    next.key(1000)
+    expect(JSON.parse(readFileSync(file, 'utf8')).spans).toHaveLength(1)
   })
 
   it('an identification that is owed outlives the process, unless it is of another day', () => {
