@@ -23,7 +23,7 @@ export interface Outbox {
    * @param turn as in Outgoing: of answers, how many their station was promised lately
    */
   add(messages: readonly MessageRecord[], turn?: number): void
-  /** @returns false when no message of ours has this number */
+  /** @returns false when no message of ours that has gone out has this number */
   acknowledged(from: string, number: string, how: string): boolean
   rejected(from: string, number: string): boolean
   /**
@@ -79,6 +79,10 @@ const deaf = 'its receiver does not acknowledge'
 const revivable: readonly MessageState[] = ['given up', 'expired']
 const isOpen = (state: MessageState): boolean => state === 'waiting' || state === 'parked'
 
+/** What has not gone out nobody has received: what acknowledges it means a former message with its number. */
+const isUnheard = ({ state, sentCount }: UnderWay): boolean =>
+  sentCount === 0 && state !== 'sending'
+
 /** What has begun to go out is finished, though its time is over: half an answer is of no use. */
 const finishWithinMs = 6 * 60_000
 /** Reports wait for their receiver to be heard again, so many times. */
@@ -107,6 +111,7 @@ class MessageOutbox implements Outbox {
   acknowledged(from: string, number: string, how: string): boolean {
     const one = this.find(from, number)
     if (one === undefined) return this.endLate(from, number, 'acknowledged')
+    if (isUnheard(one)) return false
     for (const part of this.table.partsOf(one.message)) part.partAcknowledged = true
     this.end(one, 'acknowledged', how)
     return true
@@ -115,6 +120,7 @@ class MessageOutbox implements Outbox {
   rejected(from: string, number: string): boolean {
     const one = this.find(from, number)
     if (one === undefined) return this.endLate(from, number, 'rejected')
+    if (isUnheard(one)) return false
     this.end(one, 'rejected', 'by its receiver')
     return true
   }
@@ -402,6 +408,7 @@ class MessageOutbox implements Outbox {
     )
     if (message === undefined) return false
     if (message.state !== 'given up' && message.state !== 'expired') return true
+    if (message.attempts === 0) return false
     const reason = `late: it was ${message.state}`
     const ended = store.durably('a late acknowledgement', () => {
       store.messages.end(message.id, state, clock.wallMs(), reason)

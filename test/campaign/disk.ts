@@ -95,6 +95,7 @@ export class Disk {
       pragma: (name) => inner.pragma(name),
       close: () => {
         this.opened.delete(inner)
+        if (this.connection === inner) this.connection = undefined
         inner.close()
       },
     }

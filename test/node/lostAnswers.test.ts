@@ -215,3 +215,19 @@ describe('a question that acknowledges a message of ours (addendum of December 1
     },
   )
 })
+
+describe('an acknowledgement of what has not gone out', () => {
+  // Found by the campaign, seed 884: a radio says the number of the last that it got for hours, and a new database counts anew.
+  it('is of a former message with that number, and the new one is sent', async () => {
+    const node = testNode()
+    node.ask('N0CALL-7', `echo ${'word '.repeat(20)}{1`)
+    await node.wait(3)
+    const first = node.sentTexts().find((text) => text.includes('word'))
+    const number = Number(first?.split('{')[1])
+    expect(number).toBeGreaterThan(0)
+    node.hear(`N0CALL-7>APZ001::N0DE-10  :ack${number + 1}`)
+    node.hear(`N0CALL-7>APZ001::N0DE-10  :ack${number}`)
+    await node.wait(20)
+    expect(node.sentTexts()).toContainEqual(expect.stringContaining(`{${number + 1}`))
+  })
+})
