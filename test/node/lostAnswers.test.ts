@@ -52,15 +52,20 @@ describe('an answer that a safe start left alone', () => {
   })
 })
 
+/** A safe start on the database of a node that ended as soon as it was asked this. */
+function safeStartAfter(call: string, text: string) {
+  const clock = virtualClock()
+  const store = openStore({ file: ':memory:', clock })
+  const former = testNode({ clock, store })
+  former.ask(call, text)
+  former.node.stop()
+  return testNode({ clock, store, seed: 2, withoutPast: true })
+}
+
 describe('a question that a safe start left unanswered', () => {
   // Found by the campaign, seed 795: it was acknowledged again, and nothing followed.
   it('is answered once when its asker asks the same again', async () => {
-    const clock = virtualClock()
-    const store = openStore({ file: ':memory:', clock })
-    const former = testNode({ clock, store })
-    former.ask('N0CALL-7', 'echo hi{1')
-    former.node.stop()
-    const node = testNode({ clock, store, seed: 2, withoutPast: true })
+    const node = safeStartAfter('N0CALL-7', 'echo hi{1')
     await node.wait(5)
     expect(node.sentTexts()).toEqual([])
     node.ask('N0CALL-7', 'echo hi{1')
@@ -76,12 +81,7 @@ const reply = 'Heard. This station is unattended: call for help by voice too.'
 describe('a call for help after a safe start', () => {
   // Found by the campaign, seed 77: a safe start knows of nobody whom it answered before.
   it('one whose answer is sent again is not answered anew', async () => {
-    const clock = virtualClock()
-    const store = openStore({ file: ':memory:', clock })
-    const first = testNode({ clock, store })
-    first.ask('Q1ABC-7', 'sos{1')
-    first.node.stop()
-    const second = testNode({ clock, store, seed: 2, withoutPast: true })
+    const second = safeStartAfter('Q1ABC-7', 'sos{1')
     second.ask('Q1ABC-7', 'sos{1')
     second.ask('Q1ABC-7', 'sos{2')
     await second.wait(5)
@@ -94,12 +94,7 @@ describe('a call for help after a safe start', () => {
 
   // Found by the campaign, seed 101. A copy within half a minute is not marked as a call again, and is one all the same.
   it.each([5, 40])('one that was answered has no older answer %d s later', async (laterS) => {
-    const clock = virtualClock()
-    const store = openStore({ file: ':memory:', clock })
-    const first = testNode({ clock, store })
-    first.ask('Q1ABC-7', 'sos{2')
-    first.node.stop()
-    const second = testNode({ clock, store, seed: 2, withoutPast: true })
+    const second = safeStartAfter('Q1ABC-7', 'sos{2')
     second.ask('Q1ABC-7', 'sos{1')
     await second.wait(5)
     second.ask('Q1ABC-7', 'sos{2')
