@@ -130,3 +130,65 @@ it('each name has its set, and own limits need figures', () => {
 it('the configuration takes every set by its name, and no other', () => {
   expect(exposureSection.shape.limits.unwrap().options).toEqual([...limitSetNames])
 })
+
+describe('what is said of a set', () => {
+  it('names its text and its unit, and that nobody checked it, unless it is one’s own', () => {
+    const said = limitSetNames.map((name) => {
+      const { title, source, checked, unit, fromMHz, toMHz } = limitSetOf(name, {
+        generalWPerM2: 2,
+        averagingMinutes: 6,
+      })
+      return [title, source, checked, unit, fromMHz, toMHz]
+    })
+    expect(said).toMatchInlineSnapshot(`
+      [
+        [
+          "47 CFR 1.1310",
+          "47 CFR 1.1310, Table 1",
+          true,
+          "mW/cm2",
+          0.3,
+          100000,
+        ],
+        [
+          "ICNIRP 1998 (general: 1999/519/EC)",
+          "ICNIRP guidelines of 1998, tables 6 and 7; Council Recommendation 1999/519/EC, annex III",
+          false,
+          "W/m2",
+          10,
+          300000,
+        ],
+        [
+          "ICNIRP 2020",
+          "ICNIRP guidelines of 2020 (100 kHz to 300 GHz), tables 5 and 6",
+          false,
+          "W/m2",
+          30,
+          300000,
+        ],
+        [
+          "Canada's Safety Code 6 (2015)",
+          "Health Canada, Safety Code 6 (2015), tables 5 and 6",
+          false,
+          "W/m2",
+          10,
+          15000,
+        ],
+        [
+          "limits of your own",
+          "the configuration or the command line",
+          true,
+          "W/m2",
+          0.1,
+          300000,
+        ],
+      ]
+    `)
+  })
+
+  it('tells the limit over the whole body from that over a part of it', () => {
+    const over = (set: LimitSet) => set.limitsOf('general', 145).map((limit) => limit.over)
+    expect(over(icnirp2020)).toEqual(['whole body', 'part of the body'])
+    expect(over(icnirp1998)).toEqual([undefined])
+  })
+})

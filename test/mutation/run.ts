@@ -1,11 +1,14 @@
 // Changes the files that must hold, one place after the other, and looks whether a test fails: `npm run mutate [-- GROUP …]`.
 // Prints what survived and the score of each group, and ends with status 1 where one is below the score that is set.
+// `npm run mutate -- sample [FOLDER …]` takes some of the places of whole folders, by --share (0.03) and --seed (1).
 // `npm run mutate -- limits [FILE …]` moves limits by one instead. By hand, and at night: a group has some hundreds of places.
 import { spawnSync } from 'node:child_process'
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { root } from '../tidy/sources.js'
+import { parseArgs } from 'node:util'
+import { type Random, seededRandom } from '../../src/runtime/random.js'
+import { root, sourceFiles } from '../tidy/sources.js'
 
 /**
  * Not among the devDependencies: 64 MB and 160 packages that nobody needs who only tests. The last version that runs on Node 20.
@@ -80,6 +83,40 @@ const groups: Readonly<Record<string, Group>> = {
   },
 }
 
+/** Whole folders have some ten thousand places, of which a sample is tried, by all tests that are about them. */
+const folders: Readonly<Record<string, readonly string[]>> = {
+  'dsp/modem': [
+    ...['test/dsp/modem/**/*.test.ts', 'test/dsp/framing/*.test.ts', 'test/limits/codecs.test.ts'],
+  ],
+  'src/radio': [
+    ...['test/radio/*.test.ts', 'test/limits/radio.test.ts', 'test/property/*.test.ts'],
+    ...['test/published/channelAccess.test.ts', 'test/published/identification.test.ts'],
+  ],
+  'src/node': [
+    ...['test/node/**/*.test.ts', 'test/limits/node.test.ts', 'test/limits/connected.test.ts'],
+    ...['test/limits/services.test.ts', 'test/published/digipeating.test.ts'],
+  ],
+  'src/store': [
+    ...['test/store/*.test.ts', 'test/limits/store.test.ts', 'test/cli/log.test.ts'],
+    ...['test/node/mail.test.ts', 'test/node/badRows.test.ts', 'test/node/conversation.test.ts'],
+  ],
+  'src/exposure': ['test/exposure/*.test.ts', 'test/published/exposure.test.ts'],
+}
+
+/** Lines that are taken or left together: most functions' branches and statements are shorter. */
+const linesTogether = 8
+
+/** Stretches of lines of all files of a folder, each taken with the same chance. */
+function sampleOf(folder: string, share: number, random: Random): string[] {
+  return sourceFiles(folder).flatMap(({ path, text }) => {
+    const lineCount = text.split('\n').length
+    const stretches: string[] = []
+    for (let line = 1; line <= lineCount; line += linesTogether)
+      if (random() < share) stretches.push(`${path}:${line}-${line + linesTogether - 1}`)
+    return stretches
+  })
+}
+
 function ready(): void {
   const manifest = join(root, 'node_modules/@stryker-mutator/core/package.json')
   if (existsSync(manifest) && JSON.parse(readFileSync(manifest, 'utf8')).version === version) return
@@ -94,6 +131,7 @@ function run(program: string, words: readonly string[], env: NodeJS.ProcessEnv =
 /** @returns whether the score is high enough */
 function mutate({ files, tests }: Group, folder: string): boolean {
   const file = join(folder, 'stryker.json')
+  const report = join(folder, 'report.json')
   const settings = {
     testRunner: 'vitest',
     plugins: ['@stryker-mutator/vitest-runner'],
@@ -101,29 +139,89 @@ function mutate({ files, tests }: Group, folder: string): boolean {
     mutate: files,
     coverageAnalysis: 'perTest',
     concurrency: 1,
-    reporters: ['clear-text'],
+    reporters: ['clear-text', 'json'],
     clearTextReporter: { allowColor: false, logTests: false, reportTests: false },
+    jsonReporter: { fileName: report },
     tempDirName: join(folder, 'sandbox'),
     ignorePatterns: ['samples/recordings', 'dist', 'demo-output'],
     timeoutMS: 20_000,
     thresholds: { high: 100, low: scoreMin, break: scoreMin },
   }
   writeFileSync(file, JSON.stringify(settings))
-  return run('npx', ['stryker', 'run', file], { MUTATION_TESTS: tests.join(' ') }) === 0
+  const isEnough = run('npx', ['stryker', 'run', file], { MUTATION_TESTS: tests.join(' ') }) === 0
+  if (existsSync(report)) console.log(scoreIn(JSON.parse(readFileSync(report, 'utf8'))))
+  return isEnough
 }
 
-const [first, ...rest] = process.argv.slice(2)
+/** What is read of a report: the open format of mutation testing reports (mutation-testing-elements, version 2). */
+interface Report {
+  readonly files: Readonly<
+    Record<string, { readonly mutants: readonly { readonly status: string }[] }>
+  >
+}
+
+const noticed = ['Killed', 'Timeout']
+const unnoticed = ['Survived', 'NoCoverage']
+
+/** The score with the interval that holds the whole folder's with 95 %, were the places taken one by one. */
+function scoreIn({ files }: Report): string {
+  const all = Object.values(files).flatMap(({ mutants }) => mutants.map(({ status }) => status))
+  const found = all.filter((status) => noticed.includes(status)).length
+  const count = found + all.filter((status) => unnoticed.includes(status)).length
+  if (count === 0) return 'no place was changed'
+  const { low, high } = wilsonInterval(found, count)
+  const percent = (share: number): string => (100 * share).toFixed(1)
+  return `${found} of ${count} noticed: ${percent(found / count)} %, 95 % from ${percent(low)} to ${percent(high)}`
+}
+
+/** @see E. B. Wilson, Probable inference, 1927; NIST/SEMATECH e-Handbook of Statistical Methods 7.2.4.1 (from memory) */
+function wilsonInterval(found: number, count: number): { low: number; high: number } {
+  const z = 1.96
+  const share = found / count
+  const middle = share + z ** 2 / (2 * count)
+  const half = z * Math.sqrt((share * (1 - share)) / count + z ** 2 / (4 * count ** 2))
+  const scale = 1 + z ** 2 / count
+  return { low: (middle - half) / scale, high: (middle + half) / scale }
+}
+
+const { values, positionals } = parseArgs({
+  allowPositionals: true,
+  options: {
+    share: { type: 'string', default: '0.03' },
+    seed: { type: 'string', default: '1' },
+  },
+})
+const [first, ...rest] = positionals
 if (first === 'limits') process.exit(run('npx', ['tsx', 'test/mutation/limits.ts', ...rest]))
-const names = first === undefined ? Object.keys(groups) : [first, ...rest]
+
+/** What is asked for, by name. */
+function wanted(): [name: string, group: Group][] {
+  if (first === 'sample') {
+    const random = seededRandom(Number(values.seed))
+    const names = rest.length > 0 ? rest : Object.keys(folders)
+    return names.map((name) => {
+      const tests = folders[name]
+      if (tests === undefined)
+        throw new Error(`got ${name}, expected ${Object.keys(folders).join(', ')}`)
+      return [name, { files: sampleOf(name, Number(values.share), random), tests }]
+    })
+  }
+  const names = first === undefined ? Object.keys(groups) : [first, ...rest]
+  return names.map((name) => {
+    const group = groups[name]
+    if (group === undefined)
+      throw new Error(`got ${name}, expected limits, sample, ${Object.keys(groups).join(', ')}`)
+    return [name, group]
+  })
+}
+
 ready()
 const folder = mkdtempSync(join(tmpdir(), 'ridgepost-mutate-'))
-const low = names.filter((name) => {
-  const group = groups[name]
-  if (group === undefined)
-    throw new Error(`got ${name}, expected limits, ${Object.keys(groups).join(', ')}`)
+const low: string[] = []
+for (const [name, group] of wanted()) {
   console.log(`\n== ${name}`)
-  return !mutate(group, folder)
-})
+  if (!mutate(group, folder)) low.push(name)
+}
 rmSync(folder, { recursive: true, force: true })
 console.log(
   low.length === 0 ? `all at ${scoreMin} % or more` : `below ${scoreMin} %: ${low.join(', ')}`,
