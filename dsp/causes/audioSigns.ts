@@ -36,14 +36,42 @@ export const clippedIn = (samples: Float32Array): SampleRange[] => rangesAbove(s
 
 /** Times the median height, which is 0.7 of a sine's peak, and 0.67 of the standard deviation of noise. */
 const clickHeight = 8
+/** More of it is a signal, between silences. */
+const clickShareMax = 0.25
 /** What is closer together is one click, samples. */
 const clickApart = 16
 
-/** Samples that stand far out of all others. @param samples as they came */
-export function rawClicksIn(samples: Float32Array): SampleRange[] {
-  const median = samples.map(Math.abs).toSorted()[samples.length >> 1] ?? 0
+/**
+ * Samples that stand far out of all others.
+ * @param samples as they came
+ * @param usual those whose height is the usual one
+ */
+export function rawClicksIn(samples: Float32Array, usual: Float32Array): SampleRange[] {
+  const median = usual.map(Math.abs).toSorted()[usual.length >> 1] ?? 0
   // What is as loud as the median of silence is no click.
-  return rangesAbove(samples, Math.max(clickHeight * median, Number.MIN_VALUE))
+  const limit = Math.max(clickHeight * median, Number.MIN_VALUE)
+  const high = usual.reduce((sum, sample) => sum + (Math.abs(sample) >= limit ? 1 : 0), 0)
+  return high > usual.length * clickShareMax ? [] : rangesAbove(samples, limit)
+}
+
+/** Filters before the converter have widened clicks by so much on each side. */
+const guardS = 0.0001
+
+/** A straight line in place of each click. */
+export function bridged(
+  samples: Float32Array,
+  clicks: readonly SampleRange[],
+  sampleRateHz: number,
+): Float32Array {
+  const out = samples.slice()
+  const guard = Math.ceil(guardS * sampleRateHz)
+  for (const click of clicks) {
+    const from = Math.max(0, click.from - guard)
+    const to = Math.min(samples.length - 1, click.to + guard)
+    const slope = (samples[to]! - out[from]!) / Math.max(1, to - from)
+    for (let at = from; at < to; at++) out[at] = out[from]! + slope * (at - from)
+  }
+  return out
 }
 
 /** Samples so high or higher; what is closer together than a click is one range. */

@@ -3,10 +3,13 @@
 import { workingRateHz } from '../modem/frontEnd/frontEnd.js'
 import { powerDb } from '../numbers/power.js'
 import type { SampleRange } from './audioSigns.js'
+import { rhythmWindows } from './flagRhythm.js'
 import { middleOf, pieceSamples } from './pieceFits.js'
-import { crashSamples, plentyDb, secondSignal } from './secondSignal.js'
-import { buzzShareMin, type Signs } from './signs.js'
+import { secondFlags } from './secondFlags.js'
+import { crashSamples, secondSignal } from './secondSignal.js'
+import { buzzShareMin, rawClicksMin, type Signs } from './signs.js'
 import { slipAt } from './slip.js'
+import { type Timeline, timelineOf } from './timeline.js'
 
 /** What was wrong, with its figures. Ratios of levels are dB over the signal's; times count from the first sample of what was lost. */
 export type Cause =
@@ -54,7 +57,9 @@ export function causesOf(signs: Signs, startS: number): PlacedCause[] {
   const timeline = timelineOf(signs)
   const isClipped = isAmong(steady, 'clipping')
   const isLopsided = Math.abs(signs.toneBalanceDb) > lopsidedDb
-  const second = secondSignal(signs, timeline, isLopsided || isClipped || isAmong(steady, 'echo'))
+  const second =
+    secondFlags(signs, timeline) ??
+    secondSignal(signs, timeline, isLopsided || isClipped || isAmong(steady, 'echo'))
   const clicks = isClipped ? undefined : clicksOf(signs, steady, second)
   const atS = (sample: number): number => startS + (sample - signs.fromSample) / workingRateHz
   const found: PlacedCause[] = steady.map((cause) => ({
@@ -64,14 +69,18 @@ export function causesOf(signs: Signs, startS: number): PlacedCause[] {
   if (second !== undefined)
     found.push({ cause: { kind: 'collision', atS: atS(second.from) }, ranges: [second] })
   if (clicks !== undefined) found.push(clicks)
-  // Dense clicks break the flags and the timing, which of a lopsided signal is uncertain, too.
-  const areDense = clicks !== undefined && signs.ebN0Db < readEbN0Db
-  if (!isClipped && !areDense && startsWithin(signs, timeline)) {
+  const isChanged =
+    isClipped || isAmong(steady, 'hum') || Math.abs(signs.toneBalanceDb) > balanceDbMin
+  // Dense clicks leave little, and what is left of a weak tone is clipped away.
+  const canStart =
+    second === undefined &&
+    !(clicks !== undefined && signs.ebN0Db < readEbN0Db) &&
+    !(isClipped && isLopsided)
+  if (canStart && startsWithin(signs, timeline, isChanged ? startDbMinChanged : startDbMin)) {
     const to = beginningOf(signs, timeline)
     found.push({ cause: { kind: 'short preamble' }, ranges: [{ from: 0, to }] })
   }
-  const slip = slipAt(signs, timeline.goodDb, {
-    isTimed: !isLopsided && !areDense,
+  const slip = slipAt(signs, timeline, {
     isFitting: !isLopsided && found.every(({ cause }) => fitting.includes(cause.kind)),
     second,
   })
@@ -223,10 +232,17 @@ function clicksOf(
   const samples = bursts.reduce((sum, one) => sum + 1 + one.lastSample - one.firstSample, 0)
   // Where a tone was taken out, its ends are left.
   const hasTone = isAmong(found, 'hum') || isAmong(found, 'sub-audible tone')
-  const areHigh = !hasTone && second === undefined && rawClicks.length >= rawClicksMin
+  const areHigh =
+    rawClicks.length >= rawClicksMin ||
+    rawClicks.some(({ from, to }) => to - from >= rawCrashSamples)
   const areMany = bursts.length >= (hasTone ? 10 : 3) || samples > crashSamples
   const isLopsided = Math.abs(signs.toneBalanceDb) > lopsidedDb
-  const areClicks = areMany && !isLopsided && betweenEbN0Db > readEbN0Db && !fadesAtBursts(signs)
+  const areClicks =
+    rawClicks.length > 0 &&
+    areMany &&
+    !isLopsided &&
+    betweenEbN0Db > readEbN0Db &&
+    !fadesAtBursts(signs)
   if (!areHigh && !areClicks) return undefined
   const ranges = bursts.map(({ firstSample, lastSample }) => ({
     ...{ from: firstSample, to: lastSample + 1 },
@@ -239,8 +255,9 @@ function clicksOf(
   return { cause: { kind: 'clicks', count, perSecond, isCrash }, ranges: told }
 }
 
-/** Runs of samples that noise does not have even where it begins to click. */
-const rawClicksMin = 8
+/** A millisecond: what is louder than all else for so long is a crash. */
+const rawCrashSamples = 12
+
 /** The signal is weaker where the bursts are: noise that shows in its fades. */
 function fadesAtBursts({ bursts, pieces, firstPiece, endPiece, signalPower }: Signs): boolean {
   if (bursts.some((one) => one.lastSample - one.firstSample > 60)) return false
@@ -252,58 +269,6 @@ function fadesAtBursts({ bursts, pieces, firstPiece, endPiece, signalPower }: Si
   return weak.length > 0.25 * hit.length
 }
 
-interface Timeline {
-  /** pieces of the whole signal that the stretch is part of: first, and behind the last */
-  readonly first: number
-  readonly end: number
-  /** Eb/N0 that its better pieces have */
-  readonly goodDb: number
-  readonly goodPower: number
-  /** in the midst of it the signal was gone, or nearly so */
-  readonly fades: boolean
-}
-
-/** Below this, so many pieces in a row, there is no signal. */
-const noSignalDb = 0
-const silentPieces = 2
-/** Where a stretch stops, another signal may have stopped it. */
-const fadeEndPieces = 4
-
-function timelineOf({ pieces, firstPiece, endPiece }: Signs): Timeline {
-  const inside = pieces.slice(firstPiece, endPiece)
-  const sorted = inside.map(({ ebN0Db }) => ebN0Db).toSorted((a, b) => a - b)
-  const goodDb = Math.min(plentyDb, sorted[Math.floor(0.75 * sorted.length)] ?? 0)
-  const good = inside.filter(({ ebN0Db }) => ebN0Db >= goodDb)
-  const goodPower = Math.max(1e-15, ...[median(good.map(({ signalPower }) => signalPower))])
-  const limitDb = Math.max(noSignalDb, goodDb - 20)
-  const isSilent = (at: number): boolean =>
-    pieces[at] === undefined ||
-    pieces[at].ebN0Db < limitDb ||
-    pieces[at].signalPower < goodPower / 30
-  const reach = (from: number, step: 1 | -1): number => {
-    let at = from
-    let silent = 0
-    let last = from
-    while (pieces[at] !== undefined && silent < silentPieces) {
-      silent = isSilent(at) ? silent + 1 : 0
-      if (silent === 0) last = at
-      at += step
-    }
-    return last
-  }
-  const first = reach(firstPiece, -1)
-  const end = reach(Math.max(firstPiece, endPiece - 1), 1) + 1
-  // The piece in which it begins may be noise in part.
-  const opened = pieces.findIndex(({ ebN0Db }, at) => at >= firstPiece && ebN0Db > goodDb - 5)
-  const fades = pieces
-    .slice(opened, Math.min(end - 1, endPiece - fadeEndPieces))
-    .some(({ ebN0Db, signalPower }) => ebN0Db < goodDb - 10 && signalPower < goodPower / 1.9)
-  return { first, end, goodDb, goodPower, fades }
-}
-
-const median = (values: readonly number[]): number =>
-  values.toSorted((a, b) => a - b)[values.length >> 1] ?? 0
-
 /** Noise and broken flags make runs of so many by chance. */
 const flagsByChance = 3
 
@@ -313,19 +278,47 @@ const hardlyDb = 5
 /** The stretch may begin so far off: flags are looked for over as much. */
 const preamblePieces = 18
 
+/** Of what is no flags, 0.47 repeats itself at most. */
+const rhythmFlags = 8
+const rhythmShareMin = 0.53
+/** A preamble is looked for behind the start of the stretch, too: 0.4 s. */
+const preambleBehind = 4800
+
 /** The signal began within the frame: nothing stood before it, and no flags. */
-function startsWithin(signs: Signs, { first, goodDb, goodPower, fades }: Timeline): boolean {
-  // Of a weak signal, or one with a weak tone, no flag may be whole.
-  if (goodDb < 7 || Math.abs(signs.toneBalanceDb) > 18) return false
+function startsWithin(
+  signs: Signs,
+  { first, goodDb, goodPower, fades }: Timeline,
+  leastDb: number,
+): boolean {
+  const { firstPiece, flagsBefore, pieces, toneBalanceDb, gaps } = signs
+  // With a weak tone no flag may be whole.
+  if (goodDb < leastDb || Math.abs(toneBalanceDb) > 18) return false
   // It opens at once: what comes up slowly, or goes again, faded.
-  const opened = signs.pieces.findIndex(({ ebN0Db }, at) => at >= first && ebN0Db > goodDb - 5)
-  const before = signs.pieces[opened - 2]
+  const opened = pieces.findIndex(({ ebN0Db }, at) => at >= first && ebN0Db > goodDb - 5)
+  const before = pieces[opened - 2]
   const isSudden =
     before === undefined || before.ebN0Db < hardlyDb || before.signalPower < goodPower / 100
-  if ((fades && Math.abs(signs.toneBalanceDb) < lopsidedDb) || !isSudden) return false
-  const { firstPiece, flagsBefore } = signs
-  return first > 1 && Math.abs(first - firstPiece) <= preamblePieces && flagsBefore <= flagsByChance
+  const start = pieces[Math.max(first, opened)]!.startSample
+  const isHole = gaps.some(({ firstSample }) => firstSample > start)
+  if ((fades && !isHole && Math.abs(toneBalanceDb) < lopsidedDb) || !isSudden) return false
+  const rhythm = rhythmWindows(signs.rhythm, rhythmFlags)
+  const share = rhythm.share
+    .subarray(
+      rhythm.windowAt(start - pieceSamples),
+      rhythm.windowAt(pieces[firstPiece]!.startSample + preambleBehind),
+    )
+    .reduce((most, one) => Math.max(most, one), 0)
+  return (
+    first > 1 &&
+    Math.abs(first - firstPiece) <= preamblePieces &&
+    flagsBefore <= flagsByChance &&
+    share < rhythmShareMin
+  )
 }
+
+/** Of a weaker signal too little can be told; of what was much changed, sooner. */
+const startDbMin = 3
+const startDbMinChanged = 7
 
 /** The first piece of it may be noise in part. */
 function beginningOf({ pieces, endPiece }: Signs, { first, goodDb }: Timeline): number {

@@ -75,13 +75,18 @@ export function fitPieces(
     const { markPower, spacePower, signalPower, noiseDensity } = fit
     pieces.push({
       ...{ firstSymbol: first, ...place, markPower, spacePower, signalPower },
-      ebN0Db: powerDb(signalPower / symbolRateHz / noiseDensity),
+      ebN0Db:
+        signalPower > silentPower ? powerDb(signalPower / symbolRateHz / noiseDensity) : silentDb,
       coherence: view.blocks[Math.floor((first + pieceSymbols / 2) / blockSymbols)]!.coherence,
       besideDensity: besideDensity(wide.subarray(bandPassReach, wide.length - bandPassReach)),
     })
   }
   return { pieces, fitted, residual }
 }
+
+/** What the fit makes of nothing at all, and what is told of it. */
+const silentPower = 1e-14
+const silentDb = -100
 
 /** Below and above what the tones and their first side lobes take. */
 const besideHz = [500, 600, 700, 2700, 2800, 2900]
@@ -122,7 +127,7 @@ export function tonesAt(
 }
 
 /** One step of the tone correlations. */
-const shiftHz = 200
+export const shiftHz = 200
 
 /** How far a piece's symbols lie from where those of another would go on, samples, -5 to 5. */
 export function timingJump(earlier: Piece, later: Piece): number {

@@ -7,6 +7,7 @@ import { markHz, spaceHz, symbolRateHz } from '../modem/modulator.js'
 import { meanPower, powerDb } from '../numbers/power.js'
 import { createResampler } from '../resample/resampler.js'
 import {
+  bridged,
   clippedIn,
   clippedShareOf,
   type Gap,
@@ -20,8 +21,9 @@ import {
 } from './audioSigns.js'
 import { type Burst, burstsIn, deviationBetween } from './burstSigns.js'
 import { type EchoSearch, findEcho } from './echoSign.js'
-import { fitPieces, middleOf, type Piece, tonesAt } from './pieceFits.js'
-import { flagEndsIn, type SymbolView, viewSymbols } from './symbolView.js'
+import { type FlagRhythm, flagRhythm } from './flagRhythm.js'
+import { fitPieces, middleOf, type Piece, shiftHz, tonesAt } from './pieceFits.js'
+import { flagEndsIn, type SymbolView, type TimingLine, viewSymbols } from './symbolView.js'
 import { takeOutLines } from './takeOutLines.js'
 
 /** A stretch of audio that looked like a frame, with what was around it. */
@@ -70,6 +72,8 @@ export interface Signs {
   /** flags in a row about its start, the most there are, and flags directly behind it */
   readonly flagsBefore: number
   readonly flagsBehind: number
+  readonly rhythm: FlagRhythm
+  readonly line: TimingLine
 }
 
 /** The stretch at the working rate. */
@@ -77,6 +81,7 @@ interface Stretch {
   readonly working: Float32Array
   /** nothing taken out of it */
   readonly unfiltered: Float32Array
+  readonly silences: readonly Gap[]
   readonly from: number
   readonly to: number
 }
@@ -84,32 +89,59 @@ interface Stretch {
 export function measureSigns(lost: LostStretch): Signs {
   const { audio, sampleRateHz, firstSample, lastSample } = lost
   const toWorking = workingRateHz / sampleRateHz
-  const frontEnd = createFrontEnd(sampleRateHz)
-  const stretch: Stretch = {
-    working: all(frontEnd.process(audio).slice(), frontEnd.flush()),
-    unfiltered: resampled(audio, sampleRateHz),
-    from: Math.round(firstSample * toWorking),
-    to: Math.round(lastSample * toWorking),
-  }
   const own = audio.subarray(firstSample, lastSample)
   const inWorking = ({ from, to }: SampleRange): SampleRange => ({
-    from: (firstSample + from) * toWorking,
-    to: (firstSample + to) * toWorking,
+    from: from * toWorking,
+    to: to * toWorking,
   })
+  const gaps = gapsIn(audio, sampleRateHz)
+  const stretch = stretchOf(lost, gaps)
+  const first = measureStretch(stretch)
+  // Without hum and tones they stick out.
+  const level = takeOutLines(audio, first.lines, sampleRateHz, gaps)
+  const clicks = rawClicksIn(level, level.subarray(firstSample, lastSample))
+  const rawClicks = clicks.filter(({ from, to }) => to > firstSample && from < lastSample)
   const asHeard = {
     levelDbfs: powerDb(meanPower(own)),
     clippedShare: clippedShareOf(own),
-    rawClicks: rawClicksIn(own).map(inWorking),
-    clipped: clippedIn(own).map(inWorking),
-    gaps: gapsIn(audio, sampleRateHz).map((gap) => ({
+    rawClicks: rawClicks.map(inWorking),
+    clipped: clippedIn(own)
+      .map(({ from, to }) => ({ from: firstSample + from, to: firstSample + to }))
+      .map(inWorking),
+    gaps: gaps.map((gap) => ({
       firstSample: gap.firstSample * toWorking,
       lastSample: gap.lastSample * toWorking,
     })),
   }
-  const told = measureStretch(stretch)
+  const areMany = rawClicks.length >= rawClicksMin
+  const freed = areMany
+    ? stretchOf({ ...lost, audio: bridged(audio, clicks, sampleRateHz) }, gaps)
+    : stretch
+  const told = areMany ? { ...measureStretch(freed), bursts: first.bursts } : first
   const place = told.ebN0Db < noSignalDb ? signalBeside(told) : undefined
   if (place === undefined) return { ...asHeard, ...told }
-  return { ...asHeard, ...measureStretch({ ...stretch, ...place }) }
+  return { ...asHeard, ...measureStretch({ ...freed, ...place }) }
+}
+
+/** Runs of samples that noise does not have even where it begins to click. */
+export const rawClicksMin = 8
+
+function stretchOf(
+  { audio, sampleRateHz, firstSample, lastSample }: LostStretch,
+  gaps: readonly Gap[],
+): Stretch {
+  const toWorking = workingRateHz / sampleRateHz
+  const frontEnd = createFrontEnd(sampleRateHz)
+  return {
+    working: all(frontEnd.process(audio).slice(), frontEnd.flush()),
+    unfiltered: resampled(audio, sampleRateHz),
+    silences: gaps.map((gap) => ({
+      firstSample: gap.firstSample * toWorking,
+      lastSample: gap.lastSample * toWorking,
+    })),
+    from: Math.round(firstSample * toWorking),
+    to: Math.round(lastSample * toWorking),
+  }
 }
 
 /** The fit makes less of noise, now and then. */
@@ -146,11 +178,11 @@ function measureStretch(stretch: Stretch) {
   const left = signal.residual.subarray(stretch.from, stretch.to)
   const lines = { low, buzz: [50, 60].map((hz) => ({ hz, share: buzzShare(left, hz) })) }
   const known = knownLines(lines, signal.signalPower)
-  if (known.length === 0) return { ...signal, ...lines }
+  if (known.length === 0) return { ...signal, ...lines, lines: known }
   // Without them the rest can be seen.
-  const unfiltered = takeOutLines(stretch.unfiltered, known, workingRateHz)
+  const unfiltered = takeOutLines(stretch.unfiltered, known, workingRateHz, stretch.silences)
   const working = highPass(limited(unfiltered))
-  return { ...measureSignal({ ...stretch, unfiltered, working }), ...lines }
+  return { ...measureSignal({ ...stretch, unfiltered, working }), ...lines, lines: known }
 }
 
 /** Frequencies of tones that are strong enough to spoil a signal, and of their harmonics. */
@@ -192,10 +224,13 @@ function measureSignal({ working, unfiltered, from, to }: Stretch) {
   const space = medianOf(({ spacePower }) => spacePower)
   const left = highPass(unfiltered).map((sample, at) => sample - (fitted[at] ?? 0))
   const tones = inside.map(({ firstSymbol }) => tonesAt(view, firstSymbol))
+  const toneOffsetHz = median(
+    tones.map((tone) => (tone.markHz - markHz + tone.spaceHz - spaceHz) / 2),
+  )
   const deviation = deviationBetween(left, from, to)
   return {
     toneBalanceDb: powerDb(Math.max(space, 1e-4 * mark)) - powerDb(Math.max(mark, 1e-4 * space)),
-    toneOffsetHz: median(tones.map((tone) => (tone.markHz - markHz + tone.spaceHz - spaceHz) / 2)),
+    toneOffsetHz,
     symbolRateErrorPpm: rateErrorPpm(inside),
     ebN0Db: medianOf(({ ebN0Db }) => ebN0Db),
     floorEbN0Db: powerDb(signalPower / symbolRateHz / floorDensity(residual.subarray(from, to))),
@@ -205,6 +240,7 @@ function measureSignal({ working, unfiltered, from, to }: Stretch) {
     bursts: burstsIn(left, from, to, deviation, Math.sqrt(2 * Math.max(mark, space))),
     ...{ fromSample: from, toSample: to, pieces, firstPiece, endPiece, residual },
     ...flagsAround(view, from, to),
+    ...{ rhythm: flagRhythm(working, shiftHz * view.shiftSteps), line: view.line },
   }
 }
 
@@ -263,11 +299,16 @@ function bestView(working: Float32Array, from: number, to: number): SymbolView {
   return best
 }
 
+/** Those that hold more than silence: of the loudest one, -30 dB. */
 function blocksOf(view: SymbolView, from: number, to: number) {
-  return view.blocks.filter((_, block) => {
+  const inside = view.blocks.filter((_, block) => {
     const middle = view.startSample[32 * block + 16] ?? Number.POSITIVE_INFINITY
     return middle >= from && middle < to
   })
+  const amplitude = ({ markAmplitude, spaceAmplitude }: (typeof inside)[number]): number =>
+    Math.max(markAmplitude, spaceAmplitude)
+  const most = inside.reduce((all, block) => Math.max(all, amplitude(block)), 0)
+  return inside.filter((block) => amplitude(block) > most * 10 ** (-30 / 20))
 }
 
 const coherenceOf = (view: SymbolView, from: number, to: number): number =>

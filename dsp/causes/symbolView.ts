@@ -18,12 +18,25 @@ export interface SymbolView {
   readonly tones: Uint8Array
   /** for each 32 symbols */
   readonly blocks: readonly Readonly<BlockEstimate>[]
+  readonly line: TimingLine
+}
+
+/** The line at the symbol rate by which the timing is found, for each ten samples: its phase is the timing. Of length 1 at most. */
+export interface TimingLine {
+  readonly re: Float32Array
+  readonly im: Float32Array
 }
 
 /** @param working audio at the working rate, behind the front end */
 export function viewSymbols(working: Float32Array, shiftSteps: number): SymbolView {
   const correlations = createToneCorrelations(shiftSteps)
-  const symbols = createSymbolStream(correlations)
+  const line = emptyLine(Math.ceil((working.length + lateSamples) / cellSamples))
+  let cells = 0
+  const symbols = createSymbolStream(correlations, ({ re, im, level }) => {
+    line.re[cells] = level > 0 ? re / level : 0
+    line.im[cells] = level > 0 ? im / level : 0
+    cells++
+  })
   const steps = createPhaseStepEstimator(symbols)
   const trellis = createSequenceTrellis()
   const capacity = Math.ceil((working.length + lateSamples) / 9) + blockSymbols
@@ -54,12 +67,20 @@ export function viewSymbols(working: Float32Array, shiftSteps: number): SymbolVi
   const most = Math.max(0, blocks.length - 1) * blockSymbols
   let count = 0
   while (count < most && startSample[count]! + 10 <= working.length) count++
-  return { shiftSteps, count, startSample, tones, blocks }
+  return { shiftSteps, count, startSample, tones, blocks, line }
 }
 
 /** As the detector takes them; and what windows look ahead. */
 const chunkSamples = 320
 const lateSamples = 6000
+
+/** Samples of one entry of the line. */
+export const cellSamples = 10
+
+const emptyLine = (cells: number): TimingLine => ({
+  re: new Float32Array(cells),
+  im: new Float32Array(cells),
+})
 
 const nothing: Readonly<BlockEstimate> = {
   ...{ markStep: 0, spaceStep: 0, markAmplitude: 0, spaceAmplitude: 0 },

@@ -1,22 +1,38 @@
 // Sines that are known to be there, taken out of the audio by least squares: what else was wrong shows then.
+import type { Gap } from './audioSigns.js'
 
 /** A whole number of turns of 50, 60, 100 and 120 Hz, so that these do not disturb each other; and short enough to follow them. */
 const windowS = 0.2
+/** Shorter ones make no difference. */
+const silenceS = 0.03
 
-/** @returns the samples without these sines; of each, its share within every window is taken out */
+/**
+ * @param silences where no audio came: no window holds both silence and sines
+ * @returns the samples without these sines; of each, its share within every window is taken out
+ */
 export function takeOutLines(
   samples: Float32Array,
   linesHz: readonly number[],
   sampleRateHz: number,
+  silences: readonly Gap[] = [],
 ): Float32Array {
   const left = samples.slice()
   const size = Math.round(windowS * sampleRateHz)
-  // The last window reaches to the end.
-  const count = Math.max(1, Math.floor(samples.length / size))
-  for (let window = 0; window < count; window++) {
-    const to = window === count - 1 ? samples.length : (window + 1) * size
-    for (const hz of linesHz) takeOut(left.subarray(window * size, to), hz, sampleRateHz)
+  const takeOutBetween = (from: number, end: number): void => {
+    // The last window reaches to the end.
+    const count = Math.max(1, Math.floor((end - from) / size))
+    for (let window = 0; window < count; window++) {
+      const to = window === count - 1 ? end : from + (window + 1) * size
+      for (const hz of linesHz) takeOut(left.subarray(from + window * size, to), hz, sampleRateHz)
+    }
   }
+  let from = 0
+  for (const { firstSample, lastSample } of silences) {
+    if (lastSample - firstSample < silenceS * sampleRateHz) continue
+    takeOutBetween(from, Math.max(from, Math.round(firstSample)))
+    from = Math.round(lastSample)
+  }
+  takeOutBetween(Math.min(from, samples.length), samples.length)
   return left
 }
 

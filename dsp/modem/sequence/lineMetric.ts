@@ -28,7 +28,7 @@ const turnsBack = [
 ] as const
 
 /** Once a symbol; coherence and contrast look back on ten of them. The object is used again. */
-export type SymbolListener = (signs: Readonly<SymbolSigns>) => void
+export type SymbolListener = (signs: Readonly<Omit<LineMetric, 'next'>>) => void
 
 export interface LineMetric extends SymbolSigns {
   re: number
