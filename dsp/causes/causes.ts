@@ -80,8 +80,15 @@ export function causesOf(signs: Signs, startS: number): PlacedCause[] {
     const to = beginningOf(signs, timeline)
     found.push({ cause: { kind: 'short preamble' }, ranges: [{ from: 0, to }] })
   }
+  const isFitting = found.every(({ cause }) => fitting.includes(cause.kind))
+  const isNearlyFitting = found.every(({ cause }) => nearlyFitting.includes(cause.kind))
   const slip = slipAt(signs, timeline, {
-    isFitting: !isLopsided && found.every(({ cause }) => fitting.includes(cause.kind)),
+    alone:
+      isLopsided || !isNearlyFitting
+        ? undefined
+        : isFitting
+          ? { fallDb: 5, misfitDb: 1 }
+          : { fallDb: 8, misfitDb: 3 },
     second,
   })
   if (slip !== undefined)
@@ -94,8 +101,9 @@ export function causesOf(signs: Signs, startS: number): PlacedCause[] {
   return found
 }
 
-/** Of the others, some pieces do not fit. */
+/** Of the others, some pieces do not fit; or a little. */
 const fitting: readonly CauseKind[] = ['short preamble', 'sub-audible tone', 'collision']
+const nearlyFitting: readonly CauseKind[] = [...fitting, 'clipping', 'hum']
 
 const isAmong = (causes: readonly Cause[], wanted: CauseKind): boolean =>
   causes.some(({ kind }) => kind === wanted)
@@ -232,22 +240,19 @@ function clicksOf(
   const samples = bursts.reduce((sum, one) => sum + 1 + one.lastSample - one.firstSample, 0)
   // Where a tone was taken out, its ends are left.
   const hasTone = isAmong(found, 'hum') || isAmong(found, 'sub-audible tone')
-  const areHigh =
-    rawClicks.length >= rawClicksMin ||
-    rawClicks.some(({ from, to }) => to - from >= rawCrashSamples)
+  const areHigh = rawClicks.length >= rawClicksMin
+  const isRawCrash = rawClicks.some(({ from, to }) => to - from >= rawCrashSamples)
   const areMany = bursts.length >= (hasTone ? 10 : 3) || samples > crashSamples
   const isLopsided = Math.abs(signs.toneBalanceDb) > lopsidedDb
-  const areClicks =
-    rawClicks.length > 0 &&
-    areMany &&
-    !isLopsided &&
-    betweenEbN0Db > readEbN0Db &&
-    !fadesAtBursts(signs)
-  if (!areHigh && !areClicks) return undefined
+  // Where an FM receiver begins to click by itself there is noise between the clicks, too.
+  const clearDb = rawClicks.length > 0 ? readEbN0Db : clearEbN0Db
+  const areClicks = areMany && !isLopsided && betweenEbN0Db > clearDb && !fadesAtBursts(signs)
+  if (!areHigh && !isRawCrash && !areClicks) return undefined
   const ranges = bursts.map(({ firstSample, lastSample }) => ({
     ...{ from: firstSample, to: lastSample + 1 },
   }))
-  const told = areHigh && rawClicks.length > bursts.length ? rawClicks : ranges
+  const areRaw = rawClicks.length > bursts.length && (areHigh || !areClicks)
+  const told = areRaw ? rawClicks : ranges
   const count = told.length
   const seconds = (signs.toSample - signs.fromSample) / workingRateHz
   const isCrash = samples > crashSamples * count
@@ -255,6 +260,8 @@ function clicksOf(
   return { cause: { kind: 'clicks', count, perSecond, isCrash }, ranges: told }
 }
 
+/** Found by trial: in an FM receiver's clicks 11 dB were left. */
+const clearEbN0Db = 13
 /** A millisecond: what is louder than all else for so long is a crash. */
 const rawCrashSamples = 12
 

@@ -12,21 +12,24 @@ export interface Slip extends SampleRange {
 }
 
 export interface SlipSearch {
-  /** a single piece that does not fit is a slip, too */
-  readonly isFitting: boolean
+  /** how far a single piece must lie below the others, and its misfit above noise, to be a slip, too, dB */
+  readonly alone: { readonly fallDb: number; readonly misfitDb: number } | undefined
   /** a second signal, which has its own timing */
   readonly second: SampleRange | undefined
 }
 
-/** Recordings without a slip have 7.3 at most. */
-const surenessMin = 7.5
-/** The stretch may end where samples were lost: so far behind it the same signal is looked at, 0.1 s. */
-const behindSamples = 1200
+/** Recordings without a slip hardly ever have more. */
+const surenessMin = 7
+/** The stretch may end where samples were lost: so far behind it the same signal is looked at, 0.5 s. */
+const behindSamples = 6000
+/** Below this, or so far below the better pieces, the timing is chance. */
+const weakDb = 1
+const silentDb = -100
 
 export function slipAt(
   signs: Signs,
   timeline: Timeline,
-  { isFitting, second }: SlipSearch,
+  { alone, second }: SlipSearch,
 ): Slip | undefined {
   const gap = silenceWithin(signs)
   if (gap !== undefined)
@@ -35,14 +38,18 @@ export function slipAt(
   const from = pieces[Math.max(timeline.first, firstPiece - 1)]!.startSample
   const last = pieces[timeline.end - 1]!.startSample + pieceSamples
   const to = Math.min(toSample + behindSamples, last)
-  const jump = surestJump(line, from, Math.min(to, second?.from ?? to))
+  const pieceAt = (sample: number): Piece | undefined =>
+    pieces.find(({ startSample }) => startSample + pieceSamples > sample)
+  const isSignal = (sample: number): boolean =>
+    (pieceAt(sample)?.ebN0Db ?? silentDb) > Math.max(weakDb, timeline.goodDb - 8)
+  const jump = surestJump(line, from, Math.min(to, second?.from ?? to), isSignal)
   if (jump !== undefined && jump.sureness > surenessMin)
     return {
       atSample: jump.atSample,
       from: jump.atSample - pieceSamples / 2,
       to: jump.atSample + pieceSamples / 2,
     }
-  if (!isFitting || timeline.goodDb < 8) return undefined
+  if (alone === undefined || timeline.goodDb < 8) return undefined
   const isGood = (at: number): boolean =>
     pieces[at] !== undefined &&
     pieces[at].ebN0Db > Math.max(6, timeline.goodDb - 4) &&
@@ -50,7 +57,9 @@ export function slipAt(
     !isWithin(pieces[at], second)
   for (let at = firstPiece + 1; at + 1 < endPiece; at++) {
     const isAlone = isGood(at - 1) && (isGood(at + 1) || isGood(at + 2))
-    if (isAlone && pieces[at]!.ebN0Db < timeline.goodDb - 5 && !isNoise(pieces[at]!))
+    const isSpoilt = pieces[at]!.ebN0Db < timeline.goodDb - alone.fallDb
+    // What does not fit stands beside the band, too, where it is noise.
+    if (isAlone && isSpoilt && misfitOverBesideDb([pieces[at]!]) > alone.misfitDb)
       return inPiece(pieces[at]!)
   }
   return undefined
@@ -76,9 +85,6 @@ function silenceWithin({
       ),
   )
 }
-
-/** What does not fit stands beside the band, too. */
-const isNoise = (piece: Piece): boolean => misfitOverBesideDb([piece]) < 1
 
 /** Or beside it. */
 const isWithin = (piece: Piece, range: SampleRange | undefined): boolean =>

@@ -13,6 +13,8 @@ export interface TimingJump {
 
 /** Cells before and behind: two holes of one frame may lie that close, and behind the last one may be little. */
 const widths = [20, 40] as const
+/** So far beside it the signal is looked at, beyond the pieces that it spoils. */
+const besideSamples = 360
 /** The metric looks at three symbols: of these it sees both sides. */
 const between = 2
 /** Symbols; a smaller one does little harm, and an echo moves the timing of flags and of data by less. */
@@ -20,8 +22,16 @@ const sizeMin = 0.1
 /** Length of the line's mean: noise alone has less. A signal in noise of 4 dB Eb/N0 has 0.08, a clean one 0.17. */
 const lineMin = 0.03
 
-/** @returns the surest one between two moments, working samples */
-export function surestJump(line: TimingLine, from: number, to: number): TimingJump | undefined {
+/**
+ * @param isSignal whether a signal is heard at a sample: it must be before and behind
+ * @returns the surest one between two moments, working samples
+ */
+export function surestJump(
+  line: TimingLine,
+  from: number,
+  to: number,
+  isSignal: (sample: number) => boolean,
+): TimingJump | undefined {
   const sums = runningSums(line)
   const first = Math.max(0, Math.ceil(from / cellSamples))
   const end = Math.min(line.re.length, Math.floor(to / cellSamples))
@@ -39,8 +49,14 @@ export function surestJump(line: TimingLine, from: number, to: number): TimingJu
       )
       const size = turn / (2 * Math.PI)
       const sureness = turn / Math.sqrt(before.variance + behind.variance)
-      if (size > sizeMin && sureness > (best?.sureness ?? 0))
-        best = { atSample: (at + between / 2) * cellSamples, size, sureness }
+      const atSample = (at + between / 2) * cellSamples
+      if (
+        size > sizeMin &&
+        sureness > (best?.sureness ?? 0) &&
+        isSignal(atSample - besideSamples) &&
+        isSignal(atSample + besideSamples)
+      )
+        best = { atSample, size, sureness }
     }
   return best
 }
