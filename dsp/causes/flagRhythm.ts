@@ -34,7 +34,6 @@ export interface RhythmWindows {
   /** of the window's start, working samples */
   readonly sampleOf: (window: number) => number
   readonly windowAt: (sample: number) => number
-  readonly windowSamples: number
 }
 
 export function rhythmWindows({ re, im }: FlagRhythm, flags: number): RhythmWindows {
@@ -50,7 +49,6 @@ export function rhythmWindows({ re, im }: FlagRhythm, flags: number): RhythmWind
     share,
     sampleOf: (window) => window * decimation,
     windowAt: (sample) => Math.max(0, Math.round(sample / decimation)),
-    windowSamples: flags * lag * decimation,
   }
 }
 

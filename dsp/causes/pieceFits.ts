@@ -128,12 +128,3 @@ export function tonesAt(
 
 /** One step of the tone correlations. */
 export const shiftHz = 200
-
-/** How far a piece's symbols lie from where those of another would go on, samples, -5 to 5. */
-export function timingJump(earlier: Piece, later: Piece): number {
-  const expected =
-    earlier.startSample + (later.firstSymbol - earlier.firstSymbol) * earlier.samplesPerSymbol
-  const period = later.samplesPerSymbol
-  const off = later.startSample - expected
-  return off - period * Math.round(off / period)
-}
