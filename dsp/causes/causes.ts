@@ -3,9 +3,9 @@
 import { workingRateHz } from '../modem/frontEnd/frontEnd.js'
 import { powerDb } from '../numbers/power.js'
 import type { SampleRange } from './audioSigns.js'
+import { echoShareMin } from './echoSign.js'
 import { rhythmWindows } from './flagRhythm.js'
 import { middleOf, pieceSamples } from './pieceFits.js'
-import { secondFlags } from './secondFlags.js'
 import { crashSamples, secondSignal } from './secondSignal.js'
 import { buzzShareMin, rawClicksMin, type Signs } from './signs.js'
 import { slipAt } from './slip.js'
@@ -53,12 +53,14 @@ export interface PlacedCause {
  * @returns the likely causes; none where the signal was clean
  */
 export function causesOf(signs: Signs, startS: number): PlacedCause[] {
-  const steady = steadyCauses(signs)
+  // What came before a second signal has only its own troubles.
+  const alone = signs.before === undefined ? signs : { ...signs, ...signs.before }
+  const steady = steadyCauses(alone)
   const timeline = timelineOf(signs)
   const isClipped = isAmong(steady, 'clipping')
   const isLopsided = Math.abs(signs.toneBalanceDb) > lopsidedDb
   const second =
-    secondFlags(signs, timeline) ??
+    signs.second ??
     secondSignal(signs, timeline, isLopsided || isClipped || isAmong(steady, 'echo'))
   const clicks = isClipped ? undefined : clicksOf(signs, steady, second)
   const atS = (sample: number): number => startS + (sample - signs.fromSample) / workingRateHz
@@ -96,7 +98,7 @@ export function causesOf(signs: Signs, startS: number): PlacedCause[] {
   // Clicks are noise, and a clipped signal's own harmonics stand where noise would.
   const canTell = !isClipped && clicks === undefined && Math.abs(signs.toneBalanceDb) < hopelessDb
   const causes = found.map(({ cause }) => cause)
-  if (canTell && isNoisy(signs, timeline, causes))
+  if (canTell && isNoisy(alone, timeline, causes, alone !== signs))
     found.push({ cause: { kind: 'noise', ebN0Db: signs.ebN0Db }, ranges: weakIn(signs, timeline) })
   return found
 }
@@ -120,8 +122,6 @@ const humOverDbMin = -6
 const subAudibleOverDbMin = 3
 /** The receiver follows 100 Hz by itself. */
 const offTuneHzMin = 100
-/** Noise has 0.01 (trials); wrong decisions of a lopsided signal 0.02. */
-const echoShareMin = 0.03
 /** One missing or doubled de-emphasis makes 20 log10(2200 / 1200) = 5.3 dB, which is read without loss. */
 const balanceDbMin = 8
 /** An echo strengthens one tone and weakens the other. */
@@ -203,13 +203,18 @@ function weakIn({ pieces }: Signs, { first, end }: Timeline): SampleRange[] {
   return found
 }
 
-function isNoisy(signs: Signs, { fades }: Timeline, found: readonly Cause[]): boolean {
+function isNoisy(
+  signs: Signs,
+  { fades }: Timeline,
+  found: readonly Cause[],
+  isAlone: boolean,
+): boolean {
   // What the fit leaves is more than noise then.
   const isHidden = isAmong(found, 'hum') || isAmong(found, 'echo')
   const clearDb = isHidden ? Math.max(signs.floorEbN0Db, signs.ebN0Db) : signs.ebN0Db
   if (found.length === 0) return clearDb < readEbN0Db || fades || isWeakForLong(signs)
   // What does not fit beside a second signal is that signal.
-  if (isAmong(found, 'collision')) return false
+  if (isAmong(found, 'collision') && !isAlone) return false
   return clearDb < (isAmong(found, 'echo') ? readWithEchoEbN0Db : readWithTroubleEbN0Db)
 }
 

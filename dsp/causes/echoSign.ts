@@ -17,6 +17,9 @@ export interface EchoSearch extends Echo {
   readonly tried: readonly Echo[]
 }
 
+/** Noise has 0.01 (trials); wrong decisions of a lopsided signal 0.02. */
+export const echoShareMin = 0.03
+
 /** Tried delays, working samples: 0.33 to 3 ms, in steps that the width of the band allows, then finer about the best. */
 const delayMin = 4
 const delayMax = 36

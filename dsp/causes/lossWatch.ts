@@ -4,9 +4,9 @@ import { symbolRateHz } from '../modem/modulator.js'
 import { asHeard } from '../modem/quality/asHeard.js'
 import { type Cause, causesOf, slopeCauses } from './causes.js'
 import { emptyView, type LossView, lossView } from './lossView.js'
+import { measureSigns } from './measureSigns.js'
 import { createNearMisses, type Span } from './nearMisses.js'
 import { createSignalFinder } from './signalFinder.js'
-import { measureSigns } from './signs.js'
 
 /** A signal that looked like a frame and was not read. */
 export interface LostFrame extends Omit<Span, 'at9600'> {
@@ -86,8 +86,9 @@ export function createLossWatch({ sampleRateHz, findsAll }: LossWatchOptions): L
     })
     // The level is that of the audio as it came; the tones were measured behind the high-pass.
     const { toneBalanceDb } = asHeard(signs)
+    const before = signs.before && asHeard({ ...signs.before, levelDbfs: signs.levelDbfs })
     const startS = Math.max(0, from - firstSample) / sampleRateHz
-    const placed = causesOf({ ...signs, toneBalanceDb }, startS)
+    const placed = causesOf({ ...signs, toneBalanceDb, before }, startS)
     const lost = {
       ...{ firstSample, lastSample, toneBalanceDb },
       levelDbfs: signs.levelDbfs,

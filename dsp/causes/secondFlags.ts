@@ -2,8 +2,9 @@
 // much else is wrong, and when the second began.
 import type { SampleRange } from './audioSigns.js'
 import { rhythmWindows } from './flagRhythm.js'
-import type { Signs } from './signs.js'
+import type { MeasuredSigns } from './signs.js'
 import type { Timeline } from './timeline.js'
+import { timingChange } from './timingLine.js'
 
 /** 107 ms: preambles are longer, and of so much that is no flags 0.42 repeats itself at most (recordings of test/channel/lostFrames.ts). */
 const secondFlagCount = 16
@@ -16,8 +17,12 @@ const framePieces = 3
 const frameDbMin = 3
 const frameDbBelow = 6
 
-export function secondFlags(signs: Signs, timeline: Timeline): SampleRange | undefined {
-  const { pieces, rhythm, toSample } = signs
+/** The second one may have ended the stretch: 0.2 s; then its timing is another, in symbols. */
+const behindSamples = 2400
+const timingMin = 0.1
+
+export function secondFlags(signs: MeasuredSigns, timeline: Timeline): SampleRange | undefined {
+  const { pieces, rhythm, line, toSample } = signs
   const { first, end, goodDb } = timeline
   const own = rhythmWindows(rhythm, ownFlagCount)
   const isFrame = (at: number): boolean => {
@@ -30,9 +35,14 @@ export function secondFlags(signs: Signs, timeline: Timeline): SampleRange | und
   while (at < end && heard < framePieces) heard += isFrame(at++) ? 1 : 0
   if (heard < framePieces) return undefined
   const second = rhythmWindows(rhythm, secondFlagCount)
-  const last = Math.min(second.share.length, second.windowAt(toSample))
-  for (let window = second.windowAt(pieces[at - 1]!.startSample); window < last; window++)
-    if (second.share[window]! > secondShareMin)
-      return { from: second.sampleOf(window), to: pieces[end - 1]!.startSample }
+  const heardUntil = pieces[at - 1]!.startSample
+  const last = Math.min(second.share.length, second.windowAt(toSample + behindSamples))
+  for (let window = second.windowAt(heardUntil); window < last; window++) {
+    const from = second.sampleOf(window)
+    // Behind the stretch the same sender may go on.
+    const isOther = from < toSample || timingChange(line, toSample, from) > timingMin
+    if (second.share[window]! > secondShareMin && isOther)
+      return { from, to: pieces[end - 1]!.startSample }
+  }
   return undefined
 }

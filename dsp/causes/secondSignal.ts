@@ -1,14 +1,14 @@
 // A second sender: for a while what is heard is as loud as before and does not fit the signal, while beside the band it is quieter
 // than noise as strong as the misfit would be; or flags begin where the frame stops. Where a signal fades, the noise that shows is
 // as strong beside the band as in it: by that the two are told apart, also behind an FM receiver, whose loudness hardly falls.
-import { symbolRateHz } from '../modem/modulator.js'
-import { powerDb } from '../numbers/power.js'
 import type { SampleRange } from './audioSigns.js'
+import { echoShareMin } from './echoSign.js'
+import { rhythmWindows } from './flagRhythm.js'
+import { misfitOverBesideDb, powerOf } from './misfit.js'
 import { type Piece, pieceSamples } from './pieceFits.js'
-import { buzzShareMin, type Signs } from './signs.js'
+import { buzzShareMin, type MeasuredSigns, type Signs } from './signs.js'
+import { plentyDb, type Timeline } from './timeline.js'
 
-/** A full-quieting signal may have 40 dB: what it falls to by a little misfit is still no trouble. */
-export const plentyDb = 24
 /** Two milliseconds: more than a click. */
 export const crashSamples = 24
 
@@ -34,21 +34,53 @@ const chanceDb = 3
 /** In a shorter run clicks may be what is heard. */
 const piecesMinBursts = 8
 
+/** So long, so far below, and so much more than beside the band: no other trouble does that, nor a weak tone's wrong decisions. */
+const surePieces = 6
+const sureFallDb = 6.5
+const sureMisfitDb = 4
+/** What is left of hum is no noise either. */
+const sureMisfitDbHum = 5
+/** The stretch may end where it begins. */
+const sureReachPieces = 8
+/** In flags a weak tone is not decided on. */
+const flagsShare = 0.7
+
 /**
- * What is in the band and does not fit over what stands beside the band, as noise densities; dB.
- * @param pieces of one run
+ * One that is told whatever else is wrong, but for an echo, which is such a signal itself.
+ * @returns where it is heard, working samples
  */
-export function misfitOverBesideDb(pieces: readonly Piece[]): number {
-  const sum = (of: (piece: Piece) => number): number =>
-    pieces.reduce((total, piece) => total + of(piece), 1e-18)
-  return powerDb(sum(leftOf) / sum(({ besideDensity }) => besideDensity * symbolRateHz))
+export function sureSecondSignal(
+  signs: MeasuredSigns,
+  { first, end }: Timeline,
+): SampleRange | undefined {
+  const { pieces, firstPiece, endPiece, rhythm, echo } = signs
+  const good = goodPieces(pieces, { first, end })
+  if (good === undefined || echo.share > echoShareMin) return undefined
+  const flags = rhythmWindows(rhythm, 8)
+  const isSpoilt = (at: number): boolean => {
+    const { ebN0Db, startSample } = pieces[at]!
+    const isFlags = (flags.share[flags.windowAt(startSample)] ?? 0) > flagsShare
+    const isLoud = powerOf(pieces[at]!) > good.power * powerShareMin
+    return ebN0Db < good.ebN0Db - spoiltDb && isLoud && !isFlags
+  }
+  const limitDb = isHum(signs) ? sureMisfitDbHum : sureMisfitDb
+  const last = Math.min(end, endPiece + sureReachPieces)
+  for (let from = first; from < last; from++) {
+    let to = from
+    while (to < pieces.length && isSpoilt(to)) to++
+    const run = pieces.slice(from, to)
+    const fallDb = good.ebN0Db - run.reduce((sum, { ebN0Db }) => sum + ebN0Db, 0) / run.length
+    const isSure = run.length >= surePieces && to > firstPiece && fallDb > sureFallDb
+    if (isSure && misfitOverBesideDb(run) > limitDb) return rangeOf(run)
+    from = to
+  }
+  return undefined
 }
 
-/** Power of what the fit leaves, in one symbol rate's width. */
-const leftOf = ({ signalPower, ebN0Db }: Piece): number => signalPower / 10 ** (ebN0Db / 10)
-
-/** All that is heard in the band, which is twice as wide. */
-const powerOf = (piece: Piece): number => piece.signalPower + 2 * leftOf(piece)
+const rangeOf = (run: readonly Piece[]): SampleRange => ({
+  from: run[0]!.startSample,
+  to: run.at(-1)!.startSample + pieceSamples,
+})
 
 /**
  * @param around pieces of the signal that the stretch belongs to: first, and behind the last
@@ -86,7 +118,7 @@ export function secondSignal(
       misfitOverBesideDb(run) > misfitDbMin + chanceDb / run.length &&
       (run.length >= piecesMinBursts || !burstsCover(signs, run[0]!, run.at(-1)!))
     )
-      return { from: run[0]!.startSample, to: run.at(-1)!.startSample + pieceSamples }
+      return rangeOf(run)
     from = Math.max(to, from + 1)
   }
   const final = pieces.slice(Math.max(firstPiece, endPiece - 3), endPiece + 1)
@@ -96,7 +128,7 @@ export function secondSignal(
 }
 
 /** Taking out hum takes some of the signal, too. */
-const isHum = ({ low, buzz }: Signs): boolean =>
+const isHum = ({ low, buzz }: MeasuredSigns): boolean =>
   low.mains !== undefined || buzz.some(({ share }) => share > buzzShareMin)
 
 /** Eb/N0 and power of the better pieces; where the second signal covers all of the stretch, those before and behind it. */

@@ -1,7 +1,7 @@
 // Samples that were lost, or that silence stands in for: the symbols behind them lie elsewhere than those before them.
 import type { Gap, SampleRange } from './audioSigns.js'
+import { misfitOverBesideDb } from './misfit.js'
 import { middleOf, type Piece, pieceSamples } from './pieceFits.js'
-import { misfitOverBesideDb } from './secondSignal.js'
 import type { Signs } from './signs.js'
 import type { Timeline } from './timeline.js'
 import { surestJump } from './timingLine.js'

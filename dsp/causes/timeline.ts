@@ -1,6 +1,9 @@
 // When the signal came and went, by its pieces.
-import { plentyDb } from './secondSignal.js'
-import type { Signs } from './signs.js'
+import { misfitOverBesideDb, powerOf } from './misfit.js'
+import type { MeasuredSigns } from './signs.js'
+
+/** A full-quieting signal may have 40 dB: what it falls to by a little misfit is still no trouble. */
+export const plentyDb = 24
 
 export interface Timeline {
   /** pieces of the whole signal that the stretch is part of: first, and behind the last */
@@ -16,6 +19,8 @@ export interface Timeline {
 /** Below this, so many pieces in a row, there is no signal. */
 const noSignalDb = 0
 const silentPieces = 2
+/** Noise has no more in the band than beside it. */
+const crowdedDb = 3.5
 /** Where a stretch stops, another signal may have stopped it. */
 const fadeEndPieces = 4
 
@@ -23,17 +28,20 @@ export function timelineOf({
   pieces,
   firstPiece,
   endPiece,
-}: Pick<Signs, 'pieces' | 'firstPiece' | 'endPiece'>): Timeline {
+}: Pick<MeasuredSigns, 'pieces' | 'firstPiece' | 'endPiece'>): Timeline {
   const inside = pieces.slice(firstPiece, endPiece)
   const sorted = inside.map(({ ebN0Db }) => ebN0Db).toSorted((a, b) => a - b)
   const goodDb = Math.min(plentyDb, sorted[Math.floor(0.75 * sorted.length)] ?? 0)
   const good = inside.filter(({ ebN0Db }) => ebN0Db >= goodDb)
   const goodPower = Math.max(1e-15, ...[median(good.map(({ signalPower }) => signalPower))])
   const limitDb = Math.max(noSignalDb, goodDb - 20)
+  // Beside a second signal what fits is little, and what is heard is much.
+  const isCrowded = (at: number): boolean =>
+    powerOf(pieces[at]!) > goodPower / 2 &&
+    misfitOverBesideDb(pieces.slice(Math.max(0, at - 1), at + 2)) > crowdedDb
   const isSilent = (at: number): boolean =>
     pieces[at] === undefined ||
-    pieces[at].ebN0Db < limitDb ||
-    pieces[at].signalPower < goodPower / 30
+    ((pieces[at].ebN0Db < limitDb || pieces[at].signalPower < goodPower / 30) && !isCrowded(at))
   const reach = (from: number, step: 1 | -1): number => {
     let at = from
     let silent = 0

@@ -61,6 +61,20 @@ export function surestJump(
   return best
 }
 
+/** Of the timing from some cells before a moment to as many from another one on, symbols, 0 to 0.5. */
+export function timingChange(line: TimingLine, before: number, from: number): number {
+  const mean = (first: number) => {
+    const [start, end] = [first, first + widths[1]].map((cell) => Math.max(0, Math.floor(cell)))
+    const sum = (values: Float32Array): number =>
+      values.subarray(start, end).reduce((total, value) => total + value, 0)
+    return { re: sum(line.re), im: sum(line.im) }
+  }
+  const a = mean(before / cellSamples - widths[1])
+  const b = mean(from / cellSamples)
+  const turn = Math.atan2(b.im * a.re - b.re * a.im, b.re * a.re + b.im * a.im)
+  return Math.abs(turn) / (2 * Math.PI)
+}
+
 interface Sums {
   readonly re: Float64Array
   readonly im: Float64Array
