@@ -78,7 +78,13 @@ export function causesOf(signs: Signs, startS: number): PlacedCause[] {
     second === undefined &&
     !(clicks !== undefined && signs.ebN0Db < readEbN0Db) &&
     !(isClipped && isLopsided)
-  if (canStart && startsWithin(signs, timeline, isChanged ? startDbMinChanged : startDbMin)) {
+  const search = {
+    leastDb: isChanged ? startDbMinChanged : startDbMin,
+    // Where hum began with the signal, some of it is left there.
+    fallDb: isAmong(steady, 'hum') ? 8 : 5,
+    isHit: clicks !== undefined,
+  }
+  if (canStart && startsWithin(signs, timeline, search)) {
     const to = beginningOf(signs, timeline)
     found.push({ cause: { kind: 'short preamble' }, ranges: [{ from: 0, to }] })
   }
@@ -120,6 +126,8 @@ const clippedShareMin = 0.02
 const humOverDbMin = -6
 /** What the receiver takes without harm: 44 of 50 frames with 6 dB (a trial), and 3 dB here for what else is wrong. */
 const subAudibleOverDbMin = 3
+/** Nothing else explains so much of what does not fit. */
+const clearEchoShare = 0.1
 /** The receiver follows 100 Hz by itself. */
 const offTuneHzMin = 100
 /** One missing or doubled de-emphasis makes 20 log10(2200 / 1200) = 5.3 dB, which is read without loss. */
@@ -163,12 +171,13 @@ function steadyCauses(signs: Signs): Cause[] {
     const overDb = overSignal(power)
     if (overDb > subAudibleOverDbMin) found.push({ kind: 'sub-audible tone', hz, overDb })
   }
-  // Of noise no offset can be told.
-  if (Math.abs(toneOffsetHz) > offTuneHzMin && ebN0Db > 4)
+  // Of noise no offset can be told; what fits badly by an echo is none.
+  const leastDb = echo.share > clearEchoShare ? 1 : 4
+  if (Math.abs(toneOffsetHz) > offTuneHzMin && ebN0Db > leastDb)
     found.push({ kind: 'off-tune', hz: toneOffsetHz })
   const isEcho =
     echo.share > echoShareMin &&
-    ebN0Db < 12 &&
+    (ebN0Db < 12 || echo.share > clearEchoShare) &&
     floorEbN0Db > ebN0Db + 2 &&
     Math.abs(toneBalanceDb) < balanceDbMinWithEcho
   if (isEcho) found.push({ kind: 'echo', delayMs: echo.delayMs, gain: echo.gain })
@@ -300,18 +309,18 @@ const preambleBehind = 4800
 function startsWithin(
   signs: Signs,
   { first, goodDb, goodPower, fades }: Timeline,
-  leastDb: number,
+  { leastDb, fallDb, isHit }: StartSearch,
 ): boolean {
   const { firstPiece, flagsBefore, pieces, toneBalanceDb, gaps } = signs
   // With a weak tone no flag may be whole.
   if (goodDb < leastDb || Math.abs(toneBalanceDb) > 18) return false
   // It opens at once: what comes up slowly, or goes again, faded.
-  const opened = pieces.findIndex(({ ebN0Db }, at) => at >= first && ebN0Db > goodDb - 5)
+  const opened = pieces.findIndex(({ ebN0Db }, at) => at >= first && ebN0Db > goodDb - fallDb)
   const before = pieces[opened - 2]
   const isSudden =
     before === undefined || before.ebN0Db < hardlyDb || before.signalPower < goodPower / 100
   const start = pieces[Math.max(first, opened)]!.startSample
-  const isHole = gaps.some(({ firstSample }) => firstSample > start)
+  const isHole = isHit || gaps.some(({ firstSample }) => firstSample > start)
   if ((fades && !isHole && Math.abs(toneBalanceDb) < lopsidedDb) || !isSudden) return false
   const rhythm = rhythmWindows(signs.rhythm, rhythmFlags)
   const share = rhythm.share
@@ -326,6 +335,15 @@ function startsWithin(
     flagsBefore <= flagsByChance &&
     share < rhythmShareMin
   )
+}
+
+interface StartSearch {
+  /** of the better pieces, at least */
+  readonly leastDb: number
+  /** its first piece may be so much worse than the better ones */
+  readonly fallDb: number
+  /** bursts explain where it is weaker */
+  readonly isHit: boolean
 }
 
 /** Of a weaker signal too little can be told; of what was much changed, sooner. */

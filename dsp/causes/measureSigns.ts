@@ -78,7 +78,7 @@ export function measureSigns(lost: LostStretch): Signs {
     ? stretchOf({ ...lost, audio: bridged(audio, clicks, sampleRateHz) }, gaps)
     : stretch
   const told = areMany ? { ...measureStretch(freed), bursts: first.bursts } : first
-  const place = told.ebN0Db < noSignalDb ? signalBeside(told) : undefined
+  const place = told.ebN0Db < noSignalDb ? (signalBeside(told) ?? loudPart(told)) : undefined
   const measured = {
     ...asHeard,
     ...(place === undefined ? told : measureStretch({ ...freed, ...place })),
@@ -129,6 +129,26 @@ const noSignalDb = -4
 const besidePieces = 3
 const signalPiecesMin = 8
 const signalDb = 6
+
+/** Louder than the rest by so much, and for no more than this share of the stretch. */
+const loudOver = 100
+const loudShareMax = 0.7
+
+/** Of a stretch that is nearly all silence, as where hum was taken out, the rest. */
+function loudPart({
+  pieces,
+  firstPiece,
+  endPiece,
+}: Pick<Signs, 'pieces' | 'firstPiece' | 'endPiece'>): { from: number; to: number } | undefined {
+  const inside = pieces.slice(firstPiece, endPiece)
+  const most = inside.reduce((all, { signalPower }) => Math.max(all, signalPower), 0)
+  const loud = inside.filter(({ signalPower }) => signalPower >= most / loudOver)
+  if (loud.length < signalPiecesMin || loud.length > loudShareMax * inside.length) return undefined
+  return {
+    from: Math.round(loud[0]!.startSample),
+    to: Math.round(middleOf(loud.at(-1)!)) + 1,
+  }
+}
 
 /** Hum, for example, may look like the end of a frame, when the frame has ended. */
 function signalBeside(

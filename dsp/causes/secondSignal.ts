@@ -42,6 +42,8 @@ const sureMisfitDb = 4
 const sureMisfitDbHum = 5
 /** The stretch may end where it begins. */
 const sureReachPieces = 8
+/** So many pieces may fit in its midst. */
+const chancePieces = 3
 /** In flags a weak tone is not decided on. */
 const flagsShare = 0.7
 
@@ -57,21 +59,24 @@ export function sureSecondSignal(
   const good = goodPieces(pieces, { first, end })
   if (good === undefined || echo.share > echoShareMin) return undefined
   const flags = rhythmWindows(rhythm, 8)
-  const isSpoilt = (at: number): boolean => {
-    const { ebN0Db, startSample } = pieces[at]!
-    const isFlags = (flags.share[flags.windowAt(startSample)] ?? 0) > flagsShare
-    const isLoud = powerOf(pieces[at]!) > good.power * powerShareMin
-    return ebN0Db < good.ebN0Db - spoiltDb && isLoud && !isFlags
-  }
+  const isSpoilt = (at: number): boolean =>
+    pieces[at]!.ebN0Db < good.ebN0Db - spoiltDb && powerOf(pieces[at]!) > good.power * powerShareMin
+  const isFlags = (at: number): boolean =>
+    (flags.share[flags.windowAt(pieces[at]!.startSample)] ?? 0) > flagsShare
   const limitDb = isHum(signs) ? sureMisfitDbHum : sureMisfitDb
   const last = Math.min(end, endPiece + sureReachPieces)
   for (let from = first; from < last; from++) {
     let to = from
-    while (to < pieces.length && isSpoilt(to)) to++
+    while (to < pieces.length && isSpoilt(to) && !isFlags(to)) to++
     const run = pieces.slice(from, to)
     const fallDb = good.ebN0Db - run.reduce((sum, { ebN0Db }) => sum + ebN0Db, 0) / run.length
     const isSure = run.length >= surePieces && to > firstPiece && fallDb > sureFallDb
-    if (isSure && misfitOverBesideDb(run) > limitDb) return rangeOf(run)
+    if (isSure && misfitOverBesideDb(run) > limitDb) {
+      // It may have begun with flags of its own, and fit by chance now and then.
+      for (let at = from - 1; at >= Math.max(first, from - chancePieces); at--)
+        if (isSpoilt(at)) from = at
+      return rangeOf(pieces.slice(from, to))
+    }
     from = to
   }
   return undefined

@@ -18,8 +18,10 @@ export interface SlipSearch {
   readonly second: SampleRange | undefined
 }
 
-/** Recordings without a slip hardly ever have more. */
+/** Recordings without a slip hardly ever have more: of a clear signal, and in noise, of which each cell shares two symbols with the next. */
+const surenessMinClear = 5.5
 const surenessMin = 7
+const clearDb = 12
 /** The stretch may end where samples were lost: so far behind it the same signal is looked at, 0.5 s. */
 const behindSamples = 6000
 /** Below this, or so far below the better pieces, the timing is chance. */
@@ -43,7 +45,8 @@ export function slipAt(
   const isSignal = (sample: number): boolean =>
     (pieceAt(sample)?.ebN0Db ?? silentDb) > Math.max(weakDb, timeline.goodDb - 8)
   const jump = surestJump(line, from, Math.min(to, second?.from ?? to), isSignal)
-  if (jump !== undefined && jump.sureness > surenessMin)
+  const isClear = timeline.goodDb > clearDb && signs.rawClicks.length === 0
+  if (jump !== undefined && jump.sureness > (isClear ? surenessMinClear : surenessMin))
     return {
       atSample: jump.atSample,
       from: jump.atSample - pieceSamples / 2,

@@ -35,19 +35,24 @@ export function timelineOf({
   const good = inside.filter(({ ebN0Db }) => ebN0Db >= goodDb)
   const goodPower = Math.max(1e-15, ...[median(good.map(({ signalPower }) => signalPower))])
   const limitDb = Math.max(noSignalDb, goodDb - 20)
-  // Beside a second signal what fits is little, and what is heard is much.
-  const isCrowded = (at: number): boolean =>
-    powerOf(pieces[at]!) > goodPower / 2 &&
-    misfitOverBesideDb(pieces.slice(Math.max(0, at - 1), at + 2)) > crowdedDb
-  const isSilent = (at: number): boolean =>
+  // Beside a second signal what fits is little, and what is heard is much; where a signal ends, one piece is so, too.
+  const isCrowded = (at: number, step: 1 | -1): boolean => {
+    const run = [at, at + step, at + 2 * step].flatMap((one) => pieces[one] ?? [])
+    return (
+      run.every((piece) => powerOf(piece) > goodPower / 2) &&
+      median(run.map((piece) => misfitOverBesideDb([piece]))) > crowdedDb
+    )
+  }
+  const isSilent = (at: number, step: 1 | -1): boolean =>
     pieces[at] === undefined ||
-    ((pieces[at].ebN0Db < limitDb || pieces[at].signalPower < goodPower / 30) && !isCrowded(at))
+    ((pieces[at].ebN0Db < limitDb || pieces[at].signalPower < goodPower / 30) &&
+      !isCrowded(at, step))
   const reach = (from: number, step: 1 | -1): number => {
     let at = from
     let silent = 0
     let last = from
     while (pieces[at] !== undefined && silent < silentPieces) {
-      silent = isSilent(at) ? silent + 1 : 0
+      silent = isSilent(at, step) ? silent + 1 : 0
       if (silent === 0) last = at
       at += step
     }
