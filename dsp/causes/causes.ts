@@ -156,9 +156,27 @@ function isSignalClipped({ clippedShare, signalPower }: Signs): boolean {
   )
 }
 
+/** In the spectrum: of what filters, and hum that was taken out, do to it, nothing swings so often and so much. */
+const swingDelayMsMin = 0.75
+const swingGainMin = 0.28
+const swingShareMin = 0.24
+/** Where the spectrum shows it, too, and little fits at all. */
+const hintShareMin = 0.012
+const hintDbMax = 8
+
+function isEchoed({ echo, comb, ebN0Db, floorEbN0Db }: Signs): boolean {
+  const isSwing =
+    comb.delayMs > swingDelayMsMin &&
+    Math.abs(comb.gain) > swingGainMin &&
+    comb.share > swingShareMin
+  if (isSwing && echo.share > hintShareMin && ebN0Db < hintDbMax) return true
+  if (floorEbN0Db < ebN0Db + 2) return false
+  return echo.share > clearEchoShare || (isSwing && echo.share > echoShareMin && ebN0Db < 12)
+}
+
 /** What is there all the time. */
 function steadyCauses(signs: Signs): Cause[] {
-  const { low, buzz, echo, ebN0Db, floorEbN0Db, toneOffsetHz, toneBalanceDb } = signs
+  const { low, buzz, echo, ebN0Db, toneOffsetHz, toneBalanceDb } = signs
   const found: Cause[] = []
   const overSignal = (power: number): number => powerDb(power / signs.signalPower)
   if (isSignalClipped(signs)) found.push({ kind: 'clipping', share: signs.clippedShare })
@@ -175,11 +193,7 @@ function steadyCauses(signs: Signs): Cause[] {
   const leastDb = echo.share > clearEchoShare ? 1 : 4
   if (Math.abs(toneOffsetHz) > offTuneHzMin && ebN0Db > leastDb)
     found.push({ kind: 'off-tune', hz: toneOffsetHz })
-  const isEcho =
-    echo.share > echoShareMin &&
-    (ebN0Db < 12 || echo.share > clearEchoShare) &&
-    floorEbN0Db > ebN0Db + 2 &&
-    Math.abs(toneBalanceDb) < balanceDbMinWithEcho
+  const isEcho = Math.abs(toneBalanceDb) < balanceDbMinWithEcho && isEchoed(signs)
   if (isEcho) found.push({ kind: 'echo', delayMs: echo.delayMs, gain: echo.gain })
   const isBent = isSignalClipped(signs)
   const limitDb = isEcho ? balanceDbMinWithEcho : isBent ? balanceDbMinClipped : balanceDbMin

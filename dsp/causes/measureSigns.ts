@@ -19,6 +19,7 @@ import {
   tonePower,
 } from './audioSigns.js'
 import { burstsIn, deviationBetween } from './burstSigns.js'
+import { findComb } from './combSign.js'
 import { findEcho } from './echoSign.js'
 import { flagRhythm } from './flagRhythm.js'
 import { fitPieces, middleOf, type Piece, shiftHz, tonesAt } from './pieceFits.js'
@@ -233,6 +234,7 @@ function measureSignal({ working, unfiltered, from, to }: Stretch) {
     betweenEbN0Db: powerDb(signalPower / symbolRateHz / Math.max(1e-15, deviation ** 2 / bandHz)),
     signalPower,
     echo: findEcho(view, fitted, residual, from, to),
+    comb: findComb(working.subarray(from, to), fitted.subarray(from, to), toneOffsetHz),
     bursts: burstsIn(left, from, to, deviation, Math.sqrt(2 * Math.max(mark, space))),
     ...{ fromSample: from, toSample: to, pieces, firstPiece, endPiece, residual },
     ...flagsAround(view, from, to),

@@ -1,6 +1,7 @@
 // What the audio of a lost frame shows, in figures. They are measured in measureSigns.ts; the causes (causes.ts) are read off them.
 import type { Gap, LowTones, SampleRange } from './audioSigns.js'
 import type { Burst } from './burstSigns.js'
+import type { Comb } from './combSign.js'
 import type { EchoSearch } from './echoSign.js'
 import type { FlagRhythm } from './flagRhythm.js'
 import type { Piece } from './pieceFits.js'
@@ -48,6 +49,7 @@ export interface MeasuredSigns {
   /** share of what the fit leaves that stands in harmonics of twice 50 and 60 Hz, 0 to 1 */
   readonly buzz: readonly { readonly hz: number; readonly share: number }[]
   readonly echo: EchoSearch
+  readonly comb: Comb
   readonly bursts: readonly Burst[]
   /** samples of the stretch as it came that are far higher than the others; in working samples of its audio, as in what follows */
   readonly rawClicks: readonly SampleRange[]

@@ -3,7 +3,7 @@ import { causeKindNames, causeTexts } from '../../../dsp/causes/causeWords.js'
 import { createLossWatch } from '../../../dsp/causes/lossWatch.js'
 import { whiteNoise } from '../../../dsp/channel/noise.js'
 import { seededRandom } from '../../../src/runtime/random.js'
-import { knownCauses, lostFrame } from '../../channel/lostFrames.js'
+import { knownCauses, lostFrame, pairOf } from '../../channel/lostFrames.js'
 
 // A slice of npm run bench -- causes, which has 40 recordings of each.
 describe('why a frame was lost', () => {
@@ -39,6 +39,26 @@ describe('why a frame was lost', () => {
     expect(texts.join('; ')).toMatch(/hum at 50 Hz, -?\d+ dB over the signal: a ground loop/)
     expect(texts.join('; ')).toMatch(/2200 Hz tone \d+ dB low: de-emphasised twice\?/)
   })
+
+  // What one of them does to the signal hid the other.
+  it.each([
+    ['2200 Hz high', 'clicks', 5264],
+    ['noise', 'short preamble', 5016],
+    ['noise', 'echo', 5099],
+    ['2200 Hz low', 'collision', 5006],
+    ['slip', 'hum', 5166],
+  ] as const)(
+    '%s and %s do not hide each other',
+    (one, other, seed) => {
+      const { told, causes } = lostFrame(pairOf(seededRandom(seed)), seededRandom(seed))
+      const kinds = told.causes.map(({ kind }) => kind)
+      expect(causes.map((cause) => cause.replace(/ [56]0$/, '')).toSorted()).toEqual(
+        [one, other].toSorted(),
+      )
+      expect(kinds.toSorted()).toEqual([one, other].toSorted())
+    },
+    60_000,
+  )
 
   it('silence and hiss hold no lost frame; a stretch of either has no trouble that is made up', () => {
     const sampleRateHz = 22_050
