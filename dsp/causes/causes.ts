@@ -59,9 +59,7 @@ export function causesOf(signs: Signs, startS: number): PlacedCause[] {
   const timeline = timelineOf(signs)
   const isClipped = isAmong(steady, 'clipping')
   const isLopsided = Math.abs(signs.toneBalanceDb) > lopsidedDb
-  const second =
-    signs.second ??
-    secondSignal(signs, timeline, isLopsided || isClipped || isAmong(steady, 'echo'))
+  const second = signs.second ?? shortSecond(signs, timeline, steady, isLopsided || isClipped)
   const clicks = isClipped ? undefined : clicksOf(signs, steady, second)
   const atS = (sample: number): number => startS + (sample - signs.fromSample) / workingRateHz
   const found: PlacedCause[] = steady.map((cause) => ({
@@ -107,6 +105,20 @@ export function causesOf(signs: Signs, startS: number): PlacedCause[] {
   if (canTell && isNoisy(alone, timeline, causes, alone !== signs))
     found.push({ cause: { kind: 'noise', ebN0Db: signs.ebN0Db }, ranges: weakIn(signs, timeline) })
   return found
+}
+
+/** A short one; hiss before a signal that begins within its frame is none. */
+function shortSecond(
+  signs: Signs,
+  timeline: Timeline,
+  steady: readonly Cause[],
+  isBent: boolean,
+): SampleRange | undefined {
+  const second = secondSignal(signs, timeline, isBent || isAmong(steady, 'echo'))
+  if (second === undefined) return undefined
+  const isAtStart = second.from < beginningOf(signs, timeline)
+  const search = { leastDb: startDbMinChanged, fallDb: 5, isHit: true }
+  return isAtStart && startsWithin(signs, timeline, search) ? undefined : second
 }
 
 /** Of the others, some pieces do not fit; or a little. */
@@ -268,7 +280,10 @@ function clicksOf(
   const samples = bursts.reduce((sum, one) => sum + 1 + one.lastSample - one.firstSample, 0)
   // Where a tone was taken out, its ends are left.
   const hasTone = isAmong(found, 'hum') || isAmong(found, 'sub-audible tone')
-  const areHigh = rawClicks.length >= rawClicksMin
+  // Where a tone began or ended, what is left of it is high for a while.
+  const spread = (rawClicks.at(-1)?.to ?? 0) - (rawClicks[0]?.from ?? 0)
+  const isSpread = spread > toneEndShare * (signs.toSample - signs.fromSample)
+  const areHigh = rawClicks.length >= rawClicksMin && (isSpread || !hasTone)
   const isRawCrash = rawClicks.some(({ from, to }) => to - from >= rawCrashSamples)
   const areMany = bursts.length >= (hasTone ? 10 : 3) || samples > crashSamples
   const isLopsided = Math.abs(signs.toneBalanceDb) > lopsidedDb
@@ -290,6 +305,8 @@ function clicksOf(
 
 /** Found by trial: in an FM receiver's clicks 11 dB were left. */
 const clearEbN0Db = 13
+/** Of the stretch: a window of takeOutLines.ts holds less of most frames. */
+const toneEndShare = 0.3
 /** A millisecond: what is louder than all else for so long is a crash. */
 const rawCrashSamples = 12
 
@@ -311,7 +328,7 @@ const flagsByChance = 3
 const hardlyDb = 5
 
 /** The stretch may begin so far off: flags are looked for over as much. */
-const preamblePieces = 18
+const preamblePieces = 26
 
 /** Of what is no flags, 0.47 repeats itself at most. */
 const rhythmFlags = 8
