@@ -180,7 +180,7 @@ async function watch(runs: readonly Run[], air: BusyAir, minutes: number, everyS
   const elapsedS = (): number => (performance.now() - startMs) / 1000
   let toldS = 0
   console.log(
-    'radio    min   heard   PSS MB   heap+external MB main/radio   handles   loop p99 ms main/radio   database MB   written MB',
+    'radio    min   heard   PSS MB   without files   heap+external MB main/radio   handles   loop p99 ms main/radio   database MB   written MB',
   )
   while (elapsedS() < minutes * 60) {
     await pause(sampleEveryMs)
@@ -212,7 +212,9 @@ function sampleOf({ child, card }: Run, atS: number): Sample {
   }
 }
 
-const totalPssMb = ({ parts }: Sample): number => parts.reduce((sum, { pssMb }) => sum + pssMb, 0)
+type Size = 'pssMb' | 'privateMb' | 'anonymousMb'
+const totalMb = ({ parts }: Sample, size: Size): number =>
+  parts.reduce((sum, part) => sum + part[size], 0)
 const handlesOf = ({ parts }: Sample): number => parts.reduce((sum, part) => sum + part.handles, 0)
 
 const probeLines = ({ probeFile }: Run): ProbeLine[] =>
@@ -231,7 +233,7 @@ function rowOf(run: Run): string {
     line === undefined ? '-' : ((line.heap + line.external) / 1e6).toFixed(2)
   return (
     `${run.name.padEnd(6)}${(sample.atS / 60).toFixed(0).padStart(6)}${String(run.heardCount()).padStart(8)}` +
-    `${totalPssMb(sample).toFixed(1).padStart(9)}${`${held(main)} / ${held(radio)}`.padStart(29)}` +
+    `${totalMb(sample, 'pssMb').toFixed(1).padStart(9)}${totalMb(sample, 'anonymousMb').toFixed(2).padStart(16)}${`${held(main)} / ${held(radio)}`.padStart(29)}` +
     `${String(handlesOf(sample)).padStart(10)}${`${main?.late.p99 ?? '-'} / ${radio?.late.p99 ?? '-'}`.padStart(26)}` +
     `${sample.databaseMb.toFixed(2).padStart(14)}${sample.writtenMb.toFixed(2).padStart(13)}`
   )
@@ -245,8 +247,9 @@ function judge(run: Run): void {
   console.log(
     `== ${run.name}: the last ${(hours * 60).toFixed(0)} minutes of ${(lastS / 60).toFixed(0)}`,
   )
-  const blocks = blockMeans(later)
-  printSlope('PSS of all parts', blocks, true)
+  // Of the files that it has mapped, another program's end gives it a larger share: that tells of the other one.
+  printSlope('memory of all parts without files', blockMeans(later, 'anonymousMb'), true)
+  printSlope('PSS of all parts', blockMeans(later, 'pssMb'), false)
   for (const thread of ['main', 'radio'] as const) {
     const lines = probeLines(run).filter((line) => line.thread === thread)
     const held = lines
@@ -271,7 +274,7 @@ function judge(run: Run): void {
 }
 
 /** Means of five minutes: samples in a row know of each other. */
-function blockMeans(samples: readonly Sample[]): (readonly [number, number])[] {
+function blockMeans(samples: readonly Sample[], size: Size): (readonly [number, number])[] {
   const blockS = Math.min(300, (samples.at(-1)!.atS - samples[0]!.atS) / 6)
   const blocks = new Map<number, Sample[]>()
   for (const sample of samples) {
@@ -282,7 +285,7 @@ function blockMeans(samples: readonly Sample[]): (readonly [number, number])[] {
     values.reduce((sum, value) => sum + value, 0) / values.length
   return [...blocks.values()].map((own) => [
     mean(own.map(({ atS }) => atS)) / 3600,
-    mean(own.map(totalPssMb)),
+    mean(own.map((sample) => totalMb(sample, size))),
   ])
 }
 
@@ -306,7 +309,7 @@ function printParts(samples: readonly Sample[]): void {
   console.log('  part                        PSS MB, most   own pages MB   budget MB')
   for (const name of names) {
     const own = samples.map(({ parts }) => parts.filter((part) => part.name === name))
-    const most = (field: 'pssMb' | 'privateMb'): number =>
+    const most = (field: Size): number =>
       Math.max(...own.map((parts) => parts.reduce((sum, part) => sum + part[field], 0)))
     const budget = budgetMb[name]
     const verdict = budget !== undefined && most('pssMb') > budget ? '  OVER' : ''
@@ -314,7 +317,7 @@ function printParts(samples: readonly Sample[]): void {
       `  ${name.padEnd(26)}${most('pssMb').toFixed(1).padStart(14)}${most('privateMb').toFixed(1).padStart(15)}${String(budget ?? '-').padStart(12)}${verdict}`,
     )
   }
-  const total = Math.max(...samples.map(totalPssMb))
+  const total = Math.max(...samples.map((sample) => totalMb(sample, 'pssMb')))
   console.log(
     `  all together               ${total.toFixed(1).padStart(13)}${' '.repeat(15)}${String(totalBudgetMb).padStart(12)}${total > totalBudgetMb ? '  OVER' : ''}\n`,
   )

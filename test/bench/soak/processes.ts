@@ -8,6 +8,8 @@ export interface Part {
   readonly pssMb: number
   /** pages that are its own */
   readonly privateMb: number
+  /** memory that it asked for: without files, whose pages are one program's own as soon as the last other user of them ends */
+  readonly anonymousMb: number
   readonly handles: number
 }
 
@@ -34,6 +36,7 @@ function partOf(pid: number, isFirst: boolean): Part | undefined {
       name: isFirst ? 'program' : nameOf(pid, words),
       pssMb: kB('Pss') / 1024,
       privateMb: (kB('Private_Clean') + kB('Private_Dirty')) / 1024,
+      anonymousMb: (kB('Pss_Anon') + kB('Pss_Shmem')) / 1024,
       handles: readdirSync(`/proc/${pid}/fd`).length,
     }
   } catch {
