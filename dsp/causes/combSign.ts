@@ -2,6 +2,8 @@
 // spectrum that the signal would have; noise fills the valleys. A filter makes a slope of it, which is taken out.
 import { measureSpectrum } from '../measure/spectrum.js'
 import { workingRateHz } from '../modem/frontEnd/frontEnd.js'
+import { addPoint, emptyLine, fitLine } from '../numbers/lineFit.js'
+import { fromDb } from '../numbers/power.js'
 
 export interface Comb {
   readonly delayMs: number
@@ -27,13 +29,13 @@ export function findComb(heard: Float32Array, fitted: Float32Array, offsetHz: nu
   const expected = measureSpectrum(fitted, options).densityDbfsPerHz
   const first = Math.max(1, Math.ceil((fromHz + offsetHz) / binHz))
   const end = Math.min(densityDbfsPerHz.length, Math.floor((toHz + offsetHz) / binHz))
-  const powers = densityDbfsPerHz.slice(first, end).map(powerOf)
+  const powers = densityDbfsPerHz.slice(first, end).map(fromDb)
   const floor = powers.toSorted()[Math.floor(powers.length / 10)]!
   const frequencies = Float64Array.from(powers, (_, at) => (first + at) * binHz)
   const ratios = Float64Array.from(
     powers,
     (power, at) =>
-      Math.log(power + 1e-20) - Math.log(powerOf(expected[first + at]!) + floor + 1e-20),
+      Math.log(power + 1e-20) - Math.log(fromDb(expected[first + at]!) + floor + 1e-20),
   )
   const bent = withoutSlope(ratios)
   const all = product(bent, bent) + 1e-12
@@ -47,19 +49,13 @@ export function findComb(heard: Float32Array, fitted: Float32Array, offsetHz: nu
   return best
 }
 
-const powerOf = (db: number): number => 10 ** (db / 10)
-
 const product = (one: Float64Array, other: Float64Array): number =>
   one.reduce((sum, value, at) => sum + value * other[at]!, 0)
 
 /** What is left of values beside the straight line through them. */
 function withoutSlope(values: Float64Array): Float64Array {
-  const middle = (values.length - 1) / 2
-  const mean = values.reduce((sum, value) => sum + value, 0) / Math.max(1, values.length)
-  let [slope, spread] = [0, 1e-12]
-  for (let at = 0; at < values.length; at++) {
-    slope += values[at]! * (at - middle)
-    spread += (at - middle) ** 2
-  }
-  return values.map((value, at) => value - mean - (slope / spread) * (at - middle))
+  const line = emptyLine()
+  for (const [at, value] of values.entries()) addPoint(line, at, value, 1)
+  const { offset, slope } = fitLine(line)
+  return values.map((value, at) => value - offset - slope * at)
 }

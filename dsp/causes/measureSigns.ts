@@ -4,7 +4,8 @@ import { createFrontEnd, workingRateHz } from '../modem/frontEnd/frontEnd.js'
 import { createHighPass } from '../modem/frontEnd/highPass.js'
 import { createImpulseLimiter } from '../modem/frontEnd/impulseLimiter.js'
 import { markHz, spaceHz, symbolRateHz } from '../modem/modulator.js'
-import { meanPower, powerDb } from '../numbers/power.js'
+import { median } from '../numbers/median.js'
+import { fromDb, meanPower, powerDb } from '../numbers/power.js'
 import { createResampler } from '../resample/resampler.js'
 import {
   bridged,
@@ -268,10 +269,6 @@ function highPass(samples: Float32Array): Float32Array {
   return all(filter.process(samples).slice(), filter.flush())
 }
 
-function median(values: readonly number[]): number {
-  return values.toSorted((a, b) => a - b)[values.length >> 1] ?? 0
-}
-
 /** Tones beyond these are not looked for: three steps of 200 Hz. */
 const shiftStepsMax = 3
 /** A signal in tune has more, but for noise; then another shift must be better by so much. */
@@ -340,7 +337,7 @@ function floorDensity(stretch: Float32Array): number {
   const band = densityDbfsPerHz
     .slice(Math.ceil(floorFromHz / binHz), Math.floor(floorToHz / binHz))
     .toSorted()
-  return Math.max(1e-15, 10 ** (band[band.length >> 2]! / 10) / quartileOverMean)
+  return Math.max(1e-15, fromDb(band[band.length >> 2]!) / quartileOverMean)
 }
 
 /** Beyond what noise has in as many bins by chance. */

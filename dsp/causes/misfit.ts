@@ -1,6 +1,6 @@
 // What is heard in the band and does not fit the signal.
 import { symbolRateHz } from '../modem/modulator.js'
-import { powerDb } from '../numbers/power.js'
+import { fromDb, powerDb } from '../numbers/power.js'
 import type { Piece } from './pieceFits.js'
 
 /**
@@ -14,7 +14,7 @@ export function misfitOverBesideDb(pieces: readonly Piece[]): number {
 }
 
 /** Power of what the fit leaves, in one symbol rate's width. */
-const leftOf = ({ signalPower, ebN0Db }: Piece): number => signalPower / 10 ** (ebN0Db / 10)
+const leftOf = ({ signalPower, ebN0Db }: Piece): number => signalPower / fromDb(ebN0Db)
 
 /** All that is heard in the band, which is twice as wide. */
 export const powerOf = (piece: Piece): number => piece.signalPower + 2 * leftOf(piece)

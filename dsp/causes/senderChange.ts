@@ -1,4 +1,5 @@
 // A signal whose tones are of another balance from some moment on is another sender's: what bends one signal bends all of it.
+import { median } from '../numbers/median.js'
 import type { SampleRange } from './audioSigns.js'
 import { rhythmWindows } from './flagRhythm.js'
 import { type Piece, pieceSamples } from './pieceFits.js'
@@ -56,6 +57,3 @@ function balanceDb({ markPower, spacePower }: Piece): number {
   const db = 10 * Math.log10(spacePower / markPower)
   return Math.max(-balanceDbMax, Math.min(balanceDbMax, db))
 }
-
-const median = (values: readonly number[]): number =>
-  values.toSorted((a, b) => a - b)[values.length >> 1] ?? 0

@@ -7,7 +7,7 @@ import type { FlagRhythm } from './flagRhythm.js'
 import type { Piece } from './pieceFits.js'
 import type { TimingLine } from './symbolView.js'
 
-/** A stretch of audio that looked like a frame, with what was around it. */
+/** A stretch of audio that looked like a frame, 80 ms or more, with what was around it; every sample finite. */
 export interface LostStretch {
   /** as it came, mono, full scale ±1 */
   readonly audio: Float32Array

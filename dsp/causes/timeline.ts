@@ -1,4 +1,5 @@
 // When the signal came and went, by its pieces.
+import { median } from '../numbers/median.js'
 import { misfitOverBesideDb, powerOf } from './misfit.js'
 import type { MeasuredSigns } from './signs.js'
 
@@ -67,6 +68,3 @@ export function timelineOf({
     .some(({ ebN0Db, signalPower }) => ebN0Db < goodDb - 10 && signalPower < goodPower / 1.9)
   return { first, end, goodDb, goodPower, fades }
 }
-
-const median = (values: readonly number[]): number =>
-  values.toSorted((a, b) => a - b)[values.length >> 1] ?? 0

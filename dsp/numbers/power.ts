@@ -7,3 +7,6 @@ export function meanPower(samples: Float32Array): number {
 
 /** A power in dB; -200 stands for none. */
 export const powerDb = (power: number): number => 10 * Math.log10(Math.max(power, 1e-20))
+
+/** The power that is so many dB. */
+export const fromDb = (db: number): number => 10 ** (db / 10)

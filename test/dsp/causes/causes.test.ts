@@ -76,6 +76,28 @@ describe('why a frame was lost', () => {
     }
   })
 
+  it('the shortest stretch that is looked at is explained, whatever its audio is and wherever it lies', () => {
+    const sounds: Record<string, (at: number) => number> = {
+      silence: () => 0,
+      'one value': () => 0.5,
+      'full scale in turn': (at) => (at % 2 === 0 ? 1 : -1),
+      tone: (at) => Math.sin(at / 5),
+      'no numbers': () => Number.NaN,
+      'one click': (at) => (at === 700 ? 1 : 0),
+    }
+    for (const sampleRateHz of [8_000, 12_000, 48_000])
+      for (const [name, sound] of Object.entries(sounds)) {
+        const length = Math.ceil(0.081 * sampleRateHz)
+        for (const silentSamples of [0, sampleRateHz]) {
+          const watch = createLossWatch({ sampleRateHz, findsAll: false })
+          watch.push(new Float32Array(silentSamples))
+          watch.push(Float32Array.from({ length }, (_, at) => sound(at)))
+          const span = { firstSample: silentSamples, lastSample: silentSamples + length }
+          expect([...watch.take([], [span]), ...watch.finish()], name).toHaveLength(1)
+        }
+      }
+  })
+
   it('flags that were misread are no frame before the one that was read', () => {
     const sampleRateHz = 12_000
     const damaged = { firstSample: 20_000, lastSample: 22_000 }
