@@ -203,7 +203,11 @@ function wanted(): [name: string, group: Group][] {
       const tests = folders[name]
       if (tests === undefined)
         throw new Error(`got ${name}, expected ${Object.keys(folders).join(', ')}`)
-      return [name, { files: sampleOf(name, Number(values.share), random), tests }]
+      const files = sampleOf(name, Number(values.share), random)
+      // Without any the tool would take all there are.
+      if (files.length === 0)
+        throw new Error(`--share: got ${values.share}, of which no place came; expected more of 1`)
+      return [name, { files, tests }]
     })
   }
   const names = first === undefined ? Object.keys(groups) : [first, ...rest]
