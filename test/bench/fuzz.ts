@@ -39,6 +39,8 @@ export const bench: Bench = {
         ...{ seed, collect, arms: program.arms, corpus: readCorpus(name) },
         runs: runs ?? (quick ? 20_000 : 1_000_000),
         ...(seconds === undefined ? {} : { secondsMax: seconds }),
+        onProgress: (done, found, elapsed) =>
+          console.error(`  ${name}: ${done} runs, ${found} findings, ${elapsed.toFixed(0)} s`),
       })
       print(name, result, made, join(output, `fuzz-${name}`))
       printTaken(program, result, name === 'frames' ? 'src/node' : undefined)

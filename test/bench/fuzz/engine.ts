@@ -48,6 +48,8 @@ export interface FuzzOptions {
   readonly collect?: (() => void) | undefined
   readonly corpus?: readonly Uint8Array[]
   readonly checkEvery?: number
+  /** told of at each check, about once in 20,000 runs */
+  readonly onProgress?: (runs: number, findings: number, seconds: number) => void
 }
 
 const hangMs = 1_000
@@ -117,7 +119,10 @@ export async function fuzz(target: Target, options: FuzzOptions): Promise<FuzzRe
     const input = changed(target, corpus, random)
     await once(input)
     look(input)
-    if (run % checkEvery === checkEvery - 1) await check()
+    if (run % checkEvery === checkEvery - 1) {
+      await check()
+      options.onProgress?.(run + 1, findings.size, (performance.now() - startMs) / 1000)
+    }
     if (heapBefore === 0 && isWarm(run, performance.now() - startMs, options))
       heapBefore = heapNow(options.collect)
   }
