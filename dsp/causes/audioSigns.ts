@@ -36,6 +36,9 @@ export const clippedIn = (samples: Float32Array): SampleRange[] => rangesAbove(s
 
 /** Times the median height, which is 0.7 of a sine's peak, and 0.67 of the standard deviation of noise. */
 const clickHeight = 8
+/** Times the height that is loud, in any signal of two tones; below that of `clickHeight` in a sine and in noise. */
+const loudHeight = 2.5
+const loudShare = 0.85
 /** More of it is a signal, between silences. */
 const clickShareMax = 0.25
 /** What is closer together is one click, samples. */
@@ -47,9 +50,14 @@ const clickApart = 16
  * @param usual those whose height is the usual one
  */
 export function rawClicksIn(samples: Float32Array, usual: Float32Array): SampleRange[] {
-  const median = usual.map(Math.abs).toSorted()[usual.length >> 1] ?? 0
-  // What is as loud as the median of silence is no click.
-  const limit = Math.max(clickHeight * median, Number.MIN_VALUE)
+  const heights = usual.map(Math.abs).toSorted()
+  const atShare = (share: number): number => heights[Math.floor(share * heights.length)] ?? 0
+  // Where one tone is weak and heard most of the time, the other is no click. Nor is what is as loud as the median of silence.
+  const limit = Math.max(
+    clickHeight * atShare(0.5),
+    loudHeight * atShare(loudShare),
+    Number.MIN_VALUE,
+  )
   const high = usual.reduce((sum, sample) => sum + (Math.abs(sample) >= limit ? 1 : 0), 0)
   return high > usual.length * clickShareMax ? [] : rangesAbove(samples, limit)
 }

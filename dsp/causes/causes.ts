@@ -117,13 +117,15 @@ function shortSecond(
   const second = secondSignal(signs, timeline, isBent || isAmong(steady, 'echo'))
   if (second === undefined) return undefined
   const isAtStart = second.from < beginningOf(signs, timeline)
+  // Where a tone was taken out, its ends are left.
+  if (isAtStart && isAmong(steady, 'sub-audible tone')) return undefined
   const search = { leastDb: startDbMinChanged, fallDb: 5, isHit: true }
   return isAtStart && startsWithin(signs, timeline, search) ? undefined : second
 }
 
 /** Of the others, some pieces do not fit; or a little. */
-const fitting: readonly CauseKind[] = ['short preamble', 'sub-audible tone', 'collision']
-const nearlyFitting: readonly CauseKind[] = [...fitting, 'clipping', 'hum']
+const fitting: readonly CauseKind[] = ['short preamble', 'collision']
+const nearlyFitting: readonly CauseKind[] = [...fitting, 'sub-audible tone', 'clipping', 'hum']
 
 const isAmong = (causes: readonly Cause[], wanted: CauseKind): boolean =>
   causes.some(({ kind }) => kind === wanted)

@@ -14,7 +14,6 @@ import type { DamagedFrame, ReceivedFrame } from '../../dsp/modem/receivedFrame.
 import { createReceiver } from '../../dsp/modem/receiver.js'
 import { meanPower } from '../../dsp/numbers/power.js'
 import type { Random } from '../../src/runtime/random.js'
-import { randomFrame } from '../bench/randomFrame.js'
 import { addNoise } from './addNoise.js'
 import { convert } from './converter.js'
 import { deEmphasis, emphasisSeconds, preEmphasis } from './emphasis.js'
@@ -30,6 +29,7 @@ import {
   type Transmission,
   type Trouble,
 } from './troubles.js'
+import { usualFrame } from './usualFrame.js'
 
 /** A cause, with mains hum told apart by its frequency. */
 export type KnownCause =
@@ -223,7 +223,7 @@ const rates = [22_050, 44_100, 48_000, 12_000] as const
 export function lostFrame(causes: readonly KnownCause[], random: Random): LostRecording {
   for (let trial = 0; trial < 400; trial++) {
     const sampleRateHz = one(random, rates)
-    const octets = randomFrame(40 + Math.floor(90 * random()), random)
+    const octets = usualFrame(random)
     const plain = emptyPlan(random)
     const plan = emptyPlan(random)
     plan.ebN0Db = plain.ebN0Db
@@ -311,7 +311,7 @@ function collided(
   const { sampleRateHz, random, signalPower, contentSample, endSample } = transmission
   const peakLevel = Math.sqrt(2 * signalPower)
   const other = modulateTransmission({
-    frames: [randomFrame(40 + Math.floor(60 * random()), random)],
+    frames: [usualFrame(random)],
     ...{ preambleMs: between(random, 150, 300), tailMs: 14, peakLevel, sampleRateHz },
     toneBalanceDb: between(random, -3, 4),
     toneOffsetHz: between(random, -25, 25),

@@ -175,7 +175,8 @@ export async function frameTarget(load: Load, seed: number): Promise<Target> {
     async check() {
       await clock.advanceToAsync(clock.monotonicMs() + 1_200_000)
       port.sent.length = 0
-      const stranger = `Q0POL-${++polite % 16}`
+      // SSID 0 is not written.
+      const stranger = `Q0POL-${1 + (++polite % 15)}`
       hear(`${stranger}>APZ001::${call.padEnd(9)}:clock{${polite}`)
       await clock.advanceToAsync(clock.monotonicMs() + 120_000)
       const answers = port.sent.filter(({ line }) => line.includes(`::${stranger.padEnd(9)}:`))
