@@ -119,6 +119,8 @@ function shortSecond(
   const isAtStart = second.from < beginningOf(signs, timeline)
   // Where a tone was taken out, its ends are left.
   if (isAtStart && isAmong(steady, 'sub-audible tone')) return undefined
+  // Nor do clicks that were bridged fit.
+  if (isAtStart && signs.rawClicks.length >= rawClicksMin) return undefined
   const search = { leastDb: startDbMinChanged, fallDb: 5, isHit: true }
   return isAtStart && startsWithin(signs, timeline, search) ? undefined : second
 }
