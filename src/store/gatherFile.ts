@@ -245,6 +245,7 @@ function existingOrNew(file: string): string {
 function fillUp(descriptor: number, sizeBytes: number): void {
   const have = fstatSync(descriptor).size
   if (have >= sizeBytes) return
-  writeSync(descriptor, Buffer.alloc(sizeBytes - have), 0, sizeBytes - have, have)
+  const missing = Buffer.alloc(sizeBytes - have)
+  writeSync(descriptor, missing, 0, missing.length, have)
   fsyncSync(descriptor)
 }

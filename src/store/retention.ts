@@ -62,7 +62,7 @@ const stepPauseMs = 2_000
 /** Looks each hour whether room must be made, and each day for what is past its time. */
 export function startRetention(parts: RetentionParts): Cancel {
   const { clock, trust } = parts
-  let oldAtMs = clock.monotonicMs() + firstLookMs
+  let oldAtMs = clock.monotonicMs()
   let isBroughtIn = false
   let cancel: Cancel = () => {}
   const bookIn = (ms: number): void => {

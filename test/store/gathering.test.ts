@@ -1,5 +1,6 @@
 import { execFileSync } from 'node:child_process'
 import { copyFileSync, readFileSync, statSync, truncateSync, writeFileSync } from 'node:fs'
+import { dirname, join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
 import {
@@ -67,6 +68,46 @@ describe('the gathering file', () => {
     expect(records(2).map(({ text }) => text)).toEqual(['three'])
     expect(records(0).map(({ text }) => text)).toEqual(['three'])
     file.close()
+  })
+
+  it('what it held is given once, and after it numbers go on', () => {
+    const name = temporaryFile('heard')
+    const file = open(name, 8 * 4096)
+    expect(file.takeFound()).toEqual([])
+    for (const text of ['one', 'two', 'three']) file.append(text)
+    file.close()
+    const again = open(name, 8 * 4096)
+    expect(again.lastNumber).toBe(3)
+    expect(again.takeFound().map(({ text }) => text)).toEqual(['one', 'two', 'three'])
+    expect(again.takeFound()).toEqual([])
+    expect(again.append('four')).toBe(4)
+    expect([...again.recordsFrom(4)].map(({ text }) => text)).toEqual(['four'])
+    again.close()
+  })
+
+  it('a file that was cut is filled up to its size, and a longer one stays as it is', () => {
+    const name = temporaryFile('heard')
+    const file = open(name, 4 * 4096)
+    file.append('one')
+    file.close()
+    truncateSync(name, 4096 + 7)
+    open(name, 4 * 4096).close()
+    expect(statSync(name).size).toBe(4 * 4096)
+    expect(texts(name)).toEqual(['one'])
+    for (const sizeBytes of [4 * 4096, 2 * 4096]) {
+      const before = statSync(name, { bigint: true }).mtimeNs
+      open(name, sizeBytes).close()
+      expect(statSync(name).size).toBe(4 * 4096)
+      // not even written to
+      expect(statSync(name, { bigint: true }).mtimeNs).toBe(before)
+    }
+  })
+
+  it('where there is no file nothing was gathered; one that cannot be read is told', () => {
+    expect(readGathered(temporaryFile('heard'))).toEqual([])
+    const folder = dirname(temporaryFile('heard'))
+    expect(() => readGathered(folder)).toThrow('EISDIR')
+    expect(() => readGathered(join(folder, 'x'.repeat(300)))).toThrow('ENAMETOOLONG')
   })
 
   it('numbers go on above what the database has taken', () => {

@@ -107,6 +107,24 @@ describe('rows that do not hold what they should', () => {
     again.close()
   })
 
+  it('what was expected of a name is told', () => {
+    const file = temporaryFile()
+    openTestStore(file).store.close()
+    const database = raw(file)
+    const row = { ...sound.messages!, state: 'unheard of' }
+    database.run(
+      `INSERT INTO messages (${Object.keys(row).join(', ')}) VALUES (${Object.keys(row).map(() => '?')})`,
+      ...Object.values(row),
+    )
+    database.close()
+    const { store, faults } = openTestStore(file)
+    store.messages.query()
+    expect(faults.map(({ message }) => message).join()).toContain(
+      'messages, row 1: got state: "unheard of", expected one of waiting, parked, sent,',
+    )
+    store.close()
+  })
+
   const quality = {
     ...{ levelDbfs: -10, toneBalanceDb: 0, toneOffsetHz: 0, symbolRateErrorPpm: 0, ebN0Db: 20 },
     ...{ eyeOpening: 1, clippedShare: 0, preambleFlags: 30 },
