@@ -83,13 +83,13 @@ const groups: Readonly<Record<string, Group>> = {
   },
 }
 
-/** Whole folders have some ten thousand places, of which a sample is tried, by all tests that are about them. */
+/** Whole folders have some ten thousand places, of which a sample is tried, by all tests that are about them and take no real time. */
 const folders: Readonly<Record<string, readonly string[]>> = {
   'dsp/modem': [
     ...['test/dsp/modem/**/*.test.ts', 'test/dsp/framing/*.test.ts', 'test/limits/codecs.test.ts'],
   ],
   'src/radio': [
-    ...['test/radio/*.test.ts', 'test/limits/radio.test.ts', 'test/property/*.test.ts'],
+    ...['test/radio/!(liveRadio).test.ts', 'test/limits/radio.test.ts', 'test/property/*.test.ts'],
     ...['test/published/channelAccess.test.ts', 'test/published/identification.test.ts'],
   ],
   'src/node': [
