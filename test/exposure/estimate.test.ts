@@ -80,27 +80,50 @@ describe('estimateExposure', () => {
     expect(estimateOf({ antennaSizeM: 0.5 }).validFromM).toBe(0.5)
   })
 
-  it.each<[string, Partial<TransmittingSite>]>([
-    ['frequency', { frequencyMHz: 0.1 }],
-    ['frequency', { frequencyMHz: Number.NaN }],
-    ['power', { powerW: -1 }],
-    ['feed-line loss', { feedLineLossDb: -0.1 }],
-    ['antenna gain', { antennaGainDbi: 90 }],
-    ['antenna height', { antennaHeightM: -3 }],
-    ['antenna size', { antennaSizeM: Number.POSITIVE_INFINITY }],
-    ['mode duty factor', { modeDutyFactor: 1.1 }],
-    ['duty window', { dutyLimits: [{ windowS: 0, share: 0.2 }] }],
-    ['duty share', { dutyLimits: [{ windowS: 60, share: 20 }] }],
-  ])('refuses a wrong %s in words: %o', (name, change) => {
+  it('where the limit is met is in the near field or not, also where it just begins', () => {
+    expect(estimateOf().general.inNearField).toBe(false)
+    // An antenna shorter than half a wavelength, as long as the distance to the limit.
+    const { limitDistanceM } = estimateOf({ powerW: 1 }).general
+    const { general, validFromM } = estimateOf({ powerW: 1, antennaSizeM: limitDistanceM })
+    expect(validFromM).toBe(limitDistanceM)
+    expect(general.inNearField).toBe(false)
+  })
+
+  it("a dipole's effective radiated power is its power, and by that it is exempt", () => {
+    const dipole = estimateOf({ powerW: 10, antennaGainDbi: 10 * Math.log10(1.64) })
+    expect(dipole.peakErpW).toBeCloseTo(10, 9)
+    expect(dipole.exemptFromM).toBeCloseTo(Math.sqrt(10 / 3.83), 9)
+    // 6 dBi, keyed a quarter of the time
+    const { exemptFromM: quarterM } = estimateOf({ dutyLimits: [{ windowS: 360, share: 0.25 }] })
+    expect(quarterM).toBeCloseTo(Math.sqrt((0.25 * 50 * 10 ** 0.6) / 1.64 / 3.83), 9)
+  })
+
+  it.each<[string, Partial<TransmittingSite>, string]>([
+    ['frequency', { frequencyMHz: 0.1 }, '0.3 to 100000 MHz (47 CFR 1.1310'],
+    ['frequency', { frequencyMHz: Number.NaN }, '0.3 to 100000 MHz'],
+    ['power', { powerW: -1 }, '0 to 1000000 W'],
+    ['feed-line loss', { feedLineLossDb: -0.1 }, '0 to 100 dB'],
+    ['antenna gain', { antennaGainDbi: 90 }, '-60 to 80 dBi'],
+    ['antenna height', { antennaHeightM: -3 }, '0 to 10000 m'],
+    ['antenna size', { antennaSizeM: Number.POSITIVE_INFINITY }, '0 to 1000 m'],
+    ['mode duty factor', { modeDutyFactor: 1.1 }, '0 to 1'],
+    ['duty window', { dutyLimits: [{ windowS: 0, share: 0.2 }] }, '1 to 1000000 s'],
+    ['duty share', { dutyLimits: [{ windowS: 60, share: 20 }] }, '0 to 1'],
+  ])('refuses a wrong %s in words: %o', (name, change, expected) => {
     const result = estimateExposure({ ...site, ...change })
     expect(result.ok).toBe(false)
-    if (!result.ok) expect(result.reason).toMatch(new RegExp(`^${name}: got .* expected from`))
+    const { reason } = result as { reason: string }
+    expect(reason).toContain(`, expected from ${expected}`)
+    expect(reason.startsWith(`${name}: got `)).toBe(true)
   })
 
   it('the exempt distance is never inside the near field', () => {
     expect(exemptFromM(144.39, 3.83)).toBeCloseTo(1, 12)
     expect(exemptFromM(144.39, 0.000001)).toBeCloseTo(0.3304, 4)
-    expect(exemptFromM(0.2, 1)).toBeUndefined()
+    for (const frequencyMHz of [0.2999, 100_000.1])
+      expect(exemptFromM(frequencyMHz, 1)).toBeUndefined()
+    for (const frequencyMHz of [0.3, 100_000])
+      expect(exemptFromM(frequencyMHz, 1)).toBeGreaterThan(0)
   })
 
   it('ground distances: straight line and horizontal are sides of one triangle', () => {
