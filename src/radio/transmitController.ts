@@ -234,8 +234,7 @@ export class TransmitController {
       if (this.nowMs < running.unkeyAgainAtMs) return
       this.actions.event('fault', 'the key line has not answered; unkeying again')
       this.unkey(running)
-    } else if (running.phase !== 'hanging' && this.nowMs >= deadlineMs(running))
-      this.cut(abortReason(running, this.nowMs))
+    } else if (this.nowMs >= deadlineMs(running)) this.cut(abortReason(running, this.nowMs))
   }
 
   /** The next transmission, when there is one and everything allows it. */

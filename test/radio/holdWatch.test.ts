@@ -69,4 +69,30 @@ describe('hold watch', () => {
     expect(port.holds.size).toBe(0)
     await watch.close()
   })
+
+  it('asks a slow contact once at a time, and does nothing with what it says after the end', async () => {
+    const clock = virtualClock()
+    const port = radio()
+    const answers: ((on: boolean) => void)[] = []
+    const watch = watchHolds({
+      ...{ port, clock, file: '', inputIntervalMs: 500 },
+      input: {
+        name: 'contact',
+        read: () => new Promise((resolve) => answers.push(resolve)),
+        close: async () => {},
+      },
+    })
+    await clock.advanceToAsync(3000)
+    expect(answers).toHaveLength(1)
+    expect(port.holds.get('input')).toBe('contact has not been read yet')
+    answers[0]!(false)
+    await clock.advanceToAsync(3500)
+    expect(answers).toHaveLength(2)
+    expect(port.holds.size).toBe(0)
+    await watch.close()
+    answers[1]!(true)
+    await clock.advanceToAsync(10_000)
+    expect(port.holds.size).toBe(0)
+    expect(answers).toHaveLength(2)
+  })
 })

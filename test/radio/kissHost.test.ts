@@ -296,6 +296,27 @@ describe('KISS clients and the ports', () => {
     expect(radios[0].port.access()).toMatchObject({ keyDelayMs, tailMs })
   })
 
+  it('what a client had set goes with it, and is told; one that had set nothing goes without a word', () => {
+    const { radios, session, client, host, events } = bench()
+    const before = radios[0].port.access()
+    const other = client('tcp 127.0.0.1:6')
+    other.push(kissOctets(0x00, octets))
+    session.push(set(1, 40))
+    expect(radios[0].port.access().keyDelayMs).toBe(400)
+    events.length = 0
+    other.detach()
+    expect(events).toEqual([])
+    session.detach()
+    expect(radios[0].port.access()).toEqual(before)
+    expect(events).toEqual([
+      expect.stringMatching(
+        /^tcp 127\.0\.0\.1:5 is gone, and with it what it had set: radio 0 has key delay \d+ ms/,
+      ),
+    ])
+    host.gone({ name: 'nobody', isLocal: true } as never)
+    expect(events).toHaveLength(1)
+  })
+
   it('every pair of P and SlotTime stays within the mean wait', () => {
     const { clock, radios, session } = bench()
     for (let persistence = 0; persistence < 256; persistence += 5)

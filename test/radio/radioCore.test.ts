@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { modulateTransmission } from '../../dsp/modem/modulateTransmission.js'
-import { keyOrder, own, radio, rateHz } from './coreBench.js'
+import { failure, keyOrder, own, radio, rateHz } from './coreBench.js'
 import { frame, request, transmitDefaults } from './fixtures.js'
 
 describe('radio core', () => {
@@ -100,6 +100,34 @@ describe('radio core', () => {
     expect(log.filter((entry) => entry.endsWith('prepare'))).toEqual([
       ...['0 prepare', '1000 prepare', '3000 prepare', '7000 prepare'],
     ])
+  })
+
+  it('keys nothing before the output is ready, and says what it waits for', async () => {
+    const { clock, core, reasons } = radio()
+    core.start()
+    // The line was ready at once; the output's preparing has not come to its end.
+    core.send(request('a', own('x')))
+    expect(core.state().holds).toEqual([
+      { source: 'audio output', reason: 'not ready yet', sinceMs: 0 },
+    ])
+    expect(core.state().keyed).toBe(false)
+    await clock.advanceToAsync(5000)
+    expect(reasons()).toEqual(['held by audio output: not ready yet', 'sent'])
+  })
+
+  it('tells a fault of the audio input, and a line that does not answer when it is unkeyed', async () => {
+    const { clock, core, events, source, wants } = radio()
+    core.start()
+    await clock.advanceToAsync(100)
+    source().onFault(failure('a gap'))
+    wants.unkey = 'waits'
+    core.send(request('a', own('x')))
+    await clock.advanceToAsync(20_000)
+    const faults = events.filter(({ kind }) => kind === 'fault').map(({ reason }) => reason)
+    expect(faults[0]).toMatch(/^audio input: device: got a gap/)
+    expect(faults).toContain('the key line has not answered; unkeying again')
+    // in doubt it counts as keyed
+    expect(core.state().keyed).toBe(true)
   })
 
   it('takes a line that went off by itself as the end', async () => {
