@@ -95,6 +95,7 @@ const folders: Readonly<Record<string, readonly string[]>> = {
   'src/node': [
     ...['test/node/**/*.test.ts', 'test/limits/node.test.ts', 'test/limits/connected.test.ts'],
     ...['test/limits/services.test.ts', 'test/published/digipeating.test.ts'],
+    'test/links/*.test.ts',
   ],
   'src/store': [
     ...['test/store/*.test.ts', 'test/limits/store.test.ts', 'test/cli/log.test.ts'],

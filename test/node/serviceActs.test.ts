@@ -57,6 +57,24 @@ describe('a service that acts', () => {
     expect(textsTo('Q1KIT-9').length).toBe(before)
   })
 
+  it('sends nothing to the node itself, nor to a station that is ignored, and says why', async () => {
+    node = testNode({ services: [acting()], options: { ignored: ['Q1KIT'] } })
+    const { ask, wait, events } = node
+    ask('N0CALL-7', 'act send N0DE-10')
+    await wait(20)
+    ask('N0CALL-8', 'act send Q1KIT-3')
+    await wait(20)
+    for (const call of ['N0CALL-7', 'N0CALL-8']) expect(textsTo(call).join()).toMatch(/done/)
+    for (const call of ['N0DE-10', 'Q1KIT-3']) expect(textsTo(call)).toEqual([])
+    expect(events.filter(({ kind }) => kind === 'refused')).toEqual([
+      expect.objectContaining({
+        ...{ text: 'for Q1KIT-3', station: 'Q1KIT-3' },
+        reason: 'by the service act: this station is ignored',
+      }),
+    ])
+    expect(events.some(({ station }) => station === 'N0DE-10')).toBe(false)
+  })
+
   it.each([
     [false, '2'],
     [true, '4'],

@@ -27,6 +27,7 @@ export class TestPort implements Port {
   readonly sent: { atS: number; line: string; request: TransmitRequest }[] = []
   /** set to hold or refuse what comes */
   mode: 'send' | 'refuse' | 'swallow' = 'send'
+  readonly swallowed: TransmitRequest[] = []
   readonly #frameListeners: ((frame: HeardFrame) => void)[] = []
   readonly #outcomeListeners: ((outcome: TransmitOutcome) => void)[] = []
 
@@ -37,24 +38,27 @@ export class TestPort implements Port {
 
   send(request: TransmitRequest): void {
     const { id } = request
-    if (this.mode === 'swallow') return
+    if (this.mode === 'swallow') {
+      this.swallowed.push(request)
+      return
+    }
     this.clock.at(this.clock.monotonicMs() + 500, () => {
       const atMs = this.clock.monotonicMs()
       if (this.mode === 'refuse') {
-        this.#tell({ id, kind: 'refused', atMs, reason: 'transmit.enabled is off' })
+        this.tell({ id, kind: 'refused', atMs, reason: 'transmit.enabled is off' })
         return
       }
       const decoded = decodeFrame(request.octets, { strict: true })
       if (!decoded.ok) throw new Error(decoded.reason)
       this.sent.push({ atS: atMs / 1000, line: formatLine(decoded.frame), request })
-      this.#tell({ id, kind: 'sent', atMs, airtimeMs: 400 })
+      this.tell({ id, kind: 'sent', atMs, airtimeMs: 400 })
     })
   }
 
   /** What was swallowed waits for ever, as in a radio that is held. */
   withdraw(id: string): void {
     if (this.mode !== 'swallow') return
-    this.#tell({ id, kind: 'refused', atMs: this.clock.monotonicMs(), reason: 'it was taken back' })
+    this.tell({ id, kind: 'refused', atMs: this.clock.monotonicMs(), reason: 'it was taken back' })
   }
 
   airtime(): Airtime {
@@ -93,7 +97,7 @@ export class TestPort implements Port {
 
   async close(): Promise<void> {}
 
-  #tell(outcome: TransmitOutcome): void {
+  tell(outcome: TransmitOutcome): void {
     for (const listener of this.#outcomeListeners) listener(outcome)
   }
 }
