@@ -6,7 +6,7 @@ import type { Clock } from '../../src/runtime/clock.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 
 /** A port that hears what it is told to, on a clock on which each frame takes `costMs` of the main thread. */
-function bench(costMs = 0) {
+function bench(costMs = 0, radioFaultCount?: number) {
   const virtual = virtualClock()
   let spentMs = 0
   // what the thread works passes on the clock, and calls no timer meanwhile
@@ -26,6 +26,7 @@ function bench(costMs = 0) {
       onFrame: (listener: (frame: HeardFrame) => void) => {
         tell = listener
       },
+      state: () => ({ faultCount: radioFaultCount }) as ReturnType<RadioPort['state']>,
     } as RadioPort,
     {
       clock,
@@ -115,5 +116,22 @@ describe('a radio that hears more than a channel carries', () => {
     expect(before + drops.length).toBe(750)
     hear(1)
     expect(given.length).toBe(before + 1)
+  })
+
+  it('counts what a listener throws to what the radio counts', () => {
+    for (const [ofRadio, sum] of [
+      [undefined, 1],
+      [2, 3],
+    ] as const) {
+      const { port, hear, given, faults } = bench(0, ofRadio)
+      expect(port.state().faultCount).toBe(ofRadio ?? 0)
+      port.onFrame(() => {
+        throw new Error('on purpose')
+      })
+      hear(1)
+      expect(port.state().faultCount).toBe(sum)
+      expect(faults.join()).toContain('on purpose')
+      expect(given).toHaveLength(1)
+    }
   })
 })
