@@ -24,9 +24,9 @@ describe('an announcement', () => {
     expect(parseAnnouncement(payload)).toEqual(told)
     const bare = { call: 'Q1HIL', kinds: [], waitingCount: 0 }
     expect(parseAnnouncement(announcementPayload(bare))).toEqual(bare)
-    expect(announcementPayload({ ...bare, waitingCount: 12_345 })).toEqual(
-      octets('{{H1 Q1HIL - 999'),
-    )
+    const most = announcementPayload({ ...bare, waitingCount: 12_345 })
+    expect(most).toEqual(octets('{{H1 Q1HIL - 999'))
+    expect(parseAnnouncement(most)).toEqual({ ...bare, waitingCount: 999 })
   })
 
   // APRS reference 1.0.1, chapter 18: '{', user ID, packet type, data; the user ID '{' is for experiments
@@ -49,6 +49,7 @@ describe('an announcement', () => {
     '{{H1 q1hil m 0',
     '{{H1 Q1HILLLL m 0',
     '{{H1  m 0',
+    '{{H1 by Q1HIL m 0',
     '{{H1 Q1HIL m 0\r',
     '{{H1 Q1HIL m -1',
   ])('%j is none', (text) => {
