@@ -6,6 +6,7 @@ import { bookFor } from '../../../src/node/hills/book.js'
 import type { Entry, EntryKind } from '../../../src/node/hills/entry.js'
 import { seededRandom } from '../../../src/runtime/random.js'
 import { type VirtualClock, virtualClock } from '../../../src/runtime/virtualClock.js'
+import { defaultNodeOptions } from '../../../src/setup/defaultOptions.js'
 import { runSession, SimHill } from './hillSim.js'
 
 const hourMs = 3_600_000
@@ -131,6 +132,36 @@ describe('three hand-overs', () => {
       expect(store.notices.current(clock.wallMs(), 9).map(({ text }) => text)).toEqual([
         'road closed',
       ])
+  })
+})
+
+describe('what came before the clock was right', () => {
+  it('gets its whole time from when it is, and ends after that', () => {
+    const { clock, a } = row(['Q1AAA', 'Q2BBB'])
+    const { keepMs } = defaultNodeOptions().mailbox
+    const entry = () =>
+      a.store.hills
+        .recent(99)
+        .filter(({ kind }) => kind === 'notice')
+        .map(({ kind, state, outcome }) => [kind, state, outcome])
+    expect(take(a, { kind: 'notice', to: '*', lifeMin: 60 })).toBe('kept')
+    // A clock without a battery: the network sets it ten years on.
+    a.wallOffsetMs = 3650 * 24 * hourMs
+    a.look()
+    expect(a.store.hills.untrustedCount).toBeGreaterThan(0)
+    clock.advanceTo(clock.monotonicMs() + hourMs / 2)
+    a.look()
+    expect(entry()).toEqual([['notice', 'here', undefined]])
+    clock.advanceTo(clock.monotonicMs() + hourMs)
+    a.look()
+    expect(a.store.hills.untrustedCount).toBe(0)
+    const trustedMs = clock.monotonicMs()
+    clock.advanceTo(trustedMs + keepMs - 60_000)
+    a.look()
+    expect(entry()).toEqual([['notice', 'here', undefined]])
+    clock.advanceTo(trustedMs + keepMs + 60_000)
+    a.look()
+    expect(entry()).toEqual([['notice', 'ended', 'expired']])
   })
 })
 
