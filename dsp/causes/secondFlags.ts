@@ -10,7 +10,7 @@ import type { MeasuredSigns } from './signs.js'
 import type { Timeline } from './timeline.js'
 import { timingChange } from './timingLine.js'
 
-/** 107 ms: preambles are longer, and of so much that is no flags 0.42 repeats itself at most (recordings of test/channel/lostFrames.ts). */
+/** 107 ms: preambles are longer, and of so much that is no flags 0.40 repeats itself so at most (500 of test/channel/usualFrame.ts). */
 const secondFlagCount = 16
 const secondFlagSamples = (secondFlagCount * 8 * workingRateHz) / symbolRateHz
 const secondShareMin = 0.5
@@ -59,7 +59,7 @@ export function secondFlags(signs: MeasuredSigns, timeline: Timeline): SampleRan
     const isWithin = from + secondFlagSamples < toSample
     const isOther = isWithin || timingChange(line, Math.min(from, toSample), from) > timingMin
     if (second.share[window]! > secondShareMin && isOther && isLoud(from, from + secondFlagSamples))
-      return { from, to: pieces[end - 1]!.startSample }
+      return { from, to: Math.max(from + secondFlagSamples, pieces[end - 1]!.startSample) }
   }
   return undefined
 }

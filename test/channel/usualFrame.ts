@@ -34,39 +34,7 @@ export function usualFrame(random: Random): Uint8Array {
   return Uint8Array.of(...addresses, 0x03, 0xf0, ...Buffer.from(of(contents)(), 'latin1'))
 }
 
-const vocabulary = [
-  ...[
-    'the',
-    'net',
-    'meets',
-    'on',
-    'Tuesday',
-    'at',
-    '2000',
-    'hours',
-    'all',
-    'well',
-    'here',
-    'hill',
-    'battery',
-    '12.6',
-    'V',
-    'solar',
-  ],
-  ...[
-    'good',
-    'morning',
-    'everybody',
-    'ready',
-    'to',
-    'copy',
-    '145.500',
-    'MHz',
-    'repeater',
-    'down',
-    'digipeater',
-    '73',
-    'tent',
-    'back',
-  ],
-] as const
+const vocabulary = (
+  'the net meets on Tuesday at 2000 hours all well here hill battery 12.6 V solar ' +
+  'good morning everybody ready to copy 145.500 MHz repeater down digipeater 73 tent back'
+).split(' ')
