@@ -1,6 +1,7 @@
 // Changes the files that must hold, one place after the other, and looks whether a test fails: `npm run mutate [-- GROUP …]`.
 // Prints what survived and the score of each group, and ends with status 1 where one is below the score that is set.
 // `npm run mutate -- sample [FOLDER …]` takes some of the places of whole folders, by --share (0.03) and --seed (1).
+// `npm run mutate -- file FILE … --tests FILE` takes all places of files, by the tests that are named: for who writes tests of them.
 // `npm run mutate -- limits [FILE …]` moves limits by one instead. By hand, and at night: a group has some hundreds of places.
 import { spawnSync } from 'node:child_process'
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
@@ -190,6 +191,7 @@ const { values, positionals } = parseArgs({
   options: {
     share: { type: 'string', default: '0.03' },
     seed: { type: 'string', default: '1' },
+    tests: { type: 'string', multiple: true, default: [] },
   },
 })
 const [first, ...rest] = positionals
@@ -211,11 +213,16 @@ function wanted(): [name: string, group: Group][] {
       return [name, { files, tests }]
     })
   }
+  if (first === 'file') {
+    if (rest.length === 0 || values.tests.length === 0)
+      throw new Error('file: expected files, and --tests FILE for each test file')
+    return [[rest.join(' '), { files: rest, tests: values.tests }]]
+  }
   const names = first === undefined ? Object.keys(groups) : [first, ...rest]
   return names.map((name) => {
     const group = groups[name]
     if (group === undefined)
-      throw new Error(`got ${name}, expected limits, sample, ${Object.keys(groups).join(', ')}`)
+      throw new Error(`got ${name}, expected limits, sample, file, ${Object.keys(groups).join(', ')}`)
     return [name, group]
   })
 }
