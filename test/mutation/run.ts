@@ -222,7 +222,9 @@ function wanted(): [name: string, group: Group][] {
   return names.map((name) => {
     const group = groups[name]
     if (group === undefined)
-      throw new Error(`got ${name}, expected limits, sample, file, ${Object.keys(groups).join(', ')}`)
+      throw new Error(
+        `got ${name}, expected limits, sample, file, ${Object.keys(groups).join(', ')}`,
+      )
     return [name, group]
   })
 }
