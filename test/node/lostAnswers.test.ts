@@ -4,27 +4,24 @@ import { join } from 'node:path'
 import { afterAll, describe, expect, it } from 'vitest'
 import { type VirtualClock, virtualClock } from '../../src/runtime/virtualClock.js'
 import { openStore, type Store } from '../../src/store/store.js'
+import { failingStore } from './failingStore.js'
 import { testNode } from './testNode.js'
 
 const folder = mkdtempSync(join(tmpdir(), 'ridgepost-lost-'))
 afterAll(() => rmSync(folder, { recursive: true, force: true }))
 
-/** A store that undoes what was done under a name, as a full disk does, while `fails` says so. */
-function failingStore(clock: VirtualClock, name: string, fails: () => boolean = () => true): Store {
-  const store = openStore({ file: ':memory:', clock })
-  const durably: Store['durably'] = (doing, work) =>
-    store.durably(doing, () => {
-      const value = work()
-      if (fails() && doing === name) throw new Error('disk I/O error')
-      return value
-    })
-  return { ...store, durably }
-}
+/** A store that fails at a name, while `fails` says so. */
+const storeFailing = (
+  clock: VirtualClock,
+  name: string,
+  fails: () => boolean = () => true,
+): Store =>
+  failingStore(openStore({ file: ':memory:', clock }), (doing) => fails() && doing === name)
 
 describe('an answer that cannot be kept', () => {
   it('its asker is told, also when the acknowledgement has not gone out yet', async () => {
     const clock = virtualClock()
-    const node = testNode({ clock, store: failingStore(clock, 'an answer') })
+    const node = testNode({ clock, store: storeFailing(clock, 'an answer') })
     node.ask('N0CALL-7', 'echo hi{1')
     await node.wait(20)
     const [acknowledgement, refusal, ...others] = node.sentTexts()
@@ -169,7 +166,7 @@ describe('a call for help that could not be kept', () => {
   it('is a call for help in its copies too', async () => {
     const clock = virtualClock()
     let fails = true
-    const node = testNode({ clock, store: failingStore(clock, 'a question', () => fails) })
+    const node = testNode({ clock, store: storeFailing(clock, 'a question', () => fails) })
     node.ask('Q1ABC-7', 'sos{1')
     await node.wait(5)
     fails = false
@@ -184,7 +181,7 @@ describe('a call for help that could not be kept', () => {
   it('and waits for its turn, because too many call, is answered when it calls again', async () => {
     const clock = virtualClock()
     let fails = true
-    const node = testNode({ clock, store: failingStore(clock, 'a question', () => fails) })
+    const node = testNode({ clock, store: storeFailing(clock, 'a question', () => fails) })
     for (let count = 0; count < 11; count++) node.ask(`Q1AB${count}`, 'sos{1')
     await node.wait(60)
     fails = false

@@ -111,7 +111,8 @@ export const echoService: Service = {
   answer: (question) => (question.rest === '' ? 'nothing' : question.rest.split('/')),
 }
 
-const trusted: ClockTrust = {
+/** A clock that is trusted from the start. */
+export const trustedClock: ClockTrust = {
   trusted: () => true,
   confirmed: () => true,
   steps: { count: 0, lastMs: 0 },
@@ -162,7 +163,7 @@ export function testNode(given: TestNodeOptions = {}): TestNode {
   const node = createNode({
     ports: [port],
     clock,
-    clockTrust: given.clockTrust ?? trusted,
+    clockTrust: given.clockTrust ?? trustedClock,
     bootId: given.bootId,
     random: seededRandom(given.seed ?? 1),
     nextId: () => `r${given.seed ?? 1}-${++id}`,
