@@ -1,17 +1,18 @@
 import { describe, expect, it } from 'vitest'
 import { board } from '../../src/node/board.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import type { NodeEvent } from '../../src/store/events.js'
-import type { Store } from '../../src/store/store.js'
-import { openTestStore } from '../store/openTestStore.js'
+import { openStore, type Store } from '../../src/store/store.js'
 import { failingStore } from './failingStore.js'
 import { question } from './mailBench.js'
-import { trustedClock } from './testNode.js'
+import { trustedClock } from './trustedClock.js'
 
 const dayMs = 86_400_000
 
 function bench(change: Partial<Store> = {}) {
-  const { store, clock } = openTestStore()
+  const clock = virtualClock()
+  const store = openStore({ file: ':memory:', clock })
   const world = { failing: '', trusted: true }
   const events: Omit<NodeEvent, 'atWallMs'>[] = []
   const box = board({

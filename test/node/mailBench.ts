@@ -3,16 +3,17 @@ import { type Mail, mail } from '../../src/node/mail.js'
 import type { MailParts } from '../../src/node/mailParts.js'
 import type { MailboxOptions } from '../../src/node/options.js'
 import type { Outbox } from '../../src/node/outbox.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
 import type { NamesView } from '../../src/services/event/namesView.js'
 import type { Question } from '../../src/services/service.js'
 import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import type { NodeEvent } from '../../src/store/events.js'
 import type { MailboxEntry, NewMailboxEntry } from '../../src/store/mailbox.js'
 import type { MessageRecord, NewMessage } from '../../src/store/messages.js'
+import { openStore } from '../../src/store/store.js'
 import { inEnglish } from '../../src/words/air/all.js'
-import { openTestStore } from '../store/openTestStore.js'
 import { failingStore } from './failingStore.js'
-import { trustedClock } from './testNode.js'
+import { trustedClock } from './trustedClock.js'
 
 export const minuteMs = 60_000
 export const hourMs = 60 * minuteMs
@@ -30,12 +31,13 @@ export const heldNames = (held: Record<string, string>): NamesView => {
     holder,
     heldBy: (call) => Object.keys(held).filter((name) => held[name] === call),
     all: () => Object.keys(held).map((name) => ({ name, call: holder(name) })),
-  } as NamesView
+  } as Partial<NamesView> as NamesView
 }
 
 /** The mailbox on a store in memory and a virtual clock; what it gives to the outbox stays there. */
 export function mailBench(options: Partial<MailboxOptions> = {}, given: Partial<MailParts> = {}) {
-  const { store, clock } = openTestStore()
+  const clock = virtualClock()
+  const store = openStore({ file: ':memory:', clock })
   const world = { failing: '', open: [] as number[] }
   const events: Omit<NodeEvent, 'atWallMs'>[] = []
   const outgoing: MessageRecord[] = []

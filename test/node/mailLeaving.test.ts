@@ -9,7 +9,7 @@ import {
 } from '../../src/node/mailRules.js'
 import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import { dayMs, heldNames, mailBench, minuteMs, question } from './mailBench.js'
-import { trustedClock } from './testNode.js'
+import { trustedClock } from './trustedClock.js'
 
 const outOfOrder = { ok: false, reason: 'out-of-order' }
 

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { minuteMs, outboxBench, refused, sent, tooLate } from './outboxBench.js'
-import { trustedClock } from './testNode.js'
+import { trustedClock } from './trustedClock.js'
 
 const standing = { station: 'N0CALL-7', radio: 0, reference: 'M1' }
 

@@ -3,11 +3,12 @@ import { type OutboxParts, outbox } from '../../src/node/outbox.js'
 import { tally } from '../../src/node/tally.js'
 import type { Outgoing } from '../../src/node/transmitter.js'
 import type { FinalOutcome } from '../../src/radio/port.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
 import type { NodeEvent } from '../../src/store/events.js'
 import type { MessageRecord, NewMessage } from '../../src/store/messages.js'
-import { openTestStore } from '../store/openTestStore.js'
+import { openStore } from '../../src/store/store.js'
 import { failingStore } from './failingStore.js'
-import { trustedClock } from './testNode.js'
+import { trustedClock } from './trustedClock.js'
 
 export const minuteMs = 60_000
 
@@ -46,7 +47,8 @@ export function outboxBench(
   answers: Partial<AnswerOptions> = {},
   given: Partial<OutboxParts> = {},
 ) {
-  const { store, clock } = openTestStore()
+  const clock = virtualClock()
+  const store = openStore({ file: ':memory:', clock })
   const world: World = {
     ...{ blockedBy: undefined, busy: false, endsAtOnce: undefined, failing: '' },
     followedBy: () => [],

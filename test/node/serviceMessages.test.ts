@@ -1,16 +1,18 @@
 import { describe, expect, it } from 'vitest'
 import { keptByServices } from '../../src/node/keptByServices.js'
 import { serviceMessages, type Wanted } from '../../src/node/serviceMessages.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import type { NodeEvent } from '../../src/store/events.js'
-import { openTestStore } from '../store/openTestStore.js'
-import { trustedClock } from './testNode.js'
+import { openStore } from '../../src/store/store.js'
+import { trustedClock } from './trustedClock.js'
 
 const minuteMs = 60_000
 const dayMs = 24 * 60 * minuteMs
 
 function bench(options: Parameters<typeof defaultNodeOptions>[0] = {}, trusted = true) {
-  const { store, clock } = openTestStore()
+  const clock = virtualClock()
+  const store = openStore({ file: ':memory:', clock })
   const events: Omit<NodeEvent, 'atWallMs'>[] = []
   let number = 100
   const box = serviceMessages({
@@ -140,12 +142,17 @@ describe('what a service posts', () => {
 
 describe('what a service keeps', () => {
   const keeping = () => {
-    const { store } = openTestStore()
+    const store = openStore({ file: ':memory:', clock: virtualClock() })
     const changed: string[] = []
     const wanted: [string, readonly Wanted[]][] = []
     const kept = keptByServices({
       store,
-      serviceMessages: { insert: (...all) => wanted.push(all) && [] },
+      serviceMessages: {
+        insert(...all) {
+          wanted.push(all)
+          return []
+        },
+      },
       onChanged: (service) => void changed.push(service),
     })
     const changes = (...all: [string, string | undefined][]) => new Map(all)

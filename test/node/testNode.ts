@@ -19,6 +19,7 @@ import type { NodeEvent } from '../../src/store/events.js'
 import type { Store } from '../../src/store/store.js'
 import { unlimitedAirtime } from '../radio/fixtures.js'
 import { openTestStore } from '../store/openTestStore.js'
+import { trustedClock } from './trustedClock.js'
 
 /** A radio whose channel is always free: sends in order of priority, one frame after another. */
 export class TestPort implements Port {
@@ -109,15 +110,6 @@ export const echoService: Service = {
   takes: 'text',
   messagesMax: () => 5,
   answer: (question) => (question.rest === '' ? 'nothing' : question.rest.split('/')),
-}
-
-/** A clock that is trusted from the start. */
-export const trustedClock: ClockTrust = {
-  trusted: () => true,
-  confirmed: () => true,
-  steps: { count: 0, lastMs: 0 },
-  gpsSays: () => {},
-  wasAhead: () => {},
 }
 
 export interface TestNode {
