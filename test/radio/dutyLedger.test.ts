@@ -28,6 +28,8 @@ describe('the longest transmission that may begin at a moment', () => {
     ['nothing a moment before it comes back', one, spans([0, 20_000]), 99_000, 0],
     ['all where it leaves as fast as it is used', one, spans([0, 20_000]), 100_000, 20_000],
     ['nothing where more is used than allowed', one, spans([0, 25_000]), 25_000, 0],
+    ['nothing then, though it leaves meanwhile', one, spans([0, 25_000]), 100_000, 0],
+    ['all where two spans leave in it', one, spans([0, 5_000], [8_000, 18_000]), 100_000, 20_000],
     ['what the tighter of two limits leaves', two, full, 400_000, 10_000],
   ])('is %s', (_, limits, past, fromMs, longestMs) => {
     expect(createDutyLedger(limits, past).longestMs(fromMs)).toBe(longestMs)
@@ -101,6 +103,12 @@ describe('what a ledger keeps', () => {
     ledger.note({ fromMs: 6_000, toMs: 7_000 })
     expect(ledger.spans()).toEqual(spans([0, 1_000], [6_000, 7_000]))
     expect(past).toHaveLength(1)
+  })
+
+  it('is nothing where nothing had a length', () => {
+    const ledger = createDutyLedger(one)
+    ledger.note({ fromMs: 5_000, toMs: 5_000 })
+    expect(ledger.spans()).toEqual([])
   })
 
   it('goes when it has left the longest window', () => {

@@ -31,6 +31,8 @@ describe('the queue of a radio', () => {
     expect(queue.add(item('f', 'acknowledgement'))?.id).toBe('d')
     expect(ids()).toEqual(['f', 'a'])
     expect(queueOf(0).queue.add(item('a'))?.id).toBe('a')
+    const three = queueOf(3, item('a'), item('b'), item('c', 'beacon'))
+    expect(three.queue.add(item('d', 'client'))?.id).toBe('c')
   })
 
   it('tells when the next one expires, and gives out all whose time is over', () => {

@@ -14,6 +14,15 @@ describe('a past of which nothing is known', () => {
     ])
   })
 
+  it('has no pieces below a hundredth of the smallest allowance', () => {
+    const secondAgoMs = (longAllowanceMs: number): number => {
+      const limits = [...one, { windowMs: 300_000, share: longAllowanceMs / 300_000 }]
+      return Math.round(-fullestPast(limits, 0)[0]!.toMs)
+    }
+    // what the long limit has left when the short one is free again: 201 ms, and 100 ms, of which no piece is made
+    expect([secondAgoMs(20_201), secondAgoMs(20_100)]).toEqual([100_000, 299_900])
+  })
+
   it('is empty where nothing limits', () => {
     expect(fullestPast([], 1000)).toEqual([])
     expect(fullestPast([{ windowMs: 100_000, share: 1 }], 1000)).toEqual([])
