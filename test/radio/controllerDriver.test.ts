@@ -19,16 +19,15 @@ function bench(
   const guard = createGuard(({ what, reason }) => faults.push(`${what}: ${reason}`))
   let nextAtMs: number | undefined
   let idleCount = 0
+  const state = { idle: true, queuedCount: 0 }
   const driver = createControllerDriver({
     controller: {
       handle(input) {
         taken.push(input.kind)
         return handle(input)
       },
-      nextAtMs: () => nextAtMs,
-      state: () => ({
-        ...{ idle: true, channelBusy: false, keyed: false, queuedCount: 0, dutyUsed: 0, holds: [] },
-      }),
+      nextAtMs: () => (Number.isNaN(nextAtMs) ? fail() : nextAtMs),
+      state: () => ({ channelBusy: false, keyed: false, dutyUsed: 0, holds: [], ...state }),
     },
     ...{ clock, guard },
     perform: (action) => perform(action, (input) => driver.take(input)),
@@ -37,7 +36,7 @@ function bench(
     onIdle: () => idleCount++,
   })
   return {
-    ...{ clock, driver, taken, outcomes, events, faults },
+    ...{ clock, driver, taken, outcomes, events, faults, state },
     idleCount: () => idleCount,
     wakeAt: (atMs: number | undefined) => {
       nextAtMs = atMs
@@ -132,5 +131,109 @@ describe('controller driver', () => {
     const { driver, idleCount } = bench(() => [])
     driver.take({ kind: 'time' })
     expect(idleCount()).toBe(1)
+  })
+
+  it('a radio is idle when nothing is on the air, and nothing waits', () => {
+    const { driver, idleCount, state } = bench(() => [])
+    for (const [idle, queuedCount, isIdle] of [
+      [false, 0, false],
+      [true, 1, false],
+      [true, 0, true],
+    ] as const) {
+      Object.assign(state, { idle, queuedCount })
+      driver.take({ kind: 'time' })
+      expect(driver.idle).toBe(isIdle)
+    }
+    expect(idleCount()).toBe(1)
+  })
+
+  it('gives events and outcomes to who listens, in their order among the deeds', () => {
+    const done: string[] = []
+    const outcome = { id: 'a', kind: 'refused', atMs: 0, reason: 'x' } as const
+    const event = { kind: 'refused', atMs: 0, reason: 'what happened' } as const
+    const { driver, outcomes, events } = bench(
+      () => [{ kind: 'event', event }, { kind: 'play' }, { kind: 'outcome', outcome }],
+      ({ kind }) => void done.push(`${kind} after ${events.length} event, ${outcomes.length} told`),
+    )
+    driver.take({ kind: 'time' })
+    expect([done, outcomes, events]).toEqual([
+      ...[['play after 1 event, 0 told'], [outcome], ['what happened']],
+    ])
+  })
+
+  it('a tone that the controller throws at is refused as a request is', () => {
+    const { driver, taken, outcomes } = bench(({ kind }) => (kind === 'tone' ? fail() : []))
+    const tone = { id: 't', tone: 'mark', durationMs: 1, notAfterMs: 1 } as const
+    driver.take({ kind: 'tone', request: tone })
+    expect(taken).toEqual(['tone', 'withdraw', 'cut'])
+    const [atMs, reason] = [0, 'a fault of the program']
+    expect(outcomes).toEqual([{ id: 't', kind: 'refused', atMs, reason }])
+  })
+
+  it('a request has its outcome also where what is told of another came first, or all fails', () => {
+    const other = { id: 'b', kind: 'refused', atMs: 0, reason: 'displaced' } as const
+    const first = bench(({ kind }) => {
+      if (kind === 'request') fail()
+      return kind === 'withdraw' ? [{ kind: 'outcome', outcome: other }] : []
+    })
+    first.driver.take(send)
+    expect(first.outcomes.map(({ id }) => id)).toEqual(['b', 'a'])
+    const second = bench(fail)
+    second.driver.take(send)
+    expect(second.outcomes.map(({ id }) => id)).toEqual(['a'])
+    expect(second.faults).toEqual([
+      expect.stringMatching(/^the transmit controller, at request: on purpose/),
+      expect.stringMatching(/^a request: on purpose/),
+      expect.stringMatching(/^the transmit controller, at cut: on purpose/),
+    ])
+  })
+
+  it('any other input that it throws at cuts what runs, and refuses nothing', () => {
+    const { driver, taken, outcomes } = bench(({ kind }) => (kind === 'keyed' ? fail() : []))
+    driver.take({ kind: 'keyed', atMs: 0 })
+    expect(taken).toEqual(['keyed', 'cut'])
+    expect(outcomes).toEqual([])
+  })
+
+  it('a line that throws when it is told to go off is not told by a cut: the controller asks again', () => {
+    const { driver, taken, faults } = bench(() => [{ kind: 'unkey', cut: false }], fail)
+    driver.take({ kind: 'audioEnded' })
+    expect(taken).toEqual(['audioEnded'])
+    expect(faults).toEqual([expect.stringMatching(/^the transmitter, at unkey: on purpose/)])
+  })
+
+  it('what was done by a deed that did not throw is no reason to cut', () => {
+    const { driver, taken } = bench(({ kind }) => (kind === 'time' ? [{ kind: 'play' }] : []))
+    driver.take({ kind: 'time' })
+    expect(taken).toEqual(['time'])
+  })
+
+  it('has one moment booked, the last that was named, and none where naming it fails', () => {
+    const { clock, driver, taken, wakeAt, faults } = bench(() => [])
+    wakeAt(500)
+    driver.take({ kind: 'audioEnded' })
+    wakeAt(300)
+    driver.take({ kind: 'audioEnded' })
+    wakeAt(undefined)
+    clock.advanceTo(1000)
+    expect(taken).toEqual(['audioEnded', 'audioEnded', 'time'])
+    wakeAt(Number.NaN)
+    driver.take({ kind: 'audioEnded' })
+    expect(faults[0]).toMatch(/^the next moment of the transmit controller: on purpose/)
+    expect(clock.nextAtMs()).toBeUndefined()
+  })
+
+  it('one that is stopped while it works takes nothing of what waits, and books no moment', () => {
+    const { clock, driver, taken, wakeAt } = bench(
+      () => [{ kind: 'play' }],
+      (_, take) => {
+        take({ kind: 'audioEnded' })
+        driver.stop()
+      },
+    )
+    wakeAt(500)
+    driver.take({ kind: 'time' })
+    expect(taken).toEqual(['time'])
+    expect(clock.nextAtMs()).toBeUndefined()
   })
 })
