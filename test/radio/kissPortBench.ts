@@ -29,10 +29,7 @@ export const frameFrom = (call: string, text = '>invented'): Uint8Array =>
   )
 
 /** A port to a modem that does what a test says. */
-export function bench(
-  change: Partial<TransmitOptions> = {},
-  more: Partial<KissPortOptions> = {},
-) {
+export function bench(change: Partial<TransmitOptions> = {}, more: Partial<KissPortOptions> = {}) {
   const clock = virtualClock()
   const written: Buffer[] = []
   const openings: StreamHandlers[] = []
