@@ -1,3 +1,4 @@
+import type { Modem } from '../../dsp/modem/modems.js'
 import { modulateTransmission } from '../../dsp/modem/modulateTransmission.js'
 import type { AudioListener, AudioSink, AudioSource } from '../../src/audio/audioDevice.js'
 import type { KeyLine, KeyLineListener } from '../../src/ptt/keyLine.js'
@@ -23,6 +24,8 @@ export function radio(
     /** its audio comes in longer pieces when that is asked for */
     gathers?: boolean
     onCut?: (reason: string) => void
+    onChannel?: () => void
+    modem?: Modem
   } = {},
 ) {
   const clock = virtualClock()
@@ -41,6 +44,7 @@ export function radio(
   let stopPlay = (): void => {}
   let lineListener: KeyLineListener | undefined
   let listener: AudioListener | undefined
+  const played: Float32Array[] = []
   const counters = { samples: 0, overruns: 0, restarts: 0, faults: 0, underruns: 0 }
 
   let heardToMs = 0
@@ -78,6 +82,7 @@ export function radio(
     },
     play(samples) {
       note('play')
+      played.push(samples)
       if (wants.play === 'fails') return Promise.reject(failure('card gone'))
       return new Promise((resolve) => {
         stopPlay = resolve
@@ -116,7 +121,7 @@ export function radio(
     ...{ keyOverheadMs: 50, unkeyMarginMs: 10 },
     transmit: { ...transmitDefaults, ...options.transmit },
     sink: options.withoutSink ? undefined : sink,
-    onCut: options.onCut,
+    ...{ onCut: options.onCut, onChannel: options.onChannel, modem: options.modem },
   })
   const outcomes: TransmitOutcome[] = []
   const events: RadioEvent[] = []
@@ -125,7 +130,7 @@ export function radio(
   core.onEvent((event) => events.push(event))
   core.onFrame((one) => heard.push(one))
   return {
-    ...{ clock, core, events, heard, log, outcomes, wants },
+    ...{ clock, core, events, heard, log, outcomes, played, wants },
     line: () => lineListener!,
     source: () => listener!,
     /** from now on this is on the air */

@@ -95,4 +95,51 @@ describe('hold watch', () => {
     expect(port.holds.size).toBe(0)
     expect(answers).toHaveLength(2)
   })
+
+  it('looks for its file four times a second, until it is closed', async () => {
+    const file = join(folder, 'stop')
+    const clock = virtualClock()
+    const port = radio()
+    const watch = watchHolds({ port, clock, file, input: undefined, inputIntervalMs: 500 })
+    writeFileSync(file, '')
+    clock.advanceTo(249)
+    expect(port.holds.size).toBe(0)
+    clock.advanceTo(250)
+    expect([...port.holds]).toEqual([['file', `${file} exists`]])
+    await watch.close()
+    expect(clock.nextAtMs()).toBeUndefined()
+    expect(port.holds.size).toBe(1)
+  })
+
+  it('with neither file nor contact looks at nothing', async () => {
+    const clock = virtualClock()
+    const port = radio()
+    const watch = watchHolds({ port, clock, file: '', input: undefined, inputIntervalMs: 500 })
+    expect([clock.nextAtMs(), port.holds.size]).toEqual([undefined, 0])
+    await watch.close()
+  })
+
+  it('closes its contact, asks it no more, and says nothing of one that fails then', async () => {
+    const clock = virtualClock()
+    const port = radio()
+    let closed = 0
+    let fail = (_: Error): void => {}
+    const watch = watchHolds({
+      ...{ port, clock, file: '', inputIntervalMs: 500 },
+      input: {
+        name: 'contact',
+        read: () =>
+          new Promise((_, reject) => {
+            fail = reject
+          }),
+        close: async () => void closed++,
+      },
+    })
+    await clock.advanceToAsync(700)
+    port.holds.clear()
+    await watch.close()
+    fail(new Error('too late'))
+    await clock.advanceToAsync(2000)
+    expect([closed, port.holds.size, clock.nextAtMs()]).toEqual([1, 0, undefined])
+  })
 })

@@ -44,4 +44,25 @@ describe('finding the key delay', () => {
     ).toBeUndefined()
     expect(keyDelayAdvice(Uint8Array.of(0xff), { preambleFlags: 45 })).toBeUndefined()
   })
+
+  const advise = (text: string, preambleFlags: number, bitRate?: 1200 | 9600) =>
+    keyDelayAdvice(new TextEncoder().encode(text), { preambleFlags, bitRate })
+
+  it('what was heard is counted in flags, and what is missing is needed, with 60 ms to spare', () => {
+    const words = (heardMs: number, neededMs: number): string =>
+      `${heardMs} ms of them were heard: keyDelayMs = ${neededMs} is enough, with 60 ms to spare`
+    // a flag lasts 6.67 ms at 1200 bit/s, and 0.83 ms at 9600
+    expect(advise('>after 1000 ms of flags', 135)).toBe(words(900, 160))
+    expect(advise('>after 1000 ms of flags', 1080, 9600)).toBe(words(900, 160))
+    expect(advise('>after 1000 ms of flags', 134)).toBe(words(893, 170))
+    expect(advise('>after 1000 ms of flags', 200)).toBe(words(1000, 60))
+    expect(advise('>after 99999 ms of flags', 0)).toBe(words(0, 100_060))
+  })
+
+  it.each([
+    ...['>after 100000 ms of flags', '>after  ms of flags', 'x>after 1000 ms of flags'],
+    ...['>after 1000 ms of flags!', '>after 10x ms of flags'],
+  ])('nothing about "%s"', (text) => {
+    expect(advise(text, 135)).toBeUndefined()
+  })
 })

@@ -56,4 +56,22 @@ describe('what a radio reports to the main thread', () => {
     for (let at = 1; at <= 250; at++) await piece(0, row(at))
     expect(posts.slice(1).map(({ length }) => length)).toEqual([100, 100])
   })
+
+  it('what may wait goes 200 ms after what went last, and what may not starts that time anew', async () => {
+    const { posts, piece } = gathering()
+    await piece(1000, row(1))
+    await piece(199, row(2))
+    expect(posts).toHaveLength(1)
+    await piece(1, { kind: 'audio', samples: new Int16Array(1) })
+    expect(posts.map(({ length }) => length)).toEqual([1, 2])
+    await piece(100, { kind: 'queue', atWallMs: 1, items: [] })
+    expect(posts).toHaveLength(3)
+    const { rmsDbfs, peakDbfs, clippedShare } = { rmsDbfs: 0, peakDbfs: 0, clippedShare: 0 }
+    const counts = { readCount: 0, repairedCount: 0, damagedCount: 0 }
+    const levels = { rmsDbfs, peakDbfs, clippedShare }
+    await piece(199, { kind: 'reading', atWallMs: 1, ...levels, ...counts })
+    expect(posts).toHaveLength(3)
+    await piece(1, row(3))
+    expect(posts).toHaveLength(4)
+  })
 })

@@ -6,9 +6,8 @@ import type { ControllerInput } from '../../src/radio/controllerTypes.js'
 import { SendingChain } from '../../src/radio/sendingChain.js'
 import { frame, ownCall } from './fixtures.js'
 
-const content = {
-  ...{ kind: 'frames', frames: [frame(ownCall, 'x')], preambleMs: 100, tailMs: 0 },
-} as const
+const frames = [frame(ownCall, 'x')]
+const content = { kind: 'frames', frames, preambleMs: 100, tailMs: 0 } as const
 const key = { kind: 'key', content } as const
 
 /** A chain whose line and output answer when a test says so. */
