@@ -1,5 +1,5 @@
 import { type Entry, type EntryKind, entryFault, type Outcome, octetsOf } from './entry.js'
-import { formatLine, type Line, lineOctetsMax, parseLine, textLines } from './lines.js'
+import { formatLine, type Line, parseLine, textLines } from './lines.js'
 import { openedLine, type SealContext, sealedLine } from './seal.js'
 
 /** What an entry is offered by. */
@@ -129,7 +129,7 @@ class Running implements Exchange {
     if (opened === undefined) this.stop('seal')
     else {
       this.takenCount++
-      const line = Buffer.byteLength(opened) > lineOctetsMax ? undefined : parseLine(opened)
+      const line = parseLine(opened)
       if (line === undefined) this.stop('line')
       else this.takeLine(line)
     }

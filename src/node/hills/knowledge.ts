@@ -79,8 +79,6 @@ export interface Knowledge {
   take(node: string, kind: 'stations' | 'weather', text: string, writtenWallMs: number): void
   /** Where a station was heard last, but here; without SSID any of its SSIDs. */
   find(call: string): HeardElsewhere | undefined
-  /** A node told something that does not hold any more. */
-  forget(node: string, kind: 'stations' | 'weather'): void
   /** What services see: stations of this node first, then those of others, which say by whom they were heard. */
   view(own: StationsView): StationsView
 }
@@ -119,10 +117,6 @@ export function knowledge(clock: Pick<Clock, 'wallMs'>): Knowledge {
       if (exact !== undefined || call.includes('-')) return exact
       const all = [...stations.values()].filter((one) => one.call.split('-')[0] === call)
       return all.sort((a, b) => b.heardWallMs - a.heardWallMs)[0]
-    },
-    forget(node, kind) {
-      const map: Map<string, { readonly node: string }> = kind === 'stations' ? stations : reports
-      for (const [call, one] of map) if (one.node === node) map.delete(call)
     },
     view: (own) => ({
       ...{

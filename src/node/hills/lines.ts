@@ -101,7 +101,8 @@ const wholeOf = (text: string | undefined, max: number): number | undefined =>
 const oneOf = <Name extends string>(names: readonly Name[], text: string): Name | undefined =>
   names.find((name) => name === text)
 
-const isReceiver = (text: string): boolean => text === '*' || isSenderName(text)
+/** A station, whoever wrote something, or '*'. */
+const isReceiver = isSenderName
 
 /** @returns undefined for what is no line of this form: nothing is guessed */
 export function parseLine(text: string): Line | undefined {

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Entry } from '../../../src/node/hills/entry.js'
 import { type Book, type Exchange, exchange } from '../../../src/node/hills/exchange.js'
-import { formatLine, type Line, parseLine, textLines } from '../../../src/node/hills/lines.js'
 import { seededRandom } from '../../../src/runtime/random.js'
 
 /** A database that takes and gives what a test says, and notes what it was told. */
@@ -210,75 +209,5 @@ describe('an exchange', () => {
         one.take(bent)
       }
     }
-  })
-})
-
-describe('a line', () => {
-  const lines: Line[] = [
-    {
-      type: 'hill',
-      call: 'Q2BBB-15',
-      epoch: 'abcdefgh',
-      count: 1e9,
-      confirmed: 0,
-      nonce: 'a'.repeat(16),
-    },
-    { type: 'session', count: 7 },
-    { type: 'offer', id, kind: 'letter', octets: 50_000, to: 'Q4RCV-7' },
-    { type: 'asked' },
-    { type: 'ended', id, outcome: 'unknown' },
-    { type: 'refuse', id, reason: 'full' },
-    {
-      type: 'entry',
-      id,
-      kind: 'notice',
-      from: 'mum@home',
-      to: '*',
-      ageMin: 525_600,
-      lifeMin: 43_200,
-      trace: ['Q1AAA', 'Q2BBB-1', 'Q3CCC'],
-    },
-    { type: 't', text: '' },
-    { type: 'c', text: 'ä'.repeat(100) },
-    { type: 'stop', reason: 'disk' },
-  ]
-  it.each(lines)('$type comes back as it was told', (line) => {
-    expect(parseLine(formatLine(line))).toEqual(line)
-  })
-
-  it.each([
-    'hill 1 Q2BBB abcdefgh 1000000001 0 aaaaaaaaaaaaaaaa',
-    'hill 1 Q2BBB abcdefg1 1 0 aaaaaaaaaaaaaaaa',
-    'hill 1 Q2BBB abcdefgh 1 0 aaaaaaaaaaaaaaa',
-    'session -1',
-    'session 01',
-    `offer ${id} letter 50001 Q4RCV`,
-    `offer ${id} message 257 Q4RCV`,
-    `offer ${id} command 5 Q4RCV`,
-    `offer ${id.toLowerCase()} message 5 Q4RCV`,
-    `entry ${id} message Q3SND Q4RCV 525601 60 Q2BBB`,
-    `entry ${id} message Q3SND Q4RCV 5 43201 Q2BBB`,
-    `entry ${id} message Q3SND Q4RCV 5 60 A1A,B2B,C3C,D4D`,
-    `entry ${id} message Q3SND Q4RCV 5 60 `,
-    `entry ${id} message  Q4RCV 5 60 Q2BBB`,
-    `ended ${id} replaced!`,
-    `refuse ${id} ${'a'.repeat(21)}`,
-    `refuse ${id} FULL`,
-    'asked now',
-    't',
-    `t ${'x'.repeat(201)}`,
-    'hold 30m 123456',
-    '',
-  ])('%j is none', (line) => {
-    expect(parseLine(line)).toBeUndefined()
-  })
-
-  it('of a text: cut between characters, empty lines kept', () => {
-    const long = '😀'.repeat(60)
-    const pieces = textLines(`a\n\n${long}`)
-    expect(pieces.map(({ type }) => type)).toEqual(['t', 't', 't', 'c'])
-    const texts = pieces.map((one) => ('text' in one ? one.text : ''))
-    expect(texts.every((one) => Buffer.byteLength(one) <= 200)).toBe(true)
-    expect(texts.slice(2).join('')).toBe(long)
   })
 })

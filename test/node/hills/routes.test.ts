@@ -36,11 +36,53 @@ describe('routes', () => {
     expect(ways.next('Q1AAA', [], 0)?.hops).toBe(hopsMax)
   })
 
-  it('are not counted on after 48 hours', () => {
+  it('are not counted on 48 hours after they were learnt', () => {
     const ways = routes('Q1OWN')
-    ways.learn(['Q1FAR'], 0)
-    expect(ways.next('Q1FAR', [], 48 * hourMs)).toBeDefined()
-    expect(ways.next('Q1FAR', [], 48 * hourMs + 1)).toBeUndefined()
+    ways.learn(['Q1FAR'], hourMs)
+    expect(ways.next('Q1FAR', [], 49 * hourMs)).toBeDefined()
+    expect(ways.next('Q1FAR', [], 49 * hourMs + 1)).toBeUndefined()
+    expect(ways.all(49 * hourMs + 1)).toEqual([])
+  })
+
+  it('are not made longer by a detour of the same news, but by one that goes on for 12 hours', () => {
+    const ways = routes('Q1OWN')
+    const short = { node: 'Q1FAR', next: 'Q1NXT', hops: 2, learntAtMs: hourMs }
+    ways.learn(['Q1FAR', 'Q1NXT'], hourMs)
+    ways.learn(['Q1FAR', 'Q1MID', 'Q1NXT'], hourMs)
+    ways.learn(['Q1FAR', 'Q1MID', 'Q1NXT'], 13 * hourMs - 1)
+    expect(ways.next('Q1FAR', [], 13 * hourMs)).toEqual(short)
+    ways.learn(['Q1FAR', 'Q1NXT'], 2 * hourMs)
+    ways.learn(['Q1FAR', 'Q1MID', 'Q1NXT'], 14 * hourMs - 1)
+    expect(ways.next('Q1FAR', [], 14 * hourMs)).toEqual({ ...short, learntAtMs: 2 * hourMs })
+    ways.learn(['Q1FAR', 'Q1MID', 'Q1NXT'], 14 * hourMs)
+    const long = { ...short, hops: 3, learntAtMs: 14 * hourMs }
+    expect(ways.next('Q1FAR', [], 14 * hourMs)).toEqual(long)
+    ways.learn(['Q1FAR', 'Q1NXT'], 15 * hourMs)
+    expect(ways.next('Q1FAR', [], 15 * hourMs)).toEqual({ ...short, learntAtMs: 15 * hourMs })
+  })
+
+  it('are four to each node, one for each neighbour, and the best is told', () => {
+    const ways = routes('Q1OWN')
+    ways.learn(['Q1FAR', 'Q1AAA'], 0)
+    for (let at = 1; at < 9; at++) ways.learn(['Q1FAR', 'Q1BBB'], at)
+    expect(ways.next('Q1FAR', ['Q1BBB'], 9)?.next).toBe('Q1AAA')
+    for (const next of ['Q1CCC', 'Q1DDD', 'Q1EEE']) ways.learn(['Q1FAR', next], 10)
+    const four = ['Q1BBB', 'Q1CCC', 'Q1DDD', 'Q1EEE']
+    for (const next of four)
+      expect(
+        ways.next(
+          'Q1FAR',
+          four.filter((one) => one !== next),
+          10,
+        )?.next,
+      ).toBe(next)
+    expect(ways.next('Q1FAR', four, 10)).toBeUndefined()
+    ways.learn(['Q1FAR'], 11)
+    const told = ways.all(11).map(({ node, next, hops }) => `${node} by ${next}: ${hops}`)
+    expect(told).toEqual([
+      ...['Q1AAA by Q1AAA: 1', 'Q1BBB by Q1BBB: 1', 'Q1CCC by Q1CCC: 1', 'Q1DDD by Q1DDD: 1'],
+      ...['Q1EEE by Q1EEE: 1', 'Q1FAR by Q1FAR: 1'],
+    ])
   })
 
   it('stay bounded, and no chain of them goes in a circle: random nets, each handing on by its own table', () => {
@@ -84,16 +126,30 @@ describe('routes', () => {
 })
 
 describe('neighbours', () => {
-  it('knows who was heard, when and how often, the newest fifty', () => {
+  const announced = { call: 'Q59AB', kinds: ['message'], waitingCount: 2 } as const
+
+  it('knows who was heard, when and how often, and when a session was whole', () => {
     const known = neighbours()
-    for (let at = 0; at < 60; at++)
-      known.heard({ call: `Q${at}AB`, kinds: [], waitingCount: 0 }, 0, at)
-    expect(known.all).toHaveLength(50)
-    expect(known.find('Q9AB')).toBeUndefined()
-    known.heard({ call: 'Q59AB', kinds: ['message'], waitingCount: 2 }, 1, 100)
+    known.met('Q59AB', 5)
+    expect(known.all).toEqual([])
+    known.heard(announced, 0, 100)
+    const once = { ...announced, radio: 0, heardAtMs: 100, heardCount: 1, metAtMs: undefined }
+    expect(known.find('Q59AB')).toEqual(once)
     known.met('Q59AB', 120)
-    known.heard({ call: 'Q59AB', kinds: ['message'], waitingCount: 0 }, 1, 130)
-    const expected = { heardCount: 3, heardAtMs: 130, metAtMs: 120, radio: 1, waitingCount: 0 }
-    expect(known.find('Q59AB')).toMatchObject(expected)
+    known.heard({ ...announced, waitingCount: 0 }, 1, 130)
+    const twice = { ...once, radio: 1, heardAtMs: 130, heardCount: 2, metAtMs: 120 }
+    expect(known.all).toEqual([{ ...twice, waitingCount: 0 }])
+    expect(known.find('Q58AB')).toBeUndefined()
+  })
+
+  it('forgets who was not heard for longest beyond fifty', () => {
+    const known = neighbours()
+    for (let at = 0; at < 50; at++) known.heard({ ...announced, call: `Q${at}AB` }, 0, at)
+    known.heard({ ...announced, call: 'Q0AB' }, 0, 60)
+    expect(known.all).toHaveLength(50)
+    known.heard({ ...announced, call: 'Q50AB' }, 0, 61)
+    expect(known.all).toHaveLength(50)
+    expect(known.find('Q1AB')).toBeUndefined()
+    expect(known.find('Q0AB')?.heardCount).toBe(2)
   })
 })
