@@ -74,7 +74,6 @@ export function piecePayload({ session, number, word, octets }: Piece): Uint8Arr
 
 /** @returns undefined for what is no piece in this form */
 export function readPiece(payload: Uint8Array): Piece | undefined {
-  if (payload.length > headOctetsMax + pieceOctetsMax) return undefined
   const end = payload.subarray(0, headOctetsMax).indexOf(0x0a)
   if (end < 0 || payload.length - end - 1 > pieceOctetsMax) return undefined
   const head = headForm.exec(Buffer.from(payload.subarray(0, end)).toString('latin1'))

@@ -66,6 +66,16 @@ describe('an announcement', () => {
     expect(heardAnnouncement(frame('Q1HIL>APZRPT,Q1DIG*:{{H1 Q1HIL-5 m 0'))).toBeUndefined()
     expect(heardAnnouncement(frame('Q1BAD>APZRPT:{{H1 Q1HIL-5 m 0'))).toBeUndefined()
     expect(heardAnnouncement(Uint8Array.of(1, 2, 3))).toBeUndefined()
+    expect(heardAnnouncement(frame('Q1HIL>APZRPT:hello'))).toBeUndefined()
+  })
+
+  it('is a UI frame without a protocol above it, and nothing else', () => {
+    const octets = frame('Q1HIL>APZRPT:{{H1 Q1HIL-5 m 0')
+    // AX.25 2.2, 3.12 and figure 4.4: behind two addresses of 7 octets stand the control octet and the protocol
+    expect([octets[14], octets[15]]).toEqual([0x03, 0xf0])
+    const changed = (at: number, octet: number) => Uint8Array.from(octets).fill(octet, at, at + 1)
+    expect(heardAnnouncement(changed(15, 0xcf))).toBeUndefined()
+    expect(heardAnnouncement(changed(14, 0x00))).toBeUndefined()
   })
 
   it('never throws, whatever comes', () => {

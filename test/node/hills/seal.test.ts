@@ -37,5 +37,21 @@ describe('a seal', () => {
     expect(opened({}, sealed.replace('nothing', 'end'))).toBeUndefined()
     expect(opened({}, sealed, 'other words')).toBeUndefined()
     expect(opened({}, 'nothing')).toBeUndefined()
+    expect(opened({}, `${sealed}0`)).toBeUndefined()
+    expect(opened({}, sealed.replace(' ~', '~'))).toBeUndefined()
+    expect(opened({}, sealed.toUpperCase())).toBeUndefined()
+  })
+
+  it('is of all that stands before it, another seal and line feeds too', () => {
+    for (const line of ['a ~0123456789', 'a\nb', '']) {
+      const sealed = sealedLine(line, secret, context)
+      expect(openedLine(sealed, secret, () => context)).toBe(line)
+      const asked: string[] = []
+      openedLine(sealed, secret, (text) => {
+        asked.push(text)
+        return context
+      })
+      expect(asked).toEqual([line])
+    }
   })
 })
