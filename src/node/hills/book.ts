@@ -7,6 +7,7 @@ import {
   type EntryKind,
   entryLimits,
   isCarried,
+  isNodeCall,
   type Outcome,
   octetsOf,
 } from './entry.js'
@@ -275,8 +276,9 @@ function keep(
   const { store, clock, clockTrust, options } = parts
   const { id, kind, from, to, trace } = entry
   if (trace.includes(options.own)) return { reason: 'loop' }
-  if (kind !== 'report' && kind !== 'withdrawal' && !maySend(parts, from))
-    return { reason: 'sender' }
+  // No table keeps a sender that no frame can name: the entry would be confirmed, and be gone.
+  const isOfSender = kind !== 'report' && kind !== 'withdrawal'
+  if (isOfSender && !(isNodeCall(from) && maySend(parts, from))) return { reason: 'sender' }
   const refuse = (): string | undefined => {
     if (kind === 'report') return undefined
     return isCarried(kind) ? carried.refusalOf(entry) : floods.refusalOf(entry)

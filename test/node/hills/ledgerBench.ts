@@ -1,5 +1,6 @@
-import { type Book, bookFor, type Refusals } from '../../../src/node/hills/book.js'
+import { bookFor, type Refusals } from '../../../src/node/hills/book.js'
 import type { Entry, EntryKind } from '../../../src/node/hills/entry.js'
+import type { Book } from '../../../src/node/hills/exchange.js'
 import type {
   HillOptions,
   HillParts,
@@ -10,6 +11,7 @@ import { type Ledger, ledger } from '../../../src/node/hills/ledger.js'
 import type { EventDetail } from '../../../src/node/journal.js'
 import { callSignProblem } from '../../../src/regulations/callSign.js'
 import { defaultNodeOptions } from '../../../src/setup/defaultOptions.js'
+import type { HillRow } from '../../../src/store/hills.js'
 import type { Store } from '../../../src/store/store.js'
 import { standardWordings } from '../../../src/words/air/all.js'
 import { openTestStore } from '../../store/openTestStore.js'
@@ -119,3 +121,41 @@ export const entryOf = (change: Partial<Entry> = {}): Entry => ({
   ...{ id: `${peer}.ABCDEFGHJK`, kind: 'message', from: 'Q3SND', to: 'Q4RCV', subject: '' },
   ...{ text: 'hello', ageMin: 5, lifeMin: 60, trace: [peer], ...change },
 })
+
+/** An entry that lies here, but for the change: a message of another node. */
+export const putRow = (bench: Bench, change: Partial<HillRow> = {}): void =>
+  bench.durably(() =>
+    bench.store.hills.insert({
+      ...{
+        entryId: `${peer}.ABCDEFGHJK`,
+        kind: 'message',
+        from: 'Q3SND',
+        to: 'Q4RCV',
+        subject: '',
+      },
+      ...{ text: 'hello', writtenWallMs: 0, expiresWallMs: Date.UTC(2027, 0), expiryTrusted: true },
+      ...{ trace: '', cameFrom: undefined, peer: undefined, outcome: undefined, local: undefined },
+      ...{ state: 'here', ...change },
+    }),
+  )
+
+/** Somebody leaves a message here. */
+export const leaveMail = (bench: Bench, questionId = 'q1', change: object = {}): void =>
+  bench.durably(() => {
+    const leftWallMs = bench.clock.wallMs()
+    const life = { leftWallMs, expiresWallMs: leftWallMs + 2 * dayMs, expiryTrusted: true }
+    const mail = { questionId, from: 'Q3SND', to: 'Q4RCV', text: 'hello', ...life, ...change }
+    bench.store.mailbox.insert(mail)
+  })
+
+export const leaveLetter = (bench: Bench): void =>
+  bench.durably(() => {
+    const letter = { from: 'Q3SND', to: 'Q4RCV', subject: 'a walk', text: 'b', leftWallMs: 0 }
+    bench.store.letters.insert({ ...letter, expiresWallMs: 0, expiryTrusted: true })
+  })
+
+/** of an entry: its state, with whom it is, what became of it */
+export const stateOf = (bench: Bench, entryId = `${peer}.ABCDEFGHJK`): string => {
+  const row = bench.store.hills.find(entryId)
+  return row === undefined ? 'unknown' : [row.state, row.peer, row.outcome].join(' ').trimEnd()
+}
