@@ -1,4 +1,7 @@
 import { describe, expect, it } from 'vitest'
+import { operatorMessages } from '../../src/node/operatorMessages.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
+import type { NewMessage } from '../../src/store/messages.js'
 import { testNode } from './testNode.js'
 
 describe('what the operator has the station do', () => {
@@ -44,5 +47,41 @@ describe('what the operator has the station do', () => {
     expect(events).toContainEqual(
       expect.objectContaining({ kind: 'refused', station: 'Q2ABC', reason: 'dropped by test' }),
     )
+  })
+
+  it('a message is kept as it is to go, and given to the outbox', () => {
+    const clock = virtualClock(1_000)
+    const added: unknown[] = []
+    const doing: string[] = []
+    let isKept = true
+    const say = operatorMessages({
+      clock,
+      store: {
+        durably(what: string, work: () => unknown) {
+          doing.push(what)
+          return isKept ? { ok: true, value: work() } : { ok: false }
+        },
+        messages: { insert: (message: NewMessage) => ({ ...message, id: 31 }) },
+      } as never,
+      outbox: { add: (messages: unknown) => void added.push(messages) } as never,
+      newNumber: (call) => `number for ${call}`,
+      radioFor: (call) => call.length,
+      options: { notAfterMs: 500 },
+    })
+    expect(say({ to: 'q1abc-0', text: ' Come ~ home ' })).toEqual({ ok: true, reference: 'M31' })
+    const message = {
+      ...{ id: 31, kind: 'reply', to: 'Q1ABC', text: 'Come - home', state: 'waiting' },
+      ...{ number: 'number for Q1ABC', radio: 5, createdWallMs: 1_000, notAfterWallMs: 1_500 },
+      ...{ replyTo: undefined, questionId: undefined, mailboxId: undefined },
+    }
+    expect([added, doing]).toEqual([[[message]], ['a message of the operator']])
+    isKept = false
+    expect(say({ to: 'Q1ABC', text: 'x'.repeat(67) })).toEqual({
+      ...{ ok: false, reason: 'it could not be kept in the database' },
+    })
+    expect(added).toHaveLength(1)
+    expect(say({ to: 'Q1ABC-16', text: 'x' })).toMatchObject({ ok: false })
+    expect(say({ to: 'Q1ABC-10', text: 'x' })).toMatchObject({ ok: false })
+    expect(doing).toHaveLength(3)
   })
 })

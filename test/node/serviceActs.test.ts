@@ -1,7 +1,8 @@
 import { afterEach, describe, expect, it } from 'vitest'
+import { serviceActing } from '../../src/node/serviceActs.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import type { Service, ServiceContext } from '../../src/services/service.js'
-import { type TestNode, testNode } from './testNode.js'
+import { echoService, type TestNode, testNode } from './testNode.js'
 
 let node: TestNode | undefined
 afterEach(() => {
@@ -190,5 +191,168 @@ describe('a service that acts', () => {
     ask('N0CALL-7', 'act')
     await wait(5)
     expect(textsTo('N0CALL-7').at(-1)).toMatch(/^done/)
+  })
+})
+
+describe('when services act', () => {
+  function bench(answering = true) {
+    const clock = virtualClock()
+    const done: unknown[][] = []
+    let [quiet, ids, isKept]: [string | undefined, number, boolean] = [undefined, 0, true]
+    const acts = (keyword: string, more: object = {}): Service => ({
+      ...{ keyword, summary: 'acts', usage: keyword, answer: () => '' },
+      acts: {
+        ...{ everyMs: 120_000, onHeard: true, ...more },
+        act: async (occasion: { kind: string; station?: { call: string } }) =>
+          void done.push([keyword, clock.monotonicMs() / 1000, occasion.station?.call ?? 'time']),
+      } as never,
+    })
+    const services: Service[] = []
+    const acting = serviceActing({
+      ...{ clock, services, call: 'N0DE-10', options: { answering }, nextId: () => `id${++ids}` },
+      store: {
+        durably(doing: string, work: () => unknown) {
+          done.push([doing])
+          return isKept ? { ok: true, value: work() } : { ok: false }
+        },
+        stations: { find: (call: string) => (call === 'Q9NEW' ? undefined : { call }) },
+      } as never,
+      note: (kind, text, detail) => void done.push([kind, text, detail]),
+      contextFor: ((...given: unknown[]) => given) as never,
+      storage: {
+        begin: () => ({
+          commit: (id: string) => [`message of ${id}`],
+          end: () => void done.push(['end']),
+        }),
+      } as never,
+      outbox: { add: (messages: unknown) => void done.push(['send', messages]) } as never,
+      quietUntil: () => quiet,
+    })
+    const wait = (seconds: number) => clock.advanceToAsync(clock.monotonicMs() + seconds * 1000)
+    const acted = () => done.filter(([, at]) => typeof at === 'number')
+    const set = (to: { quiet?: string | undefined; isKept?: boolean }): void => {
+      if ('quiet' in to) quiet = to.quiet
+      if (to.isKept !== undefined) isKept = to.isKept
+    }
+    return { clock, done, acts, services, acting, wait, acted, set }
+  }
+
+  it('keeps what they did, sends what came of it, and lets go of it', async () => {
+    const { acting, services, acts, wait, done } = bench()
+    services.push(acts('net'))
+    acting.start()
+    await wait(119)
+    expect(done).toEqual([])
+    await wait(1)
+    expect(done).toEqual([
+      ['net', 120, 'time'],
+      ['what the service net did'],
+      ['send', ['message of id1']],
+      ['end'],
+    ])
+  })
+
+  it('sends nothing of what cannot be kept', async () => {
+    const { acting, services, acts, wait, done, set } = bench()
+    services.push(acts('net'))
+    set({ isKept: false })
+    acting.start()
+    await wait(120)
+    expect(done.slice(1)).toEqual([['what the service net did'], ['end']])
+  })
+
+  it('is once in their time, each by its own, until the end', async () => {
+    const { acting, services, acts, wait, acted, clock } = bench()
+    services.push(
+      acts('net'),
+      acts('log', { everyMs: 180_000 }),
+      acts('ear', { everyMs: undefined }),
+    )
+    acting.start()
+    await wait(400)
+    expect(acted()).toEqual([
+      ['net', 120, 'time'],
+      ['log', 180, 'time'],
+      ['net', 240, 'time'],
+      ['net', 360, 'time'],
+      ['log', 360, 'time'],
+    ])
+    acting.stop()
+    expect(clock.nextAtMs()).toBeUndefined()
+  })
+
+  it('is at the next look where it was due in quiet hours, but for what only keeps', async () => {
+    const { acting, services, acts, wait, acted, set } = bench()
+    services.push(acts('net'), acts('log', { onlyKeeps: true }))
+    acting.start()
+    set({ quiet: '06:00' })
+    await wait(270)
+    expect(acted()).toEqual([
+      ['log', 120, 'time'],
+      ['log', 240, 'time'],
+    ])
+    set({ quiet: undefined })
+    await wait(30)
+    expect(acted().at(-1)).toEqual(['net', 300, 'time'])
+  })
+
+  it('is never where nothing is answered, but for what only keeps', async () => {
+    const { acting, services, acts, wait, acted } = bench(false)
+    services.push(acts('net'), acts('log', { onlyKeeps: true }))
+    acting.start()
+    await wait(130)
+    expect(acted()).toEqual([['log', 120, 'time']])
+  })
+
+  it('is when a known station is heard, of each once in a minute', async () => {
+    const { acting, services, acts, wait, acted } = bench()
+    services.push(acts('ear'), acts('eye'), acts('deaf', { onHeard: false }))
+    services.push({ ...echoService, keyword: 'echo' })
+    acting.start()
+    for (const call of ['Q1', 'Q1', 'Q2', 'Q9NEW']) acting.heard(call)
+    await wait(59.999)
+    acting.heard('Q1')
+    await wait(0.001)
+    const both = (at: number, call: string) => [
+      ['ear', at, call],
+      ['eye', at, call],
+    ]
+    expect(acted()).toEqual([...both(0, 'Q1'), ...both(0, 'Q2')])
+    await wait(59.999)
+    acting.heard('Q1')
+    await wait(0)
+    expect(acted().slice(4)).toEqual(both(119.999, 'Q1'))
+  })
+
+  it('is five times at once at most, and what ends after the end is not kept', async () => {
+    const { acting, services, acts, wait, done } = bench()
+    const service = acts('slow')
+    const ends: (() => void)[] = []
+    let failing = false
+    Object.assign(service.acts!, {
+      act: () =>
+        new Promise<void>((end, fail) =>
+          ends.push(() => (failing ? fail(new Error('no meter')) : end())),
+        ),
+    })
+    services.push(service)
+    acting.start()
+    for (const call of ['Q1', 'Q2', 'Q3', 'Q4', 'Q5', 'Q6']) acting.heard(call)
+    expect(ends).toHaveLength(5)
+    ends[0]!()
+    await wait(0)
+    expect(done.map(([what]) => what)).toEqual(['what the service slow did', 'send', 'end'])
+    acting.heard('Q7')
+    acting.heard('Q8')
+    expect(ends).toHaveLength(6)
+    failing = true
+    ends[1]!()
+    await wait(0)
+    expect(done.slice(3)).toEqual([['fault', 'the service slow', { reason: 'no meter' }], ['end']])
+    failing = false
+    acting.stop()
+    ends[2]!()
+    await wait(0)
+    expect(done.slice(5)).toEqual([['end']])
   })
 })
