@@ -92,7 +92,10 @@ export function serviceActing(parts: ServiceActingParts): ServiceActing {
     heard(call) {
       for (const service of parts.services) {
         if (service.acts?.onHeard !== true) continue
-        if (told.note(`${service.keyword} ${call}`, clock.monotonicMs()) > 1) continue
+        const [name, nowMs] = [`${service.keyword} ${call}`, clock.monotonicMs()]
+        // Only what it is told counts: a station that is heard twice a minute would else be told of once for ever.
+        if (told.count(name, nowMs) > 0) continue
+        told.note(name, nowMs)
         const station = store.stations.find(call)
         if (station !== undefined) void act(service, { kind: 'heard', station })
       }

@@ -312,16 +312,31 @@ describe('when services act', () => {
     for (const call of ['Q1', 'Q1', 'Q2', 'Q9NEW']) acting.heard(call)
     await wait(59.999)
     acting.heard('Q1')
-    await wait(0.001)
+    await wait(0)
     const both = (at: number, call: string) => [
       ['ear', at, call],
       ['eye', at, call],
     ]
     expect(acted()).toEqual([...both(0, 'Q1'), ...both(0, 'Q2')])
-    await wait(59.999)
+    await wait(0.001)
     acting.heard('Q1')
     await wait(0)
-    expect(acted().slice(4)).toEqual(both(119.999, 'Q1'))
+    expect(acted().slice(4)).toEqual(both(60, 'Q1'))
+  })
+
+  it('is each minute where a station sends without pause', async () => {
+    const { acting, services, acts, wait, acted } = bench()
+    services.push(acts('ear', { everyMs: undefined }))
+    acting.start()
+    for (let count = 0; count < 7; count++) {
+      acting.heard('Q1')
+      await wait(25)
+    }
+    expect(acted()).toEqual([
+      ['ear', 0, 'Q1'],
+      ['ear', 75, 'Q1'],
+      ['ear', 150, 'Q1'],
+    ])
   })
 
   it('is five times at once at most, and what ends after the end is not kept', async () => {
