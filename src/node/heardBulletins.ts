@@ -44,7 +44,10 @@ export function heardBulletins({
       const isSame = JSON.stringify(known) === JSON.stringify(said)
       if (isSame && Math.abs(atWallMs - beforeMs) < againMs) return
     }
-    if (writes.note('', clock.monotonicMs()) > writesPerHourMax) return
+    // What is left out does not count: a flood without end would else keep out everything, for as long as it lasts.
+    const nowMs = clock.monotonicMs()
+    if (writes.count('', nowMs) >= writesPerHourMax) return
+    writes.note('', nowMs)
     store.durably('a bulletin that was heard', () => {
       if (before === undefined && all.size >= keptMax) {
         const oldest = farthestFrom(atWallMs, all)

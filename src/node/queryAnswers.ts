@@ -43,9 +43,12 @@ export function queryAnswers(parts: QueryAnswerParts): QueryAnswers {
 
   const overLimit = (heard: Heard): string | undefined => {
     const general = heard.payload.kind === 'query'
-    const most = general ? generalRepliesMax : options.limits.perStation
-    const count = limit.note(general ? '' : heard.from, clock.monotonicMs())
-    return count > most ? 'rate limit of queries' : undefined
+    const [name, most] = general ? ['', generalRepliesMax] : [heard.from, options.limits.perStation]
+    const nowMs = clock.monotonicMs()
+    const isOver = limit.count(name, nowMs) >= most
+    // Of queries to everybody only what is answered counts: one station that goes on asking would else silence us for all.
+    if (!isOver || !general) limit.note(name, nowMs)
+    return isOver ? 'rate limit of queries' : undefined
   }
 
   return {

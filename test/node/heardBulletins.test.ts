@@ -1,4 +1,6 @@
 import { afterEach, describe, expect, it } from 'vitest'
+import { heardBulletins } from '../../src/node/heardBulletins.js'
+import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { bulletinRecords, bulletinsService, objectRecords } from '../../src/services/bulletins.js'
 import type { Service } from '../../src/services/service.js'
 import { type TestNode, testNode } from './testNode.js'
@@ -128,5 +130,152 @@ describe('objects', () => {
     // asked again within 28 s it is a copy
     await node!.wait(30)
     expect(await told('bulletins objects')).toEqual(['No objects were heard in the last 24h.'])
+  })
+})
+
+describe('what is kept of what everybody is told', () => {
+  const wallMs = Date.UTC(2026, 0, 1)
+  const minuteMs = 60_000
+
+  function bench() {
+    const steady = virtualClock(wallMs)
+    let aheadMs = 0
+    const clock = { ...steady, wallMs: () => steady.wallMs() + aheadMs }
+    const services = new Map<string, Map<string, string>>()
+    const of = (name: string) => services.get(name) ?? new Map<string, string>()
+    const writes: string[] = []
+    const made = heardBulletins({
+      clock,
+      store: {
+        serviceData: {
+          all: (name: string) => new Map(of(name)),
+          set: (name: string, key: string, json: string) =>
+            void services.set(name, of(name).set(key, json)),
+          delete: (name: string, key: string) => void of(name).delete(key),
+        },
+        durably(doing: string, work: () => void) {
+          writes.push(doing)
+          work()
+        },
+      } as never,
+      options: { groups: ['RESCUE'] },
+    })
+    const bulletin = (text: string, id = '1', group?: string, from = 'Q1ABC'): void =>
+      made.take({ from, payload: { kind: 'bulletin', id, group, text } as never })
+    const object = (more: object = {}, kind = 'object', from = 'Q1ABC'): void =>
+      made.take({
+        ...{ from },
+        payload: {
+          ...{ kind, name: 'HUT  ', live: true, comment: 'open' },
+          position: { latitudeDeg: 45.12345, longitudeDeg: -36.98765 },
+          ...more,
+        } as never,
+      })
+    const kept = (name: string) =>
+      [...of(name)].map(([key, json]) => [key, JSON.parse(json) as Record<string, unknown>])
+    const setClock = (byMs: number): void => {
+      aheadMs += byMs
+    }
+    return { made, bulletin, object, kept, writes, clock: steady, setClock }
+  }
+
+  it('is a bulletin of each sender, group and line', () => {
+    const { bulletin, kept, writes, made } = bench()
+    bulletin('one')
+    bulletin('two', '2')
+    bulletin('three', '1', 'WX')
+    bulletin('four', '1', undefined, 'Q2ABC')
+    bulletin('new', '2')
+    const said = { from: 'Q1ABC', atWallMs: wallMs }
+    expect(kept(bulletinRecords)).toEqual([
+      ['Q1ABC  1', { ...said, text: 'one' }],
+      ['Q1ABC  2', { ...said, text: 'new' }],
+      ['Q1ABC WX 1', { ...said, text: 'three', group: 'WX' }],
+      ['Q2ABC  1', { ...said, from: 'Q2ABC', text: 'four' }],
+    ])
+    expect(writes).toEqual(Array(5).fill('a bulletin that was heard'))
+    made.take({ from: 'Q1ABC', payload: { kind: 'status', text: 'x' } as never })
+    expect(writes).toHaveLength(5)
+  })
+
+  it('is a message to a group of ours, one of each sender', () => {
+    const { made, kept } = bench()
+    const send = (addressee: string, text: string) =>
+      made.take({ from: 'Q1ABC', payload: { kind: 'message', addressee, text } as never })
+    send(' rescue ', 'one')
+    send('RESCUE', 'two')
+    send('OTHERS', 'three')
+    const said = { from: 'Q1ABC', atWallMs: wallMs }
+    expect(kept(bulletinRecords)).toEqual([
+      ['Q1ABC rescue ', { ...said, text: 'one', group: 'rescue' }],
+      ['Q1ABC RESCUE ', { ...said, text: 'two', group: 'RESCUE' }],
+    ])
+  })
+
+  it('is an object or item, at its place to a hundred metres, until its sender says that it is gone', () => {
+    const { object, kept, writes } = bench()
+    object()
+    object({ name: 'TENT' }, 'item')
+    const place = { latitudeDeg: 45.123, longitudeDeg: -36.988 }
+    const said = { from: 'Q1ABC', atWallMs: wallMs, text: 'open', ...place }
+    expect(kept(objectRecords)).toEqual([
+      ['HUT', said],
+      ['TENT', said],
+    ])
+    object({ live: false }, 'object', 'Q2ABC')
+    object({ live: false, name: 'NONE' })
+    expect([kept(objectRecords).length, writes.length]).toEqual([2, 2])
+    object({ live: false })
+    expect(kept(objectRecords)).toEqual([['TENT', said]])
+    expect(writes.at(-1)).toBe('an object that is gone')
+  })
+
+  it('is written anew where it is another, or after half an hour, by whatever way the clock was set', () => {
+    const { object, writes, clock, setClock } = bench()
+    object()
+    // it drifts within its error
+    object({ position: { latitudeDeg: 45.12349, longitudeDeg: -36.98765 } })
+    clock.advanceTo(30 * minuteMs - 1)
+    object()
+    expect(writes).toHaveLength(1)
+    clock.advanceTo(30 * minuteMs)
+    object()
+    expect(writes).toHaveLength(2)
+    object({ comment: 'shut' })
+    expect(writes).toHaveLength(3)
+    setClock(-30 * minuteMs + 1)
+    object({ comment: 'shut' })
+    expect(writes).toHaveLength(3)
+    setClock(-1)
+    object({ comment: 'shut' })
+    expect(writes).toHaveLength(4)
+  })
+
+  it('is sixty of each kind: what was stamped farthest from now makes room', () => {
+    const { bulletin, object, kept, clock } = bench()
+    for (let at = 0; at < 60; at++) {
+      clock.advanceBy(1_000)
+      bulletin('text', `${(at + 7) % 60}`)
+    }
+    object()
+    clock.advanceBy(1_000)
+    bulletin('other', '8')
+    expect([kept(bulletinRecords).length, kept(objectRecords).length]).toEqual([60, 1])
+    bulletin('text', 'new')
+    const keys = kept(bulletinRecords).map(([key]) => key)
+    expect([keys.length, keys.includes('Q1ABC  7'), keys.includes('Q1ABC  new')]).toEqual([
+      ...[60, false, true],
+    ])
+  })
+
+  it('is written 120 times an hour, and in the next hour again, though there is no end of it', () => {
+    const { bulletin, writes, clock } = bench()
+    const inHour: number[] = []
+    for (let second = 0; second < 3 * 3_600; second += 20) {
+      clock.advanceTo(second * 1000)
+      bulletin(`text ${second}`)
+      if (second % 3_600 === 3_580) inHour.push(writes.length)
+    }
+    expect(inHour).toEqual([120, 240, 360])
   })
 })

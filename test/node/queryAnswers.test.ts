@@ -251,6 +251,16 @@ describe('the answers to queries', () => {
     expect(ask()).toBeUndefined()
   })
 
+  it('to everybody come again in the next window, though somebody goes on asking', () => {
+    const { answers, everybody, clock } = bench()
+    const answered: number[] = []
+    for (let minute = 0; minute < 30; minute++) {
+      clock.advanceTo(minute * 60_000)
+      if (answers.answer(everybody, [beacon('position')]) === undefined) answered.push(minute)
+    }
+    expect(answered).toEqual([0, 1, 10, 11, 20, 21])
+  })
+
   it('to one station go at once, and are as many as its questions', () => {
     const { answers, query, clock, beacons } = bench()
     const ask = () => answers.answer(query(), [beacon('position')])
