@@ -1,4 +1,5 @@
 import { afterAll, beforeEach, describe, expect, it } from 'vitest'
+import type { QueryPayload } from '../../src/aprs/types.js'
 import { parsePath } from '../../src/ax25/address.js'
 import type { Heard } from '../../src/node/intake.js'
 import { numberedMessage } from '../../src/node/numberedQueries.js'
@@ -121,12 +122,11 @@ describe('what a query to one station asks', () => {
 
 describe('what a query to everybody asks', () => {
   const here = { latitudeDeg: 49, longitudeDeg: -72 }
-  const general = (query: string, radiusKm?: number) =>
-    ({
-      ...{ kind: 'query', query },
-      // a degree of latitude north of us: 111.2 km (WGS 84 at 49 degrees, from memory)
-      ...(radiusKm && { footprint: { latitudeDeg: 50, longitudeDeg: -72, radiusKm } }),
-    }) as const
+  const general = (query: string, radiusKm?: number): QueryPayload => ({
+    ...{ kind: 'query', query },
+    // a degree of latitude north of us: 111.2 km (WGS 84 at 49 degrees, from memory)
+    ...(radiusKm && { footprint: { latitudeDeg: 50, longitudeDeg: -72, radiusKm } }),
+  })
   const both = [
     { kind: 'beacon', beacon: 'position' },
     { kind: 'beacon', beacon: 'status' },

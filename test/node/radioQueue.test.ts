@@ -40,7 +40,7 @@ describe('frames for a radio', () => {
   })
 
   it('wait while it has 6 s to send, and follow when something ended', () => {
-    const { radio, queue, sent } = queueBench()
+    const { radio, queue, sent, held } = queueBench()
     for (const id of ['a', 'b', 'c', 'd', 'e', 'f', 'g']) queue.add(frame(id))
     // 350 ms and five frames of 1,000 ms; a sixth, alone, takes 1,350 ms
     expect(radio.ids).toEqual(['a', 'b', 'c', 'd', 'e'])
@@ -50,6 +50,8 @@ describe('frames for a radio', () => {
     expect(radio.ids.slice(5)).toEqual(['f'])
     sent('b')
     expect([radio.ids.slice(6), queue.isBusy]).toEqual([['g'], false])
+    // that others go first is no hold
+    expect(held).toEqual([])
   })
 
   it('go in the order of their priority, then of their turn, then as they came', () => {

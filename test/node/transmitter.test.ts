@@ -95,6 +95,15 @@ describe('a frame of ours', () => {
     })
   })
 
+  it('that was cut on the air has no airtime in the table, and nobody need wait for its end', () => {
+    const { sends, outgoing, radio, told, kept } = bench()
+    const { onEnd, ...unwatched } = outgoing()
+    sends.send(unwatched)
+    radio.tell({ id: 'f1', kind: 'refused', atMs: 1, reason: 'cut', airtimeMs: 900 })
+    expect(kept).toMatchObject([{ outcome: 'refused', reason: 'cut', airtimeMs: undefined }])
+    expect(told.map(([kind]) => kind)).toEqual(['queued', 'refused'])
+  })
+
   it('of which somebody else tells, is in the table alone', () => {
     const { sends, outgoing, radio, told, ends, kept } = bench()
     sends.send(outgoing({ quiet: true }))
