@@ -71,7 +71,9 @@ function bench(given: Given = {}) {
     acknowledgements: {
       first: ({ id }, _, __, response) => void done.push([response, id]),
       heardAgain: ({ id }, _, __, response) => void done.push([`${response} again`, id]),
-    } as never,
+      isAcknowledged: () => true,
+      stop: () => {},
+    },
     answering: {
       begin: ({ id }: { id: number }, task: unknown) => void done.push(['answer', id, task]),
       takeUp: ({ id }: { id: number }, task: unknown) => {
@@ -82,7 +84,9 @@ function bench(given: Given = {}) {
     } as never,
     refusals: {
       polite: ({ id }, words) => void done.push(['polite', id, words(inEnglish)]),
-    } as never,
+      owed: () => [],
+      owedAtOnce: () => {},
+    },
     emergencies: {
       turnOf(station: string) {
         done.push(['turn of', station])
