@@ -1,7 +1,15 @@
 // A long run of the real program, as the service starts it, under ten times the traffic of a busy hill: one on ALSA's own file
 // plugin with arecord and aplay and a key line by command, one on audio over TCP. What grows is found here.
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process'
-import { cpSync, existsSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
+import {
+  appendFileSync,
+  cpSync,
+  existsSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { seededRandom } from '../../src/runtime/random.js'
@@ -82,6 +90,8 @@ interface ProbeLine {
   readonly atS: number
   readonly heap: number
   readonly external: number
+  /** of the whole process: pages of its own that are no file's, octets */
+  readonly anonymous: number
   readonly late: { readonly p50: number; readonly p99: number; readonly max: number }
   readonly resources: Readonly<Record<string, number>>
 }
@@ -176,6 +186,8 @@ const programFolder = projectFile('dist/soak')
 const pause = (ms: number): Promise<void> => new Promise((resume) => setTimeout(resume, ms))
 
 async function watch(runs: readonly Run[], air: BusyAir, minutes: number, everyS: number) {
+  const samplesFile = (run: Run): string => run.probeFile.replace(/\.jsonl$/, '-samples.jsonl')
+  for (const run of runs) writeFileSync(samplesFile(run), '')
   const startMs = performance.now()
   const elapsedS = (): number => (performance.now() - startMs) / 1000
   let toldS = 0
@@ -184,7 +196,11 @@ async function watch(runs: readonly Run[], air: BusyAir, minutes: number, everyS
   )
   while (elapsedS() < minutes * 60) {
     await pause(sampleEveryMs)
-    for (const run of runs) run.samples.push(sampleOf(run, elapsedS()))
+    for (const run of runs) {
+      const sample = sampleOf(run, elapsedS())
+      run.samples.push(sample)
+      appendFileSync(samplesFile(run), `${JSON.stringify(sample)}\n`)
+    }
     if (elapsedS() - toldS < everyS) continue
     toldS = elapsedS()
     for (const run of runs) console.log(rowOf(run))
@@ -224,10 +240,12 @@ const probeLines = ({ probeFile }: Run): ProbeLine[] =>
     .filter(Boolean)
     .map((line) => JSON.parse(line) as ProbeLine)
 
+const linesOf = (run: Run, thread: ProbeLine['thread']): ProbeLine[] =>
+  probeLines(run).filter((line) => line.thread === thread)
+
 function rowOf(run: Run): string {
   const sample = run.samples.at(-1)!
-  const last = (thread: string): ProbeLine | undefined =>
-    probeLines(run).findLast((line) => line.thread === thread)
+  const last = (thread: ProbeLine['thread']): ProbeLine | undefined => linesOf(run, thread).at(-1)
   const [main, radio] = [last('main'), last('radio')]
   const held = (line: ProbeLine | undefined): string =>
     line === undefined ? '-' : ((line.heap + line.external) / 1e6).toFixed(2)
@@ -247,11 +265,16 @@ function judge(run: Run): void {
   console.log(
     `== ${run.name}: the last ${(hours * 60).toFixed(0)} minutes of ${(lastS / 60).toFixed(0)}`,
   )
+  // Garbage that waits is no growth, and comes and goes by megabytes: it is judged by what is left when both threads have collected.
+  const anonymous = linesOf(run, 'radio')
+    .filter(({ atS }) => atS >= warmUpOf(lastS))
+    .map((line) => [line.atS / 3600, line.anonymous / 1e6] as const)
+  printSlope('memory of the program without files, after a collection', anonymous, true)
   // Of the files that it has mapped, another program's end gives it a larger share: that tells of the other one.
-  printSlope('memory of all parts without files', blockMeans(later, 'anonymousMb'), true)
+  printSlope('memory of all parts without files', blockMeans(later, 'anonymousMb'), false)
   printSlope('PSS of all parts', blockMeans(later, 'pssMb'), false)
   for (const thread of ['main', 'radio'] as const) {
-    const lines = probeLines(run).filter((line) => line.thread === thread)
+    const lines = linesOf(run, thread)
     const held = lines
       .filter(({ atS }) => atS >= warmUpOf(lastS))
       .map(({ atS, heap, external }) => [atS / 3600, (heap + external) / 1e6] as const)
