@@ -169,18 +169,18 @@ function topOf(powers: Float64Array, at: number): number {
   return bend > 0 ? Math.max(-0.5, Math.min(0.5, (0.5 * (after! - before!)) / bend)) : 0
 }
 
-const lowRateHz = 1200
-const decimation = workingRateHz / lowRateHz
+export const lowRateHz = 1200
+export const lowDecimation = workingRateHz / lowRateHz
 
 /** Averaged twice over a symbol: that takes out the mark tone, and 41 dB of the space tone. */
-function lowRate(working: Float32Array): Float32Array {
-  const count = Math.max(0, Math.floor(working.length / decimation) - 1)
+export function lowRate(working: Float32Array): Float32Array {
+  const count = Math.max(0, Math.floor(working.length / lowDecimation) - 1)
   const low = new Float32Array(count)
   for (let at = 0; at < count; at++) {
     let sum = 0
-    for (let n = 0; n < 2 * decimation - 1; n++)
-      sum += working[at * decimation + n]! * (decimation - Math.abs(n - decimation + 1))
-    low[at] = sum / decimation ** 2
+    for (let n = 0; n < 2 * lowDecimation - 1; n++)
+      sum += working[at * lowDecimation + n]! * (lowDecimation - Math.abs(n - lowDecimation + 1))
+    low[at] = sum / lowDecimation ** 2
   }
   return low
 }
@@ -188,7 +188,7 @@ function lowRate(working: Float32Array): Float32Array {
 /** Power that the averages leave of a tone. @see the response of a moving average, as in highPass.ts */
 function droop(hz: number): number {
   const turn = (Math.PI * hz) / workingRateHz
-  return (Math.sin(turn * decimation) / (decimation * Math.sin(turn))) ** 4
+  return (Math.sin(turn * lowDecimation) / (lowDecimation * Math.sin(turn))) ** 4
 }
 
 /** @returns mean power of a sine of that frequency, by a Hann window over all of the samples */

@@ -23,6 +23,7 @@ import { burstsIn, deviationBetween } from './burstSigns.js'
 import { findComb } from './combSign.js'
 import { findEcho } from './echoSign.js'
 import { flagRhythm } from './flagRhythm.js'
+import { type LineJump, lineJumpIn } from './lineJump.js'
 import { fitPieces, middleOf, type Piece, shiftHz, tonesAt } from './pieceFits.js'
 import { secondFlags } from './secondFlags.js'
 import { sureSecondSignal } from './secondSignal.js'
@@ -34,9 +35,10 @@ import {
   rawClicksMin,
   type Signs,
 } from './signs.js'
+import { slipRange } from './slip.js'
 import { flagEndsIn, type SymbolView, viewSymbols } from './symbolView.js'
 import { takeOutLines } from './takeOutLines.js'
-import { timelineOf } from './timeline.js'
+import { type Timeline, timelineOf } from './timeline.js'
 
 /** The stretch at the working rate. */
 interface Stretch {
@@ -85,15 +87,23 @@ export function measureSigns(lost: LostStretch): Signs {
     ...asHeard,
     ...(place === undefined ? told : measureStretch({ ...freed, ...place })),
   }
-  return { ...measured, ...beforeSecond(measured, freed) }
+  const timeline = timelineOf(measured)
+  return {
+    ...measured,
+    ...beforeSecond(measured, timeline, freed),
+    lineJump: lineJumpOf(measured, timeline, freed.unfiltered),
+  }
 }
 
 /** Less than 150 ms of one signal alone tell nothing. */
 const aloneSamples = 1800
 
 /** A second signal, and what stands before it. */
-function beforeSecond(measured: MeasuredSigns, stretch: Stretch): Pick<Signs, 'second' | 'before'> {
-  const timeline = timelineOf(measured)
+function beforeSecond(
+  measured: MeasuredSigns,
+  timeline: Timeline,
+  stretch: Stretch,
+): Pick<Signs, 'second' | 'before'> {
   const second =
     secondFlags(measured, timeline) ??
     sureSecondSignal(measured, timeline) ??
@@ -105,6 +115,21 @@ function beforeSecond(measured: MeasuredSigns, stretch: Stretch): Pick<Signs, 's
   const to = Math.round(second.from)
   if (to - from < aloneSamples) return { second, before: undefined }
   return { second, before: measureStretch({ ...stretch, from, to }) }
+}
+
+/** How far what was found may lie beside the tone, Hz: mains stray by less than the one. */
+const strayHz = { mains: 0.3, subAudible: 1.5 } as const
+
+function lineJumpOf(
+  measured: MeasuredSigns,
+  timeline: Timeline,
+  unfiltered: Float32Array,
+): LineJump | undefined {
+  const { mains, subAudible } = measured.low
+  const line = mains ?? subAudible
+  if (line === undefined) return undefined
+  const stray = mains === undefined ? strayHz.subAudible : strayHz.mains
+  return lineJumpIn(unfiltered, { hz: line.hz, strayHz: stray, ...slipRange(measured, timeline) })
 }
 
 function stretchOf(
@@ -376,7 +401,9 @@ function flagsAround(
   }
   const [start, end] = [symbolAt(from), symbolAt(to)]
   let flagsBefore = 0
-  for (let at = start - preambleBefore; at < start + preambleBehind; at++)
+  // Those that close the frame are none of its preamble.
+  const preambleEnd = Math.min(start + preambleBehind, end - 2 * edgeSymbols)
+  for (let at = start - preambleBefore; at < preambleEnd; at++)
     if (ends.has(at) && !ends.has(at - 8)) flagsBefore = Math.max(flagsBefore, runUp(at))
   let flagsBehind = 0
   for (let at = end - edgeSymbols; at <= end + edgeSymbols; at++)

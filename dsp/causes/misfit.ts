@@ -1,7 +1,7 @@
 // What is heard in the band and does not fit the signal.
 import { symbolRateHz } from '../modem/modulator.js'
 import { fromDb, powerDb } from '../numbers/power.js'
-import type { Piece } from './pieceFits.js'
+import { type Piece, silentDb } from './pieceFits.js'
 
 /**
  * What is in the band and does not fit over what stands beside the band, as noise densities; dB.
@@ -13,8 +13,9 @@ export function misfitOverBesideDb(pieces: readonly Piece[]): number {
   return powerDb(sum(leftOf) / sum(({ besideDensity }) => besideDensity * symbolRateHz))
 }
 
-/** Power of what the fit leaves, in one symbol rate's width. */
-const leftOf = ({ signalPower, ebN0Db }: Piece): number => signalPower / fromDb(ebN0Db)
+/** Power of what the fit leaves, in one symbol rate's width; of silence nothing. */
+const leftOf = ({ signalPower, ebN0Db }: Piece): number =>
+  ebN0Db > silentDb ? signalPower / fromDb(ebN0Db) : 0
 
 /** All that is heard in the band, which is twice as wide. */
 export const powerOf = (piece: Piece): number => piece.signalPower + 2 * leftOf(piece)

@@ -86,7 +86,7 @@ export function fitPieces(
 
 /** What the fit makes of nothing at all, and what is told of it. */
 const silentPower = 1e-14
-const silentDb = -100
+export const silentDb = -100
 
 /** Below and above what the tones and their first side lobes take. */
 const besideHz = [500, 600, 700, 2700, 2800, 2900]

@@ -4,6 +4,7 @@ import type { Burst } from './burstSigns.js'
 import type { Comb } from './combSign.js'
 import type { EchoSearch } from './echoSign.js'
 import type { FlagRhythm } from './flagRhythm.js'
+import type { LineJump } from './lineJump.js'
 import type { Piece } from './pieceFits.js'
 import type { TimingLine } from './symbolView.js'
 
@@ -21,6 +22,8 @@ export interface Signs extends MeasuredSigns {
   /** where a second signal is heard, whatever else is wrong; and the signs of what stands before that, where it is enough */
   readonly second: SampleRange | undefined
   readonly before: StretchSigns | undefined
+  /** where hum or a sub-audible tone jumps, most likely; undefined where there is neither */
+  readonly lineJump: LineJump | undefined
 }
 
 /** All but what the audio shows as it came. */
