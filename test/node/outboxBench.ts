@@ -33,7 +33,8 @@ export const tooLate = (reason: string): FinalOutcome => ({
 interface World {
   /** why no radio may send */
   blockedBy: string | undefined
-  busy: boolean
+  /** radios for which others wait */
+  busy: readonly number[]
   /** what a frame ends with as soon as it is given */
   endsAtOnce: FinalOutcome | undefined
   /** what the database undoes */
@@ -50,7 +51,7 @@ export function outboxBench(
   const clock = virtualClock()
   const store = openStore({ file: ':memory:', clock })
   const world: World = {
-    ...{ blockedBy: undefined, busy: false, endsAtOnce: undefined, failing: '' },
+    ...{ blockedBy: undefined, busy: [], endsAtOnce: undefined, failing: '' },
     followedBy: () => [],
   }
   const frames: GivenFrame[] = []
@@ -75,7 +76,7 @@ export function outboxBench(
     options: { ...standard, ...answers } as AnswerOptions,
     pathTo: (call) => [`BY-${call.split('-')[1]}`],
     transmitter: {
-      ...{ send, blockedBy: () => world.blockedBy, isBusy: () => world.busy },
+      ...{ send, blockedBy: () => world.blockedBy, isBusy: (radio) => world.busy.includes(radio) },
       ...{ airtime: () => undefined, waiting: () => [], drop: () => false, stop: () => {} },
     },
     onEnd: (message, state, reason) => {

@@ -80,16 +80,18 @@ describe('a station that only says again what it gets', () => {
     expect(bench.frames).toHaveLength(3)
   })
 
-  it('nor is what the end of one ended ended twice', () => {
+  it('nor is ended twice what ends when the next is sent meanwhile', () => {
     const bench = outboxBench()
-    const [first] = bench.add(['one', 'two'])
-    bench.world.followedBy = ({ id }) => {
-      if (id === first!.id) bench.box.acknowledged('N0CALL-7', '12', 'x')
-      return []
-    }
-    bench.frames[0]!.end(sent)
-    bench.box.acknowledged('N0CALL-7', '11', 'x')
-    expect(bench.ends).toEqual(['one: acknowledged, x'])
+    bench.add(['one', 'two'])
+    bench.world.endsAtOnce = tooLate('waited')
+    bench.world.followedBy = ({ text }) =>
+      text === 'one' ? [bench.message({ text: 'report', kind: 'report', questionId: 9 })] : []
+    bench.box.endAll('N0CALL-7', 'it is a machine')
+    expect(bench.ends).toEqual([
+      'one: given up, it is a machine',
+      'two: expired, waited',
+      'report: expired, waited',
+    ])
   })
 })
 
@@ -195,6 +197,28 @@ describe('a report that is not acknowledged', () => {
     expect(bench.box.openCount).toBe(1)
   })
 
+  it('and another one are sent now where they were sent before', () => {
+    const bench = outboxBench()
+    const state = 'parked'
+    const [first, second] = [1, 2].map((number) =>
+      bench.message({ ...report, state, text: `${number}`, number: `${number}` }),
+    )
+    bench.box.add([
+      { ...first!, attempts: 1 },
+      { ...second!, attempts: 1 },
+    ])
+    bench.box.stationHeard('N0CALL-7')
+    expect(bench.texts()).toEqual(['1'])
+    bench.box.resend('N0CALL-7')
+    expect(bench.texts()).toEqual(['2'])
+    // of which nothing went out waits for its turn
+    const never = outboxBench()
+    never.add(['one', 'two'], { ...report, state })
+    never.box.stationHeard('N0CALL-7')
+    never.box.resend('N0CALL-7')
+    expect(never.texts()).toEqual(['one'])
+  })
+
   it('of which nothing went out yet waits for its first copy', () => {
     const bench = outboxBench({ gapsMs: [] })
     bench.add(['told'], report)
@@ -237,6 +261,20 @@ describe('what waits for a station, sent now', () => {
     bench.frames.at(-2)!.end(sent)
     bench.clock.advanceBy(8_000)
     // after the gap of a first transmission
+    expect(bench.texts()).toEqual(['one'])
+  })
+
+  it('takes back one try of those that were made', () => {
+    const bench = outboxBench()
+    bench.world.endsAtOnce = sent
+    bench.add(['one'])
+    bench.clock.advanceBy(8_000)
+    bench.box.resend('N0CALL-7')
+    expect(bench.texts()).toEqual(['one', 'one', 'one'])
+    // as after the second
+    bench.clock.advanceBy(15_999)
+    expect([bench.texts(), bench.box.openCount]).toEqual([[], 1])
+    bench.clock.advanceBy(1)
     expect(bench.texts()).toEqual(['one'])
   })
 

@@ -101,6 +101,12 @@ describe('repetition', () => {
     }
   })
 
+  it('waits less or more by the random number', () => {
+    const wait = (random: number) =>
+      retryAfter(1, { gapsMs: [10_000], jitter: 0.2 }, () => random).waitMs
+    expect([wait(0), wait(0.5), wait(0.75)]).toEqual([8_000, 10_000, 11_000])
+  })
+
   it('none configured: one transmission, and time to acknowledge it', () => {
     const once = retryAfter(1, { gapsMs: [], jitter: 0 }, () => 0.5)
     expect(once).toEqual({ waitMs: 30_000, next: 'give up' })
