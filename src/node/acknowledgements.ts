@@ -118,7 +118,7 @@ export function acknowledgements(parts: {
   ): void => {
     hearing.cancelLater ??= clock.at(clock.monotonicMs() + waitMs, () => {
       hearing.cancelLater = undefined
-      if (!hearing.waits) respond(question, hearing, response)
+      respond(question, hearing, response)
     })
   }
 

@@ -90,13 +90,14 @@ describe('an acknowledgement', () => {
   })
 
   it('does not go out once the node is stopped, nor what was to go out later', () => {
-    const { clock, frames, first, again, responses } = bench()
+    const { clock, frames, first, again, responses, questionOf } = bench()
     first()
     again('DIGI')
+    first('', 'acknowledge', questionOf(2))
     responses.stop()
     clock.advanceBy(60_000)
     again('')
-    expect(frames).toHaveLength(1)
+    expect(frames).toHaveLength(2)
   })
 })
 
