@@ -114,6 +114,20 @@ describe('a station that is heard', () => {
     expect(bench.given()).toEqual(['mailbox to N0CALL-8 101: N0CALL-7: hello'])
   })
 
+  it('gets nothing sooner because something else was tried meanwhile', () => {
+    const bench = mailBench({ deliver: 'at-once' })
+    bench.entry()
+    bench.box.stationHeard('N0CALL-8', 0)
+    bench.clock.advanceBy(5 * minuteMs)
+    bench.entry({ text: 'new' })
+    bench.box.stationHeard('N0CALL-8', 0)
+    bench.durably(() => bench.store.mailbox.setWaiting(1))
+    bench.given()
+    bench.clock.advanceBy(10 * minuteMs - 1)
+    bench.box.stationHeard('N0CALL-8', 0)
+    expect(bench.given()).toEqual([])
+  })
+
   it('gets unasked what it asked for before, and what is for its name; of the rest it is told', () => {
     const bench = mailBench({}, { names: heldNames({ CHECK3: 'N0CALL-8' }) })
     bench.sending({ text: 'asked for' })

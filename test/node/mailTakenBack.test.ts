@@ -46,7 +46,18 @@ describe('what its sender takes back', () => {
     bench.entry()
     bench.entry({ answerTo: 'ann@b.example' })
     for (const [number, asker] of [
-      ...[['1', 'N0CALL-8'], ['2'], ['3'], ['B1'], ['1 '], ['x1'], ['-1'], [''], ['1'.repeat(13)]],
+      ...[
+        ['1', 'N0CALL-8'],
+        ['2'],
+        ['3'],
+        ['B1'],
+        ['1 '],
+        [' 1'],
+        ['x1'],
+        ['-1'],
+        [''],
+        ['1'.repeat(13)],
+      ],
     ] as [string, string?][])
       expect(withdraw(bench, number, asker), number).toEqual({ kind: 'unknown' })
     expect(bench.states()).toEqual(['B1 waiting', 'B2 waiting'])
@@ -183,9 +194,10 @@ describe('what a station has left', () => {
       ...{ number: '1', to: 'Q1A', text: 'hello', leftWallMs: bench.clock.wallMs() },
       ...{ state: 'passed on', endedWallMs: undefined, several: { count: 3, haveIt: 1 } },
     })
+    for (const to of ['Q1A', 'Q2A']) bench.entry({ to, questionId: `Q6-x>${to}` })
     for (const id of [2, 3]) end(bench, id, 'expired')
     expect(first()).toMatchObject({ state: 'delivered', endedWallMs: 77 })
-    expect(bench.box.leftBy!(from).map(({ number }) => number)).toEqual(['4', '1'])
+    expect(bench.box.leftBy!(from).map(({ number }) => number)).toEqual(['5', '4', '1'])
   })
 
   it('is not told once 300 others followed, unless it is open', () => {
