@@ -22,11 +22,11 @@ describe('what a transmission holds', () => {
     expect(() => planOf({ dutyLimits: tight })).toThrow(RangeError)
     // Nothing goes out there, so receiving may go on.
     expect(() => planOf({ ...tooShort, enabled: false })).not.toThrow()
-    expect(() => planOf({ ...tooShort, call: 'N0CALL' })).not.toThrow()
+    expect(() => planOf({ ...tooShort, call: 'N0CALL-10' })).not.toThrow()
   })
 
   it('while an identification is owed, its airtime and content stay as they were set aside', () => {
-    const plan = planOf({ reservePercent: 10 } as Partial<TransmitOptions>)
+    const plan = planOf()
     const { keyDelayMs } = plan.access()
     const preambleOf = (owed: boolean): number | undefined => {
       const content = plan.identification(owed)

@@ -155,6 +155,11 @@ describe('what is too long', () => {
   })
 })
 
+it('a limit that allows all of its window is none', () => {
+  const { tooLong } = planOf({ dutyLimits: [{ windowMs: 500, share: 1 }] })
+  expect(tooLong(tone(5000).content)).toBeUndefined()
+})
+
 describe('the airtime of an identification', () => {
   // 350 ms of flags, 16 octets of header and 8 of text, 65 ms of devices and hang
   const onceMs = 350 + 16 + ownCall.length + 65
@@ -174,6 +179,11 @@ describe('the airtime of an identification', () => {
     expect(reserveMs(10 * twiceMs - 10)).toBe(onceMs)
     expect(reserveMs(10 * twiceMs + 10)).toBe(twiceMs)
     expect(planOf().reserveMs()).toBe(twiceMs)
+  })
+
+  it('that fits no limit is no matter where nothing can be sent', () => {
+    expect(() => planOf({ timeOutMs: 300, call: 'N0CALL-10' })).not.toThrow()
+    expect(() => planOf({ timeOutMs: 300, enabled: false })).not.toThrow()
   })
 
   it('that fits no limit ends the start with both figures', () => {

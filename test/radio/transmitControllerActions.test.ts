@@ -4,34 +4,9 @@ import type {
   ControllerInput,
   ControllerOptions,
 } from '../../src/radio/controllerTypes.js'
-import { contentDurationMs } from '../../src/radio/transmissionAudio.js'
-import { TransmitController } from '../../src/radio/transmitController.js'
-import { frame, ownCall, request, transmitDefaults } from './fixtures.js'
+import { controllerOf, event, foreign, free, own, send, time } from './controllerBare.js'
+import { frame, ownCall, transmitDefaults } from './fixtures.js'
 
-const own = frame(ownCall, 'x')
-const foreign = frame('QQ9ZZ', 'x')
-const send = (id: string, octets = own, notAfterMs?: number): ControllerInput => ({
-  ...{ kind: 'request', request: request(id, octets, 'answer', notAfterMs) },
-})
-const free: ControllerInput = { kind: 'channel', busy: false }
-const time: ControllerInput = { kind: 'time' }
-
-/** A controller by itself: inputs with their moments in, actions out. */
-function controllerOf(change: Partial<ControllerOptions> = {}) {
-  const controller = new TransmitController({
-    ...{ ...transmitDefaults, random: () => 0, durationMs: contentDurationMs },
-    ...{ keyOverheadMs: 0, unkeyMarginMs: 0, ...change },
-  })
-  const at = (ms: number, ...inputs: ControllerInput[]): ControllerAction[] =>
-    inputs.flatMap((input) => controller.handle(input, ms))
-  return { controller, at }
-}
-const event = (
-  kind: string,
-  atMs: number,
-  reason: string,
-  more: { requestId?: string; untilMs?: number; owedSinceMs?: number } = {},
-) => ({ kind: 'event', event: { kind, atMs, reason, ...more } })
 const key = { kind: 'key', content: expect.objectContaining({ kind: 'frames' }) }
 
 describe('one transmission, from its request to its end', () => {
