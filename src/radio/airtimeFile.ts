@@ -96,7 +96,6 @@ export function openAirtimeFile(options: AirtimeFileOptions): AirtimeFile {
   let memory: Memory = sameBoot
     ? read
     : { ...(isOfOtherBoot ? endedNow(read, options) : read), offsetMs: offsetMs() }
-  let keyedAtMs: number | undefined
 
   const shifted = (): Memory => {
     const byMs = offsetMs() - (memory.offsetMs ?? offsetMs())
@@ -144,18 +143,16 @@ export function openAirtimeFile(options: AirtimeFileOptions): AirtimeFile {
       return { spans: pastSpans(memory, options), owedSinceMs: pastDebt(memory, options) }
     },
     follow(port) {
-      port.onEvent(({ kind, atMs, atWallMs, owedSinceMs }) => {
+      port.onEvent(({ kind, atMs, owedSinceMs }) => {
+        // The wall clock may have been set since the event was stamped: what it says now goes with what was shifted.
+        const atWallMs = atMs + offsetMs()
         if (kind === 'keyed') {
-          keyedAtMs = atMs
           const now = shifted()
           writeAndTell({ ...now, spans: [...now.spans, { fromWallMs: atWallMs }] })
         } else if (kind === 'unkeyed') {
           const now = shifted()
           const owedSinceWallMs = owedSinceMs === undefined ? undefined : owedSinceMs + offsetMs()
-          // The wall clock may have been set meanwhile: the length is the monotonic clock's.
-          const lengthMs = keyedAtMs === undefined ? undefined : atMs - keyedAtMs
-          keyedAtMs = undefined
-          writeAndTell({ ...now, spans: closed(now.spans, atWallMs, lengthMs), owedSinceWallMs })
+          writeAndTell({ ...now, spans: closed(now.spans, atWallMs), owedSinceWallMs })
         }
       })
     },
@@ -228,15 +225,10 @@ function pastDebt(
   return sinceMs === Infinity || ageMs > keptMs(options) ? undefined : clock.monotonicMs() - ageMs
 }
 
-function closed(
-  spans: readonly WallSpan[],
-  toWallMs: number,
-  lengthMs: number | undefined,
-): readonly WallSpan[] {
+function closed(spans: readonly WallSpan[], toWallMs: number): readonly WallSpan[] {
   const last = spans.at(-1)
   if (last === undefined || last.toWallMs !== undefined) return spans
-  const fromWallMs = lengthMs === undefined ? last.fromWallMs : toWallMs - lengthMs
-  return [...spans.slice(0, -1), { fromWallMs, toWallMs }]
+  return [...spans.slice(0, -1), { fromWallMs: last.fromWallMs, toWallMs }]
 }
 
 function readMemory({ file, ranBefore }: AirtimeFileOptions): Found {

@@ -35,11 +35,11 @@ function open(wallMs: number, options: { bootId?: string; disk?: AirtimeDisk } =
       tell = listener
     },
   } as unknown as RadioPort)
-  const event = (kind: RadioEvent['kind'], owedSinceMs?: number): void => {
-    const [atMs, atWallMs] = [clock.monotonicMs(), clock.wallMs()]
-    tell({ ...{ kind, radio: 0, reason: '', atMs, atWallMs, owedSinceMs } })
-  }
-  return { clock, airtime, faults, event }
+  const tellOf = (kind: RadioEvent['kind'], atWallMs: number, owedSinceMs?: number): void =>
+    tell({ kind, radio: 0, reason: '', atMs: clock.monotonicMs(), atWallMs, owedSinceMs })
+  const event = (kind: RadioEvent['kind'], owedSinceMs?: number): void =>
+    tellOf(kind, clock.wallMs(), owedSinceMs)
+  return { clock, airtime, faults, event, tellOf }
 }
 
 describe('what the file holds', () => {
@@ -78,6 +78,22 @@ describe('what the file holds', () => {
     clock.advanceTo(1000)
     event('unkeyed')
     expect(content()).toMatchObject({ spans })
+  })
+
+  it('a line that goes off where nothing was ever sent makes no stretch', () => {
+    const { event, faults } = open(wallMs0)
+    event('unkeyed')
+    expect([content(), faults]).toEqual([{ spans: [], offsetMs: wallMs0 }, []])
+  })
+
+  it('a stretch is as long as the monotonic clock says, though the clock was set before its begin was heard of', () => {
+    const { clock, event, tellOf } = open(wallMs0)
+    clock.advanceTo(1000)
+    tellOf('keyed', wallMs0 - 3_600_000)
+    clock.advanceTo(3000)
+    event('unkeyed')
+    const span = { fromWallMs: wallMs0 + 1000, toWallMs: wallMs0 + 3000 }
+    expect(content()).toMatchObject({ spans: [span] })
   })
 
   it('one that the process before left open ends when this one says that the line is off', () => {
@@ -119,12 +135,34 @@ describe('what earlier processes did', () => {
 
   it('after a start of the machine one that was left open has lasted to the time-out timer, and just ended', () => {
     const older = { fromWallMs: wallMs0 - 20_000, toWallMs: wallMs0 - 19_000 }
-    keep({ spans: [older, { fromWallMs: wallMs0 - 9000 }], bootId: 'a', offsetMs: wallMs0 })
+    const oldest = { fromWallMs: wallMs0 - 40_000, toWallMs: wallMs0 - 39_000 }
+    const boot = { bootId: 'a', offsetMs: wallMs0 }
+    keep({ spans: [oldest, older, { fromWallMs: wallMs0 - 9000 }], ...boot })
     const { spans } = open(wallMs0 + 500_000, { bootId: 'b' }).airtime.past()
     expect(spans).toEqual([
+      { fromMs: -39_050, toMs: -38_000 },
       { fromMs: -19_050, toMs: -18_000 },
       { fromMs: -8050, toMs: 0 },
     ])
+  })
+
+  it('after a start of the machine that had sent nothing is nothing', () => {
+    keep({ spans: [], bootId: 'a', offsetMs: wallMs0 })
+    expect(open(wallMs0, { bootId: 'b' }).airtime.past()).toEqual({ spans: [] })
+  })
+
+  it('counts no more when it has left the longest window, also where nothing is written', () => {
+    keep({ spans: [{ fromWallMs: wallMs0 - 9000, toWallMs: wallMs0 - 8000 }] })
+    const { clock, airtime } = open(wallMs0)
+    clock.advanceTo(keptMs - 8000)
+    expect(airtime.past().spans).toHaveLength(1)
+    clock.advanceTo(keptMs - 7999)
+    expect(airtime.past().spans).toEqual([])
+  })
+
+  it('that is none of ours is not believed', () => {
+    keep({ spans: [{ fromWallMs: wallMs0 - 9000, toWallMs: 'x' }] })
+    expect(open(wallMs0).faults).toEqual([expect.stringContaining(`${file} is damaged`)])
   })
 
   it('without a name for its boot, or for ours, the wall clock counts', () => {
@@ -151,6 +189,8 @@ describe('what earlier processes did', () => {
     clock.advanceTo(10_000)
     expect(airtime.past()).toEqual({ spans: [{ fromMs: 950, toMs: 2000 }], owedSinceMs: 1000 })
     expect(content()).toMatchObject({ offsetMs: wallMs0 + 86_400_000 })
+    keep({ spans, bootId: 'b', offsetMs: wallMs0 })
+    expect(open(wallMs0 + 86_400_000, { bootId: 'b' }).airtime.past().owedSinceMs).toBeUndefined()
   })
 })
 

@@ -98,6 +98,8 @@ describe('the bounds', () => {
     expect(set).toEqual({ holds: wide.own, bounded: false })
     expect(wide.settings.set(one, { keyDelayMs: 1510, tailMs: 710 }).holds).toEqual(wide.own)
     expect(wide.changes).toEqual([])
+    // 202 ms × (256 / (P + 1) − 1) is 25,654 ms with P = 1, and 17,035 ms with P = 2
+    expect(wide.settings.set(one, { slotTimeMs: 202 }).holds.persistence).toBe(2)
   })
 })
 

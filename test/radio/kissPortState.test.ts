@@ -168,6 +168,7 @@ describe('what a KISS radio is asked', () => {
     clock.advanceTo(3000)
     expect(reports).toHaveLength(2)
     stop()
+    expect(clock.nextAtMs()).toBeGreaterThan(10_000)
     send(own)
     clock.advanceTo(5000)
     expect(reports).toHaveLength(2)
