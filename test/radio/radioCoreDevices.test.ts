@@ -145,7 +145,7 @@ describe('an audio output', () => {
 
   it('that stays away is told once, and held in short', async () => {
     const { core, clock, events, wants } = radio()
-    wants.prepare = false
+    Object.assign(wants, { prepare: false, flows: false })
     core.start()
     await clock.advanceToAsync(20_000)
     expect(events.filter(({ kind }) => kind === 'fault').map(({ reason }) => reason)).toEqual([
@@ -160,21 +160,22 @@ describe('an audio output', () => {
 
   it('is tried again after 1, 2, 4 s and so on to half a minute, and from the start after audio that went out', async () => {
     const { core, clock, log, wants } = radio()
-    wants.prepare = false
+    Object.assign(wants, { prepare: false, flows: false })
     core.start()
     await clock.advanceToAsync(130_000)
     const attempts = (): number[] =>
       log.filter((entry) => entry.endsWith('prepare')).map((entry) => Number(entry.split(' ')[0]))
     const waits = attempts().map((atMs, index, all) => atMs - (all[index - 1] ?? 0))
     expect(waits).toEqual([0, 1000, 2000, 4000, 8000, 16_000, 30_000, 30_000, 30_000])
-    wants.prepare = true
+    Object.assign(wants, { prepare: true, flows: false })
     await clock.advanceToAsync(160_000)
+    wants.flows = true
     core.send(request('a', own('x')))
-    await clock.advanceToAsync(170_000)
+    await clock.advanceToAsync(162_000)
     log.length = 0
     wants.play = 'fails'
     core.send(request('b', own('x')))
-    await clock.advanceToAsync(175_000)
+    await clock.advanceToAsync(164_000)
     const failedAtMs = Number(log.find((entry) => entry.endsWith('play'))!.split(' ')[0])
     expect(attempts()).toEqual([failedAtMs + 1000])
   })
@@ -221,7 +222,7 @@ describe('what a radio core is asked', () => {
 
   it('closing while the output is being prepared, or tried again, leaves it alone', async () => {
     const { core, clock, events, log, wants } = radio()
-    wants.prepare = false
+    Object.assign(wants, { prepare: false, flows: false })
     core.start()
     await clock.advanceToAsync(500)
     await core.close()
