@@ -1,7 +1,5 @@
 import { describe, expect, it } from 'vitest'
 import { parseAddress } from '../../../src/ax25/address.js'
-import { encodeFrame } from '../../../src/ax25/frame.js'
-import { parseLine } from '../../../src/ax25/line.js'
 import {
   copyWindowMs,
   type DigipeaterOptions,
@@ -10,6 +8,7 @@ import {
 } from '../../../src/node/digipeater/digipeater.js'
 import { seededRandom } from '../../../src/runtime/random.js'
 import { type TestNode, testNode } from '../testNode.js'
+import { connectionFrame } from './digipeaterBench.js'
 
 const own = parseAddress('N0DE-10')
 if (!own.ok) throw new Error(own.reason)
@@ -193,13 +192,3 @@ describe('the digipeater of a node', () => {
     expect(testNode().node.state()).not.toHaveProperty('digipeater')
   })
 })
-
-/** SABM of a connection from Q7CAR-9 to Q8CAR by way of one digipeater (AX.25 2.2, 4.3.3.1: control 2F, with P 3F). */
-function connectionFrame(path: string): Uint8Array {
-  const line = parseLine(`Q7CAR-9>Q8CAR,${path}:x`)
-  if (!line.ok) throw new Error(line.reason)
-  const octets = encodeFrame(line.frame)
-  // UI, PID and one octet of payload give way to SABM
-  const start = octets.length - 3
-  return Uint8Array.from([...octets.subarray(0, start), 0x3f])
-}
