@@ -14,16 +14,13 @@ function inbox(change: MailChange = {}, more: Parameters<typeof mailAlone>[1] = 
     alone.store.stations.add({ call, atWallMs: alone.clock.wallMs(), radio: 0, via: [] })
   heard('N0CALL-7')
   let key = 0
+  const entries = () => alone.store.mailbox.recent(50).toSorted((one, other) => one.id - other.id)
   return {
     ...{ alone, heard },
     take: (mail: Partial<IncomingMail> = {}, its = `key${++key}`) =>
       takeMail(alone.parts, incoming(mail), its),
-    entries: () => alone.store.mailbox.recent(50).toReversed(),
-    texts: () =>
-      alone.store.mailbox
-        .recent(50)
-        .toReversed()
-        .map(({ text }) => text),
+    entries,
+    texts: () => entries().map(({ text }) => text),
   }
 }
 
