@@ -88,6 +88,7 @@ describe('a mail that is taken', () => {
     ['its subject, in the midst', { subject: 'dinner N0CALL-7' }, undefined],
     ['a word before it', { subject: 'About: N0CALL-7' }, undefined],
     ['a station not heard', { subject: 'N0CALL-8' }, undefined],
+    ['a call of which no SSID was heard', { subject: 'Q9ZZZ' }, undefined],
     ['another SSID of a call', { subject: 'Q1ABC-3' }, undefined],
     ['a call of which an SSID was heard', { subject: 'Q1ABC' }, 'Q1ABC'],
     ['a call of which the first was heard', { subject: 'Q2ABC' }, 'Q2ABC'],
@@ -232,6 +233,7 @@ describe('what its writer wrote', () => {
     ['yes at 6:30 here\n> old', 'yes at 6:30 here'],
     ['A list:\nyes\n> old', 'A list: yes'],
     ['> old\nHe said:\nyes', 'He said: yes'],
+    ['He said:\nyes', 'He said: yes'],
     ['On Monday the hill wrote:', 'On Monday the hill wrote:'],
     ['a > b', 'a > b'],
     ['a\n\n \tb', 'a b'],
@@ -284,7 +286,12 @@ describe('a notice that a mail could not be delivered', () => {
     const { alone, take } = inbox()
     const id = wrote(alone)
     alone.store.durably('its end', () => alone.store.emails.end(id, state, 1))
-    expect(take(notice)).toEqual({ kind: 'taken', what: 'mail for Anna@example.org came back' })
+    expect(take(notice, 'its key')).toEqual({
+      ...{ kind: 'taken', what: 'mail for Anna@example.org came back' },
+    })
+    expect(alone.store.durably('again', () => alone.store.emails.noteTaken('its key', 2))).toEqual({
+      ...{ ok: true, value: false },
+    })
     const reason = 'a later server could not deliver it'
     expect(alone.email(id)).toMatchObject({ state: 'returned', reason })
     expect(alone.told).toEqual(['N0CALL-9: Your mail to anna came back: hello'])
