@@ -11,8 +11,8 @@ import { address } from './linkSession.js'
 
 type UName = Extract<Control, { type: 'U' }>['name']
 const u = (name: UName): Control => ({ type: 'U', name, pollFinal: false }) as Control
-const supervisory: Control = { type: 'S', name: 'RR', receiveNumber: 0, pollFinal: false }
-const information: Control = { type: 'I', sendNumber: 0, receiveNumber: 0, pollFinal: false }
+const supervisory: Control = { type: 'S', name: 'RR', receiveSequence: 0, pollFinal: false }
+const information: Control = { type: 'I', sendSequence: 0, receiveSequence: 0, pollFinal: false }
 
 const frame = (control: Control, command: CommandBits, octetCount = 0): Ax25Frame => ({
   ...{ destination: address('Q1A'), source: address('Q2B'), path: [], command, control },
