@@ -10,6 +10,7 @@ const sabm = u('SABM')
 describe('a station that calls', () => {
   it('is connected, served by a session, and taken leave of with what went either way', () => {
     const bench = linkBench()
+    bench.run(600_000)
     expect(bench.hear('Q7LAP', sabm)).toBe(true)
     bench.run(200)
     expect(bench.sent()).toEqual(['Q7LAP UA!'])
@@ -36,7 +37,7 @@ describe('a station that calls', () => {
       radio: 0,
       station: 'Q7LAP',
       priority: 'acknowledgement',
-      notAfterMs: 30_000,
+      notAfterMs: 630_000,
     })
   })
 
@@ -95,6 +96,25 @@ describe('a call that is refused', () => {
     expect(bench.events).toEqual([`refused a connection (Q7LAP-2 0: ${reason})`])
     expect(bench.all.counts).toEqual({ [`refused: ${reason}`]: 1 })
     expect(bench.sessions).toEqual([])
+  })
+
+  it('version 2.0 is no call of version 2.2, and old stations mark no frame as a command', () => {
+    const bench = linkBench({ version22: false })
+    bench.hear('Q7LAP', sabm, { command: 'neither' })
+    expect(bench.events).toEqual(['connected version 2.0 (Q7LAP 0: )'])
+  })
+
+  it('what is no call counts as none', () => {
+    const bench = linkBench()
+    bench.at.quietUntil = '06:00'
+    for (let n = 0; n < 13; n++) {
+      bench.hear('Q7LAP', u('DISC'))
+      bench.run(6_000)
+    }
+    expect(bench.events).toEqual([])
+    bench.at.quietUntil = undefined
+    bench.hear('Q7LAP', sabm)
+    expect(bench.all.openCount).toBe(1)
   })
 
   it('the limit of stations counts those that are connected', () => {
@@ -173,7 +193,7 @@ describe('who is not connected', () => {
   it('of our call with another SSID is heard, and by eight digipeaters', () => {
     const bench = linkBench()
     bench.hear('N0DE-6', sabm)
-    bench.hear('Q7LAP', sabm, { path: repeatedBy(...'ABCDEFGH') })
+    bench.hear('Q7LAP-5', sabm, { path: repeatedBy(...'ABCDEFGH') })
     expect(bench.all.openCount).toBe(2)
   })
 
@@ -206,6 +226,7 @@ describe('who is not connected', () => {
 describe('who is connected', () => {
   const connected = (change: Partial<ConnectionOptions> = {}) => {
     const bench = linkBench(change)
+    bench.run(15 * 60_000)
     bench.hear('Q7LAP', sabm)
     bench.run(200)
     bench.sent()
@@ -227,6 +248,39 @@ describe('who is connected', () => {
       bench.hear('Q7LAP', u('UA'), { command: 'response' })
     }
     expect(bench.all.counts['asked too often']).toBe(2)
+  })
+
+  it('is answered 30 other frames at once that want an answer', () => {
+    const bench = connected()
+    for (let n = 0; n < 31; n++) bench.hear('Q7LAP', u('TEST'))
+    expect(bench.sent()).toHaveLength(30)
+    expect(bench.all.counts).toEqual({ 'asked too often': 1 })
+  })
+
+  it.each(['busy', 'keyed'] as const)('is answered when its channel is not %s', (what) => {
+    const bench = connected()
+    bench.hear('Q8LAP', sabm, {}, { radio: 1 })
+    bench.run(200)
+    bench.sent()
+    bench.at[what] = true
+    bench.hear('Q7LAP', information(0, 0), { payload: octetsOf('x') })
+    bench.hear('Q8LAP', information(0, 0), { payload: octetsOf('x') }, { radio: 1 })
+    bench.run(1_000)
+    expect(bench.sent()).toEqual(['Q8LAP RR 1'])
+    bench.at[what] = false
+    bench.run(100)
+    expect(bench.sent()).toEqual(['Q7LAP RR 1'])
+  })
+
+  it('is looked after as long as it is there, and its next connection, too', () => {
+    const bench = connected({ idleMs: 60_000 })
+    bench.hear('Q7LAP', u('DISC'))
+    bench.run(30_000)
+    expect(bench.clock.nextAtMs()).toBe(undefined)
+    bench.hear('Q7LAP', sabm)
+    bench.sent()
+    bench.run(75_000)
+    expect(bench.sent()).toContain('Q7LAP DISC!')
   })
 
   it('is not listened to while more than 40 answers wait for the radio', () => {
@@ -353,6 +407,17 @@ describe('a connection that we ask for', () => {
     expect(endedCount).toBe(1)
     bench.run(200)
     expect(call()).toBe(true)
+  })
+
+  it('stands as well where both call at once', () => {
+    const bench = linkBench({ version22: false })
+    bench.all.call('Q7HILL', 0, bench.session('ours'), () => {})
+    bench.run(200)
+    bench.hear('Q7HILL', sabm)
+    bench.run(200)
+    expect(bench.sent()).toEqual(['Q7HILL SABM!', 'Q7HILL UA!'])
+    bench.hear('Q7HILL', u('UA'), { command: 'response' })
+    expect(bench.sessions[0]!.log).toEqual(['begin ours'])
   })
 
   it('calls as version 2.0 where 2.2 is switched off, and is told when nobody answers', () => {

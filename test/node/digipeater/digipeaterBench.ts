@@ -33,7 +33,13 @@ export const sent: FinalOutcome = { id: '1', kind: 'sent', atMs: 0, airtimeMs: 4
 
 export function digipeaterBench(
   change: Partial<DigipeaterOptions> = {},
-  { random = () => 0.5, distanceM = () => undefined as number | undefined } = {},
+  {
+    random = () => 0.5,
+    distanceM = () => undefined,
+  }: {
+    readonly random?: () => number
+    readonly distanceM?: (call: string) => number | undefined
+  } = {},
 ): DigipeaterBench {
   const clock = virtualClock()
   const given: Outgoing[] = []

@@ -102,7 +102,7 @@ const entryOf = (change: Partial<MailboxEntry>): MailboxEntry => ({
   ...{ id: 4, questionId: 'mail key 2', from: 'N0DE-10', to: 'N0CALL', text: 'Dinner?' },
   ...{ leftWallMs: 0, expiresWallMs: 1, expiryTrusted: true, state: 'delivered', number: '1' },
   ...{ collectedBy: 'N0CALL-7', collectQuestionId: undefined, promptedWallMs: undefined },
-  ...{ promptCount: 0, endedWallMs: 1, reason: undefined, senderName: 'anna' },
+  ...{ shown: false, promptCount: 0, endedWallMs: 1, reason: undefined, senderName: 'anna' },
   ...{ answerTo: 'anna@example.org', answerId: '<m1@example.org>', ...change },
 })
 

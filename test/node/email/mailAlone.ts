@@ -34,7 +34,9 @@ const mailOptions: EmailOptions = {
   },
 }
 
-export type MailChange = OptionsChange<EmailOptions>
+export type MailChange = Partial<Omit<EmailOptions, 'inbox'>> & {
+  readonly inbox?: Partial<EmailOptions['inbox']>
+}
 
 /** The mail of a node without the node: the real database, and what it says and sends is kept. */
 export interface MailAlone {
