@@ -31,7 +31,7 @@ export function parseReport(text: string): Report | undefined {
   const path = pathText.split(',')
   if (more !== undefined || !isEntryId(subject) || outcome === undefined) return undefined
   if (path.length === 0 || path.length > 3 || !path.every(isNodeCall)) return undefined
-  const match = /^(\S{1,9}): (.*)$/.exec(rest.join(' '))
+  const match = /^(\S{1,9}): (.*)$/s.exec(rest.join(' '))
   return match ? { subject, outcome, path, to: match[1]!, text: match[2]! } : undefined
 }
 

@@ -11,6 +11,7 @@ import {
   minuteMs,
   own,
   peer,
+  putRow,
 } from './ledgerBench.js'
 
 function start(change: BenchChange = { letters: letterOptions }) {
@@ -79,6 +80,16 @@ describe('what lies here for other nodes', () => {
       bench.store.letters.setShown(letter)
     })
     expect(carried.waiting()).toEqual([])
+  })
+
+  it('is nothing that another node has, or that has ended, whatever the mailbox says', () => {
+    for (const state of ['handing', 'handed', 'ended'] as const) {
+      const { bench, carried, within } = start()
+      leave(bench, 'q1')
+      putRow(bench, { state, local: 'q1' })
+      expect(carried.waiting()).toEqual([])
+      expect(within(() => carried.take(`${peer}.ABCDEFGHJK`, peer))).toBeUndefined()
+    }
   })
 
   it('has another id where another letter has the same number in a new database', () => {

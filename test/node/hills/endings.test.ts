@@ -25,6 +25,13 @@ describe('the text of a report', () => {
     })
   })
 
+  it('keeps a text of any characters in one line', () => {
+    const text = (said: string) => parseReport(`${id} delivered Q2BBB\nQ4RCV: ${said}`)?.text
+    expect(text('one\ntwo\nthree')).toBe('one two three')
+    // Line separators of Unicode are characters as others.
+    expect(text('one\u2028two\u2029')).toBe('one\u2028two\u2029')
+  })
+
   it.each([
     '',
     id,

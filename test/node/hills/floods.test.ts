@@ -303,7 +303,7 @@ describe('what others tell all', () => {
     bench.durably(() => {
       keep('Q2BBB.AAAAAAAAAA', 'stations', 'Q3LAP 5', 'Q2BBB')
       keep('Q2BBB.BBBBBBBBBB', 'weather', 'Q3WX 5 T12', 'Q2BBB')
-      keep('Q2BBB.CCCCCCCCCC', 'directory', 'Q4DIR 5', 'Q2BBB')
+      keep('Q2BBB.CCCCCCCCCC', 'directory', 'Q4DIR 5 T12', 'Q2BBB')
       keep('Q1OWN.AAAAAAAAAA', 'stations', 'Q5OWN 5', '')
     })
     const { known } = bench.make()
