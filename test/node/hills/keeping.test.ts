@@ -365,6 +365,15 @@ describe('a report that is kept', () => {
     expect(bench.messages).toEqual([])
   })
 
+  it('is taken of whoever tells it, of what ended here with nobody, with the nodes that it came by', () => {
+    const { bench, book } = start()
+    put(bench, { ...began, state: 'ended', outcome: 'unknown', peer: undefined })
+    const more = { from: 'HUT', id: 'Q0FAR.RRRRRRRRRR', trace: ['Q0FAR', peer] }
+    expect(book.keep(report('delivered', own, more))).toBe('kept')
+    expect(bench.messages).toHaveLength(1)
+    expect(bench.rows('report')).toMatchObject([{ from: 'HUT', trace: 'Q0FAR,Q2BBB' }])
+  })
+
   it('is believed of what is under way to it', () => {
     const { bench, book } = start()
     put(bench, { ...began, state: 'handing' })

@@ -146,6 +146,13 @@ describe('what the other says of an entry', () => {
     },
   )
 
+  it('refused, though it has ended: it stays as it ended', () => {
+    const { bench, book } = start()
+    put(bench, rowOf('A', { kind: 'report', peer, state: 'ended', outcome: 'delivered' }))
+    expect(book.refused(ids[0]!, 'text')).toBe(true)
+    expect(stateOf(bench, ids[0]!)).toBe(`ended ${peer} delivered`)
+  })
+
   it('refused, though it was with the other already: it stays there', () => {
     const { bench, book } = start()
     put(bench, rowOf('A', { kind: 'message', state: 'handed', peer }))

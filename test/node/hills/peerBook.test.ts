@@ -64,6 +64,7 @@ describe('how far two databases have come', () => {
     expect(book.meeting()).toEqual({ epoch, count: 1, confirmed: 0 })
     expect(book.confirm(1, { epoch: 'bbbbbbbb', count: 9, confirmed: 9 })).toBe(true)
     expect(bench.store.hills.peer(peer)).toEqual({ ...before, count: 1, confirmed: 1 })
+    expect(bench.notes).toEqual([])
     expect(book.meet(2)).toBe(true)
     expect(bench.store.hills.peer(peer)).toEqual({ ...before, count: 2, confirmed: 1 })
   })
@@ -257,6 +258,16 @@ describe('what begins to be handed over', () => {
     expect(bench.store.mailbox.findByQuestion('q1')?.state).toBe('passed on')
     expect(stateOf(bench, offer!.id)).toBe(`handing ${peer}`)
     expect(book.begin(offer!.id)).toEqual(entry)
+  })
+
+  it('is a message that came from another node, taken out of the mailbox as well', () => {
+    const { bench, book, leave } = start()
+    leave('hill Q0FAR.ABCDEFGHJA')
+    const local = 'hill Q0FAR.ABCDEFGHJA'
+    put(bench, rowOf('A', { kind: 'message', to: 'Q4RCV', local }))
+    expect(book.begin('Q0FAR.ABCDEFGHJA')).toMatchObject({ trace: ['Q0FAR', own] })
+    expect(bench.store.mailbox.findByQuestion(local)?.state).toBe('passed on')
+    expect(stateOf(bench, 'Q0FAR.ABCDEFGHJA')).toBe(`handing ${peer}`)
   })
 
   it('is what goes to everybody, with the nodes that it came by', () => {
