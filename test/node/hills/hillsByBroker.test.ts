@@ -98,10 +98,10 @@ describe('a call by the broker', () => {
     const byRadio = bench.calls[0]!
     talkOver(bench.called().sessionFor(peer)!).complete()
     bench.online.add(peer)
+    putRow(bench, { kind: 'report', peer })
     // Its call by radio is still under way: no other is made.
     expect(bench.callsUntil(hourMs)).toEqual([])
     byRadio.onEnded()
-    putRow(bench, { kind: 'report', peer })
     expect(bench.callsUntil(6 * hourMs)[0]).toBe(`${peer} by broker`)
   })
 })
@@ -120,10 +120,21 @@ describe('a session over the broker', () => {
     expect(talk.said.filter((line) => line.startsWith('offer '))).toHaveLength(3)
   })
 
+  it('does not change how often a neighbour is called by radio', () => {
+    const bench = running()
+    bench.announce()
+    bench.clock.advanceTo(minuteMs)
+    talkOver(bench.calls[0]!.openSession).complete()
+    putRow(bench, { kind: 'report', peer })
+    expect(bench.callsUntil(hourMs + minuteMs - 1)).toEqual([])
+    expect(bench.callsUntil(hourMs + minuteMs)).toEqual([`${peer} by radio 0`])
+  })
+
   it('says in the log what went over it, where something did', () => {
     const bench = running()
     talkOver(bench.called().sessionFor(peer)!).complete()
     expect(bench.notes).toEqual([])
+    expect(bench.hills.state.routes).toEqual([{ node: peer, next: peer, hops: 1 }])
     const talk = talkOver(bench.called().sessionFor(peer)!)
     const { id } = entryOf()
     talk.say(`hill 1 ${peer} bbbbbbbb 1 1 ${'b'.repeat(16)}`, 'session 2')

@@ -14,9 +14,10 @@ describe('what is found of entries', () => {
       { ...common, id: 'Q0FAR.AAAAAAAAAA', text: 'Road closed', state: 'handed', peer },
       { ...common, id: 'Q2BBB.ABCDEFGHJK', text: 'hello', state: 'here', peer: undefined },
     ])
-    expect(bench.hills.find(' road ').map(({ id }) => id)).toEqual(['Q0FAR.AAAAAAAAAA'])
+    expect(bench.hills.find(' closed  ').map(({ id }) => id)).toEqual(['Q0FAR.AAAAAAAAAA'])
     expect(bench.hills.find('EXPIRED')).toHaveLength(1)
     expect(bench.hills.find('hello Q')).toEqual([])
+    expect(bench.hills.find('hellohere')).toEqual([])
     expect(bench.hills.state.openCount).toBe(2)
     bench.state.isBroken = true
     expect(bench.hills.find('')).toEqual([])
@@ -76,8 +77,9 @@ describe('what a sender takes back', () => {
     const { id } = entryOf()
     talk.say(`hill 1 ${peer} bbbbbbbb 0 0 ${'b'.repeat(16)}`, 'session 1')
     talk.say(`offer ${id} stations 7 *`, 'asked')
-    talk.say(`entry ${id} stations ${peer} * 0 60 ${peer}`, 't Q7LAP 3', '.', 'given')
+    talk.say(`entry ${id} stations ${peer} * 0 60 ${peer}`, 't Q7LAP 3', '.', 'given', 'end')
     expect(talk.said).toContain(`kept ${id}`)
+    expect(bench.notes).toEqual([])
     const view = bench.hills.stationsView(bench.store.stations)
     expect(view.find('Q7LAP')?.via).toEqual([peer])
   })
