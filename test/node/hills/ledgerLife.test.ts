@@ -93,9 +93,10 @@ describe('a copy in the place of a database', () => {
     leaveMail(bench, 'q2', { text: 'under way' })
     leaveMail(bench, 'q3', { text: 'by mail', answerTo: 'anna@example.org' })
     leaveMail(bench, 'q4', { text: 'done' })
+    leaveMail(bench, 'q5', { text: 'by mail, under way', answerTo: 'anna@example.org' })
     leaveLetter(bench)
     bench.durably(() => {
-      bench.store.mailbox.setSending(2, '7', 'Q4RCV')
+      for (const sending of [2, 5]) bench.store.mailbox.setSending(sending, '7', 'Q4RCV')
       bench.store.mailbox.end(4, 'delivered', 0)
       bench.store.hills.setPeer({ call: peer, epoch: 'bbbbbbbb', count: 1, confirmed: 1 })
     })
@@ -117,7 +118,7 @@ describe('a copy in the place of a database', () => {
     const mails = bench.store.mailbox.recent(9).map(({ state, reason }) => `${state} ${reason}`)
     expect(mails).toEqual([
       ...['refused is perhaps lost', 'refused is perhaps lost', 'waiting undefined'],
-      'delivered undefined',
+      ...['delivered undefined', 'sending undefined'],
     ])
     expect(bench.store.letters.unread()).toEqual([])
     expect(stateOf(bench)).toBe(`ended ${peer} unknown`)
@@ -173,9 +174,15 @@ describe('withdrawing an entry', () => {
     const { bench, ledger } = start()
     const wallMs = bench.clock.wallMs()
     bench.state.isTrusted = false
-    putRow(bench, { kind: 'notice' })
+    const notice = { questionId: 'q1', from: 'Q3SND', text: 'x', postedWallMs: 0 }
+    bench.durably(() =>
+      bench.store.notices.insert({ ...notice, expiresWallMs: 0, expiryTrusted: false }),
+    )
+    putRow(bench, { kind: 'notice', local: 'q1' })
     putRow(bench, { entryId: 'Q2BBB.BBBBBBBBBB', trace: peer, cameFrom: peer })
     expect(ledger.withdraw(id)).toBe('withdrawn here; the other nodes are told')
+    expect(stateOf(bench)).toBe('ended  withdrawn')
+    expect(bench.store.notices.current(undefined, 9)).toEqual([])
     ledger.withdraw('Q2BBB.BBBBBBBBBB')
     expect(withdrawal(bench)[0]).toEqual({
       ...{ id: 3, entryId: expect.stringMatching(/^Q1OWN\.[A-Z2-7]{10}$/), kind: 'withdrawal' },
