@@ -34,21 +34,29 @@ export function createGps(clock: Clock): Gps {
   let lineCount = 0
   let badLineCount = 0
 
-  const placed = (latitudeDeg: number, longitudeDeg: number): void => {
+  /** @param fields as the sentence has them: the parser takes an empty one for 0, which is a place, and a height */
+  const placed = (
+    fields: readonly (string | undefined)[],
+    latitudeDeg: number,
+    longitudeDeg: number,
+  ): void => {
+    if (fields.includes('')) return
     if (!(Math.abs(latitudeDeg) <= 90 && Math.abs(longitudeDeg) <= 180)) return
     fix = { latitudeDeg, longitudeDeg, atMs: clock.monotonicMs() }
   }
 
   const read = (text: string): void => {
     const packet = parseNmeaSentence(text)
+    const fields = text.split(',')
     if (packet.sentenceId === 'GGA') {
       if (packet.fixType === 'none') return
-      placed(packet.latitude, packet.longitude)
-      if (Number.isFinite(packet.altitudeMeters)) heightM = packet.altitudeMeters
+      placed([fields[2], fields[4]], packet.latitude, packet.longitude)
+      const isHeight = fields[9] !== '' && Number.isFinite(packet.altitudeMeters)
+      if (isHeight) heightM = packet.altitudeMeters
       satellites = packet.satellitesInView
     } else if (packet.sentenceId === 'RMC') {
       if (packet.status !== 'valid') return
-      placed(packet.latitude, packet.longitude)
+      placed([fields[3], fields[5]], packet.latitude, packet.longitude)
       const gpsWallMs = packet.datetime.getTime()
       if (Number.isFinite(gpsWallMs)) {
         clockSeen = { behindMs: gpsWallMs - clock.wallMs(), atMs: clock.monotonicMs() }

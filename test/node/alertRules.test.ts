@@ -136,3 +136,103 @@ describe('rules of the operator', () => {
     expect(text!.length).toBeLessThanOrEqual(67)
   })
 })
+
+describe('a rule of the operator', () => {
+  const look = (rules: ReturnType<typeof alertRules>, change: Partial<AlertSources>, ms: number) =>
+    rules.look(sources(change), ms)
+
+  it('of holds says more of it to the log, and counts from when nothing held', () => {
+    const rules = alertRules([rule({ name: 'held', when: 'held', lastedMs: hourMs })], 0)
+    const held = { holds: () => [{ radio: 'hill', source: 'operator', reason: 'lunch' }] }
+    expect(look(rules, held, hourMs - 1)).toEqual([])
+    expect(look(rules, {}, hourMs - 1)).toEqual([])
+    expect(look(rules, held, 2 * hourMs - 2)).toEqual([])
+    expect(look(rules, held, 2 * hourMs - 1)).toEqual([
+      { name: 'held', text: 'Alert held: hill held by the operator', detail: 'operator: lunch' },
+    ])
+    expect(look(rules, {}, 2 * hourMs)).toEqual([{ name: 'held', text: 'Alert over: held' }])
+  })
+
+  it('is told again when so long has passed, and not before', () => {
+    const disk = rule({ name: 'disk', when: 'disk-below', value: 500, againMs: 5_000 })
+    const rules = alertRules([disk], 0)
+    const low = { freeMb: () => 100 }
+    const told = [1_000, 5_999, 6_000, 10_999, 11_000].map((ms) => look(rules, low, ms).length)
+    expect(told).toEqual([1, 0, 1, 0, 1])
+  })
+
+  it('that does not hold says nothing of being over', () => {
+    const rules = alertRules([rule({ when: 'disk-below', value: 500 })], 0)
+    expect(look(rules, { freeMb: () => 900 }, 1)).toEqual([])
+  })
+
+  it('of a station tells nothing at the first look, whatever was heard before', () => {
+    const heard = alertRules([rule({ name: 'here', station: 'Q1ABC' })], 0)
+    const at = (lastHeardWallMs: number | undefined, ms: number) =>
+      texts(look(heard, { lastHeardWallMs: () => lastHeardWallMs }, ms))
+    expect(at(7, 1)).toEqual([])
+    expect(at(7, 2)).toEqual([])
+    expect(at(undefined, 3)).toEqual([])
+    expect(at(8, 4)).toEqual(['Alert here: Q1ABC is heard'])
+    // it is gone again: no end is told of that
+    expect(at(8, 5)).toEqual([])
+  })
+
+  it('of a silent station counts from the start where it was never heard', () => {
+    const silent = rule({ name: 's', when: 'not-heard', station: 'Q1ABC', lastedMs: 90 * 60_000 })
+    const rules = alertRules([silent], 1_000)
+    expect(look(rules, {}, 1_000 + 90 * 60_000 - 1)).toEqual([])
+    expect(texts(look(rules, {}, 1_000 + 90 * 60_000))).toEqual(['Alert s: Q1ABC not heard for 1h'])
+  })
+
+  it('of a silence below an hour tells tenths', () => {
+    const silent = rule({ name: 's', when: 'not-heard', station: 'Q1ABC', lastedMs: 59 * 60_000 })
+    expect(texts(look(alertRules([silent], 0), {}, 59 * 60_000))).toEqual([
+      'Alert s: Q1ABC not heard for 0.9h',
+    ])
+  })
+
+  it('of a broker that is away at the start counts from there, and ends when it is back', () => {
+    const away = rule({ name: 'link', when: 'broker-away', lastedMs: hourMs })
+    const rules = alertRules([away], 0)
+    const at = (isUp: boolean | undefined, ms: number) =>
+      texts(look(rules, { brokerUp: () => isUp }, ms))
+    expect(at(false, hourMs - 1)).toEqual([])
+    expect(at(false, hourMs)).toEqual(['Alert link: broker away for 1h'])
+    // not known: it stays as it was
+    expect(at(undefined, 2 * hourMs)).toEqual([])
+    expect(at(true, 3 * hourMs)).toEqual(['Alert over: link'])
+  })
+
+  it('of calls for help is no matter of looking, and others are none of calling', () => {
+    const rules = alertRules([rule({ name: 'help', when: 'emergency' })], 0)
+    expect(look(rules, { freeMb: () => 0 }, 1)).toEqual([])
+    const two = alertRules(
+      [
+        rule({ name: 'a', when: 'emergency', againMs: 1_000 }),
+        rule({ name: 'b', when: 'emergency', againMs: 2_000 }),
+        rule({ name: 'c', when: 'held' }),
+      ],
+      0,
+    )
+    const call = { station: 'Q1ABC', exercise: false, text: 'SOS' }
+    const told = (ms: number) => two.emergency(call, ms).map(({ name }) => name)
+    expect([told(0), told(999), told(1_000), told(2_000)]).toEqual([
+      ...[['a', 'b'], [], ['a'], ['a', 'b']],
+    ])
+  })
+
+  it('of calls for help is told eight times in an hour, and twice of exercises, each rule by itself', () => {
+    const rules = alertRules(
+      [rule({ name: 'a', when: 'emergency' }), rule({ name: 'b', when: 'emergency' })],
+      0,
+    )
+    const count = (exercise: boolean, calls: number, ms: number): number =>
+      Array.from({ length: calls }, (_, at) =>
+        rules.emergency({ station: `Q${ms}X${at}`, exercise, text: 'SOS' }, ms),
+      ).flat().length
+    expect([count(true, 5, 0), count(false, 20, 0)]).toEqual([4, 16])
+    expect([count(true, 5, hourMs - 1), count(false, 20, hourMs - 1)]).toEqual([0, 0])
+    expect([count(true, 5, hourMs), count(false, 20, hourMs)]).toEqual([4, 16])
+  })
+})

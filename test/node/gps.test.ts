@@ -76,6 +76,84 @@ describe('GPS', () => {
   })
 })
 
+describe('what a GPS says', () => {
+  const bench = () => {
+    const clock = virtualClock(Date.UTC(2026, 0, 1, 12, 0, 1))
+    return { clock, gps: createGps(clock) }
+  }
+  const nothing = {
+    ...{ position: undefined, heightM: undefined, satellites: undefined, clockBehindMs: undefined },
+  }
+
+  it('is nothing at first, and nothing of empty lines', () => {
+    const { gps } = bench()
+    gps.line('')
+    gps.line(' \r\n')
+    expect(gps.state()).toEqual({ ...nothing, lineCount: 0, badLineCount: 0 })
+  })
+
+  it('is a place without a time by one kind of sentence, and both by the other', () => {
+    const { gps, clock } = bench()
+    gps.line(gga)
+    const position = { latitudeDeg: 46.5, longitudeDeg: 8.25 }
+    expect(gps.state()).toEqual({
+      ...{ position, heightM: 2106, satellites: 8, clockBehindMs: undefined },
+      ...{ lineCount: 1, badLineCount: 0 },
+    })
+    clock.advanceBy(10_001)
+    gps.line(sentence('GPRMC,120000.00,A,4730.0000,S,00915.0000,W,0.0,0.0,010126,,'))
+    // 12:00:00 by GPS, 12:00:11.001 by the clock
+    expect(gps.state()).toMatchObject({
+      ...{ position: { latitudeDeg: -47.5, longitudeDeg: -9.25 }, clockBehindMs: -11_001 },
+    })
+    clock.advanceBy(10_001)
+    expect(gps.state()).toEqual({
+      ...{ ...nothing, clockBehindMs: -11_001, lineCount: 2, badLineCount: 0 },
+    })
+  })
+
+  it('is no height where it says none: the last one stands', () => {
+    const { gps } = bench()
+    gps.line(gga)
+    gps.line(sentence('GPGGA,120001.00,4631.0000,N,00815.0000,E,1,07,0.9,,M,,M,,'))
+    expect(gps.state()).toMatchObject({
+      ...{ heightM: 2106, satellites: 7, position: { latitudeDeg: expect.closeTo(46.51667, 4) } },
+    })
+  })
+
+  it('is no place where it says none, though it says that it has a fix', () => {
+    const { gps } = bench()
+    gps.line(sentence('GPGGA,120001.00,,,,,1,07,0.9,2106.0,M,,M,,'))
+    gps.line(sentence('GPRMC,120001.00,A,,,,,0.0,0.0,010126,,'))
+    expect(gps.state()).toMatchObject({ position: undefined, clockBehindMs: 0 })
+  })
+
+  it.each([
+    ['9100.0000,N,00815.0000,E', false],
+    ['4630.0000,N,18100.0000,E', false],
+    ['9000.0000,N,18000.0000,W', true],
+    ['9000.0000,S,18000.0000,E', true],
+  ])('at %s it is on the earth: %s', (where, isPlace) => {
+    const { gps } = bench()
+    gps.line(sentence(`GPGGA,120000.00,${where},1,08,0.9,2106.0,M,48.0,M,,`))
+    expect(gps.state().position !== undefined).toBe(isPlace)
+  })
+
+  it.each([
+    ['GPGSA,A,3,01,,,,,,,,,,,,1.9,0.9,1.7', 0],
+    ['GPVTG,0.0,T,,M,0.0,N,0.0,K', 0],
+    ['GPGLL,4630.0000,N,00815.0000,E,120000.00,A', 0],
+    ['GPZDA,120000.00,01,01,2026,00,00', 0],
+    ['GPTXT,01,01,02,hello', 0],
+    ['GNGNS,120000.00,4630.0000,N,00815.0000,E,AA,08,0.9,2106.0,48.0,,', 0],
+    ['GPXYZ,what is this', 1],
+  ])('of %s it counts %i as bad', (body, count) => {
+    const { gps } = bench()
+    gps.line(sentence(body))
+    expect(gps.state()).toEqual({ ...nothing, lineCount: 1, badLineCount: count })
+  })
+})
+
 class FakeLine implements SerialDevice {
   isOpen = false
   readonly writableLength = 0
