@@ -51,7 +51,12 @@ describe('a question', () => {
       { sendableMs: 4_000, aheadMs: 1_251 },
     ],
   ])('is admitted as far as %s leaves, and not acknowledged beyond', (_, enough, short) => {
-    expect([bench(enough).judge(), bench(short).judge()]).toEqual(['admitted', 'unacknowledged'])
+    const judged = [enough, short].map((given) => {
+      const { clock, judge } = bench(given)
+      clock.advanceBy(lifeMs)
+      return judge()
+    })
+    expect(judged).toEqual(['admitted', 'unacknowledged'])
   })
 
   it('may fill less where its station asked lately, and is refused beyond', () => {
@@ -78,6 +83,7 @@ describe('a question', () => {
 
   it('is judged by a forecast of at most a second ago, each radio by its own', () => {
     const { clock, world, asked, judge } = bench()
+    clock.advanceBy(600)
     expect(judge()).toBe('admitted')
     world.sendableMs = 0
     clock.advanceBy(999)

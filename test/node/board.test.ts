@@ -81,6 +81,8 @@ describe('a notice', () => {
     post('two')
     const full = { ok: false, reason: 'sender-quota', limit: 2, freeAfterMs: 7 * dayMs - 1_000 }
     expect(post('three')).toEqual(full)
+    // its question may come again
+    expect(post('one', 'Q1ABC', 'Q1-x')).toMatchObject({ ok: true })
     clock.advanceBy(7 * dayMs - 1_000)
     expect(post('three')).toMatchObject({ ok: true })
   })

@@ -35,6 +35,7 @@ describe('calls for help', () => {
     'a NON-EMERGENCY matter',
     'NO EMERGENCY here',
     'EMERGENCYEXIT',
+    'AA: EMERGENCY only by phone',
     '',
   ])('a message "%s" is none', (text) => {
     expect(message(text)).toBeUndefined()
@@ -45,6 +46,8 @@ describe('calls for help', () => {
     ['sos DRILL', true],
     ['sos Übung', true],
     ['sos drilled a hole', false],
+    ['sos on the backdrill', false],
+    ['Drill: there is an EMERGENCY', true],
   ])('"%s" is an exercise: %s', (text, exercise) => {
     expect(message(text)?.exercise).toBe(exercise)
   })
@@ -65,12 +68,13 @@ describe('calls for help', () => {
 
 describe('words of the operator', () => {
   it('capitals and decomposed letters in the configuration are the same words; an empty one is none', () => {
-    const own = { words: ['', 'HJÄLP'.normalize('NFD')], exerciseWords: ['', 'ÖVNING'] }
+    const own = { words: ['', ' HJÄLP '.normalize('NFD')], exerciseWords: ['', 'ÖVNING'] }
     const sent = (text: string) =>
       emergencyIn(parsePayload(new TextEncoder().encode(`:Q0HUT-10 :${text}`), 'APZ000'), own)
     expect(sent('hjälp')).toMatchObject({ exercise: false })
     expect(sent('Hjälp, övning'.normalize('NFD'))).toMatchObject({ exercise: true })
     expect(sent('hello')).toBeUndefined()
+    expect(sent('12 hours')).toBeUndefined()
   })
 
   it('a bulletin and an item are no calls of their senders', () => {

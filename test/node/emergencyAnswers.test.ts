@@ -113,6 +113,7 @@ describe('the answer to a call for help that is a message', () => {
     const { box, durably, question } = bench()
     durably(() => box.insert(question(), 'at once', undefined))
     box.lost('Q1ABC')
+    expect(box.wasAnsweredElse('Q1ABC', 9)).toBe(false)
     expect(box.turnOf('Q1ABC')).toBe('at once')
     box.sentAgain('Q1ABC', 9)
     expect(box.turnOf('Q1ABC')).toBe('not again')
@@ -178,6 +179,23 @@ describe('the answer to a call for help that is no message', () => {
     })
     clock.advanceBy(minuteMs)
     expect(added).toHaveLength(2)
+    // and is looked for no more
+    expect(clock.nextAtMs()).toBeUndefined()
+  })
+
+  it('goes out three times in six hours', () => {
+    const { box, heard, clock } = bench()
+    box.stop()
+    for (let count = 0; count < 3; count++) {
+      expect(box.answerUnasked(heard())).toBeUndefined()
+      clock.advanceBy(10 * minuteMs)
+    }
+    const reason = 'its calls for help were answered 3 times in six hours'
+    expect(box.answerUnasked(heard())).toBe(reason)
+    clock.advanceBy(330 * minuteMs - 1)
+    expect(box.answerUnasked(heard())).toBe(reason)
+    clock.advanceBy(1)
+    expect(box.answerUnasked(heard())).toBeUndefined()
   })
 
   it('is none at the moment from which it is of no use, nor once the node is stopped', () => {
@@ -221,10 +239,15 @@ describe('after a restart', () => {
     ended('Q4A', 0, { kind: 'answer', text: 'something else' })
     ended('Q5A', 0, { kind: 'refusal' })
     ended('Q6A', -minuteMs)
+    message({ to: 'Q7A' })
+    message({ to: 'Q8A', kind: 'answer', text: 'something else' })
     const next = create()
     next.resume()
-    expect(['Q1A', 'Q2A', 'Q3A', 'Q4A', 'Q5A', 'Q6A'].map((call) => next.turnOf(call))).toEqual([
-      ...['not again', 'at once', 'not again', 'at once', 'at once', 'at once'],
+    expect(
+      [1, 2, 3, 4, 5, 6, 7, 8].map((at) => `Q${at}A`).map((call) => next.turnOf(call)),
+    ).toEqual([
+      ...['not again', 'at once', 'not again', 'at once', 'at once', 'at once', 'not again'],
+      'at once',
     ])
     clock.advanceBy(1)
     expect(next.turnOf('Q1A')).toBe('at once')
@@ -232,7 +255,7 @@ describe('after a restart', () => {
 
   it('who was answered at once counts among the ten of ten minutes; in their turn not', () => {
     const { create, message, durably, store, clock } = bench()
-    for (let count = 0; count < 18; count++) {
+    for (let count = 0; count < 12; count++) {
       const kind = count < 9 ? 'emergency' : 'answer'
       const { id } = message({ to: `Q${count}A`, kind }, 9 * minuteMs)
       durably(() => store.messages.end(id, 'acknowledged', clock.wallMs()))
@@ -247,10 +270,12 @@ describe('after a restart', () => {
   it.each([
     ['set back by a year', -365 * 24 * 60 * minuteMs],
     ['set forward by a year', 365 * 24 * 60 * minuteMs],
+    ['set forward by ten minutes', 10 * minuteMs],
     ['not set', 0],
   ])('an answer that is under way counts, the clock %s, as of its question', (_, byMs) => {
     const { create, message, setClock, clock } = bench()
     message({ questionId: 7 })
+    message({ to: 'Q2ABC', questionId: 8 })
     setClock(byMs)
     const next = create()
     next.resume()

@@ -123,6 +123,24 @@ describe('what was left while nobody knew the time', () => {
     expect(store.letters.find(1)?.expiresWallMs).toBe(wallMs + 2 * dayMs)
   })
 
+  it.each([
+    ['mail', 'letter'],
+    ['mail', 'notice'],
+  ] as const)(
+    'gets it where %s and %s wait alike, and no more is looked for until the next minute',
+    (...kinds) => {
+      const { store, clock, wait, left } = bench()
+      for (const kind of kinds) wait(1, kind)
+      clock.advanceBy(minuteMs)
+      expect(left()).toBe(0)
+      expect(clock.nextAtMs()).toBeGreaterThan(minuteMs + 500)
+      const { durableCount } = store.state().counters
+      clock.advanceBy(5 * minuteMs)
+      // nothing is written where nothing waits
+      expect(store.state().counters.durableCount).toBe(durableCount)
+    },
+  )
+
   it('gets it five hundred at a time, of all kinds together, half a second apart', () => {
     const { clock, wait, left } = bench()
     wait(400, 'mail')

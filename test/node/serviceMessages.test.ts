@@ -123,8 +123,8 @@ describe('what a service posts', () => {
     expect(events.at(-1)).toMatchObject({ kind: 'posted', text: 'new' })
   })
 
-  it('has no place on a board that is full of others', () => {
-    const { insert, notices, store, clock } = bench({ notices: { total: 2 } })
+  it('has no place on a board that is full of others, and one beside as many as fit', () => {
+    const { insert, notices, store, clock } = bench({ notices: { total: 7 } })
     const others = (count: number) =>
       store.durably('test', () =>
         store.notices.insert({
@@ -132,11 +132,11 @@ describe('what a service posts', () => {
           ...{ postedWallMs: clock.wallMs(), expiresWallMs: clock.wallMs() + dayMs },
         }),
       )
-    others(1)
+    for (let count = 0; count < 6; count++) others(count)
     insert([post('one')])
-    expect(notices()).toHaveLength(2)
+    expect(notices()).toHaveLength(7)
     insert([post('two')], 'Q2-x')
-    expect(notices()).toHaveLength(2)
+    expect(notices()).toHaveLength(7)
   })
 })
 
