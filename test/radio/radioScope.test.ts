@@ -1,9 +1,12 @@
 import { describe, expect, it } from 'vitest'
+import { modulateTransmission } from '../../dsp/modem/modulateTransmission.js'
 import type { Receiver } from '../../dsp/modem/receivedFrame.js'
+import { createReceiver } from '../../dsp/modem/receiver.js'
 import { createRadioScope } from '../../src/radio/radioScope.js'
 import type { RadioReport, WatchWish } from '../../src/radio/radioWatch.js'
 import type { Waiting } from '../../src/radio/transmitQueue.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { frame, ownCall } from './fixtures.js'
 
 const rateHz = 24_000
 const startWallMs = 1_000_000
@@ -99,5 +102,68 @@ describe('what is told of a radio while somebody looks', () => {
     waiting.push({ id: 'a', ...common, content })
     pushMs(40)
     expect(reports).toMatchObject([{ kind: 'queue', atWallMs: startWallMs + 20 }])
+  })
+})
+
+describe('a damaged frame', () => {
+  const scopeRateHz = 12_000
+  /** A frame with its middle taken out, half a second after somebody began to look at a receiver that was there before. */
+  function damagedOn(isKeyedUntilMs = 0) {
+    const clock = virtualClock(startWallMs)
+    const receiver = createReceiver({ sampleRateHz: scopeRateHz, repair: 'none' })
+    const before = 5 * scopeRateHz
+    receiver.push(new Float32Array(before))
+    const reports: RadioReport[] = []
+    const scope = createRadioScope({
+      ...{ clock, sampleRateHz: scopeRateHz, wish: { spectrum: false, audio: false } },
+      ...{ isKeyed: () => clock.monotonicMs() < isKeyedUntilMs, receiver: () => receiver },
+      ...{ waiting: () => [], tell: (report) => reports.push(report) },
+    })
+    const signal = modulateTransmission({
+      frames: [
+        frame(
+          ownCall,
+          'The quick brown fox jumps over the lazy dog, 0123456789 times ~ and again.',
+        ),
+      ],
+      ...{ preambleMs: 200, tailMs: 50, sampleRateHz: scopeRateHz, peakLevel: 0.5 },
+    })
+    const middle = Math.round(signal.length / 2)
+    signal.fill(0, middle, middle + 60)
+    const audio = new Float32Array(4 * scopeRateHz)
+    audio.set(signal, scopeRateHz / 2)
+    const moments: number[] = []
+    for (let at = 240; at <= audio.length; at += 240) {
+      const block = audio.slice(at - 240, at)
+      clock.advanceBy(20)
+      const known = reports.length
+      scope.push(block, before + at, receiver.push(block))
+      if (reports.slice(known).some(({ kind }) => kind === 'damaged')) moments.push(at / 12)
+    }
+    const damaged = reports.filter((report) => report.kind === 'damaged')
+    return { damaged, moments, signalMs: (signal.length * 1000) / scopeRateHz }
+  }
+
+  it('is told once, with where it lay by the wall clock, its level and its cause', () => {
+    const { damaged, moments, signalMs } = damagedOn()
+    expect(damaged).toHaveLength(1)
+    const [one] = damaged
+    const [fromMs, toMs] = [one!.fromWallMs - startWallMs, one!.toWallMs - startWallMs]
+    expect(Math.abs(fromMs - 500 - 200)).toBeLessThan(210)
+    expect(Math.abs(toMs - 500 - signalMs)).toBeLessThan(100)
+    expect(one!.levelDbfs).toBeGreaterThan(-16)
+    expect(Math.abs(one!.toneBalanceDb)).toBeLessThan(3)
+    expect(one!.causeKinds).toEqual(['samples lost'])
+    expect(one!.cause).toMatch(
+      /^samples lost 0\.\d\d s after its start: the sound card or the computer/,
+    )
+    expect(moments[0]).toBeLessThan(500 + signalMs + 2000)
+  })
+
+  it('is looked into when the transmitter is off again, and told as it lay', () => {
+    const atOnce = damagedOn()
+    const later = damagedOn(3500)
+    expect(later.damaged).toEqual(atOnce.damaged)
+    expect([atOnce.moments[0]! < 3500, later.moments[0]]).toEqual([true, 3500])
   })
 })
