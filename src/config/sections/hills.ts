@@ -38,8 +38,11 @@ export const hillsSection = z.strictObject({
   everyMinutes: z.number().min(1).max(1440).default(15),
   /** the channel must have been free for so long before another node is called, seconds */
   quietS: z.number().min(1).max(600).default(10),
-  /** senders without a call sign whose messages may go on the air, as they stand in "from" */
-  senders: z.array(z.string().min(1).max(60)).max(100).default([]),
+  /** senders without a call sign whose messages may go on the air, as they stand in "from": a word of 1 to 6 letters or digits, such as "HUT" */
+  senders: z
+    .array(z.string().regex(/^[A-Za-z0-9]{1,6}$/, 'expected 1 to 6 letters or digits'))
+    .max(100)
+    .default([]),
   /** what the other nodes' people should know of repeaters and stations here, such as "145.725 is off the air" */
   news: z
     .array(z.string().regex(/^[\x20-\x7e]{1,67}$/, 'expected 1 to 67 printable characters'))

@@ -1,3 +1,4 @@
+import { getHeapCodeStatistics } from 'node:v8'
 import { type Random, seededRandom } from '../../../src/runtime/random.js'
 import { mutate } from './mutate.js'
 
@@ -200,9 +201,14 @@ function errorOf(error: unknown): string {
   return `${error.name}: ${error.message.slice(0, 200)} ${lines[0]?.trim() ?? ''}`
 }
 
+/** Without code, which is compiled as it is reached: there is no more of it than the program's own. */
 function heapNow(collect: (() => void) | undefined): number {
   collect?.()
   collect?.()
   const { heapUsed, external } = process.memoryUsage()
-  return heapUsed + external
+  const code = getHeapCodeStatistics() as HeapCodeInfo & {
+    code_and_metadata_size: number
+    bytecode_and_metadata_size: number
+  }
+  return heapUsed + external - code.code_and_metadata_size - code.bytecode_and_metadata_size
 }
