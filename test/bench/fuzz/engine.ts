@@ -58,6 +58,8 @@ const corpusMax = 3_000
 const findingsMax = 20
 /** Caches and tables are full by then: memory is compared from there on. */
 const warmUpShare = 0.3
+/** Room for inputs that are kept, made at the start: they are no memory of what is tried. Octets. */
+const keptOctetsMax = 2_000_000
 
 /** Mutates inputs, keeps those that take new arms, and tells what was thrown or took too long. */
 export async function fuzz(target: Target, options: FuzzOptions): Promise<FuzzResult> {
@@ -65,6 +67,7 @@ export async function fuzz(target: Target, options: FuzzOptions): Promise<FuzzRe
   const { arms, runs, checkEvery = 20_000 } = options
   const seenArms = arms && armsSeen(arms)
   const corpus = [...target.seeds, ...(options.corpus ?? [])]
+  const kept = roomForKept()
   const telling: Uint8Array[] = []
   const findings = new Map<string, Finding>()
   let longestMs = 0
@@ -94,8 +97,10 @@ export async function fuzz(target: Target, options: FuzzOptions): Promise<FuzzRe
   const look = (input: Uint8Array): void => {
     const seen = seenArms?.novelty()
     if (seen === undefined || seen === 'nothing') return
-    if (seen === 'arm') telling.push(Uint8Array.from(input))
-    if (corpus.length < corpusMax) corpus.push(Uint8Array.from(input))
+    if (seen !== 'arm' && corpus.length >= corpusMax) return
+    const copy = kept(input)
+    if (seen === 'arm') telling.push(copy)
+    if (corpus.length < corpusMax) corpus.push(copy)
   }
   const check = async (): Promise<void> => {
     try {
@@ -142,6 +147,19 @@ export async function fuzz(target: Target, options: FuzzOptions): Promise<FuzzRe
     },
     heapGrownBytes: heapNow(options.collect) - heapBefore,
     isTaken: (arm) => seenArms?.isTaken(arm) ?? false,
+  }
+}
+
+/** @returns copies; those that find no room are by themselves */
+function roomForKept(): (input: Uint8Array) => Uint8Array {
+  const room = new Uint8Array(keptOctetsMax)
+  let end = 0
+  return (input) => {
+    if (end + input.length > room.length) return Uint8Array.from(input)
+    const copy = room.subarray(end, end + input.length)
+    copy.set(input)
+    end += input.length
+    return copy
   }
 }
 
