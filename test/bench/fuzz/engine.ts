@@ -224,9 +224,6 @@ function heapNow(collect: (() => void) | undefined): number {
   collect?.()
   collect?.()
   const { heapUsed, external } = process.memoryUsage()
-  const code = getHeapCodeStatistics() as HeapCodeInfo & {
-    code_and_metadata_size: number
-    bytecode_and_metadata_size: number
-  }
+  const code = getHeapCodeStatistics()
   return heapUsed + external - code.code_and_metadata_size - code.bytecode_and_metadata_size
 }
