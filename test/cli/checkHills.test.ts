@@ -31,13 +31,13 @@ describe('check of what goes from hill to hill', () => {
       expect.stringContaining('no other node is named'),
       expect.stringMatching(/97\.219.*97\.113.*97\.115.*local rules/),
     ])
-    const whole = `${on}senders = ["mum@home"]\n[[hills.neighbour]]\ncall = "Q2VAN-5"\n[[hills.neighbour]]\ncall = "Q1FAR-5"`
+    const whole = `${on}senders = ["HUT"]\n[[hills.neighbour]]\ncall = "Q2VAN-5"\n[[hills.neighbour]]\ncall = "Q1FAR-5"`
     expect(found(whole).map(({ severity, text }) => `${severity}: ${text.slice(0, 30)}`)).toEqual(
       [
         'mend: Q2VAN-5 is this node itself',
         'look: Q1FAR-5 has no secret: whoever',
         'look: it sends on by itself what oth',
-        'look: messages of mum@home go on the',
+        'look: messages of HUT go on the',
       ].map((one) => one.slice(0, 36)),
     )
   })
