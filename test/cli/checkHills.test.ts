@@ -37,7 +37,7 @@ describe('check of what goes from hill to hill', () => {
         'mend: Q2VAN-5 is this node itself',
         'look: Q1FAR-5 has no secret: whoever',
         'look: it sends on by itself what oth',
-        'look: messages of HUT go on the',
+        'look: messages of HUT go on the air ',
       ].map((one) => one.slice(0, 36)),
     )
   })
