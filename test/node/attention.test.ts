@@ -70,10 +70,13 @@ describe('every frame', () => {
     const { hear, told, stations, done } = bench()
     hear('N0DE-10>APZRPT,DIGI1*:>ours')
     hear('N0CALL-7>APZ001:}N0DE-10>APZRPT,NET*:>ours')
+    // what we passed on ourselves
+    hear('N0DE-10>APZRPT,DIGI1*:}N0CALL-8>APZ001,NET*:>theirs')
     const reason = 'our own frame'
     expect(told.map(([kind, , detail]) => [kind, detail])).toEqual([
       ['ignored', { radio: 2, station: 'N0DE-10', reason }],
       ['ignored', { radio: 2, station: 'N0CALL-7', reason }],
+      ['ignored', { radio: 2, station: 'N0DE-10', reason }],
     ])
     expect([stations, done]).toEqual([[], []])
   })

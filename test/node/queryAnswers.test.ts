@@ -5,6 +5,7 @@ import type { Heard } from '../../src/node/intake.js'
 import { numberedMessage } from '../../src/node/numberedQueries.js'
 import { directedReply, generalReply, type QueryReply } from '../../src/node/queries.js'
 import { queryAnswers } from '../../src/node/queryAnswers.js'
+import type { Outgoing } from '../../src/node/transmitter.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
 import type { MessageRecord } from '../../src/store/messages.js'
@@ -162,7 +163,7 @@ describe('the answers to queries', () => {
   afterAll(() => store.close())
   let stations = 0
 
-  function bench(random = 0.5) {
+  function bench(random = 0.5, goesOut = false) {
     const from = `TE${++stations}R`
     const clock = virtualClock(wallMs)
     const options = defaultNodeOptions({
@@ -189,8 +190,9 @@ describe('the answers to queries', () => {
         resend: () => resent,
       } as never,
       transmitter: {
-        send: ({ payload }: { payload: Uint8Array }) => {
+        send({ payload, onEnd }: Outgoing) {
           sent.push(Buffer.from(payload).toString())
+          if (goesOut) onEnd?.({ id: 'x', kind: 'sent', atMs: clock.monotonicMs(), airtimeMs: 1 })
           return () => {}
         },
       } as never,
@@ -336,6 +338,18 @@ describe('the answers to queries', () => {
       expect([out.length, told.length, questionsOf(from).length]).toEqual([1, 1, 1])
       // the first one was not sent yet: it is enough
       expect(sent).toHaveLength(1)
+    })
+
+    it.each([
+      ['ack', message],
+      ['rej', none],
+    ])('that were responded to with %s are so again', (how, reply) => {
+      const { answers, query, sent, clock, from } = bench(0.5, true)
+      answers.answer(query('12'), [reply])
+      clock.advanceTo(40_000)
+      answers.answer(query('12'), [reply])
+      const response = `:${from.padEnd(9)}:${how}12`
+      expect(sent).toEqual([response, response])
     })
 
     it('are a beacon of ours where that is the answer', () => {
