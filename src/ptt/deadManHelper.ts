@@ -3,7 +3,6 @@
 // stopped or killed process cannot release anything.
 import { errorText } from '../runtime/errorText.js'
 import { Failure } from '../runtime/failure.js'
-import { keepYoungHeapSmall } from '../runtime/smallYoungHeap.js'
 import { systemClock } from '../runtime/systemClock.js'
 import { createDeadMan, type DeadMan } from './deadMan.js'
 import { openEdgeLog } from './edgeLog.js'
@@ -22,8 +21,6 @@ process.stdout.on('error', () => {})
 process.stderr.on('error', () => {})
 
 async function main(): Promise<void> {
-  // It lives as long as the program, and has little to remember.
-  keepYoungHeapSmall()
   const output = await openPttOutput(options, clock, comeFirst())
   await output.prepare?.()
   const log = options.logFile === '' ? undefined : openEdgeLog(options.logFile, clock)

@@ -265,13 +265,13 @@ function judge(run: Run): void {
   console.log(
     `== ${run.name}: the last ${(hours * 60).toFixed(0)} minutes of ${(lastS / 60).toFixed(0)}`,
   )
-  // Garbage that waits is no growth, and comes and goes by megabytes: it is judged by what is left when both threads have collected.
+  // Pages that a collection frees are not given back at once: of single moments this scatters more than the means of many.
   const anonymous = linesOf(run, 'radio')
     .filter(({ atS }) => atS >= warmUpOf(lastS))
     .map((line) => [line.atS / 3600, line.anonymous / 1e6] as const)
-  printSlope('memory of the program without files, after a collection', anonymous, true)
+  printSlope('memory of the program without files, after a collection', anonymous, false)
   // Of the files that it has mapped, another program's end gives it a larger share: that tells of the other one.
-  printSlope('memory of all parts without files', blockMeans(later, 'anonymousMb'), false)
+  printSlope('memory of all parts without files', blockMeans(later, 'anonymousMb'), true)
   printSlope('PSS of all parts', blockMeans(later, 'pssMb'), false)
   for (const thread of ['main', 'radio'] as const) {
     const lines = linesOf(run, thread)
