@@ -27,6 +27,22 @@ describe('a key line', () => {
     expect(told(events)).toHaveLength(2)
   })
 
+  it('that is not ready yet keys nothing, though all else is', async () => {
+    const { core, clock, line, log, outcomes, wants } = radio()
+    wants.ready = false
+    core.start()
+    await clock.advanceToAsync(100)
+    core.send(request('a', own('x')))
+    await clock.advanceToAsync(3000)
+    expect(core.state().holds).toEqual([
+      { source: 'key line', reason: 'not ready yet', sinceMs: 0 },
+    ])
+    expect(log.filter((entry) => entry.endsWith(' key'))).toEqual([])
+    line().onReady()
+    await clock.advanceToAsync(6000)
+    expect(outcomes.at(-1)).toMatchObject({ id: 'a', kind: 'sent' })
+  })
+
   it('that goes on after a fault has it told', async () => {
     const { core, clock, events, line } = radio()
     core.start()
@@ -178,6 +194,22 @@ describe('an audio output', () => {
     await clock.advanceToAsync(164_000)
     const failedAtMs = Number(log.find((entry) => entry.endsWith('play'))!.split(' ')[0])
     expect(attempts()).toEqual([failedAtMs + 1000])
+  })
+})
+
+describe('an output that opens and then fails', () => {
+  it('is tried ever more slowly: only audio that went out starts the waits anew', async () => {
+    const { core, clock, log, wants } = radio()
+    wants.play = 'fails'
+    core.start()
+    await clock.advanceToAsync(100)
+    for (let count = 0; count < 20; count++) core.send(request(`a${count}`, own('x'.repeat(200))))
+    await clock.advanceToAsync(9000)
+    const moments = log
+      .filter((entry) => entry.endsWith(' play'))
+      .map((entry) => Number(entry.split(' ')[0]))
+    const pauses = moments.slice(1).map((atMs, index) => atMs - moments[index]!)
+    expect(pauses.slice(0, 3).map((ms) => Math.round(ms / 1000))).toEqual([1, 2, 4])
   })
 })
 
