@@ -5,8 +5,8 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { type AirtimeDisk, openAirtimeFile } from '../../src/radio/airtimeFile.js'
 import { createDutyLedger, onTime } from '../../src/radio/dutyLedger.js'
 import type { RadioEvent } from '../../src/radio/radioEvent.js'
-import type { RadioPort } from '../../src/radio/radioPort.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { tellerOf } from './airtimeTeller.js'
 
 let folder: string
 let file: string
@@ -47,12 +47,7 @@ function processAt(
     disk,
     onFault: (text) => faults.push(text),
   })
-  let tell: (event: RadioEvent) => void = () => {}
-  airtime.follow({
-    onEvent: (listener: typeof tell) => {
-      tell = listener
-    },
-  } as unknown as RadioPort)
+  const tell = tellerOf(airtime)
   const event = (kind: RadioEvent['kind'], owedSinceMs?: number): void =>
     tell({
       kind,

@@ -4,8 +4,8 @@ import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { type AirtimeDisk, openAirtimeFile } from '../../src/radio/airtimeFile.js'
 import type { RadioEvent } from '../../src/radio/radioEvent.js'
-import type { RadioPort } from '../../src/radio/radioPort.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { tellerOf } from './airtimeTeller.js'
 
 let folder: string
 let file: string
@@ -29,12 +29,7 @@ function open(wallMs: number, options: { bootId?: string; disk?: AirtimeDisk } =
     ...{ dutyLimits: [{ windowMs: keptMs, share: 0.2 }], timeOutMs: 8000 },
     onFault: (text) => faults.push(text),
   })
-  let tell: (event: RadioEvent) => void = () => {}
-  airtime.follow({
-    onEvent: (listener: typeof tell) => {
-      tell = listener
-    },
-  } as unknown as RadioPort)
+  const tell = tellerOf(airtime)
   const tellOf = (kind: RadioEvent['kind'], atWallMs: number, owedSinceMs?: number): void =>
     tell({ kind, radio: 0, reason: '', atMs: clock.monotonicMs(), atWallMs, owedSinceMs })
   const event = (kind: RadioEvent['kind'], owedSinceMs?: number): void =>

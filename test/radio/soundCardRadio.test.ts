@@ -2,23 +2,10 @@ import { fileURLToPath } from 'node:url'
 import { afterEach, describe, expect, it } from 'vitest'
 import type { RadioEvent } from '../../src/radio/radioEvent.js'
 import { createSoundCardRadio, type SoundCardRadio } from '../../src/radio/soundCardRadio.js'
-import type { RadioSetup } from '../../src/radio/workerMessages.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
-import { pttDefaults, waitFor } from '../ptt/helperProcess.js'
-import { request, transmitDefaults } from './fixtures.js'
-
-const setup: RadioSetup = {
-  ...{ radio: 0, name: 'radio', levelDbfs: -6, toneBalanceDb: 0 },
-  transmit: transmitDefaults,
-  audio: {
-    ...{ input: 'alsa:none', channel: 0 },
-    ...{ sampleRateHz: 12_000, sampleFormat: 's16le', channelCount: 1 },
-  },
-  receiver: { repair: 'none' },
-  ptt: pttDefaults,
-  holdFile: '',
-  holdInput: { kind: 'none', device: '', activeLow: false, command: [], intervalMs: 500 },
-}
+import { waitFor } from '../ptt/helperProcess.js'
+import { request } from './fixtures.js'
+import { setup } from './soundCardBench.js'
 
 let radio: SoundCardRadio | undefined
 afterEach(async () => {

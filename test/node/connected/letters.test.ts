@@ -2,27 +2,15 @@ import { describe, expect, it } from 'vitest'
 import { type LetterOptions, letters } from '../../../src/node/connected/letters.js'
 import { virtualClock } from '../../../src/runtime/virtualClock.js'
 import { defaultNodeOptions } from '../../../src/setup/defaultOptions.js'
-import type { Store } from '../../../src/store/store.js'
 import { inEnglish } from '../../../src/words/air/all.js'
 import { openTestStore } from '../../store/openTestStore.js'
+import { failingStore } from '../failingStore.js'
 
 function kept(change: Partial<LetterOptions> = {}) {
   const clock = virtualClock(Date.UTC(2026, 5, 21))
   const { store: base } = openTestStore(':memory:', clock)
   const failing = new Set<string>()
-  const store: Store = Object.assign(Object.create(base) as Store, {
-    durably: (doing: string, work: () => unknown) =>
-      base.durably(doing, () => {
-        const value = work()
-        if (failing.has(doing)) throw new Error('the disk is full')
-        return value
-      }),
-    reading: (doing: string, otherwise: unknown, read: () => unknown) =>
-      base.reading(doing, otherwise, () => {
-        if (failing.has(doing)) throw new Error('the disk is torn')
-        return read()
-      }),
-  })
+  const store = failingStore(base, (doing) => failing.has(doing))
   const events: string[] = []
   const trust = { is: true }
   const one = letters({

@@ -18,6 +18,7 @@ import type { MessageRecord } from '../../../src/store/messages.js'
 import type { Store } from '../../../src/store/store.js'
 import { standardWordings } from '../../../src/words/air/all.js'
 import { openTestStore } from '../../store/openTestStore.js'
+import { failingStore } from '../failingStore.js'
 
 export const minuteMs = 60_000
 export const hourMs = 60 * minuteMs
@@ -90,19 +91,10 @@ export function mailAlone(
   const opened = given === undefined ? openTestStore(':memory:', clock) : undefined
   const base = given ?? opened!.store
   const failing = new Set<string>()
-  const store: Store = Object.assign(Object.create(base) as Store, {
-    durably: (doing: string, work: () => unknown) =>
-      base.durably(doing, () => {
-        const value = work()
-        if (failing.has(doing)) throw new Error('the disk is full')
-        return value
-      }),
-    reading: (doing: string, otherwise: unknown, read: () => unknown) =>
-      base.reading(doing, otherwise, () => {
-        if (alone.unreadable && doing === 'mail') throw new Error('the disk is torn')
-        return read()
-      }),
-  })
+  const store = failingStore(
+    base,
+    (doing) => failing.has(doing) || (alone.unreadable && doing === 'mail'),
+  )
   const options: EmailOptions = {
     ...{ ...mailOptions, ...change },
     inbox: { ...mailOptions.inbox, ...change.inbox },

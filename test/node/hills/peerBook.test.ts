@@ -1,54 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import type { Refusals } from '../../../src/node/hills/book.js'
-import type { NeighbourOptions } from '../../../src/node/hills/hillParts.js'
 import type { HillRow } from '../../../src/store/hills.js'
-import {
-  type Bench,
-  type BenchChange,
-  bookOf,
-  dayMs,
-  hourMs,
-  ledgerBench,
-  letterOptions,
-  minuteMs,
-  own,
-  peer,
-} from './ledgerBench.js'
-
-function start(
-  change: BenchChange & { neighbour?: Partial<NeighbourOptions> } = {},
-  refusals: Refusals = new Map(),
-) {
-  const bench = ledgerBench({ letters: letterOptions, ...change })
-  const ledger = bench.make()
-  /** The neighbour heard it, and can be handed something for it. */
-  const hearThere = (call = 'Q4RCV'): void => {
-    ledger.known.take(peer, 'stations', `${call} 0`, bench.parts.clock.wallMs())
-    ledger.routes.learn([peer], bench.clock.monotonicMs())
-  }
-  const leave = (questionId = 'q1', text = 'hello', from = 'Q3SND', to = 'Q4RCV'): void =>
-    bench.durably(() => {
-      const leftWallMs = bench.clock.wallMs()
-      const life = { leftWallMs, expiresWallMs: leftWallMs + 2 * dayMs, expiryTrusted: true }
-      bench.store.mailbox.insert({ questionId, from, to, text, ...life })
-    })
-  return { bench, ledger, book: bookOf(ledger, change.neighbour, refusals), hearThere, leave }
-}
-
-const rowOf = (letter: string, change: Partial<HillRow> = {}): Omit<HillRow, 'id'> => ({
-  ...{ entryId: `Q0FAR.ABCDEFGHJ${letter}`, kind: 'notice', from: 'Q3SND', to: '*', subject: '' },
-  ...{ text: 'hello', writtenWallMs: 0, expiresWallMs: 0, expiryTrusted: true, trace: 'Q0FAR' },
-  ...{ cameFrom: 'Q0FAR', state: 'here', peer: undefined, outcome: undefined, local: undefined },
-  ...change,
-})
-const put = (bench: Bench, ...rows: Omit<HillRow, 'id'>[]): void =>
-  bench.durably(() => {
-    for (const row of rows) bench.store.hills.insert(row)
-  })
-const stateOf = (bench: Bench, id: string): string => {
-  const row = bench.store.hills.find(id)
-  return row === undefined ? 'unknown' : [row.state, row.peer, row.outcome].join(' ').trimEnd()
-}
+import { bookOf, dayMs, hourMs, minuteMs, own, peer, stateOf } from './ledgerBench.js'
+import { put, rowOf, start } from './peerBench.js'
 
 describe('how far two databases have come', () => {
   const before = { call: peer, epoch: 'bbbbbbbb', count: 7, confirmed: 5 }
