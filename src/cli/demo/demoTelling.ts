@@ -126,7 +126,7 @@ function fateOf({ from, octets, atMs, heardBy }: Sent, story: Story): string {
     const measured =
       quality === undefined
         ? ''
-        : `, Eb/N0 ${quality.ebN0Db.toFixed(0)} dB, space tone ${signed(quality.toneBalanceDb)} dB`
+        : `, Eb/N0 ${quality.ebN0Db.toFixed(0)} dB, tone balance ${signed(quality.toneBalanceDb)} dB`
     const bits = repairedBits === 1 ? '1 bit' : `${repairedBits} bits`
     const repaired = repairedBits === 0 ? '' : `, ${bits} repaired`
     return `${indent}heard by ${call}${measured}${repaired}\n`
@@ -192,7 +192,11 @@ function endingOf({ sent, lastsMs, handHelds, laptops }: DemoEnd, node: string):
   ].join('\n')
 }
 
-const signed = (value: number): string => `${value < 0 ? '' : '+'}${value.toFixed(1)}`
+/** Nothing is said to be a little below nothing. */
+const signed = (value: number): string => {
+  const text = value.toFixed(1)
+  return Number(text) < 0 ? text : `+${text.replace('-', '')}`
+}
 
 const ordinal = (times: number): string =>
   times === 2 ? '2nd' : times === 3 ? '3rd' : `${times}th`
