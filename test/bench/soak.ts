@@ -29,7 +29,7 @@ const sampleEveryMs = 15_000
 const budgetMb: Readonly<Record<string, number>> = {
   program: 80,
   'helper of the key line': 30,
-  'waiting unkey': 1,
+  'waiting shells': 1,
   arecord: 4,
   aplay: 4,
 }

@@ -158,7 +158,7 @@ const told = (): string[] =>
     ? readFileSync(join(folder, 'told'), 'utf8').trimEnd().split('\n')
     : []
 
-describe('command output', () => {
+describe.each([false, true])('command output, prepared: %s', (isPrepared) => {
   it('runs the programs with their arguments as they are, never through a shell', async () => {
     const program = script('key', `printf '%s|' "$@" >> ${folder}/told; echo >> ${folder}/told`)
     const output = await openCommandOutput(
@@ -168,12 +168,68 @@ describe('command output', () => {
       },
       clock,
     )
+    if (isPrepared) await output.prepare!()
     await output.key()
     await output.unkey()
     await output.close()
     expect(told()).toEqual(['off|', 'on|a b|$HOME;`id`|*|', 'off|', 'off|'])
   })
 
+  it('ends a key command that is still running before it unkeys', async () => {
+    const key = script('key', `sleep 0.15`, `echo on >> ${folder}/told`)
+    const unkey = script('unkey', `echo off >> ${folder}/told`)
+    const output = await openCommandOutput({ keyCommand: [key], unkeyCommand: [unkey] }, clock)
+    if (isPrepared) await output.prepare!()
+    const keying = Promise.resolve(output.key()).catch((error: Error) => error.message)
+    await output.unkey()
+    expect(await keying).toContain('got signal SIGKILL')
+    await output.unkey()
+    // at the start, at once and once more when the key command was gone, and when asked again
+    expect(told()).toEqual(['off', 'off', 'off', 'off'])
+  })
+
+  it('fails by name when the key command fails, takes too long or is missing', async () => {
+    const key = async (name: string): Promise<void> => {
+      const output = await openCommandOutput(
+        { keyCommand: [join(folder, name)], unkeyCommand: ['true'] },
+        clock,
+      )
+      if (isPrepared) await output.prepare!()
+      try {
+        await output.key()
+      } finally {
+        await output.close()
+      }
+    }
+    script('failing', 'exit 3')
+    script('slow', 'exec sleep 20')
+    await expect(key('failing')).rejects.toThrow('failing: got status 3')
+    await expect(key('slow')).rejects.toThrow('slow: got no end within 200 ms')
+    await expect(key('none')).rejects.toThrow('none: got no such program')
+  })
+
+  it('has ended what a key command began when it is ended', async () => {
+    const key = script(
+      'key',
+      `(sleep 1; echo late >> ${folder}/told) &`,
+      `echo keying >> ${folder}/told`,
+      'wait',
+    )
+    const unkey = script('unkey', `echo off >> ${folder}/told`)
+    const output = await openCommandOutput({ keyCommand: [key], unkeyCommand: [unkey] }, clock)
+    if (isPrepared) await output.prepare!()
+    const keying = Promise.resolve(output.key()).catch(() => {})
+    await waitFor(() => (told().at(-1) === 'keying' ? true : undefined))
+    await output.unkey()
+    await keying
+    // A shell of its own session is ended with all that it began; what was started from here is waited for.
+    expect(told().includes('late')).toBe(!isPrepared)
+    expect(told().at(-1)).toBe('off')
+    await output.close()
+  })
+})
+
+describe('command output', () => {
   it('fails by name when the program fails or is missing', async () => {
     const program = script('key', 'exit 3')
     await expect(
@@ -182,18 +238,6 @@ describe('command output', () => {
     await expect(
       openCommandOutput({ keyCommand: [program], unkeyCommand: [`${folder}/none`] }, clock),
     ).rejects.toThrow('got no such program')
-  })
-
-  it('ends a key command that is still running before it unkeys', async () => {
-    const key = script('key', `sleep 0.15`, `echo on >> ${folder}/told`)
-    const unkey = script('unkey', `echo off >> ${folder}/told`)
-    const output = await openCommandOutput({ keyCommand: [key], unkeyCommand: [unkey] }, clock)
-    const keying = Promise.resolve(output.key()).catch((error: Error) => error.message)
-    await output.unkey()
-    expect(await keying).toContain('got signal SIGKILL')
-    await output.unkey()
-    // at the start, at once and once more when the key command was gone, and when asked again
-    expect(told()).toEqual(['off', 'off', 'off', 'off'])
   })
 
   it('prepared, has a shell that waits to unkey, and another when that one is gone', async () => {
@@ -210,6 +254,24 @@ describe('command output', () => {
     await output.unkey()
     await waitFor(() => {
       void output.unkey()
+      return Number(told().at(-1)) !== process.pid && told().at(-1) !== shell ? true : undefined
+    })
+    await output.close()
+  })
+
+  it('prepared, has a shell that waits to key, and another when that one is gone', async () => {
+    const on = script('on', `echo $PPID >> ${folder}/told`)
+    const output = await openCommandOutput({ keyCommand: [on], unkeyCommand: ['true'] }, clock)
+    await output.prepare!()
+    await output.key()
+    await output.key()
+    const [shell, again] = told()
+    expect(Number(shell)).not.toBe(process.pid)
+    expect(again).toBe(shell)
+    process.kill(Number(shell), 'SIGKILL')
+    await output.key()
+    await waitFor(() => {
+      void Promise.resolve(output.key()).catch(() => {}) // the last one is ended by close()
       return Number(told().at(-1)) !== process.pid && told().at(-1) !== shell ? true : undefined
     })
     await output.close()

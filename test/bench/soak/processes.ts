@@ -48,7 +48,7 @@ function nameOf(pid: number, words: readonly string[]): string {
   // the executable of a script is its interpreter; arecord and aplay are one file with two names
   const program = basename(words[0] || readlinkSync(`/proc/${pid}/exe`))
   if (words.some((word) => word.includes('deadManHelper'))) return 'helper of the key line'
-  return /^(sh|dash|bash)$/.test(program) ? 'waiting unkey' : program
+  return /^(sh|dash|bash)$/.test(program) ? 'waiting shells' : program
 }
 
 function childrenByParent(): Map<number, number[]> {
