@@ -23,6 +23,8 @@ export interface BenchOptions {
   /** of `soak`: how long, with a forced collection in so many seconds */
   readonly minutes?: number | undefined
   readonly everyS?: number | undefined
+  /** of `soak`: the program's clocks, the audio and the traffic run so many times as fast */
+  readonly pace?: number | undefined
   /** of `fuzz`: which target, how many runs or seconds, whether telling inputs are kept in the repository */
   readonly target?: string | undefined
   readonly runs?: number | undefined

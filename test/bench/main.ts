@@ -16,7 +16,8 @@ const usage = `npm run bench -- [NAME...] [options]
   --kills N          unkey: so often (40; with --full 1000)
   --load N           unkey: so many busy loops beside it (10)
   --user ID          unkey: the program runs as this user, by number, who may raise no priority
-  --minutes N        soak: so long (60); --every S: a forced collection in so many seconds (300)
+  --minutes N        soak: so long (60); --every S: a forced collection in so many seconds (300); --pace N: the program's clocks,
+                     the audio and the traffic run so many times as fast (1)
   --target NAME      fuzz: only this; --runs N, --seconds S: so many, so long; --save: keeps telling inputs
   --days N           campaign, campaign-mutants: so many simulated days, from the seed on (25 and 200; campaign --full 1000)
   --jobs N           campaign: in so many processes (1)
@@ -54,6 +55,7 @@ async function main(): Promise<number> {
       'no-shrink': { type: 'boolean', default: false },
       minutes: { type: 'string' },
       every: { type: 'string' },
+      pace: { type: 'string' },
       target: { type: 'string' },
       runs: { type: 'string' },
       seconds: { type: 'string' },
@@ -93,6 +95,7 @@ async function main(): Promise<number> {
       shrinks: !values['no-shrink'],
       minutes: numberOf(values.minutes),
       everyS: numberOf(values.every),
+      pace: numberOf(values.pace),
       target: values.target,
       runs: numberOf(values.runs),
       seconds: numberOf(values.seconds),

@@ -25,6 +25,13 @@ import { type CardFolder, cardFolder } from './store/cardFolder.js'
 const meanMs = 800
 const call = 'N0DE-10'
 const sampleEveryMs = 15_000
+/** Of the program's clock; what is read here is real time, `pace` times shorter. */
+interface Pace {
+  readonly pace: number
+  /** what the program's processes are told of their clock */
+  readonly env: NodeJS.ProcessEnv
+}
+
 /** Budgets, MB of PSS; the sum is what `run` with one sound-card radio may take. */
 const budgetMb: Readonly<Record<string, number>> = {
   program: 80,
@@ -45,13 +52,20 @@ const warmUpOf = (lastS: number): number => (lastS < shortestToJudgeS ? lastS / 
 
 export const bench: Bench = {
   name: 'soak',
-  about: 'memory, handles, delays and growth of the real program over --minutes (60)',
-  async run({ seed, output, minutes = 60, everyS = 300 }) {
+  about:
+    'memory, handles, delays and growth of the real program over --minutes (60), --pace times as fast (1)',
+  async run({ seed, output, minutes = 60, everyS = 300, pace: given = 1 }) {
+    if (!Number.isInteger(given) || given < 1)
+      throw new Error(`soak: got --pace ${given}, expected a whole number from 1`)
     if (!hasAlsaTools) throw new Error('soak: expected arecord and aplay; install alsa-utils')
     rmSync(programFolder, { recursive: true, force: true })
     cpSync(projectFile('dist/bundle'), programFolder, { recursive: true })
-    const air = busyAir(call, meanMs, seededRandom(seed))
-    const runs = [await startOnAlsa(air, output, everyS), await startOnTcp(air, output, everyS)]
+    const pace = paceOf(given)
+    const air = busyAir(call, { meanMs, pace: given }, seededRandom(seed))
+    const runs = [
+      await startOnAlsa(air, output, everyS, pace),
+      await startOnTcp(air, output, everyS, pace),
+    ]
     try {
       await watch(runs, air, minutes, everyS)
     } finally {
@@ -72,19 +86,21 @@ interface Run {
   readonly card: CardFolder
   /** lines of the probe */
   readonly probeFile: string
+  readonly pace: number
   readonly samples: Sample[]
   heardCount(): number
   remove(): void
 }
 
 interface Sample {
+  /** of the program's clock since the start */
   readonly atS: number
   readonly parts: readonly Part[]
   readonly databaseMb: number
   readonly writtenMb: number
 }
 
-/** What `soakProbe.mjs` writes. */
+/** What `soakProbe.mjs` writes, in real time. */
 interface ProbeLine {
   readonly thread: 'main' | 'radio'
   readonly atS: number
@@ -96,7 +112,18 @@ interface ProbeLine {
   readonly resources: Readonly<Record<string, number>>
 }
 
-async function startOnAlsa(air: BusyAir, output: string, everyS: number): Promise<Run> {
+function paceOf(pace: number): Pace {
+  if (pace === 1) return { pace, env: {} }
+  const clock = new URL('entry/pacedClock.mjs', import.meta.url)
+  clock.search = new URLSearchParams({
+    pace: String(pace),
+    sinceNs: String(process.hrtime.bigint()),
+    sinceMs: String(Date.now()),
+  }).toString()
+  return { pace, env: { NODE_OPTIONS: `--import ${clock.href}` } }
+}
+
+async function startOnAlsa(air: BusyAir, output: string, everyS: number, pace: Pace): Promise<Run> {
   const home = alsaHome()
   const { directory } = home
   // What is played is not kept: a long run would fill the disk.
@@ -118,16 +145,17 @@ pcm.testin { type file slave.pcm null file /dev/null infile ${home.recordedFile}
     tables,
     output,
     everyS,
+    pace,
     remove: home.remove,
   })
 }
 
-async function startOnTcp(air: BusyAir, output: string, everyS: number): Promise<Run> {
+async function startOnTcp(air: BusyAir, output: string, everyS: number, pace: Pace): Promise<Run> {
   const { directory, env, remove } = alsaHome()
   const place = `tcp:127.0.0.1:${await air.listen()}`
   const tables = `[audio]\ninput = "${place}"\noutput = "${place}"\nrateHz = ${airRateHz}
 [ptt]\nkind = "log"\nlogFile = "${join(directory, 'edges.log')}"\n`
-  return start({ name: 'tcp', directory, env, tables, output, everyS, remove })
+  return start({ name: 'tcp', directory, env, tables, output, everyS, pace, remove })
 }
 
 function start(given: {
@@ -137,9 +165,10 @@ function start(given: {
   readonly tables: string
   readonly output: string
   readonly everyS: number
+  readonly pace: Pace
   readonly remove: () => void
 }): Run {
-  const { name, directory, output } = given
+  const { name, directory, output, pace } = given
   const config = join(directory, 'node.toml')
   const card = cardFolder()
   writeFileSync(
@@ -152,23 +181,33 @@ function start(given: {
   const probeFile = join(output, `soak-${name}.jsonl`)
   writeFileSync(probeFile, '')
   const probe = new URL('entry/soakProbe.mjs', import.meta.url)
-  probe.search = new URLSearchParams({ file: probeFile, everyS: String(given.everyS) }).toString()
+  probe.search = new URLSearchParams({
+    file: probeFile,
+    everyS: String(given.everyS / pace.pace),
+  }).toString()
   const program = join(programFolder, 'ridgepost.js')
   const child = spawn(process.execPath, ['--import', probe.href, program, 'run', config], {
-    env: { ...given.env, ...serviceEnvironment(projectFile('systemd/ridgepost.service')) },
+    env: {
+      ...given.env,
+      ...serviceEnvironment(projectFile('systemd/ridgepost.service')),
+      ...pace.env,
+    },
     stdio: ['ignore', 'ignore', 'pipe'],
   })
+  const logFile = join(output, `soak-${name}.log`)
+  writeFileSync(logFile, '')
   let heard = 0
   let last = ''
   child.stderr.on('data', (text: Buffer) => {
     last = text.toString()
+    appendFileSync(logFile, text)
     heard += last.match(/^\d\d:\d\d:\d\d heard /gm)?.length ?? 0
   })
   child.once('exit', (code) => {
     if (code) throw new Error(`${name}: run ended with ${code}: ${last}`)
   })
   return {
-    ...{ name, child, card, probeFile, samples: [] },
+    ...{ name, child, card, probeFile, pace: pace.pace, samples: [] },
     remove() {
       card.remove()
       given.remove()
@@ -189,13 +228,14 @@ async function watch(runs: readonly Run[], air: BusyAir, minutes: number, everyS
   const samplesFile = (run: Run): string => run.probeFile.replace(/\.jsonl$/, '-samples.jsonl')
   for (const run of runs) writeFileSync(samplesFile(run), '')
   const startMs = performance.now()
-  const elapsedS = (): number => (performance.now() - startMs) / 1000
+  const { pace } = runs[0]!
+  const elapsedS = (): number => ((performance.now() - startMs) / 1000) * pace
   let toldS = 0
   console.log(
     'radio    min   heard   PSS MB   without files   heap+external MB main/radio   handles   loop p99 ms main/radio   database MB   written MB',
   )
   while (elapsedS() < minutes * 60) {
-    await pause(sampleEveryMs)
+    await pause(sampleEveryMs / pace)
     for (const run of runs) {
       const sample = sampleOf(run, elapsedS())
       run.samples.push(sample)
@@ -233,12 +273,13 @@ const totalMb = ({ parts }: Sample, size: Size): number =>
   parts.reduce((sum, part) => sum + part[size], 0)
 const handlesOf = ({ parts }: Sample): number => parts.reduce((sum, part) => sum + part.handles, 0)
 
-const probeLines = ({ probeFile }: Run): ProbeLine[] =>
+const probeLines = ({ probeFile, pace }: Run): ProbeLine[] =>
   readFileSync(probeFile, 'utf8')
     .trim()
     .split('\n')
     .filter(Boolean)
-    .map((line) => JSON.parse(line) as ProbeLine)
+    .map((text) => JSON.parse(text) as ProbeLine)
+    .map((line) => ({ ...line, atS: line.atS * pace }))
 
 const linesOf = (run: Run, thread: ProbeLine['thread']): ProbeLine[] =>
   probeLines(run).filter((line) => line.thread === thread)

@@ -10,8 +10,6 @@ import { traffic } from '../store/traffic.js'
 export const airRateHz = 48_000
 const blockMs = 20
 const blockSamples = (airRateHz * blockMs) / 1000
-/** What a reader that has stopped may leave lying. */
-const backlogOctetsMax = airRateHz * 2
 const noiseLevel = 0.004
 
 /** A channel with many stations, as audio at a sound card's pace. */
@@ -29,9 +27,18 @@ const questions = [
   ...['conditions', 'repeaters 2', 'leave Q0AAA-1 back by nine', 'nonsense', 'find water'],
 ]
 
-/** @param meanMs between the beginnings of two transmissions */
-export function busyAir(call: string, meanMs: number, random: Random): BusyAir {
+/**
+ * @param meanMs between the beginnings of two transmissions, in audio
+ * @param pace how many seconds of audio are given in a second
+ */
+export function busyAir(
+  call: string,
+  { meanMs, pace }: { readonly meanMs: number; readonly pace: number },
+  random: Random,
+): BusyAir {
   const heard = traffic(60, random)
+  /** what a reader that has stopped may leave lying: a second */
+  const backlogOctetsMax = airRateHz * 2 * pace
   const counters = { frames: 0, questions: 0, lateBlocks: 0, playedOctets: 0 }
   const outputs: { write(block: Buffer): void }[] = []
   const sockets = new Set<Socket>()
@@ -77,7 +84,7 @@ export function busyAir(call: string, meanMs: number, random: Random): BusyAir {
   const startMs = performance.now()
   let blocks = 0
   const timer = setInterval(() => {
-    const due = Math.floor((performance.now() - startMs) / blockMs)
+    const due = Math.floor(((performance.now() - startMs) * pace) / blockMs)
     for (; blocks < due; blocks++) {
       const block = nextBlock()
       for (const output of outputs) output.write(block)
