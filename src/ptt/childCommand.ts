@@ -13,19 +13,25 @@ export interface RunningCommand {
   kill(signal?: 'SIGTERM' | 'SIGKILL'): void
 }
 
-/** Starts a program with its arguments, never through a shell. */
-export function startCommand(words: readonly string[]): RunningCommand {
+/**
+ * Starts a program with its arguments, never through a shell.
+ * @param output 'ignore' where nobody reads it: a pipe takes memory that a small process gives back late
+ */
+export function startCommand(
+  words: readonly string[],
+  output: 'pipe' | 'ignore' = 'pipe',
+): RunningCommand {
   const [program = '', ...parameters] = words
-  const child: ChildProcess = spawn(program, parameters, { stdio: ['ignore', 'pipe', 'ignore'] })
-  let output = ''
+  const child: ChildProcess = spawn(program, parameters, { stdio: ['ignore', output, 'ignore'] })
+  let written = ''
   child.stdout?.on('data', (chunk: Buffer) => {
-    if (output.length < outputMax) output += chunk.toString('utf8')
+    if (written.length < outputMax) written += chunk.toString('utf8')
   })
   const started = new Promise<void>((resolve, reject) => {
     child.once('spawn', resolve)
     child.once('error', (cause) => reject(commandFailure(words, errorText(cause), cause)))
   })
-  const ended = childEnd(child).then((end) => ({ status: describeEnd(end), output }))
+  const ended = childEnd(child).then((end) => ({ status: describeEnd(end), output: written }))
   started.catch(() => {})
   return { started, ended, kill: (signal = 'SIGTERM') => void child.kill(signal) }
 }

@@ -68,7 +68,7 @@ export async function openGpioOutput(
     // Unkeying may have come while the old holder was ending: the latest wish wins.
     if (turn !== wanted) return
     const words = holdWords(version, options, on !== options.activeLow)
-    const next = startCommand(tied(words, 'TERM'))
+    const next = startCommand(tied(words, 'TERM'), 'ignore')
     holder = next
     await next.started
     let cancel = (): void => {}
