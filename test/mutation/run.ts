@@ -1,7 +1,8 @@
 // Changes the files that must hold, one place after the other, and looks whether a test fails: `npm run mutate [-- GROUP …]`.
 // Prints what survived and the score of each group, and ends with status 1 where one is below the score that is set.
 // `npm run mutate -- sample [FOLDER …]` takes some of the places of whole folders, by --share (0.03) and --seed (1).
-// `npm run mutate -- file FILE … --tests FILE` takes all places of files, by the tests that are named: for who writes tests of them.
+// `npm run mutate -- all FOLDER …` takes all places of whole folders, `-- file FILE … --tests FILE` those of files by the tests that
+// are named, for who writes tests: thousands in one process (quick/), with --jobs processes side by side (1).
 // `npm run mutate -- limits [FILE …]` moves limits by one instead. By hand, and at night: a group has some hundreds of places.
 import { spawnSync } from 'node:child_process'
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
@@ -10,6 +11,9 @@ import { join } from 'node:path'
 import { parseArgs } from 'node:util'
 import { type Random, seededRandom } from '../../src/runtime/random.js'
 import { root, sourceFiles } from '../tidy/sources.js'
+import { tryMutants } from './quick/host.js'
+import { percentNoticed, scoreLines, survivorLines } from './quick/report.js'
+import { testFiles } from './quick/testFiles.js'
 
 /**
  * Not among the devDependencies: 64 MB and 160 packages that nobody needs who only tests. The last version that runs on Node 20.
@@ -105,6 +109,15 @@ const folders: Readonly<Record<string, readonly string[]>> = {
   'src/exposure': ['test/exposure/*.test.ts', 'test/published/exposure.test.ts'],
 }
 
+function testsOf(folder: string): readonly string[] {
+  const tests = folders[folder]
+  if (tests === undefined)
+    throw new Error(`got ${folder}, expected ${Object.keys(folders).join(', ')}`)
+  return tests
+}
+
+const filesOf = (folder: string): string[] => sourceFiles(folder).map(({ path }) => path)
+
 /** Lines that are taken or left together: most functions' branches and statements are shorter. */
 const linesTogether = 8
 
@@ -192,6 +205,7 @@ const { values, positionals } = parseArgs({
     share: { type: 'string', default: '0.03' },
     seed: { type: 'string', default: '1' },
     tests: { type: 'string', multiple: true, default: [] },
+    jobs: { type: 'string', default: '1' },
   },
 })
 const [first, ...rest] = positionals
@@ -203,9 +217,7 @@ function wanted(): [name: string, group: Group][] {
     const random = seededRandom(Number(values.seed))
     const names = rest.length > 0 ? rest : Object.keys(folders)
     return names.map((name) => {
-      const tests = folders[name]
-      if (tests === undefined)
-        throw new Error(`got ${name}, expected ${Object.keys(folders).join(', ')}`)
+      const tests = testsOf(name)
       const files = sampleOf(name, Number(values.share), random)
       // Without any the tool would take all there are.
       if (files.length === 0)
@@ -218,15 +230,32 @@ function wanted(): [name: string, group: Group][] {
       throw new Error('file: expected files, and --tests FILE for each test file')
     return [[rest.join(' '), { files: rest, tests: values.tests }]]
   }
+  if (first === 'all') {
+    const names = rest.length > 0 ? rest : Object.keys(folders)
+    return names.map((name) => [name, { files: filesOf(name), tests: testsOf(name) }])
+  }
   const names = first === undefined ? Object.keys(groups) : [first, ...rest]
   return names.map((name) => {
     const group = groups[name]
     if (group === undefined)
       throw new Error(
-        `got ${name}, expected limits, sample, file, ${Object.keys(groups).join(', ')}`,
+        `got ${name}, expected limits, sample, all, file, ${Object.keys(groups).join(', ')}`,
       )
     return [name, group]
   })
+}
+
+/** Every mutant in one process, or some. @returns whether the score is high enough */
+async function mutateQuickly({ files, tests }: Group, folder: string): Promise<boolean> {
+  const all = testFiles(tests)
+  if (all.length === 0) throw new Error(`--tests: got ${tests.join(', ')}, which is no test file`)
+  const { mutants, leftOut } = await tryMutants(files, all, folder, Number(values.jobs), (...at) =>
+    console.error(`${at[0]} of ${at[1]} tried, ${at[2]} of them not noticed`),
+  )
+  for (const line of survivorLines(mutants)) console.log(line)
+  if (leftOut.length > 0) console.log(`\nnot run here: ${leftOut.join('; ')}`)
+  console.log(`\n${scoreLines(mutants).join('\n')}`)
+  return percentNoticed(mutants) >= scoreMin
 }
 
 ready()
@@ -234,7 +263,9 @@ const folder = mkdtempSync(join(tmpdir(), 'ridgepost-mutate-'))
 const low: string[] = []
 for (const [name, group] of wanted()) {
   console.log(`\n== ${name}`)
-  if (!mutate(group, folder)) low.push(name)
+  const isQuick = first === 'all' || first === 'file'
+  const isEnough = isQuick ? await mutateQuickly(group, folder) : mutate(group, folder)
+  if (!isEnough) low.push(name)
 }
 rmSync(folder, { recursive: true, force: true })
 console.log(
