@@ -1,8 +1,8 @@
 // Changes the files that must hold, one place after the other, and looks whether a test fails: `npm run mutate [-- GROUP …]`.
 // Prints what survived and the score of each group, and ends with status 1 where one is below the score that is set.
 // `npm run mutate -- sample [FOLDER …]` takes some of the places of whole folders, by --share (0.03) and --seed (1).
-// `npm run mutate -- all FOLDER …` takes all places of whole folders, `-- file FILE … --tests FILE` those of files by the tests that
-// are named, for who writes tests: thousands in one process (quick/), with --jobs processes side by side (1).
+// `npm run mutate -- all FOLDER …` takes all places of whole folders (with --share some), `-- file FILE … --tests FILE` those of files
+// by the tests that are named, for who writes tests: thousands in one process (quick/), with --jobs processes side by side (1).
 // `npm run mutate -- limits [FILE …]` moves limits by one instead. By hand, and at night: a group has some hundreds of places.
 import { spawnSync } from 'node:child_process'
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
@@ -116,8 +116,6 @@ function testsOf(folder: string): readonly string[] {
   return tests
 }
 
-const filesOf = (folder: string): string[] => sourceFiles(folder).map(({ path }) => path)
-
 /** Lines that are taken or left together: most functions' branches and statements are shorter. */
 const linesTogether = 8
 
@@ -202,7 +200,7 @@ function wilsonInterval(found: number, count: number): { low: number; high: numb
 const { values, positionals } = parseArgs({
   allowPositionals: true,
   options: {
-    share: { type: 'string', default: '0.03' },
+    share: { type: 'string' },
     seed: { type: 'string', default: '1' },
     tests: { type: 'string', multiple: true, default: [] },
     jobs: { type: 'string', default: '1' },
@@ -218,7 +216,7 @@ function wanted(): [name: string, group: Group][] {
     const names = rest.length > 0 ? rest : Object.keys(folders)
     return names.map((name) => {
       const tests = testsOf(name)
-      const files = sampleOf(name, Number(values.share), random)
+      const files = sampleOf(name, Number(values.share ?? 0.03), random)
       // Without any the tool would take all there are.
       if (files.length === 0)
         throw new Error(`--share: got ${values.share}, of which no place came; expected more of 1`)
@@ -232,7 +230,14 @@ function wanted(): [name: string, group: Group][] {
   }
   if (first === 'all') {
     const names = rest.length > 0 ? rest : Object.keys(folders)
-    return names.map((name) => [name, { files: filesOf(name), tests: testsOf(name) }])
+    const random = seededRandom(Number(values.seed))
+    return names.map((name) => {
+      const files =
+        values.share === undefined
+          ? sourceFiles(name).map(({ path }) => path)
+          : sampleOf(name, Number(values.share), random)
+      return [name, { files, tests: testsOf(name) }]
+    })
   }
   const names = first === undefined ? Object.keys(groups) : [first, ...rest]
   return names.map((name) => {
