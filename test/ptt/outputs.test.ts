@@ -330,11 +330,12 @@ describe.skipIf(!isThere('setpriv'))('GPIO output, against a stand-in for gpiose
     process.env.PATH = path
   })
 
+  // It ends what it began by KILL: what was forked just now would lose another signal, and live on.
   const standIn = (version: string): void => {
     script(
       'gpioset',
       `if [ "$1" = --version ]; then echo "gpioset (libgpiod) v${version}"; exit 0; fi`,
-      `trap 'echo released >> ${folder}/told; kill $!; exit 0' TERM`,
+      `trap 'echo released >> ${folder}/told; kill -KILL $!; exit 0' TERM`,
       `echo "$*" >> ${folder}/told`,
       `case "$*" in *" 7="*) echo busy >> ${folder}/told; exit 1;; esac`,
       'sleep 60 &',
