@@ -106,6 +106,8 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
         entryIds.flatMap((id) => {
           const entry = store.mailbox.find(id)
           if (entry?.state !== 'waiting' && entry?.state !== 'withdrawn') return []
+          // What it answers with `reply` goes by this.
+          store.mailbox.setCollectedBy(id, to)
           return endEntry({ ...entry, collectedBy: to }, 'delivered', radio)
         }),
       )

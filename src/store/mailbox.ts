@@ -84,6 +84,8 @@ export interface MailboxTable {
   setSending(id: number, number: string, call: string, collectQuestionId?: string): void
   setWaiting(id: number): void
   setShown(id: number): void
+  /** This station got it otherwise than by a message of ours. */
+  setCollectedBy(id: number, call: string): void
   /** Another node has it, or may have it. */
   setPassedOn(id: number): void
   /** 'waiting', whoever they are for, oldest first, but what came by mail: it is answered, and reported on, from here alone */
@@ -162,6 +164,9 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
     },
     setWaiting: (id) => set("state = 'waiting'", id),
     setShown: (id) => set('shown = 1', id),
+    setCollectedBy(id, call) {
+      database.run('UPDATE mailbox SET collected_by = ? WHERE id = ?', call, id)
+    },
     setPassedOn: (id) => set("state = 'passed on'", id),
     waiting: () => rows.list(table, "state = 'waiting' AND answer_to IS NULL ORDER BY +id"),
     // The plus keeps the table's own order, and with it all of the table, out of it.

@@ -168,7 +168,7 @@ describe('what was read over a connection', () => {
     bench.entry({ to: 'N0CALL' })
     bench.entry({ text: 'taken back' })
     bench.durably(() => bench.store.mailbox.end(2, 'withdrawn', 1))
-    bench.sending({ text: 'under way' })
+    bench.sending({ text: 'under way' }, 'N0CALL-9')
     bench.box.handedOver([1, 2, 3, 9], 'N0CALL-8', 4)
     expect(bench.given()).toEqual([
       'report to N0CALL-7 101: Your message to N0CALL-8 was delivered: hello',
@@ -177,6 +177,11 @@ describe('what was read over a connection', () => {
     expect(bench.outgoing[0]?.radio).toBe(4)
     expect(bench.states()).toEqual(['B1 delivered', 'B2 delivered', 'B3 sending'])
     expect(bench.events[0]).toMatchObject({ station: 'N0CALL-8', reference: 'B1' })
+    // for whom `reply` means
+    const { store } = bench
+    expect([1, 2, 3].map((id) => store.mailbox.find(id)?.collectedBy)).toEqual([
+      ...['N0CALL-8', 'N0CALL-8', 'N0CALL-9'],
+    ])
   })
 
   it('waits on where that cannot be written', () => {
