@@ -5,6 +5,8 @@ import type { ServiceMessages, Wanted } from './serviceMessages.js'
 
 /** What the answer to one question keeps, and has sent besides. */
 export interface QuestionStorage extends ServiceStorage, ServiceEffects {
+  /** there is nothing to commit */
+  readonly isEmpty: boolean
   /**
    * Inside the transaction that answers the question.
    * @param id of the question, or of the occasion
@@ -63,6 +65,9 @@ export function keptByServices({
         },
         post(service, text) {
           if (!ended) wanted.push({ service, text })
+        },
+        get isEmpty() {
+          return own.length === 0 && wanted.length === 0
         },
         commit(id) {
           for (const { service, changes } of own) {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { keptByServices } from '../../src/node/keptByServices.js'
+import { keptByServices, type QuestionStorage } from '../../src/node/keptByServices.js'
 import { serviceMessages, type Wanted } from '../../src/node/serviceMessages.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { defaultNodeOptions } from '../../src/setup/defaultOptions.js'
@@ -204,6 +204,21 @@ describe('what a service keeps', () => {
     store.durably('test', () => one.commit('Q1-x'))
     expect([...one.read('club')]).toEqual([])
     expect(wanted).toEqual([['Q1-x', [{ service: 'club', to: 'Q1ABC', text: 'hi' }]]])
+  })
+
+  it('is something to commit as soon as something is written, sent or posted', () => {
+    const { kept, changes } = keeping()
+    const emptyAfter = (act: (one: QuestionStorage) => void): boolean => {
+      const one = kept.begin()
+      act(one)
+      return one.isEmpty
+    }
+    expect([
+      emptyAfter((one) => void one.read('club')),
+      emptyAfter((one) => one.write('club', changes(['a', '1']))),
+      emptyAfter((one) => one.send('club', 'Q1ABC', 'hi')),
+      emptyAfter((one) => one.post('club', 'all')),
+    ]).toEqual([true, false, false, false])
   })
 
   it('is kept where nobody is told of changes; and what it sends and posts goes with the answer', () => {

@@ -118,10 +118,13 @@ function askServices(parts: ConnectedParts): TerminalParts['ask'] {
         ...context,
         mailbox: withoutCollecting(context.mailbox),
       })
-      if (fault === undefined) {
-        const kept = store.durably('what a service keeps', () => written.commit(id))
-        if (kept.ok) outbox.add(kept.value)
-      } else note('fault', text, { station: from, reason: `${keyword}: ${fault}` })
+      if (fault !== undefined)
+        note('fault', text, { station: from, reason: `${keyword}: ${fault}` })
+      if (fault !== undefined || written.isEmpty) return lines
+      const kept = store.durably('what a service keeps', () => written.commit(id))
+      // An answer that says that it was done must not go out where it was not.
+      if (!kept.ok) return [parts.wording().say('failedHere')]
+      outbox.add(kept.value)
       return lines
     } finally {
       written.end()

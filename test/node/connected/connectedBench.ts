@@ -3,7 +3,7 @@ import { type Control, encodeControl } from '../../../src/ax25/control.js'
 import type { Ax25Frame } from '../../../src/ax25/frame.js'
 import { decodeFrame, encodeFrame } from '../../../src/ax25/frame.js'
 import { parseConfig } from '../../../src/config/load.js'
-import { connectedMode } from '../../../src/node/connected/connectedMode.js'
+import { type ConnectedNeeds, connectedMode } from '../../../src/node/connected/connectedMode.js'
 import { connectedOptions } from '../../../src/setup/connectedOptions.js'
 import { echoService, type TestNode, type TestNodeOptions, testNode } from '../testNode.js'
 import { address } from './linkSession.js'
@@ -17,7 +17,7 @@ export class ConnectedBench {
   readonly peers: PlainPeer[] = []
   private heardCount = 0
 
-  constructor(toml = '', given: TestNodeOptions = {}) {
+  constructor(toml = '', given: TestNodeOptions = {}, sessionFor?: ConnectedNeeds['sessionFor']) {
     const parsed = parseConfig(
       `[station]\ncall = "Q2VAN"\n[transmit]\nenabled = true\n[connected]\nenabled = true\nssid = 5\n${toml}`,
       'node.toml',
@@ -27,7 +27,7 @@ export class ConnectedBench {
       services: [echoService],
       ...given,
       options: { call: 'Q2VAN', ...given.options },
-      connected: (parts) => connectedMode({ ...parts, options }),
+      connected: (parts) => connectedMode({ ...parts, ...(sessionFor && { sessionFor }), options }),
     })
   }
 
