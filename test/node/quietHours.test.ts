@@ -23,9 +23,15 @@ describe('quiet hours', () => {
 
   it('within one day, and before 1970', () => {
     const noon = { fromMinute: 12 * 60, toMinute: 13 * 60 + 5 }
-    expect(quietUntil(noon, at('13:04'), 0)).toBe('13:05')
-    expect(quietUntil(noon, at('13:05'), 0)).toBeUndefined()
+    const quiet = ['11:59', '12:00', '13:04', '13:05'].map((time) => quietUntil(noon, at(time), 0))
+    expect(quiet).toEqual([undefined, '13:05', '13:05', undefined])
     expect(quietUntil(night, -1, 0)).toBe('06:00')
+  })
+
+  it('that end when they begin are none', () => {
+    const none = { fromMinute: 12 * 60, toMinute: 12 * 60 }
+    const quiet = ['00:00', '11:59', '12:00', '23:59'].map((time) => quietUntil(none, at(time), 0))
+    expect(quiet).toEqual([undefined, undefined, undefined, undefined])
   })
 })
 

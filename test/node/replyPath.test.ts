@@ -44,6 +44,28 @@ describe('the way back', () => {
     },
   )
 
+  it.each([
+    ['RELAY', ''],
+    ['TRACE', ''],
+    ['WIDE7', ''],
+    ['NOGATE', ''],
+    // calls of stations that only begin or end alike
+    ['XWIDE1', 'XWIDE1'],
+    ['WIDE12', 'WIDE12'],
+    ['GATE1A', 'GATE1A'],
+  ])('through %s alone is through "%s", or nobody knows the way', (name, back) => {
+    const options = { path: 'reverse', configuredPath } as const
+    expect(replyPath([name], options, own)).toEqual(back === '' ? configuredPath : [back])
+  })
+
+  it('has eight digipeaters at most, the nearest to us first', () => {
+    const names = ['Q1A', 'Q2A', 'Q3A', 'Q4A', 'Q5A', 'Q6A', 'Q7A', 'Q8A', 'Q9A']
+    const options = { path: 'reverse', configuredPath } as const
+    expect(replyPath(names, options, own)).toEqual([
+      ...['Q9A', 'Q8A', 'Q7A', 'Q6A', 'Q5A', 'Q4A', 'Q3A', 'Q2A'],
+    ])
+  })
+
   it('never through the node itself', () => {
     const options = { path: 'configured', configuredPath: ['N0DE-10', 'WIDE1-1'] } as const
     expect(replyPath(['N1CALL'], options, own)).toEqual(['WIDE1-1'])

@@ -73,6 +73,19 @@ describe('by cron', () => {
     expect(nextCronMs('30 0 12 * * *', midnightMs)).toBe(midnightMs + 12 * hourMs + 30_000)
   })
 
+  it('names moments in UTC wherever the machine stands', () => {
+    const { TZ } = process.env
+    // nine hours ahead
+    process.env.TZ = 'Asia/Tokyo'
+    try {
+      expect(new Date(midnightMs).getHours()).toBe(9)
+      expect(nextCronMs('0 12 * * *', midnightMs)).toBe(midnightMs + 12 * hourMs)
+    } finally {
+      if (TZ === undefined) delete process.env.TZ
+      else process.env.TZ = TZ
+    }
+  })
+
   it('runs at each moment, once, until it is cancelled', () => {
     const { times, wait, cancel, clock } = bench({ cron: '0,30 * * * *' })
     wait(100)
