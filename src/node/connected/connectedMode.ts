@@ -3,7 +3,6 @@ import type { Port } from '../../radio/port.js'
 import type { Clock } from '../../runtime/clock.js'
 import type { ClockTrust } from '../../runtime/clockTrust.js'
 import { dispatchLong, type Offer } from '../../services/dispatch.js'
-import type { MailboxView } from '../../services/service.js'
 import type { Store } from '../../store/store.js'
 import type { ContextFor } from '../answering.js'
 import type { EmergencyCall } from '../emergency.js'
@@ -111,15 +110,22 @@ function askServices(parts: ConnectedParts): TerminalParts['ask'] {
   const { offer, store, note, nextId, storage, outbox } = parts
   return async (from, text) => {
     const written = storage.begin()
+    let collects = false
+    // What is collected over a connection is read there, by the terminal: it is not sent as messages besides.
+    const collect = (): [] => {
+      collects = true
+      return []
+    }
     try {
       const context = parts.contextFor(from, offer.services, written)
       const id = nextId()
       const { lines, fault, keyword } = await dispatchLong({ id, from, text }, offer, {
         ...context,
-        mailbox: withoutCollecting(context.mailbox),
+        mailbox: { ...context.mailbox, collect },
       })
       if (fault !== undefined)
         note('fault', text, { station: from, reason: `${keyword}: ${fault}` })
+      if (collects) return 'collect'
       if (fault !== undefined || written.isEmpty) return lines
       const kept = store.durably('what a service keeps', () => written.commit(id))
       // An answer that says that it was done must not go out where it was not.
@@ -131,17 +137,6 @@ function askServices(parts: ConnectedParts): TerminalParts['ask'] {
     }
   }
 }
-
-/** What is collected over a connection is read there, by the terminal: it is not sent as messages besides. */
-const withoutCollecting = (mailbox: MailboxView): MailboxView => ({
-  leave: (question, to, text) => mailbox.leave(question, to, text),
-  waitingFor: (call) => mailbox.waitingFor(call),
-  lastCollectedFrom: (call) => mailbox.lastCollectedFrom?.(call),
-  leftForSeveral: (from) => mailbox.leftForSeveral?.(from),
-  leftBy: (from) => mailbox.leftBy?.(from) ?? [],
-  withdraw: (question, number) => mailbox.withdraw?.(question, number) ?? { kind: 'unknown' },
-  collect: () => [],
-})
 
 /** Word for the receiver of a letter, as a short message of its sender. That there is no room for one harms nothing. */
 const tellOfLetter =

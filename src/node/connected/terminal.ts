@@ -24,8 +24,11 @@ export interface TerminalParts {
   readonly messagesRead: (call: string, messages: readonly WaitingMessage[]) => void
   /** Leaves word for the receiver of a letter, where it is told of messages. */
   readonly tellOfLetter: (from: string, to: string, octetCount: number) => void
-  /** Asks the services. @returns whole lines; never rejects but for a mistake of ours */
-  readonly ask: (from: string, text: string) => Promise<readonly string[]>
+  /**
+   * Asks the services.
+   * @returns whole lines; 'collect' where that is what was meant; never rejects but for a mistake of ours
+   */
+  readonly ask: (from: string, text: string) => Promise<readonly string[] | 'collect'>
   /** A line that calls for help is marked and told. @returns what it is answered with; undefined for what is none */
   readonly callForHelp: (text: string) => string | undefined
   /** for the log: what a person typed, and what it was answered */
@@ -285,11 +288,12 @@ class Terminal implements Session {
   private askServices(text: string): void {
     const { life } = this
     this.answering = true
-    const finish = (lines: readonly string[]): void => {
+    const finish = (answer: readonly string[] | 'collect'): void => {
       // The connection began anew, or is over: nobody waits for this any more.
       if (life !== this.life) return
       this.answering = false
-      this.answer(lines)
+      if (answer === 'collect') this.readMessages()
+      else this.answer(answer)
       this.goOn()
     }
     this.parts.ask(this.peer.call, text).then(finish, (error: unknown) => {

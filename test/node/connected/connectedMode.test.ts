@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { Session } from '../../../src/node/connected/session.js'
 import { virtualClock } from '../../../src/runtime/virtualClock.js'
+import { collectService } from '../../../src/services/mailbox.js'
 import type { MailboxView, Service } from '../../../src/services/service.js'
 import type { NewMailboxEntry } from '../../../src/store/mailbox.js'
 import { openTestStore } from '../../store/openTestStore.js'
@@ -128,6 +129,16 @@ describe('messages over a connection', () => {
     expect(await bench.say(peer, 'collect\r')).toContain('From Q7LAP, 3h ago: bring rope')
   })
 
+  it('are handed out to who asks for them in its own words, too', async () => {
+    const bench = new ConnectedBench('', { services: [collectService] })
+    leftFor(bench, 'q1', 'Q1ABC')
+    const peer = await bench.connect('Q1ABC')
+    const asked = 'any messages for me?\r'
+    expect(await bench.say(peer, asked)).toContain('From Q7LAP, just now: bring rope\rQ2VAN-5>\r')
+    expect(bench.test.store.mailbox.find(1)?.state).toBe('delivered')
+    expect(await bench.say(peer, asked)).toBe('No messages for you.\rQ2VAN-5>\r')
+  })
+
   it('are left, looked for and taken back by services as over the air, but handed out by the terminal alone', async () => {
     let seen: unknown
     const probe = serviceOf('probe', (question, { mailbox }) => {
@@ -141,7 +152,7 @@ describe('messages over a connection', () => {
     leftFor(bench, 'q2', 'Q7LAP', { from: 'Q7TENT' })
     leftFor(bench, 'q3>Q1A', 'Q1A', { text: 'to both' })
     leftFor(bench, 'q3>Q1B', 'Q1B', { text: 'to both' })
-    await bench.say(peer, 'probe\r')
+    expect(await bench.say(peer, 'probe\r')).toContain('From Q7TENT, just now: bring rope')
     const receivers = ['Q1A', 'Q1B'].map((to) => ({ to, state: 'waiting' }))
     expect(seen).toEqual({
       left: { ok: true, waitingCount: 1, keptMs: expect.any(Number) },
@@ -152,7 +163,8 @@ describe('messages over a connection', () => {
       withdrawn: { kind: 'withdrawn', to: 'Q1ABC', perhaps: false },
       collected: [],
     })
-    expect(bench.test.store.mailbox.waitingFor('Q7LAP')).toMatchObject([{ from: 'Q7TENT' }])
+    const { messages } = bench.test.store
+    expect(messages.open().map(({ kind }) => kind)).not.toContain('mailbox')
   })
 })
 

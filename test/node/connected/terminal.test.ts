@@ -20,8 +20,11 @@ function typing(given: { readonly letters?: Letter[]; readonly messages?: Waitin
     ...{ refusal: undefined as string | undefined, welcome: '' },
     ...{ letters: given.letters ?? [], messages: given.messages ?? [] },
   }
-  const answers: { text: string; done: (lines: string[]) => void; fail: (why: Error) => void }[] =
-    []
+  const answers: {
+    text: string
+    done: (lines: string[] | 'collect') => void
+    fail: (why: Error) => void
+  }[] = []
   const letters = {
     octetsMax: 100,
     waitingFor: () => at.letters,
@@ -350,6 +353,19 @@ describe('messages that wait', () => {
       ...['From Q2B, 2min ago: one', 'From Q3C, 1min ago, perhaps read before: two', 'N0DE>'],
     ])
     one.logged()
+    one.session.drained()
+    expect(one.logged()).toEqual(['2 messages read by Q1A'])
+  })
+
+  it('are read by who asks for them in its own words', async () => {
+    const one = typing({ messages })
+    one.type('anything for me?\recho a\r')
+    one.answers[0]!.done('collect')
+    await one.settle()
+    const lines = ['From Q2B, 2min ago: one', 'From Q3C, 1min ago, perhaps read before: two']
+    expect(one.said()).toEqual([...lines, 'N0DE>'])
+    const logged = ['asked anything for me?', `answered ${lines.join(' / ')}`, 'asked echo a']
+    expect(one.logged()).toEqual(logged)
     one.session.drained()
     expect(one.logged()).toEqual(['2 messages read by Q1A'])
   })
