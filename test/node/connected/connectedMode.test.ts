@@ -58,6 +58,7 @@ describe('what is asked over a connection', () => {
     expect(await bench.say(peer, 'ledger\r')).toBe('noted as 1\rQ2VAN-5>\r')
     expect(bench.test.store.serviceData.all('ledger')).toEqual(new Map([['count', '1']]))
     expect(bench.test.sentTexts()).toContainEqual(expect.stringMatching(/^:Q1ABC {4}:count 1\{/))
+    expect(eventsOf(bench, 'fault')).toEqual([])
   })
 
   it('leaves nothing of a service that failed, which the log says', async () => {
@@ -88,6 +89,7 @@ describe('what is asked over a connection', () => {
     expect(bench.test.sentTexts().join()).not.toContain('count')
     expect(await bench.say(peer, 'ledger read\r')).toBe('it stands at 0\rQ2VAN-5>\r')
     expect(faults).toHaveLength(1)
+    expect(eventsOf(bench, 'fault')).toEqual([])
   })
 
   it('may break the node: the log says what was asked of it, and why', async () => {
