@@ -35,7 +35,7 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
     radio: number,
     reason?: string,
   ): MessageRecord[] => {
-    store.mailbox.end(entry.id, state, clock.wallMs(), reason)
+    store.mailbox.end(entry.id, state, clock.wallMs(), reason, entry.collectedBy)
     const to = entry.collectedBy ?? entry.to
     note(state === 'refused' ? 'rejected' : state, `from ${senderOf(entry)}: ${entry.text}`, {
       station: to,
@@ -106,8 +106,6 @@ export function mailEnding(parts: MailParts, tried: (entryId: number) => void): 
         entryIds.flatMap((id) => {
           const entry = store.mailbox.find(id)
           if (entry?.state !== 'waiting' && entry?.state !== 'withdrawn') return []
-          // What it answers with `reply` goes by this.
-          store.mailbox.setCollectedBy(id, to)
           return endEntry({ ...entry, collectedBy: to }, 'delivered', radio)
         }),
       )

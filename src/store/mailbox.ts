@@ -84,8 +84,6 @@ export interface MailboxTable {
   setSending(id: number, number: string, call: string, collectQuestionId?: string): void
   setWaiting(id: number): void
   setShown(id: number): void
-  /** This station got it otherwise than by a message of ours. */
-  setCollectedBy(id: number, call: string): void
   /** Another node has it, or may have it. */
   setPassedOn(id: number): void
   /** 'waiting', whoever they are for, oldest first, but what came by mail: it is answered, and reported on, from here alone */
@@ -93,7 +91,8 @@ export interface MailboxTable {
   /** under way to any station */
   sending(): MailboxEntry[]
   notePrompt(ids: readonly number[], wallMs: number): void
-  end(id: number, state: MailboxEnd, wallMs: number, reason?: string): void
+  /** @param collectedBy where it is not who it was under way to */
+  end(id: number, state: MailboxEnd, wallMs: number, reason?: string, collectedBy?: string): void
   /** at most so many of those 'waiting' past their time, where that is trusted; the oldest first */
   expired(wallMs: number, countMax: number): MailboxEntry[]
   /** not ended, with a time that is not trusted */
@@ -117,6 +116,7 @@ export interface MailboxTable {
 }
 
 const open = "state IN ('waiting', 'sending')"
+const ended = 'state = ?, ended_ms = ?, reason = ?, collected_by = coalesce(?, collected_by)'
 
 export function mailboxTable(database: Database, rows: RowReader): MailboxTable {
   const expiring = expiringRows(database, 'mailbox')
@@ -127,8 +127,8 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
       `SELECT count(*) AS count FROM mailbox WHERE ${condition}`,
       ...values,
     )!.count
-  const set = (what: string, id: number): void => {
-    database.run(`UPDATE mailbox SET ${what} WHERE id = ?`, id)
+  const set = (what: string, id: number, ...values: (string | number | null)[]): void => {
+    database.run(`UPDATE mailbox SET ${what} WHERE id = ?`, ...values, id)
   }
   const findByQuestion = (questionId: string): MailboxEntry | undefined =>
     list('question_id = ?', questionId)[0]
@@ -164,9 +164,6 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
     },
     setWaiting: (id) => set("state = 'waiting'", id),
     setShown: (id) => set('shown = 1', id),
-    setCollectedBy(id, call) {
-      database.run('UPDATE mailbox SET collected_by = ? WHERE id = ?', call, id)
-    },
     setPassedOn: (id) => set("state = 'passed on'", id),
     waiting: () => rows.list(table, "state = 'waiting' AND answer_to IS NULL ORDER BY +id"),
     // The plus keeps the table's own order, and with it all of the table, out of it.
@@ -180,15 +177,8 @@ export function mailboxTable(database: Database, rows: RowReader): MailboxTable 
         )
       }
     },
-    end(id, state, wallMs, reason) {
-      database.run(
-        'UPDATE mailbox SET state = ?, ended_ms = ?, reason = ? WHERE id = ?',
-        state,
-        wallMs,
-        reason ?? null,
-        id,
-      )
-    },
+    end: (id, state, wallMs, reason, collectedBy) =>
+      set(ended, id, state, wallMs, reason ?? null, collectedBy ?? null),
     expired: (wallMs, countMax) =>
       rows.list(
         table,
