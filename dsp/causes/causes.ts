@@ -7,7 +7,7 @@ import { echoShareMin } from './echoSign.js'
 import { rhythmWindows } from './flagRhythm.js'
 import { middleOf, pieceSamples } from './pieceFits.js'
 import { crashSamples, secondSignal } from './secondSignal.js'
-import { buzzShareMin, rawClicksMin, type Signs } from './signs.js'
+import { buzzShareMin, rawClicksMin, rawCrashSamples, type Signs } from './signs.js'
 import { slipAt } from './slip.js'
 import { type Timeline, timelineOf } from './timeline.js'
 
@@ -87,10 +87,13 @@ export function causesOf(signs: Signs, startS: number): PlacedCause[] {
     found.push({ cause: { kind: 'short preamble' }, ranges: [{ from: 0, to }] })
   }
   const isFitting = found.every(({ cause }) => fitting.includes(cause.kind))
-  const isNearlyFitting = found.every(({ cause }) => nearlyFitting.includes(cause.kind))
+  const isNearlyFitting = found.every(
+    ({ cause }) =>
+      nearlyFitting.includes(cause.kind) || (isLopsided && unequal.includes(cause.kind)),
+  )
   const slip = slipAt(signs, timeline, {
     alone:
-      isLopsided || !isNearlyFitting
+      !isNearlyFitting || (isLopsided && !isEven(signs, timeline))
         ? undefined
         : isFitting
           ? { fallDb: 5, misfitDb: 1 }
@@ -106,6 +109,15 @@ export function causesOf(signs: Signs, startS: number): PlacedCause[] {
     found.push({ cause: { kind: 'noise', ebN0Db: signs.ebN0Db }, ranges: weakIn(signs, timeline) })
   return found
 }
+
+/** All but few of its pieces fit equally well, so that one which does not stands out. */
+function isEven({ pieces, firstPiece, endPiece }: Signs, { goodDb }: Timeline): boolean {
+  const inside = pieces.slice(firstPiece + 1, endPiece - 1).map(({ ebN0Db }) => ebN0Db)
+  const low = inside.toSorted((a, b) => a - b)[Math.floor(unevenShare * inside.length)]
+  return low !== undefined && low > goodDb - evenDb
+}
+const unevenShare = 0.15
+const evenDb = 3.5
 
 /** A short one; hiss before a signal that begins within its frame is none. */
 function shortSecond(
@@ -128,6 +140,9 @@ function shortSecond(
 /** Of the others, some pieces do not fit; or a little. */
 const fitting: readonly CauseKind[] = ['short preamble', 'collision']
 const nearlyFitting: readonly CauseKind[] = [...fitting, 'sub-audible tone', 'clipping', 'hum']
+
+/** And of a tone that is weak but steady. */
+const unequal: readonly CauseKind[] = ['2200 Hz low', '2200 Hz high']
 
 const isAmong = (causes: readonly Cause[], wanted: CauseKind): boolean =>
   causes.some(({ kind }) => kind === wanted)
@@ -154,6 +169,9 @@ const balanceDbMinWithEcho = 18
 const balanceDbMinClipped = 15
 const balanceDbMinClippedClear = 12
 const clearClippedDb = 8.5
+
+/** Of what is hardly there no balance can be told. */
+const noSignalDb = -8
 
 /** Between clicks a signal may hardly be there, and behind the converter's limits it is another. */
 function balanceEbN0DbMin(signs: Signs): number {
@@ -216,7 +234,7 @@ function steadyCauses(signs: Signs): Cause[] {
   const isBent = isSignalClipped(signs)
   const clippedLimitDb = ebN0Db > clearClippedDb ? balanceDbMinClippedClear : balanceDbMinClipped
   const limitDb = isEcho ? balanceDbMinWithEcho : isBent ? clippedLimitDb : balanceDbMin
-  const isTold = ebN0Db > balanceEbN0DbMin(signs)
+  const isTold = ebN0Db > Math.max(noSignalDb, balanceEbN0DbMin(signs))
   if (isTold && toneBalanceDb < -limitDb) found.push({ kind: '2200 Hz low', db: -toneBalanceDb })
   if (isTold && toneBalanceDb > limitDb) found.push({ kind: '2200 Hz high', db: toneBalanceDb })
   return found
@@ -304,7 +322,8 @@ function clicksOf(
   const areRaw = rawClicks.length > bursts.length && (areHigh || !areClicks)
   const told = areRaw ? rawClicks : ranges
   const count = told.length
-  const seconds = (signs.toSample - signs.fromSample) / workingRateHz
+  const toSample = Math.max(signs.toSample, told.at(-1)!.to)
+  const seconds = (toSample - signs.fromSample) / workingRateHz
   const isCrash = samples > crashSamples * count
   const perSecond = count / Math.max(0.1, seconds)
   return { cause: { kind: 'clicks', count, perSecond, isCrash }, ranges: told }
@@ -314,8 +333,6 @@ function clicksOf(
 const clearEbN0Db = 13
 /** Of the stretch: a window of takeOutLines.ts holds less of most frames. */
 const toneEndShare = 0.3
-/** A millisecond: what is louder than all else for so long is a crash. */
-const rawCrashSamples = 12
 
 /** The signal is weaker where the bursts are: noise that shows in its fades. */
 function fadesAtBursts({ bursts, pieces, firstPiece, endPiece, signalPower }: Signs): boolean {

@@ -33,6 +33,7 @@ import {
   type LostStretch,
   type MeasuredSigns,
   rawClicksMin,
+  rawCrashSamples,
   type Signs,
 } from './signs.js'
 import { slipRange } from './slip.js'
@@ -77,7 +78,9 @@ export function measureSigns(lost: LostStretch): Signs {
       lastSample: gap.lastSample * toWorking,
     })),
   }
-  const areMany = rawClicks.length >= rawClicksMin
+  const areMany =
+    rawClicks.length >= rawClicksMin ||
+    rawClicks.some(({ from, to }) => (to - from) * toWorking >= rawCrashSamples)
   const freed = areMany
     ? stretchOf({ ...lost, audio: bridged(audio, clicks, sampleRateHz) }, gaps)
     : stretch
@@ -251,6 +254,10 @@ function measureSignal({ working, unfiltered, from, to }: Stretch) {
     tones.map((tone) => (tone.markHz - markHz + tone.spaceHz - spaceHz) / 2),
   )
   const deviation = deviationBetween(left, from, to)
+  // A false flag may have cut the stretch before them.
+  const { end } = timelineOf({ pieces, firstPiece, endPiece })
+  const goesOn = end - endPiece >= goesOnPieces
+  const burstsTo = goesOn ? Math.round(middleOf(pieces[end - closingPieces]!)) : to
   return {
     toneBalanceDb: powerDb(Math.max(space, 1e-4 * mark)) - powerDb(Math.max(mark, 1e-4 * space)),
     toneOffsetHz,
@@ -261,12 +268,16 @@ function measureSignal({ working, unfiltered, from, to }: Stretch) {
     signalPower,
     echo: findEcho(view, fitted, residual, from, to),
     comb: findComb(working.subarray(from, to), fitted.subarray(from, to), toneOffsetHz),
-    bursts: burstsIn(left, from, to, deviation, Math.sqrt(2 * Math.max(mark, space))),
+    bursts: burstsIn(left, from, burstsTo, deviation, Math.sqrt(2 * Math.max(mark, space))),
     ...{ fromSample: from, toSample: to, pieces, firstPiece, endPiece, residual },
     ...flagsAround(view, from, to),
     ...{ rhythm: flagRhythm(working, shiftHz * view.shiftSteps), line: view.line },
   }
 }
+
+/** The same signal behind the stretch, 0.1 s or more, but for its end, which fits badly. */
+const goesOnPieces = 5
+const closingPieces = 3
 
 /** What the high-pass and the resampler leave: 400 to 3300 Hz or so. */
 const bandHz = 2900

@@ -78,3 +78,5 @@ export const buzzShareMin = 0.3
 
 /** Runs of samples that noise does not have even where it begins to click. */
 export const rawClicksMin = 8
+/** A millisecond: what is louder than all else for so long is a crash. */
+export const rawCrashSamples = 12

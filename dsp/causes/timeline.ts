@@ -20,6 +20,8 @@ export interface Timeline {
 /** Below this, so many pieces in a row, there is no signal. */
 const noSignalDb = 0
 const silentPieces = 2
+/** What is louder than the signal counts half. */
+const loudOver = 1.5
 /** Noise has no more in the band than beside it. */
 const crowdedDb = 3.5
 /** Where a stretch stops, another signal may have stopped it. */
@@ -48,12 +50,15 @@ export function timelineOf({
     pieces[at] === undefined ||
     ((pieces[at].ebN0Db < limitDb || pieces[at].signalPower < goodPower / 30) &&
       !isCrowded(at, step))
+  // A crash drowns it for a while.
+  const isLoud = (at: number): boolean =>
+    pieces[at] !== undefined && powerOf(pieces[at]) > loudOver * goodPower
   const reach = (from: number, step: 1 | -1): number => {
     let at = from
     let silent = 0
     let last = from
     while (pieces[at] !== undefined && silent < silentPieces) {
-      silent = isSilent(at, step) ? silent + 1 : 0
+      silent = isSilent(at, step) ? silent + (isLoud(at) ? 0.5 : 1) : 0
       if (silent === 0) last = at
       at += step
     }

@@ -57,7 +57,7 @@ export interface LostRecording {
   readonly causes: readonly KnownCause[]
   readonly audio: Float32Array
   readonly sampleRateHz: number
-  /** what a watch beside the receiver told of it, the longest: where a false flag cuts it, there are several */
+  /** what a watch beside the receiver told of most of it: where a false flag cuts it, there are several */
   readonly told: LostFrame
 }
 
@@ -229,17 +229,16 @@ export function lostFrame(causes: readonly KnownCause[], random: Random): LostRe
     plan.ebN0Db = plain.ebN0Db
     plan.sender = { ...plain.sender }
     for (const cause of causes) changes[cause](plan, random, causes.length > 1)
-    const audio = record(plan, octets, sampleRateHz, random)
+    const { audio, transmission } = record(plan, octets, sampleRateHz, random)
     const heard = hear(audio, sampleRateHz)
     if (isAmong(heard.frames, octets)) continue
     const without = record(plain, octets, sampleRateHz, random)
-    if (!isAmong(hear(without, sampleRateHz).frames, octets)) continue
+    if (!isAmong(hear(without.audio, sampleRateHz).frames, octets)) continue
     const told = explain(audio, sampleRateHz, heard)
     if (told.length === 0) continue
-    const from = pauseS * sampleRateHz
-    const to = audio.length - from
+    // A second sender's frame may be lost as well, by that collision alone.
     const within = ({ firstSample, lastSample }: LostFrame): number =>
-      Math.min(lastSample, to) - Math.max(firstSample, from)
+      Math.min(lastSample, transmission.endSample) - Math.max(firstSample, transmission.startSample)
     const longest = told.reduce((one, other) => (within(other) > within(one) ? other : one))
     if (within(longest) <= 0) continue
     return { causes, audio, sampleRateHz, told: longest }
@@ -267,7 +266,7 @@ function record(
   octets: Uint8Array,
   sampleRateHz: number,
   random: Random,
-): Float32Array {
+): { audio: Float32Array; transmission: Transmission } {
   const { signal, transmission } = sent(plan, octets, sampleRateHz, random)
   let audio: Float32Array<ArrayBufferLike> = signal
   for (const bend of plan.bends) audio = bend(audio, transmission)
@@ -279,7 +278,7 @@ function record(
       : throughFm(audio, plan.fm, transmission)
   for (const trouble of plan.troubles)
     audio = trouble(audio, { ...transmission, signalPower: power })
-  return throughConverter(audio, plan, transmission, random)
+  return { audio: throughConverter(audio, plan, transmission, random), transmission }
 }
 
 function sent(plan: Plan, octets: Uint8Array, sampleRateHz: number, random: Random) {
