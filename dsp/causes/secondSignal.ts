@@ -42,6 +42,8 @@ const sureMisfitDb = 4
 const sureMisfitDbHum = 5
 /** The stretch may end where it begins. */
 const sureReachPieces = 8
+/** So much of the same signal behind the stretch, without closing flags, goes on within the frame: 0.1 s. */
+const goesOnPieces = 5
 /** So many pieces may fit in its midst. */
 const chancePieces = 3
 /** In flags a weak tone is not decided on. */
@@ -55,7 +57,7 @@ export function sureSecondSignal(
   signs: MeasuredSigns,
   { first, end }: Timeline,
 ): SampleRange | undefined {
-  const { pieces, firstPiece, endPiece, rhythm, echo } = signs
+  const { pieces, firstPiece, endPiece, flagsBehind, rhythm, echo } = signs
   const good = goodPieces(pieces, { first, end })
   if (good === undefined || echo.share > echoShareMin) return undefined
   const flags = rhythmWindows(rhythm, 8)
@@ -64,7 +66,9 @@ export function sureSecondSignal(
   const isFlags = (at: number): boolean =>
     (flags.share[flags.windowAt(pieces[at]!.startSample)] ?? 0) > flagsShare
   const limitDb = isHum(signs) ? sureMisfitDbHum : sureMisfitDb
-  const last = Math.min(end, endPiece + sureReachPieces)
+  // A false flag may have cut the stretch long before.
+  const isCut = flagsBehind <= 1 && end - endPiece > goesOnPieces
+  const last = isCut ? end : Math.min(end, endPiece + sureReachPieces)
   for (let from = first; from < last; from++) {
     let to = from
     while (to < pieces.length && isSpoilt(to) && !isFlags(to)) to++
