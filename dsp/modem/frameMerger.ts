@@ -74,16 +74,15 @@ export function createFrameMerger(
       const frames = ready
         .filter((frame) => !givesWay(frame, [...ready, ...open, ...closed]))
         .sort((a, b) => a.endSample - b.endSample)
+      const read = [...closed, ...frames, ...open]
       closed = [
         ...closed.filter((frame) => frame.endSample + rememberSamples > position),
         ...frames,
       ]
-
       const isOld = (segment: SeenSegment): boolean =>
         segment.endSample + holdSamples <= position && !isExpected(segment, position)
       const old = segments.filter(isOld)
       segments = segments.filter((segment) => !isOld(segment))
-      const read = [...closed, ...open]
       const withFrames = expected.filter((span) => read.some((frame) => overlap(frame, span) > 0))
       const found = apart(old, [...read, ...withFrames])
       damagedCount += found.length
