@@ -138,8 +138,8 @@ describe('merger: what is one frame', () => {
     ['a long one around a short one that was there first', [1000, 2000], [500, 4000], 1],
   ] as const)('%s', (_what, first, second, count) => {
     const merger = createFrameMerger(hold)
-    merger.frame(candidate(...first))
-    merger.frame(candidate(...second))
+    merger.frame(candidate(first[0], first[1]))
+    merger.frame(candidate(second[0], second[1]))
     expect(merger.take(forever)).toHaveLength(count)
   })
 
