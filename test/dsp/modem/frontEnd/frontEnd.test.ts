@@ -31,6 +31,24 @@ it('the front end does not depend on the borders of blocks', () => {
   expect(parts).toEqual(expected)
 })
 
+it.each([7999, 192_001, Number.NaN])('a rate of %f Hz is refused', (rateHz) => {
+  expect(() => createFrontEnd(rateHz)).toThrow(
+    `front end: got ${rateHz} Hz, expected 8000 to 192000 Hz`,
+  )
+})
+
+// One second of 1700 Hz, in the middle of the band, comes out as one second of 12 kHz and as loud as it was.
+it.each([8000, 192_000])('a rate of %i Hz is taken', (rateHz) => {
+  const frontEnd = createFrontEnd(rateHz)
+  const tone = Float32Array.from(
+    { length: rateHz },
+    (_, n) => 0.5 * Math.sin((2 * Math.PI * 1700 * n) / rateHz),
+  )
+  const output = [...frontEnd.process(tone), ...frontEnd.flush()]
+  expect(output).toHaveLength(12_000)
+  expect(Math.abs(10 * Math.log10(power(output.slice(6000, 11_000)) / 0.125))).toBeLessThan(0.3)
+})
+
 /** Every second sample out of the band-pass, zeros around. */
 function halved(samples: ArrayLike<number>): Float64Array {
   const padded = new Float64Array(samples.length + 2 * bandPassReach)
