@@ -25,12 +25,12 @@ export function edgesIn(file: string): LoggedEdge[] {
 
 /** Looks again and again until `look` finds something; the verdict is on what was found, never on how long it took. */
 export async function waitFor<Found>(look: () => Found | undefined): Promise<Found> {
-  for (let tries = 0; tries < 1500; tries++) {
+  for (let tries = 0; tries < 6000; tries++) {
     const found = look()
     if (found !== undefined) return found
     await new Promise((resolve) => setTimeout(resolve, 10))
   }
-  throw new Error('waited 15 s in vain')
+  throw new Error('waited a minute in vain')
 }
 
 /** The process whose command line holds a text; the tests' own file names are in it only once. */

@@ -1,12 +1,13 @@
 import { type ChildProcess, spawn } from 'node:child_process'
 import { rmSync, writeFileSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
-import { afterEach, describe, expect, it } from 'vitest'
+import { afterEach, describe, expect, it, type TestContext } from 'vitest'
 import { contentDurationMs } from '../../src/radio/transmissionAudio.js'
 import { systemClock } from '../../src/runtime/systemClock.js'
 import { hasAlsaTools } from '../audio/alsaHome.js'
 import { edgesIn, waitFor } from '../ptt/helperProcess.js'
 import { audioWith, decode, frame, ownCall, request, transmitDefaults } from './fixtures.js'
+import { judgedUnlessStarved } from './judgedUnlessStarved.js'
 import { type LiveBench, type LiveRadio, liveBench, rateHz } from './liveBench.js'
 import { schedulingWitness } from './schedulingWitness.js'
 
@@ -25,8 +26,7 @@ let child: ChildProcess | undefined
 afterEach(async () => {
   child?.kill('SIGKILL')
   child = undefined
-  await bench?.close()
-  bench = undefined
+  await closeBench()
 })
 
 const outcomeOf = (radio: LiveRadio, id: string) => () =>
@@ -46,6 +46,56 @@ function keyedSpans(logFile: string): { fromMs: number; lengthMs: number }[] {
       const off = edges.find(({ edge, monotonicMs }) => edge === 'unkeyed' && monotonicMs > fromMs)
       return { fromMs, lengthMs: (off?.monotonicMs ?? Number.NaN) - fromMs }
     })
+}
+
+interface Keyings {
+  readonly kinds: readonly string[]
+  /** by how much the line was on for longer than the audio lasts */
+  readonly excessMs: readonly number[]
+  /** of the keyings: the longest time in which this process did not run, of the best one */
+  readonly calmestMs: number
+}
+
+/** The same frame again and again, until the machine once left us the time to be exact. */
+async function severalKeyings(): Promise<Keyings> {
+  bench = liveBench(new Float32Array(rateHz / 2))
+  const radio = bench.radio()
+  const octets = frame(ownCall, 'how long is this?')
+  const witness = schedulingWitness()
+  const kinds: string[] = []
+  let excessMs: number[] = []
+  let calmestMs = Number.POSITIVE_INFINITY
+  for (let count = 0; count < 12 && !(Math.min(...excessMs) < agreeWithinMs); count++) {
+    witness.longestGapMs()
+    radio.port.send(request(`a${count}`, octets))
+    const { kind } = (await waitFor(outcomeOf(radio, `a${count}`)))!
+    kinds.push(kind)
+    if (kind !== 'sent') break
+    calmestMs = Math.min(calmestMs, witness.longestGapMs())
+    excessMs = keyedSpans(bench.logFile).map(({ lengthMs }) => lengthMs - airtimeMs(octets))
+  }
+  witness.close()
+  return { kinds, excessMs, calmestMs }
+}
+
+const judgeSpans =
+  (context: TestContext) =>
+  (seen: Keyings): void => {
+    expect(seen.kinds).toEqual(seen.kinds.map(() => 'sent'))
+    judgeEnds(seen)
+    if (Math.min(...seen.excessMs) >= agreeWithinMs && seen.calmestMs > calmGapMs)
+      context.skip(`this machine was too busy to tell (${Math.round(seen.calmestMs)} ms late)`)
+    expect(Math.min(...seen.excessMs)).toBeLessThan(agreeWithinMs)
+  }
+
+/** Never off before the last sample. */
+function judgeEnds({ excessMs }: Keyings): void {
+  for (const ms of excessMs) expect(ms).toBeGreaterThan(-1)
+}
+
+async function closeBench(): Promise<void> {
+  await bench?.close()
+  bench = undefined
 }
 
 describe.skipIf(!hasAlsaTools)('a whole radio with real arecord and aplay (alsa-utils)', () => {
@@ -72,27 +122,8 @@ describe.skipIf(!hasAlsaTools)('a whole radio with real arecord and aplay (alsa-
     expect(Math.abs(toldMs - lineMs)).toBeLessThan(1)
   })
 
-  it('the key line is on as long as the audio lasts', whileOthersWork, async (context) => {
-    bench = liveBench(new Float32Array(rateHz / 2))
-    const radio = bench.radio()
-    const octets = frame(ownCall, 'how long is this?')
-    const witness = schedulingWitness()
-    const excess: number[] = []
-    let calmestMs = Number.POSITIVE_INFINITY
-    for (let count = 0; count < 12 && !(Math.min(...excess) < agreeWithinMs); count++) {
-      witness.longestGapMs()
-      radio.port.send(request(`a${count}`, octets))
-      expect(await waitFor(outcomeOf(radio, `a${count}`))).toMatchObject({ kind: 'sent' })
-      calmestMs = Math.min(calmestMs, witness.longestGapMs())
-      excess.push(keyedSpans(bench.logFile)[count]!.lengthMs - airtimeMs(octets))
-    }
-    witness.close()
-    // Never off before the last sample.
-    for (const ms of excess) expect(ms).toBeGreaterThan(-1)
-    if (Math.min(...excess) >= agreeWithinMs && calmestMs > calmGapMs)
-      context.skip(`this machine was too busy to tell (${Math.round(calmestMs)} ms late)`)
-    expect(Math.min(...excess)).toBeLessThan(agreeWithinMs)
-  })
+  it('the key line is on as long as the audio lasts', (context) =>
+    judgedUnlessStarved(context, severalKeyings, judgeSpans(context), closeBench, judgeEnds))
 
   it(
     'a stall of the main thread of 2 s loses no sample and moves no edge',
