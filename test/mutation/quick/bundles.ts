@@ -28,7 +28,7 @@ export async function bundled(
     try {
       await build({
         ...{ entryPoints: [join(root, test)], outfile: file, bundle: true, format: 'cjs' },
-        ...{ platform: 'node', target: 'node20', logLevel: 'silent', external: ['fsevents'] },
+        ...{ platform: 'node', target: 'node20', logLevel: 'silent', external: natives },
         plugins: [forOneScript(texts)],
       })
       bundles.push({ test, file })
@@ -38,6 +38,9 @@ export async function bundled(
   }
   return { bundles, leftOut }
 }
+
+/** What brings modules of its own machine code finds them only from its own place. */
+const natives = ['fsevents', 'serialport', '@serialport/*']
 
 /** vitest is what collects (collected.ts); fast-check begins with the seed of test/setup.ts; import.meta is that of the source. */
 const forOneScript = (texts: ReadonlyMap<string, string>): Plugin => ({
