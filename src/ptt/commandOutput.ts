@@ -17,7 +17,7 @@ export interface CommandOutputOptions {
 }
 
 /**
- * Keys and unkeys by running a program, with its arguments and never through a shell; status 0 means done.
+ * Keys and unkeys by running a program, with its arguments as they are: no shell reads them. Status 0 means done.
  * The unkey command is run before anything else, and again whenever its success is in doubt. Once prepared, both wait to be
  * run; the unkey command runs by itself when this process dies, and a key command that is under way dies with it.
  * @param nice the priority of this process, which the waiting commands take as well
