@@ -39,7 +39,7 @@ import {
 import { slipRange } from './slip.js'
 import { flagEndsIn, type SymbolView, viewSymbols } from './symbolView.js'
 import { takeOutLines } from './takeOutLines.js'
-import { type Timeline, timelineOf } from './timeline.js'
+import { goesOnPieces, type Timeline, timelineOf } from './timeline.js'
 
 /** The stretch at the working rate. */
 interface Stretch {
@@ -275,8 +275,7 @@ function measureSignal({ working, unfiltered, from, to }: Stretch) {
   }
 }
 
-/** The same signal behind the stretch, 0.1 s or more, but for its end, which fits badly. */
-const goesOnPieces = 5
+/** The end of a signal fits badly. */
 const closingPieces = 3
 
 /** What the high-pass and the resampler leave: 400 to 3300 Hz or so. */

@@ -7,7 +7,7 @@ import { rhythmWindows } from './flagRhythm.js'
 import { misfitOverBesideDb, powerOf } from './misfit.js'
 import { type Piece, pieceSamples } from './pieceFits.js'
 import { buzzShareMin, type MeasuredSigns, type Signs } from './signs.js'
-import { plentyDb, type Timeline } from './timeline.js'
+import { goesOnPieces, plentyDb, type Timeline } from './timeline.js'
 
 /** Two milliseconds: more than a click. */
 export const crashSamples = 24
@@ -42,8 +42,6 @@ const sureMisfitDb = 4
 const sureMisfitDbHum = 5
 /** The stretch may end where it begins. */
 const sureReachPieces = 8
-/** So much of the same signal behind the stretch, without closing flags, goes on within the frame: 0.1 s. */
-const goesOnPieces = 5
 /** So many pieces may fit in its midst. */
 const chancePieces = 3
 /** In flags a weak tone is not decided on. */
@@ -66,7 +64,7 @@ export function sureSecondSignal(
   const isFlags = (at: number): boolean =>
     (flags.share[flags.windowAt(pieces[at]!.startSample)] ?? 0) > flagsShare
   const limitDb = isHum(signs) ? sureMisfitDbHum : sureMisfitDb
-  // A false flag may have cut the stretch long before.
+  // Where the frame ended there are closing flags.
   const isCut = flagsBehind <= 1 && end - endPiece > goesOnPieces
   const last = isCut ? end : Math.min(end, endPiece + sureReachPieces)
   for (let from = first; from < last; from++) {

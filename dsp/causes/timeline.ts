@@ -6,6 +6,9 @@ import type { MeasuredSigns } from './signs.js'
 /** A full-quieting signal may have 40 dB: what it falls to by a little misfit is still no trouble. */
 export const plentyDb = 24
 
+/** So much of the same signal behind the stretch goes on within the frame, which a false flag has cut: 0.1 s. */
+export const goesOnPieces = 5
+
 export interface Timeline {
   /** pieces of the whole signal that the stretch is part of: first, and behind the last */
   readonly first: number

@@ -1,5 +1,5 @@
-// Tries every mutant of some files by the tests that take it, thousands in a process: some milliseconds each, where a run of
-// vitest takes a third of a second. What only whole processes show is not seen here.
+// Tries every mutant of some files by the tests that take it, thousands in a process, with no run of vitest for each. What only
+// whole processes show is not seen here.
 import { type ChildProcess, fork } from 'node:child_process'
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
