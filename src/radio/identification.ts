@@ -1,3 +1,4 @@
+import type { ControllerPast, ControllerState } from './controllerTypes.js'
 import type { IdentificationOptions } from './transmitOptions.js'
 
 /** What the rule of 97.119(a) asks: at least every ten minutes during a communication. */
@@ -58,4 +59,20 @@ export function createIdentificationDebt(
     latestAtMs: () => (since === undefined ? undefined : since + intervalMs),
     owedSinceMs: () => since,
   }
+}
+
+/**
+ * What is said when a radio is closed that could not send the identification it owes: its next life takes the debt
+ * along, and whoever looks why it was not heard finds the reason.
+ * @returns undefined where none is owed
+ */
+export function unpaidAtClose(
+  { owedSinceMs }: Pick<ControllerPast, 'owedSinceMs'>,
+  { holds, channelBusy }: Pick<ControllerState, 'holds' | 'channelBusy'>,
+  nowMs: number,
+): string | undefined {
+  if (owedSinceMs === undefined) return undefined
+  const why = holds[0]?.reason ?? (channelBusy ? 'the channel is busy' : 'there was no time')
+  const agoS = Math.round((nowMs - owedSinceMs) / 1000)
+  return `the identification owed for ${agoS} s did not go out before the end: ${why}`
 }

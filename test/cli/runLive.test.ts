@@ -232,7 +232,10 @@ function judgeEnd({ exitCode, log, folder }: Ended): void {
     expect(exitCode, log()).toBe(0)
     expect(log()).toMatch(/stopped, unkeyed/)
   }
-  expect(decode(played(), rateHz).map((line) => line.split(':')[0])).toEqual(owedAndPaid)
+  expect(
+    decode(played(), rateHz).map((line) => line.split(':')[0]),
+    log(),
+  ).toEqual(owedAndPaid)
   expect(edgesIn(join(folder, 'edges.log')).at(-1)?.edge).toBe('unkeyed')
 }
 

@@ -229,12 +229,17 @@ describe('closing', () => {
   })
 
   it('does not wait for a modem that is away, whatever is owed', async () => {
-    const { port, clock, connect, openings, send, closings } = bench(loose, quiet)
+    const { port, clock, connect, openings, send, closings, events } = bench(loose, quiet)
     connect()
     send(foreign)
     clock.advanceTo(5000)
     openings.at(-1)!.onClosed('it was unplugged')
     await port.close()
+    expect(events.at(-1)).toMatchObject({
+      kind: 'fault',
+      reason:
+        'the identification owed for 4 s did not go out before the end: the modem is not connected',
+    })
     expect(clock.nextAtMs()).toBeUndefined()
     expect(closings.length).toBeLessThanOrEqual(1)
   })

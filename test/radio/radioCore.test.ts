@@ -232,6 +232,29 @@ describe('radio core', () => {
     ])
   })
 
+  it('at the end: says that our call is owed where nobody hears whether the channel is free', async () => {
+    const { core, clock, events, played, wants } = radio()
+    core.start()
+    await clock.advanceToAsync(100)
+    core.send(request('a', frame('QQ9ZZ', 'of a client'), 'client'))
+    await clock.advanceToAsync(2000)
+    wants.flows = false
+    await clock.advanceToAsync(4000)
+    const silent = 'the audio input is silent: nothing came for a second'
+    const faults = (): (string | undefined)[] =>
+      events.filter(({ kind }) => kind === 'fault').map(({ reason }) => reason)
+    const closing = core.close()
+    await clock.advanceToAsync(15_999)
+    expect(faults()).toEqual([silent])
+    await clock.advanceToAsync(16_000)
+    await closing
+    expect(played).toHaveLength(1)
+    expect(faults()).toEqual([
+      silent,
+      'the identification owed for 16 s did not go out before the end: the channel is busy',
+    ])
+  })
+
   it('at the end: does not wait for ever for audio that hangs', async () => {
     const { core, clock, log, reasons, wants } = radio({ transmit: { timeOutMs: 30_000 } })
     core.start()
