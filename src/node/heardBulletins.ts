@@ -2,10 +2,13 @@ import type { AprsPayload } from '../aprs/types.js'
 import type { Clock } from '../runtime/clock.js'
 import {
   type BulletinRecord,
+  bulletinKind,
   bulletinRecords,
   type ObjectRecord,
+  objectKind,
   objectRecords,
 } from '../services/bulletins.js'
+import type { RecordKind } from '../store/serviceData.js'
 import type { Store } from '../store/store.js'
 import { isOwnGroup } from './addressing.js'
 import type { Heard } from './intake.js'
@@ -35,12 +38,17 @@ export function heardBulletins({
 }): HeardBulletins {
   const writes = rateLimit(hourMs)
 
-  const keep = (service: string, key: string, record: BulletinRecord | ObjectRecord): void => {
-    const all = store.serviceData.all(service)
+  const keep = <Kept extends BulletinRecord | ObjectRecord>(
+    service: string,
+    kind: RecordKind<Kept>,
+    key: string,
+    record: Kept,
+  ): void => {
+    const all = store.serviceData.records(service, kind)
     const { atWallMs, ...said } = record
     const before = all.get(key)
     if (before !== undefined) {
-      const { atWallMs: beforeMs, ...known } = JSON.parse(before) as typeof record
+      const { atWallMs: beforeMs, ...known } = before
       const isSame = JSON.stringify(known) === JSON.stringify(said)
       if (isSame && Math.abs(atWallMs - beforeMs) < againMs) return
     }
@@ -57,11 +65,11 @@ export function heardBulletins({
     })
   }
 
-  const forget = (service: string, key: string, from: string): void => {
-    const before = store.serviceData.all(service).get(key)
+  const forget = (key: string, from: string): void => {
+    const before = store.serviceData.records(objectRecords, objectKind).get(key)
     // Only its own sender says that an object is gone.
-    if (before === undefined || (JSON.parse(before) as ObjectRecord).from !== from) return
-    store.durably('an object that is gone', () => store.serviceData.delete(service, key))
+    if (before?.from !== from) return
+    store.durably('an object that is gone', () => store.serviceData.delete(objectRecords, key))
   }
 
   return {
@@ -70,13 +78,15 @@ export function heardBulletins({
       const bulletin = bulletinOf(payload, options)
       if (bulletin !== undefined) {
         const key = `${from} ${bulletin.group ?? ''} ${bulletin.id}`
-        keep(bulletinRecords, key, { from, atWallMs, text: bulletin.text, ...groupOf(bulletin) })
+        const said = { from, atWallMs, text: bulletin.text, ...groupOf(bulletin) }
+        keep(bulletinRecords, bulletinKind, key, said)
       } else if (payload.kind === 'object' || payload.kind === 'item') {
         const key = `${payload.name.trim()}`
-        if (!payload.live) return forget(objectRecords, key, from)
+        if (!payload.live) return forget(key, from)
         const { latitudeDeg, longitudeDeg } = payload.position
         const place = { latitudeDeg: rounded(latitudeDeg), longitudeDeg: rounded(longitudeDeg) }
-        keep(objectRecords, key, { from, atWallMs, text: payload.comment, ...place })
+        const said = { from, atWallMs, text: payload.comment, ...place }
+        keep(objectRecords, objectKind, key, said)
       }
     },
   }
@@ -100,10 +110,12 @@ function bulletinOf(
 }
 
 /** The oldest, or what was kept while the clock was ahead: that would never be the oldest. */
-function farthestFrom(nowWallMs: number, all: ReadonlyMap<string, string>): string | undefined {
-  const distances = [...all].map(([key, json]) => {
-    const { atWallMs } = JSON.parse(json) as { readonly atWallMs: number }
-    return [key, Math.abs(nowWallMs - atWallMs)] as const
-  })
+function farthestFrom(
+  nowWallMs: number,
+  all: ReadonlyMap<string, { readonly atWallMs: number }>,
+): string | undefined {
+  const distances = [...all].map(
+    ([key, { atWallMs }]) => [key, Math.abs(nowWallMs - atWallMs)] as const,
+  )
   return distances.sort(([, a], [, b]) => b - a)[0]?.[0]
 }

@@ -1,4 +1,6 @@
 import type { Clock } from '../runtime/clock.js'
+import { isRecord } from '../runtime/isRecord.js'
+import { isKeptPosition } from '../services/geo/geodesic.js'
 import type { Store } from '../store/store.js'
 import type { BeaconObject, BeaconOptions } from './beaconOptions.js'
 import { objectName, objectPayload } from './beaconPayloads.js'
@@ -30,7 +32,7 @@ export function ownObjects({
   const nowMs = clock.wallMs()
   const objects = options.objects()
   const names = new Set(objects.map(objectName))
-  const before = announcedBefore(store)
+  const before = store.serviceData.records(announcedRecords, announcedKind)
   const gone = [...before].filter(([name]) => !names.has(name))
   // Each schedule has its own radios, and stations that hear no other.
   const schedules = options.schedules.filter(({ kind }) => kind === 'objects').length
@@ -50,13 +52,26 @@ export function ownObjects({
   ]
 }
 
-const announcedBefore = (store: Store): ReadonlyMap<string, Announced> =>
-  new Map(
-    [...store.serviceData.all(announcedRecords)].map(([name, json]) => [
-      name,
-      JSON.parse(json) as Announced,
-    ]),
-  )
+/** What cannot be told would keep the others from being told, each time. */
+const announcedKind = {
+  expected: 'an object that was announced',
+  isOne: (value: unknown): value is Announced =>
+    isRecord(value) &&
+    Number.isSafeInteger(value.toldGone) &&
+    Number(value.toldGone) >= 0 &&
+    isKeptPosition(value.position) &&
+    [value.name, value.symbol, value.comment].every((text) => typeof text === 'string') &&
+    canBeTold(value as unknown as Announced),
+}
+
+function canBeTold(object: Announced): boolean {
+  try {
+    objectPayload(object, 0, false)
+    return true
+  } catch {
+    return false
+  }
+}
 
 /** What is as it was costs no write. */
 function remember(store: Store, before: ReadonlyMap<string, Announced>, object: Announced): void {

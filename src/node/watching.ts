@@ -5,8 +5,8 @@ import { agoWords } from '../services/geo/words.js'
 import {
   heardCountsMs,
   type Watch,
-  watchesIn,
   watchKey,
+  watchKind,
   watchRecords,
 } from '../services/watchRecords.js'
 import type { MessageRecord } from '../store/messages.js'
@@ -138,9 +138,9 @@ class Watches implements Watching {
 
   private read(isOld: boolean): void {
     const { store, clock } = this.parts
-    const all = store.reading('watches', undefined, () =>
-      watchesIn(store.serviceData.all(watchRecords)),
-    )
+    const all = store.reading('watches', undefined, () => [
+      ...store.serviceData.records(watchRecords, watchKind).values(),
+    ])
     this.isChanged = all === undefined
     if (all === undefined) return
     const keys = new Set(all.map(watchKey))

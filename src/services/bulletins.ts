@@ -1,6 +1,7 @@
+import { isRecord } from '../runtime/isRecord.js'
 import { countAsked } from './asking/readArguments.js'
 import { composedAsSent } from './compose.js'
-import { geodesicBetween } from './geo/geodesic.js'
+import { geodesicBetween, isKeptPosition } from './geo/geodesic.js'
 import { referenceOf, wayFromWords } from './geo/reference.js'
 import { ageWords } from './geo/words.js'
 import type { GeoPosition, Service, ServiceContext } from './service.js'
@@ -23,6 +24,33 @@ export interface ObjectRecord extends GeoPosition {
   /** its comment */
   readonly text: string
 }
+
+/** What a row may hold: one of another version, or a damaged one, has another shape. */
+export const bulletinKind = {
+  expected: 'a bulletin that was heard',
+  isOne: (value: unknown): value is BulletinRecord =>
+    isHeard(value) && (value.group === undefined || typeof value.group === 'string'),
+}
+export const objectKind = {
+  expected: 'an object that was heard',
+  isOne: (value: unknown): value is ObjectRecord => isHeard(value) && isKeptPosition(value),
+}
+
+const isHeard = (value: unknown): value is Readonly<Record<string, unknown>> =>
+  isRecord(value) &&
+  typeof value.from === 'string' &&
+  Number.isFinite(value.atWallMs) &&
+  typeof value.text === 'string'
+
+/** Those by key that are what they should be. */
+export const recordsIn = <Value>(
+  all: ReadonlyMap<string, string>,
+  isOne: (value: unknown) => value is Value,
+): [string, Value][] =>
+  [...all].flatMap(([key, json]): [string, Value][] => {
+    const value: unknown = JSON.parse(json)
+    return isOne(value) ? [[key, value]] : []
+  })
 
 export interface BulletinsOptions {
   readonly positionAgeMaxMs: number
@@ -63,7 +91,7 @@ export function bulletinsService(options: BulletinsOptions): Service {
 }
 
 const heardFrom = (context: ServiceContext): readonly BulletinRecord[] =>
-  recordsOf<BulletinRecord>(bulletinRecords, context).map(([, one]) => one)
+  recordsOf(bulletinRecords, bulletinKind, context).map(([, one]) => one)
 
 /** The node's own notices go out as bulletins, too. */
 const postedHere = ({ notices }: ServiceContext): readonly BulletinRecord[] =>
@@ -72,7 +100,7 @@ const postedHere = ({ notices }: ServiceContext): readonly BulletinRecord[] =>
   }))
 
 function objectsText(context: ServiceContext, options: BulletinsOptions, count: number) {
-  const all = recordsOf<ObjectRecord>(objectRecords, context)
+  const all = recordsOf(objectRecords, objectKind, context)
   const wording = wordingOf(context)
   if (all.length === 0) return wording.say('noObjects')
   const reference = referenceOf(context, options.positionAgeMaxMs)
@@ -93,13 +121,13 @@ function objectsText(context: ServiceContext, options: BulletinsOptions, count: 
 
 /** Those of the last day, newest first; what cannot be read is left out. */
 function recordsOf<T extends { readonly atWallMs: number }>(
-  kind: string,
+  records: string,
+  { isOne }: { readonly isOne: (value: unknown) => value is T },
   { storage, clock }: ServiceContext,
 ): [string, T][] {
   const nowMs = clock.wallMs()
   return (
-    [...storage.read(kind)]
-      .map(([key, json]): [string, T] => [key, JSON.parse(json) as T])
+    recordsIn(storage.read(records), isOne)
       // What was kept while the clock was ahead is as little of this day as what is old.
       .filter(([, { atWallMs }]) => Math.abs(nowMs - atWallMs) <= ageMaxMs)
       .sort(([, a], [, b]) => b.atWallMs - a.atWallMs)

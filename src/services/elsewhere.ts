@@ -1,5 +1,5 @@
 import { standardWordings } from '../words/air/all.js'
-import { type BulletinRecord, bulletinRecords } from './bulletins.js'
+import { bulletinKind, bulletinRecords, recordsIn } from './bulletins.js'
 import { spanWords } from './geo/words.js'
 import type { ServiceContext } from './service.js'
 import { wordingOf } from './wordingOf.js'
@@ -11,10 +11,8 @@ const heardWithinMs = 3 * 3_600_000
 export function elsewhere(keyword: string, context: ServiceContext): string | undefined {
   const { storage, stations, clock, wordings = standardWordings } = context
   const textsBy = new Map<string, string[]>()
-  for (const json of storage.read(bulletinRecords).values()) {
-    const { from, text } = JSON.parse(json) as BulletinRecord
+  for (const [, { from, text }] of recordsIn(storage.read(bulletinRecords), bulletinKind.isOne))
     textsBy.set(from, [...(textsBy.get(from) ?? []), text])
-  }
   if (textsBy.size === 0) return undefined
   const nowMs = clock.wallMs()
   // How a node announces its services in its bulletins; further lines follow in others of its own.

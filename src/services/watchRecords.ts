@@ -1,3 +1,4 @@
+import { isRecord } from '../runtime/isRecord.js'
 import { parseCall } from './callWords.js'
 import type { NamesView } from './event/namesView.js'
 import type { ServiceContext } from './service.js'
@@ -66,14 +67,13 @@ export function namedBy(
 /** All that stand; what cannot be read is none. */
 export function watchesIn(all: ReadonlyMap<string, string>): Watch[] {
   return [...all.values()].flatMap((json) => {
-    const watch = JSON.parse(json) as Partial<Watch> | null
+    const watch: unknown = JSON.parse(json)
     return isWatch(watch) ? [watch] : []
   })
 }
 
-const isWatch = (watch: Partial<Watch> | null): watch is Watch =>
-  watch !== null &&
-  typeof watch === 'object' &&
+const isWatch = (watch: unknown): watch is Watch =>
+  isRecord(watch) &&
   (watch.kind === 'back' || (watch.kind === 'tell' && typeof watch.call === 'string')) &&
   typeof watch.from === 'string' &&
   typeof watch.id === 'string' &&
@@ -83,8 +83,12 @@ const isWatch = (watch: Partial<Watch> | null): watch is Watch =>
   Number.isFinite(watch.totalMs) &&
   Number.isFinite(watch.remainingMs)
 
-const isBootCount = (boot: Partial<BootCount> | null): boolean =>
-  typeof boot?.id === 'string' &&
+/** What a row may hold. */
+export const watchKind = { expected: 'a watch', isOne: isWatch }
+
+const isBootCount = (boot: unknown): boolean =>
+  isRecord(boot) &&
+  typeof boot.id === 'string' &&
   Number.isFinite(boot.dueMs) &&
   (boot.wallAheadMs === undefined || Number.isFinite(boot.wallAheadMs))
 

@@ -1,3 +1,4 @@
+import { isRecord } from '../runtime/isRecord.js'
 import type { HeldName } from '../services/event/namesView.js'
 import type { GivenName, NameKeeping } from '../services/event/tacticalNames.js'
 import type { ServiceData } from '../store/serviceData.js'
@@ -9,6 +10,28 @@ const holderRecords = '(holders of names)'
 
 /** What the operator gave in another event counts no more. */
 type KeptName = GivenName & { readonly event: string }
+
+const isTextOrNothing = (value: unknown): boolean =>
+  value === undefined || typeof value === 'string'
+
+/** What rows may hold: one of another version, or a damaged one, has another shape. */
+const givenKind = {
+  expected: 'who was given a tactical name',
+  isOne: (value: unknown): value is KeptName =>
+    isRecord(value) &&
+    isTextOrNothing(value.call) &&
+    Number.isFinite(value.atWallMs) &&
+    typeof value.by === 'string' &&
+    typeof value.event === 'string',
+}
+const holderKind = {
+  expected: 'who held a tactical name',
+  isOne: (value: unknown): value is Holder =>
+    isRecord(value) &&
+    isTextOrNothing(value.call) &&
+    Number.isFinite(value.fromWallMs) &&
+    typeof value.name === 'string',
+}
 
 /** Names that the operator gave, in the database and here. */
 export function keptNames(store: Store, event: string): NameKeeping {
@@ -29,12 +52,13 @@ export function keptNames(store: Store, event: string): NameKeeping {
 }
 
 /** What the operator gave in this event. */
-export function givenNames(data: Pick<ServiceData, 'all'>, event: string): Map<string, GivenName> {
+export function givenNames(
+  data: Pick<ServiceData, 'records'>,
+  event: string,
+): Map<string, GivenName> {
   const known = new Map<string, GivenName>()
-  for (const [name, json] of data.all(givenRecords)) {
-    const { event: of, ...given } = JSON.parse(json) as KeptName
+  for (const [name, { event: of, ...given }] of data.records(givenRecords, givenKind))
     if (of === event) known.set(name, given)
-  }
   return known
 }
 
@@ -69,5 +93,6 @@ export function noteHolders(store: Store, names: readonly HeldName[], wallMs: nu
 }
 
 /** Oldest first. */
-export const holders = (data: Pick<ServiceData, 'all'>): readonly Holder[] =>
-  [...data.all(holderRecords).values()].map((json) => JSON.parse(json) as Holder)
+export const holders = (data: Pick<ServiceData, 'records'>): readonly Holder[] => [
+  ...data.records(holderRecords, holderKind).values(),
+]

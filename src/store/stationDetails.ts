@@ -1,4 +1,5 @@
 import type { SignalQuality } from '../../dsp/modem/receivedFrame.js'
+import { isRecord } from '../runtime/isRecord.js'
 import type { GeoPosition, HeardWeather } from '../services/service.js'
 import { unpackStation } from './packedStation.js'
 import { callText, wallTime, whole } from './rows.js'
@@ -80,8 +81,6 @@ function parsed(text: unknown): unknown {
 
 type Known = Readonly<Record<string, unknown>>
 
-const isRecord = (value: unknown): value is Known =>
-  typeof value === 'object' && value !== null && !Array.isArray(value)
 const isListOf = (value: unknown, isOne: (entry: unknown) => boolean): boolean =>
   Array.isArray(value) && value.every(isOne)
 const isTime = (value: unknown): boolean => wallTime.fault(value) === undefined

@@ -3,11 +3,14 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, describe, expect, it } from 'vitest'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
+import { bulletinRecords, bulletinsService, objectRecords } from '../../src/services/bulletins.js'
 import { helpService } from '../../src/services/help.js'
 import { collectService, leaveService } from '../../src/services/mailbox.js'
+import { watchRecords } from '../../src/services/watchRecords.js'
 import { openDatabase } from '../../src/store/database.js'
 import type { SqlValue } from '../../src/store/sqliteDriver.js'
 import { openStore } from '../../src/store/store.js'
+import { openTestStore } from '../store/openTestStore.js'
 import { echoService, testNode } from './testNode.js'
 
 const folder = mkdtempSync(join(tmpdir(), 'ridgepost-rows-'))
@@ -118,5 +121,118 @@ describe('a start on rows that an older program or a damaged card left', () => {
     node.ask('N0CALL-7', 'collect{2')
     await node.wait(60)
     expect(node.sentTexts().join('\n')).toContain('N0CALL-8: meet at the hut')
+  })
+})
+
+describe('what the node keeps as JSON, in rows of another shape', () => {
+  const wallMs = Date.UTC(2026, 0, 1)
+  const position = { latitudeDeg: 49, longitudeDeg: -72 }
+  const bulletins = bulletinsService({ positionAgeMaxMs: 3_600_000 })
+
+  /** A node on records, each under a key of its own: no object at all, and with each of some fields. */
+  function nodeOn(
+    service: string,
+    sound: Readonly<Record<string, object>>,
+    damaged: readonly object[],
+  ) {
+    const { store, clock, faults } = openTestStore()
+    const [whole] = Object.values(sound)
+    const texts = ['null', '7', '"text"', '[]', '{}']
+    texts.push(...damaged.map((fields) => JSON.stringify({ ...whole, ...fields })))
+    const bad = new Map(texts.map((json, number) => [`BAD${number}`, json]))
+    const good = Object.entries(sound).map(([key, one]) => [key, JSON.stringify(one)] as const)
+    store.durably('a test', () => {
+      for (const [key, json] of [...bad, ...good]) store.serviceData.set(service, key, json)
+    })
+    const objects: { name: string; position: object; symbol: string; comment: string }[] = []
+    const node = testNode({
+      ...{ store, clock, services: [bulletins, echoService] },
+      options: { position, beacons: { schedules: [], objects: () => objects as never } },
+    })
+    /** each is told once, and stays */
+    const expectLeftOut = (toldAtStart: readonly string[] = []): void => {
+      const kept = store.serviceData.all(service)
+      for (const [key, json] of bad) expect(kept.get(key)).toBe(json)
+      const rows = faults.map(({ code, message }) =>
+        [code, /service_data, row (.+): got another value, expected a/.exec(message)?.[1]].join(),
+      )
+      expect(rows.sort()).toEqual(
+        [...bad.keys()].map((key) => `store-bad-row,${service} ${key}`).sort(),
+      )
+      expect(store.state().badRowCount).toBe(bad.size)
+      expect(node.node.state().faultCount).toBe(0)
+      const told = node.events.filter(({ kind }) => kind === 'fault')
+      expect(told.map(({ reason }) => reason)).toEqual(toldAtStart)
+    }
+    const told = async (question: string): Promise<string> => {
+      node.sentTexts()
+      node.ask('N0CALL-7', question)
+      await node.wait(60)
+      return node.sentTexts().join(' ')
+    }
+    return { ...node, objects, expectLeftOut, told }
+  }
+
+  it('bulletins: the others are told, and new ones are kept', async () => {
+    const net = { from: 'Q1ABC', atWallMs: wallMs, text: 'Net tonight', group: 'WX' }
+    const { hear, told, expectLeftOut } = nodeOn(bulletinRecords, { 'Q1ABC WX 1': net }, [
+      ...[{ from: 7 }, { atWallMs: 'now' }, { atWallMs: null }, { text: null }, { group: null }],
+    ])
+    hear('Q2ABC>APZRPP::BLN1     :On the hill')
+    hear('Q1ABC>APZRPP::BLN1WX   :Net at nine')
+    expect(await told('bulletins')).toMatch(/Q1ABC to WX now: Net at nine.*Q2ABC now: On the hill/)
+    expect(await told('wetter')).toMatch(/conditions/)
+    expectLeftOut()
+  })
+
+  it('objects of others: they are told, and only their sender takes them away', async () => {
+    const hut = { from: 'Q1ABC', atWallMs: wallMs, text: 'open', ...position }
+    const { hear, told, expectLeftOut, store } = nodeOn(objectRecords, { HUT: hut, TENT: hut }, [
+      ...[{ from: null }, { atWallMs: {} }, { text: 7 }, { latitudeDeg: 91 }, { latitudeDeg: '4' }],
+      ...[{ longitudeDeg: -181 }, { longitudeDeg: null }],
+    ])
+    hear('Q1ABC>APZRPP:;HUT      _092345z4903.50N/07201.75W>')
+    for (let number = 0; number < 5; number++)
+      hear(`Q1ABC>APZRPP:;BAD${number}     _092345z4903.50N/07201.75W>`)
+    expect(await told('bulletins objects')).toMatch(/:TENT at the node, now: open/)
+    expect(store.serviceData.all(objectRecords).has('HUT')).toBe(false)
+    expectLeftOut()
+  })
+
+  it('own objects: those that are there are told, and those that are gone', async () => {
+    const gone = { name: 'GONE', position, symbol: '/r', comment: 'open', toldGone: 0 }
+    const { node, wait, sentTexts, objects, expectLeftOut } = nodeOn(
+      ...(['(own objects)', { GONE: gone }] as const),
+      [
+        ...[{ name: 7 }, { position: null }, { position: { latitudeDeg: 99, longitudeDeg: 0 } }],
+        ...[
+          { position: { latitudeDeg: 9, longitudeDeg: '0' } },
+          { symbol: null },
+          { symbol: 'ab' },
+        ],
+        ...[{ comment: null }, { toldGone: null }, { toldGone: 0.5 }, { toldGone: -1 }],
+      ],
+    )
+    objects.push({ name: 'HUT', position, symbol: '/r', comment: '' })
+    const place = '010000z4900.00N/07200.00Wr'
+    node.beaconNow('objects')
+    await wait(1)
+    expect(sentTexts()).toEqual([`;HUT      *${place}`, `;GONE     _${place}open`])
+    expectLeftOut()
+  })
+
+  it('watches: those that stand are counted down', async () => {
+    const watch = {
+      ...{ id: 'Q1', kind: 'back', from: 'N0CALL-7', totalMs: 60_000, remainingMs: 60_000 },
+      dueText: '0100',
+    }
+    const { events, wait, expectLeftOut } = nodeOn(watchRecords, { 'back N0CALL-7': watch }, [
+      ...[{ id: 7 }, { kind: 'forth' }, { from: null }, { totalMs: null }, { remainingMs: 'long' }],
+      ...[{ dueText: 7 }, { kind: 'tell', call: 7 }, { name: null }, { boot: null }],
+      ...[{ boot: { id: 'x' } }, { boot: { id: 'x', dueMs: 1, wallAheadMs: 'x' } }],
+    ])
+    await wait(3_600)
+    expect(events.map(({ kind }) => kind)).toContain('overdue')
+    expectLeftOut(['16 rows are not whole: left out, and kept'])
   })
 })

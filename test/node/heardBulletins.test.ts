@@ -3,6 +3,8 @@ import { heardBulletins } from '../../src/node/heardBulletins.js'
 import { virtualClock } from '../../src/runtime/virtualClock.js'
 import { bulletinRecords, bulletinsService, objectRecords } from '../../src/services/bulletins.js'
 import type { Service } from '../../src/services/service.js'
+import type { Store } from '../../src/store/store.js'
+import { openTestStore } from '../store/openTestStore.js'
 import { type TestNode, testNode } from './testNode.js'
 
 let node: TestNode | undefined
@@ -141,23 +143,14 @@ describe('what is kept of what everybody is told', () => {
     const steady = virtualClock(wallMs)
     let aheadMs = 0
     const clock = { ...steady, wallMs: () => steady.wallMs() + aheadMs }
-    const services = new Map<string, Map<string, string>>()
-    const of = (name: string) => services.get(name) ?? new Map<string, string>()
+    const { store } = openTestStore(':memory:', steady)
     const writes: string[] = []
+    const durably: Store['durably'] = (doing, work) => {
+      writes.push(doing)
+      return store.durably(doing, work)
+    }
     const made = heardBulletins({
-      clock,
-      store: {
-        serviceData: {
-          all: (name: string) => new Map(of(name)),
-          set: (name: string, key: string, json: string) =>
-            void services.set(name, of(name).set(key, json)),
-          delete: (name: string, key: string) => void of(name).delete(key),
-        },
-        durably(doing: string, work: () => void) {
-          writes.push(doing)
-          work()
-        },
-      } as never,
+      ...{ clock, store: { ...store, durably } },
       options: { groups: ['RESCUE'] },
     })
     const bulletin = (text: string, id = '1', group?: string, from = 'Q1ABC'): void =>
@@ -172,7 +165,10 @@ describe('what is kept of what everybody is told', () => {
         } as never,
       })
     const kept = (name: string) =>
-      [...of(name)].map(([key, json]) => [key, JSON.parse(json) as Record<string, unknown>])
+      [...store.serviceData.all(name)].map(([key, json]) => [
+        key,
+        JSON.parse(json) as Record<string, unknown>,
+      ])
     const setClock = (byMs: number): void => {
       aheadMs += byMs
     }
@@ -207,8 +203,8 @@ describe('what is kept of what everybody is told', () => {
     send('OTHERS', 'three')
     const said = { from: 'Q1ABC', atWallMs: wallMs }
     expect(kept(bulletinRecords)).toEqual([
-      ['Q1ABC rescue ', { ...said, text: 'one', group: 'rescue' }],
       ['Q1ABC RESCUE ', { ...said, text: 'two', group: 'RESCUE' }],
+      ['Q1ABC rescue ', { ...said, text: 'one', group: 'rescue' }],
     ])
   })
 

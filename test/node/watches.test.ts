@@ -51,7 +51,7 @@ function bench({ operators = ['Q1OPS'], parts, heardAgoMs }: Given = {}) {
           return now.keeps ? { ok: true, value: work() } : { ok: false }
         },
         serviceData: {
-          all: () => kept,
+          records: () => new Map([...kept].map(([key, json]) => [key, JSON.parse(json)])),
           set: (service: string, key: string, json: string) => {
             expect(service).toBe(watchRecords)
             kept.set(key, json)

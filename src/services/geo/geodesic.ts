@@ -1,4 +1,5 @@
 import geodesic from 'geographiclib-geodesic'
+import { isRecord } from '../../runtime/isRecord.js'
 import type { GeoPosition } from '../service.js'
 
 /** Shortest way over the WGS84 ellipsoid from one place to another. */
@@ -39,3 +40,10 @@ export function northTurn(angleDeg: number): number {
 export function isPosition(latitudeDeg: number, longitudeDeg: number): boolean {
   return Math.abs(latitudeDeg) <= 90 && Math.abs(longitudeDeg) <= 180
 }
+
+/** The same of what was kept as JSON, and may have become anything. */
+export const isKeptPosition = (value: unknown): value is GeoPosition =>
+  isRecord(value) &&
+  typeof value.latitudeDeg === 'number' &&
+  typeof value.longitudeDeg === 'number' &&
+  isPosition(value.latitudeDeg, value.longitudeDeg)
