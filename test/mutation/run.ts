@@ -8,9 +8,9 @@ import { spawnSync } from 'node:child_process'
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { parseArgs } from 'node:util'
-import { type Random, seededRandom } from '../../src/runtime/random.js'
-import { root, sourceFiles } from '../tidy/sources.js'
+import { root } from '../tidy/sources.js'
+import { asked, usage } from './asked.js'
+import type { Group } from './groups.js'
 import { tryMutants } from './quick/host.js'
 import { percentNoticed, scoreLines, survivorLines } from './quick/report.js'
 import { testFiles } from './quick/testFiles.js'
@@ -22,113 +22,6 @@ const version = '9.6.1'
 const packages = ['core', 'vitest-runner'].map((name) => `@stryker-mutator/${name}@${version}`)
 
 const scoreMin = 85
-
-interface Group {
-  readonly files: readonly string[]
-  /** those that are quick: each runs for every change that it reaches */
-  readonly tests: readonly string[]
-}
-
-const groups: Readonly<Record<string, Group>> = {
-  attention: {
-    files: ['src/node/attention.ts', 'src/node/copies.ts', 'src/node/rateLimit.ts'],
-    tests: [
-      ...['test/limits/node.test.ts', 'test/node/conversation.test.ts', 'test/node/parts.test.ts'],
-      ...['test/node/queries.test.ts', 'test/node/emergencies.test.ts'],
-    ],
-  },
-  outbox: {
-    files: ['src/node/outbox.ts', 'src/node/turns.ts', 'src/node/retry.ts'],
-    tests: [
-      ...['test/limits/node.test.ts', 'test/node/conversation.test.ts', 'test/node/mail.test.ts'],
-      ...['test/node/turns.test.ts', 'test/node/parts.test.ts'],
-    ],
-  },
-  mail: {
-    files: [
-      ...['src/node/mailRules.ts', 'src/node/mailLeaving.ts', 'src/node/mailHandingOver.ts'],
-      ...['src/node/mailEnding.ts', 'src/node/expiry.ts'],
-    ],
-    tests: [
-      ...['test/limits/node.test.ts', 'test/node/mail.test.ts', 'test/node/mailExpiry.test.ts'],
-      'test/node/clockJumps.test.ts',
-    ],
-  },
-  controller: {
-    files: ['src/radio/transmitController.ts', 'src/radio/runningTransmission.ts'],
-    tests: [
-      ...['test/limits/radio.test.ts', 'test/radio/transmitController.test.ts'],
-      ...['test/radio/hang.test.ts', 'test/radio/airtime.test.ts'],
-    ],
-  },
-  duty: {
-    files: [
-      ...['src/radio/dutyLedger.ts', 'src/radio/identification.ts', 'src/radio/persistence.ts'],
-      'src/radio/transmitQueue.ts',
-    ],
-    tests: [
-      ...['test/limits/radio.test.ts', 'test/radio/transmitController.test.ts'],
-      ...['test/published/channelAccess.test.ts', 'test/published/identification.test.ts'],
-    ],
-  },
-  retention: {
-    files: ['src/store/retention.ts'],
-    tests: ['test/limits/store.test.ts', 'test/store/retention.test.ts'],
-  },
-  exposure: {
-    files: ['src/exposure/*.ts'],
-    tests: ['test/exposure/*.test.ts', 'test/published/exposure.test.ts'],
-  },
-  frames: {
-    files: ['dsp/framing/*.ts', 'dsp/modem/frameMerger.ts'],
-    tests: [
-      ...['test/limits/codecs.test.ts', 'test/dsp/framing/*.test.ts'],
-      ...['test/dsp/modem/frameMerger.test.ts', 'test/published/fcs.test.ts'],
-    ],
-  },
-}
-
-/** Whole folders have some ten thousand places, of which a sample is tried, by all tests that are about them and take no real time. */
-const folders: Readonly<Record<string, readonly string[]>> = {
-  'dsp/modem': [
-    ...['test/dsp/modem/**/*.test.ts', 'test/dsp/framing/*.test.ts', 'test/limits/codecs.test.ts'],
-  ],
-  'src/radio': [
-    ...['test/radio/!(liveRadio).test.ts', 'test/limits/radio.test.ts', 'test/property/*.test.ts'],
-    ...['test/published/channelAccess.test.ts', 'test/published/identification.test.ts'],
-  ],
-  'src/node': [
-    ...['test/node/**/*.test.ts', 'test/limits/node.test.ts', 'test/limits/connected.test.ts'],
-    ...['test/limits/services.test.ts', 'test/published/digipeating.test.ts'],
-    'test/links/*.test.ts',
-  ],
-  'src/store': [
-    ...['test/store/*.test.ts', 'test/limits/store.test.ts', 'test/cli/log.test.ts'],
-    ...['test/node/mail.test.ts', 'test/node/badRows.test.ts', 'test/node/conversation.test.ts'],
-  ],
-  'src/exposure': ['test/exposure/*.test.ts', 'test/published/exposure.test.ts'],
-}
-
-function testsOf(folder: string): readonly string[] {
-  const tests = folders[folder]
-  if (tests === undefined)
-    throw new Error(`got ${folder}, expected ${Object.keys(folders).join(', ')}`)
-  return tests
-}
-
-/** Lines that are taken or left together: most functions' branches and statements are shorter. */
-const linesTogether = 8
-
-/** Stretches of lines of all files of a folder, each taken with the same chance. */
-function sampleOf(folder: string, share: number, random: Random): string[] {
-  return sourceFiles(folder).flatMap(({ path, text }) => {
-    const lineCount = text.split('\n').length
-    const stretches: string[] = []
-    for (let line = 1; line <= lineCount; line += linesTogether)
-      if (random() < share) stretches.push(`${path}:${line}-${line + linesTogether - 1}`)
-    return stretches
-  })
-}
 
 function ready(): void {
   const manifest = join(root, 'node_modules/@stryker-mutator/core/package.json')
@@ -197,64 +90,13 @@ function wilsonInterval(found: number, count: number): { low: number; high: numb
   return { low: (middle - half) / scale, high: (middle + half) / scale }
 }
 
-const { values, positionals } = parseArgs({
-  allowPositionals: true,
-  options: {
-    share: { type: 'string' },
-    seed: { type: 'string', default: '1' },
-    tests: { type: 'string', multiple: true, default: [] },
-    jobs: { type: 'string', default: '1' },
-  },
-})
-const [first, ...rest] = positionals
-if (first === 'limits') process.exit(run('npx', ['tsx', 'test/mutation/limits.ts', ...rest]))
-
-/** What is asked for, by name. */
-function wanted(): [name: string, group: Group][] {
-  if (first === 'sample') {
-    const random = seededRandom(Number(values.seed))
-    const names = rest.length > 0 ? rest : Object.keys(folders)
-    return names.map((name) => {
-      const tests = testsOf(name)
-      const files = sampleOf(name, Number(values.share ?? 0.03), random)
-      // Without any the tool would take all there are.
-      if (files.length === 0)
-        throw new Error(`--share: got ${values.share}, of which no place came; expected more of 1`)
-      return [name, { files, tests }]
-    })
-  }
-  if (first === 'file') {
-    if (rest.length === 0 || values.tests.length === 0)
-      throw new Error('file: expected files, and --tests FILE for each test file')
-    return [[rest.join(' '), { files: rest, tests: values.tests }]]
-  }
-  if (first === 'all') {
-    const names = rest.length > 0 ? rest : Object.keys(folders)
-    const random = seededRandom(Number(values.seed))
-    return names.map((name) => {
-      const files =
-        values.share === undefined
-          ? sourceFiles(name).map(({ path }) => path)
-          : sampleOf(name, Number(values.share), random)
-      return [name, { files, tests: testsOf(name) }]
-    })
-  }
-  const names = first === undefined ? Object.keys(groups) : [first, ...rest]
-  return names.map((name) => {
-    const group = groups[name]
-    if (group === undefined)
-      throw new Error(
-        `got ${name}, expected limits, sample, all, file, ${Object.keys(groups).join(', ')}`,
-      )
-    return [name, group]
-  })
-}
-
 /** Every mutant in one process, or some. @returns whether the score is high enough */
-async function mutateQuickly({ files, tests }: Group, folder: string): Promise<boolean> {
-  const all = testFiles(tests)
-  if (all.length === 0) throw new Error(`--tests: got ${tests.join(', ')}, which is no test file`)
-  const { mutants, leftOut } = await tryMutants(files, all, folder, Number(values.jobs), (...at) =>
+async function mutateQuickly(
+  { files, tests }: Group,
+  folder: string,
+  jobs: number,
+): Promise<boolean> {
+  const { mutants, leftOut } = await tryMutants(files, testFiles(tests), folder, jobs, (...at) =>
     console.error(`${at[0]} of ${at[1]} tried, ${at[2]} of them not noticed`),
   )
   for (const line of survivorLines(mutants)) console.log(line)
@@ -263,17 +105,33 @@ async function mutateQuickly({ files, tests }: Group, folder: string): Promise<b
   return percentNoticed(mutants) >= scoreMin
 }
 
-ready()
-const folder = mkdtempSync(join(tmpdir(), 'ridgepost-mutate-'))
-const low: string[] = []
-for (const [name, group] of wanted()) {
-  console.log(`\n== ${name}`)
-  const isQuick = first === 'all' || first === 'file'
-  const isEnough = isQuick ? await mutateQuickly(group, folder) : mutate(group, folder)
-  if (!isEnough) low.push(name)
+/** @returns the exit status */
+async function main(): Promise<number> {
+  const what = asked(process.argv.slice(2))
+  if (what.kind === 'usage') {
+    console.log(usage)
+    return 0
+  }
+  if (what.kind === 'wrong') {
+    console.error(`mutate: ${what.problem}\n\n${usage}`)
+    return 2
+  }
+  if (what.kind === 'limits') return run('npx', ['tsx', 'test/mutation/limits.ts', ...what.files])
+  ready()
+  const folder = mkdtempSync(join(tmpdir(), 'ridgepost-mutate-'))
+  const low: string[] = []
+  for (const [name, group] of what.groups) {
+    console.log(`\n== ${name}`)
+    const isEnough = what.isQuick
+      ? await mutateQuickly(group, folder, what.jobs)
+      : mutate(group, folder)
+    if (!isEnough) low.push(name)
+  }
+  rmSync(folder, { recursive: true, force: true })
+  console.log(
+    low.length === 0 ? `all at ${scoreMin} % or more` : `below ${scoreMin} %: ${low.join(', ')}`,
+  )
+  return low.length === 0 ? 0 : 1
 }
-rmSync(folder, { recursive: true, force: true })
-console.log(
-  low.length === 0 ? `all at ${scoreMin} % or more` : `below ${scoreMin} %: ${low.join(', ')}`,
-)
-process.exitCode = low.length === 0 ? 0 : 1
+
+process.exitCode = await main()
