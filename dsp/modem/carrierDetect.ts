@@ -25,14 +25,19 @@ const anySignalRatio = 4
 const levelSymbols = 16
 
 export function createCarrierDetect(options: CarrierDetectOptions): CarrierDetect {
-  // Power, and the floor under it: variables of a closure would be made anew, on the heap, at each change.
-  const levels = Float64Array.of(0, Number.POSITIVE_INFINITY)
+  // Power, the floor under it, and symbols that the power is the mean of: variables of a closure would be made anew, on the heap,
+  // at each change.
+  const levels = Float64Array.of(0, Number.POSITIVE_INFINITY, 0)
   let modemHeard = false
   return {
     note({ coherence, tonePower }) {
       modemHeard = coherence > (modemHeard ? coherenceOff : coherenceOn)
-      const power = levels[0]! + (tonePower - levels[0]!) / levelSymbols
+      const count = Math.min(levels[2]! + 1, levelSymbols)
+      const power = levels[0]! + (tonePower - levels[0]!) / count
       levels[0] = power
+      levels[2] = count
+      // The first few are no level yet: a floor as low as they may be would count what follows as a signal for half a minute.
+      if (count < levelSymbols) return
       // Follows a falling level at once and a rising one within half a minute.
       levels[1] = Math.min(power, levels[1]! * (1 + 1 / 36_000) + 1e-12)
     },

@@ -14,9 +14,12 @@ const coherenceOff = 0.38
 
 /** How many times the power of the quietest that was heard lately counts as a signal, where any signal does. */
 const anySignalRatio = 4
+/** Blocks that the power looks back on. */
+const powerBlocks = 3
 
 export function createBasebandCarrier(onAnySignal: boolean): BasebandCarrier {
   let power = 0
+  let blocks = 0
   let floor = Number.POSITIVE_INFINITY
   let bitsHeard = false
   return {
@@ -25,7 +28,10 @@ export function createBasebandCarrier(onAnySignal: boolean): BasebandCarrier {
       if (!onAnySignal || samples.length === 0) return
       let sum = 0
       for (let index = 0; index < samples.length; index++) sum += samples[index]! * samples[index]!
-      power += (sum / samples.length - power) / 3
+      blocks = Math.min(blocks + 1, powerBlocks)
+      power += (sum / samples.length - power) / blocks
+      // The first one may be the beginning of a filter: no floor.
+      if (blocks < powerBlocks) return
       // Follows a falling level at once and a rising one within half a minute.
       floor = Math.min(power, floor * (1 + samples.length / 1_440_000) + 1e-12)
     },

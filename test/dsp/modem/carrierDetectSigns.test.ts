@@ -1,6 +1,7 @@
 // Carrier detect by its signs alone: which are busy, and for how long.
 import { describe, expect, it } from 'vitest'
 import { createCarrierDetect } from '../../../dsp/modem/carrierDetect.js'
+import { seededRandom } from '../../../src/runtime/random.js'
 
 describe('a modem signal', () => {
   it('is there above a coherence of 0.6, and until it is no more than 0.52', () => {
@@ -28,12 +29,37 @@ describe('any signal', () => {
     return hear
   }
 
-  /** One level until the floor is there: the mean begins at nothing, so the floor at 1/16, and 36,000 ln(16) = 99,813. */
   const settled = (onAnySignal = true) => {
     const hear = listen(onAnySignal)
-    expect(hear(1, 110_000)).toBe(false)
+    expect(hear(1, 100)).toBe(false)
     return hear
   }
+
+  it('is not a level that has been there from the first symbol on', () => {
+    const hear = listen()
+    for (const symbols of [1, 1, 13, 1, 1, 100, 10_000, 100_000])
+      expect(hear(1, symbols)).toBe(false)
+  })
+
+  it('nor is noise, whatever its first symbols are', () => {
+    for (let seed = 1; seed <= 20; seed++) {
+      const random = seededRandom(seed)
+      const hear = listen()
+      // Of one symbol it has an exponential distribution.
+      const busy = Array.from({ length: 600 }, () => hear(-Math.log(1 - random()), 1))
+      expect(busy).not.toContain(true)
+    }
+  })
+
+  // Of 15 symbols no level is known yet; of 16 it is their mean, 1, and (15/16)^n brings 9 - 8 (15/16)^n beyond 4 as ever.
+  it.each([
+    [15, false],
+    [16, true],
+  ])('%i symbols are heard before it: the level rises from them: %s', (symbols, isSignal) => {
+    const hear = listen()
+    hear(1, symbols)
+    expect(hear(100, 1)).toBe(isSignal)
+  })
 
   // The mean of 16 symbols goes from 1 to 9 as 9 - 8 (15/16)^n: beyond 4 from n = 7.3 on.
   it('is busy from four times the floor on, by a mean of 16 symbols', () => {

@@ -31,12 +31,21 @@ describe('any signal', () => {
     }
   }
 
-  /** The mean begins at nothing, so the floor at a third, and 3,000 ln(3) = 3,296 blocks bring it up. */
   const settled = (onAnySignal = true) => {
     const hear = listen(onAnySignal)
-    expect(hear(1, 3400)).toBe(false)
+    expect(hear(1, 3)).toBe(false)
     return hear
   }
+
+  // Of two blocks no level is known yet; of three it is their mean, and a third of 15 and two of 1 are beyond four times that.
+  it.each([
+    [2, false],
+    [3, true],
+  ])('%i blocks are heard before it: the level rises from them: %s', (blocks, isSignal) => {
+    const hear = listen()
+    hear(1, blocks)
+    expect(hear(15, 1)).toBe(isSignal)
+  })
 
   // The mean of three blocks goes from 1 to 9 as 9 - 8 (2/3)^n: 3.67, then 5.44.
   it('is busy from four times the floor on, by a mean of three blocks', () => {
@@ -75,8 +84,8 @@ describe('any signal', () => {
 
   it('no samples change nothing', () => {
     const carrier = createBasebandCarrier(true)
-    carrier.note(new Float32Array(480).fill(1), 0.2)
-    for (let block = 0; block < 30; block++) carrier.note(new Float32Array(480).fill(3), 0.2)
+    for (let block = 0; block < 33; block++)
+      carrier.note(new Float32Array(480).fill(block < 3 ? 1 : 3), 0.2)
     expect(carrier.busy).toBe(true)
     carrier.note(new Float32Array(0), 0.2)
     expect(carrier.busy).toBe(true)
