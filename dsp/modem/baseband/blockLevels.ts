@@ -1,5 +1,5 @@
 // Height and offset of the bits, block by block: the means of what lies above and below a middle, which is then that of the two
-// means. A carrier that is off its channel shows as an offset.
+// means; where all lies on one side, the mean of all. A carrier that is off its channel shows as an offset.
 import { type BitStream, bitMask, blockBits, noiseCoherence } from './bits.js'
 
 /** Blocks before and after one that it is estimated from, besides itself. */
@@ -54,8 +54,9 @@ function takeMeans({ value, coherence, count }: BitStream, block: number, into: 
     }
     total += blockBits
   }
-  const high = above / Math.max(1, aboveCount)
-  const low = (sum - above) / Math.max(1, total - aboveCount)
+  const isOneSided = aboveCount === 0 || aboveCount === total
+  const high = isOneSided ? sum / total : above / aboveCount
+  const low = isOneSided ? high : (sum - above) / (total - aboveCount)
   into.offset = (high + low) / 2
   into.height = (high - low) / 2
 }

@@ -79,6 +79,39 @@ describe('levels of a block', () => {
     })
   })
 
+  // Three of four bits are 1s: those of an offset beyond 2 heights or 3 are all on one side of half their mean.
+  it.each([-20, -5, -3, -2, 2, 3, 5, 20])('are found with an offset of %i heights', (offset) => {
+    expect(levelsOf(streamOf(new Array(8).fill({ height: 1, offset })), 3)).toMatchObject({
+      ...{ height: 1, offset },
+    })
+  })
+
+  it('of bits that are all alike have no height', () => {
+    const alike = streamOf(new Array(8).fill({ height: 0, offset: 2 }))
+    expect(levelsOf(alike, 3)).toMatchObject({ height: 0, offset: 2 })
+  })
+
+  it('have the coherence and the presence of the block itself', () => {
+    const blocks = Array.from({ length: 8 }, (_, n) => ({
+      ...{ ...same, coherence: 0.5 + n / 16, presence: n / 8 },
+    }))
+    expect(levelsOf(streamOf(blocks), 3)).toMatchObject({ coherence: 0.6875, presence: 0.375 })
+    // Of each of the others it is the block's own that decides whether it counts: here every second one.
+    const mixed = Array.from({ length: 8 }, (_, n) =>
+      n % 2 === 1 ? { ...same, coherence: 0.75 } : { ...others, coherence: 0.5 },
+    )
+    expect(levelsOf(streamOf(mixed), 3)).toMatchObject(same)
+  })
+
+  it('count those with exactly 0.7 of its coherence', () => {
+    // 0.7 times 0.625 is 0.4375 in binary, too.
+    const blocks = [
+      ...new Array(5).fill({ ...others, coherence: 0.4375 }),
+      { ...same, coherence: 0.625 },
+    ]
+    expect(levelsOf(streamOf(blocks), 5).height).not.toBe(2)
+  })
+
   it('silence has none', () => {
     expect(levelsOf(streamOf(new Array(8).fill({ height: 0, offset: 0 })), 3)).toMatchObject({
       ...{ height: 0, offset: 0 },
