@@ -45,9 +45,9 @@ export function createStillness(sampleRateHz: number, lookBackSamples: number): 
     const last = gaps.at(-1)
     if (last?.at === listened) last.before = leftOut
     else {
-      const next = gaps.findIndex(({ at }) => at > listened - lookBackSamples)
-      // The one before those tells of what lies between.
-      if (next > 1) gaps = gaps.slice(next - 1)
+      // The last one before the look back tells of what lies between.
+      const first = gaps.findLastIndex(({ at }) => at <= listened - lookBackSamples)
+      gaps = gaps.slice(Math.max(0, first))
       gaps.push({ at: listened, before: leftOut })
     }
   }

@@ -121,3 +121,36 @@ it('an empty block is nothing', () => {
   stillness.finish(() => expect.fail('nothing to listen to'))
   expect(stillness.inputAt(0)).toBe(0)
 })
+
+describe('what is kept', () => {
+  /** Where listened sample 1050 is said to stand, behind a first gap of 500 and some more sounds and gaps. */
+  const placeAfter = (sounds: number, lookBack: number): number => {
+    const stillness = createStillness(rateHz, lookBack)
+    let heard = 0
+    const listen = (samples: Float32Array): void => {
+      heard += samples.length
+    }
+    stillness.pass(withRuns([1500]), listen)
+    for (let sound = 0; sound < sounds; sound++)
+      stillness.pass(withRuns([...new Array<number>(200).fill(0), 1500], sound + 1), listen)
+    expect(heard).toBe(1000 + 1200 * sounds)
+    return stillness.inputAt(1050)
+  }
+
+  // Each sound and the second behind it are 1200 samples that are listened to, and the gaps stand at 1000, 2200, 3400.
+  it.each([
+    [1, 1199, 1550],
+    [2, 2399, 1550],
+    [2, 1201, 1550],
+    [2, 1200, 1050],
+    [3, 2399, 1050],
+    [3, 100, 1050],
+    [9, 100, 1050],
+    [9, 20_000, 1550],
+  ])(
+    'behind %i sounds, at a look back of %i, sample 1050 stands at %i: longer ago is forgotten',
+    (sounds, lookBack, place) => {
+      expect(placeAfter(sounds, lookBack)).toBe(place)
+    },
+  )
+})
