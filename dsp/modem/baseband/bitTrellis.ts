@@ -55,8 +55,7 @@ export function createBitTrellis(): BitTrellis {
       }
       const zero = metric[0]!
       for (let state = 0; state < stateCount; state++) metric[state]! -= zero
-      let state = 0
-      for (let s = 1; s < stateCount; s++) if (metric[s]! > metric[state]!) state = s
+      let state = metric.indexOf(Math.max(...metric))
       for (let bit = 2 * blockBits - 1; bit >= 0; bit--) {
         if (bit < blockBits) bits[bit] = state & 1
         state = (state >> 1) | ((choices[bit]! >> state) & 1 ? 2 : 0)

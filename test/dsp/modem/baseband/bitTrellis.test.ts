@@ -56,6 +56,40 @@ describe('bits', () => {
     expect(decide(some!, 0, 0)).toEqual(decide(others!, 0, 0))
   })
 
+  /** Blocks of height 1 but for one. */
+  const around = (bits: readonly number[], odd: number, height: number): number[] => {
+    const ring = new Float32Array(bitCapacity)
+    ring.set(outputs(bits, 1, 0))
+    const trellis = createBitTrellis()
+    const decided = new Uint8Array(32)
+    return Array.from({ length: bits.length / 32 }, (_, block) => {
+      const levels = { height: block === odd ? height : 1, offset: 0, coherence: 1, presence: 1 }
+      trellis.step(ring, 32 * block, levels, decided)
+      return [...decided]
+    })
+      .slice(1)
+      .flat()
+  }
+
+  // So small a height makes so much of what is heard that nothing else would count any more, were it not taken off again.
+  it.each([0, -1, 1e-20])('behind a block of height %f are decided as ever', (height) => {
+    const bits = randomBits(320, 6)
+    expect(around(bits, 3, height).slice(160)).toEqual(bits.slice(160, 288))
+  })
+
+  it('are decided as ever after a thousand blocks', () => {
+    const [block, blocks] = [randomBits(32, 8), 1200]
+    const all = new Array<number[]>(blocks).fill(block).flat()
+    const ring = Float32Array.from(outputs([...block, ...block, ...block], 1, 0).slice(32, 64))
+    const values = new Float32Array(bitCapacity)
+    for (let at = 0; at < bitCapacity; at += 32) values.set(ring, at)
+    const trellis = createBitTrellis()
+    const decided = new Uint8Array(32)
+    for (let at = 0; at < all.length; at += 32)
+      trellis.step(values, at, { height: 1, offset: 0, coherence: 1, presence: 1 }, decided)
+    expect([...decided]).toEqual(block)
+  })
+
   /** The likelihood of the source in the file's head, from the third bit on: states have two bits. */
   const likelihood = (bits: readonly number[], y: readonly number[]): number => {
     let sum = 0
