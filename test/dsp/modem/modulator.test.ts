@@ -3,7 +3,12 @@ import {
   modulateTransmission,
   transmissionDurationMs,
 } from '../../../dsp/modem/modulateTransmission.js'
-import { modulateLevels, phaseStep, sampleCount } from '../../../dsp/modem/modulator.js'
+import {
+  modulateLevels,
+  phaseStep,
+  sampleCount,
+  tonePeakOverRms,
+} from '../../../dsp/modem/modulator.js'
 import { seededRandom } from '../../../src/runtime/random.js'
 
 const rates = [8000, 9600, 11025, 12000, 16000, 22050, 24000, 32000, 44100, 48000, 96000]
@@ -95,12 +100,65 @@ it('a transmission lasts as long as it says', () => {
   expect(samples.length).toBe(Math.ceil((transmissionDurationMs(options) * 22050) / 1000))
 })
 
-it('refuses what it cannot make', () => {
-  const levels = new Uint8Array(4)
-  expect(() => modulateLevels(levels, { sampleRateHz: 4000, peakLevel: 1 })).toThrow(RangeError)
-  expect(() =>
-    modulateLevels(levels, { sampleRateHz: 8000, peakLevel: 1, toneOffsetHz: 1900 }),
-  ).toThrow(RangeError)
+it('a sample at the border of two symbols belongs to the later one', () => {
+  // Space turns 1 5/6 times in the ten samples of a symbol, and is 6.02 dB, half, below mark.
+  const options = { sampleRateHz: 12_000, peakLevel: 1, toneBalanceDb: -6.0206 }
+  const [first, last] = [9, 10].map((at) => modulateLevels(Uint8Array.of(0, 1), options)[at]!)
+  expect(first).toBeCloseTo(0.5 * Math.sin((2 * Math.PI * 9 * 2200) / 12_000), 4)
+  expect(last).toBeCloseTo(-Math.sin(Math.PI / 3), 4)
+})
+
+it.each([
+  [-6, 1, 0.501_187],
+  [0, 1, 1],
+  [6, 0.501_187, 1],
+])('at a balance of %f dB mark has %f of the level, space %f', (toneBalanceDb, mark, space) => {
+  for (const [level, share] of [
+    [1, mark],
+    [0, space],
+  ] as const) {
+    const options = { sampleRateHz: 48_000, peakLevel: 0.5, toneBalanceDb }
+    const peak = Math.max(...modulateLevels(new Uint8Array(120).fill(level), options))
+    expect(peak).toBeCloseTo(0.5 * share, 4)
+  }
+})
+
+// A sine's peak is the root of 2 over its RMS; of two, half of the time each, the mean of both squares counts.
+it.each([
+  [0, Math.SQRT2],
+  [6.0206, Math.sqrt(2 / 0.625)],
+  [-6.0206, Math.sqrt(2 / 0.625)],
+  [-200, 2],
+])('at a balance of %f dB the peak is %f times the RMS', (toneBalanceDb, factor) => {
+  expect(tonePeakOverRms(toneBalanceDb)).toBeCloseTo(factor, 4)
+})
+
+it.each([7999.9, 4000, Number.NaN])('refuses a sample rate of %f Hz', (sampleRateHz) => {
+  expect(() => modulateLevels(new Uint8Array(4), { sampleRateHz, peakLevel: 1 })).toThrow(
+    new RangeError(`modulator: got ${sampleRateHz} Hz, expected a sample rate from 8000 Hz`),
+  )
+})
+
+// Half of 8000 Hz is where a tone can no longer be told from its mirror image.
+it.each([
+  [1799.9, 0, undefined],
+  [1800, 0, '4000 and 3000'],
+  [-1199.9, 0, undefined],
+  [-1200, 0, '1000 and 0'],
+  [0, -2200, '0 and 1200'],
+  [0, 1800, '4000 and 1200'],
+])(
+  'tones %f Hz off, space %f Hz more: refused with %s',
+  (toneOffsetHz, toneSpacingErrorHz, tones) => {
+    const options = { sampleRateHz: 8000, peakLevel: 1, toneOffsetHz, toneSpacingErrorHz }
+    const make = (): Float32Array => modulateLevels(new Uint8Array(4), options)
+    if (tones === undefined) expect(make()).toHaveLength(27)
+    else
+      expect(make).toThrow(new RangeError(`modulator: tones of ${tones} Hz leave the audio band`))
+  },
+)
+
+it('refuses times that it cannot make', () => {
   expect(() =>
     modulateTransmission({
       frames: [],

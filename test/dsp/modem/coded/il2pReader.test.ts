@@ -23,9 +23,11 @@ interface Case {
   readonly change?: (levels: Uint8Array) => Uint8Array
   /** of the tones as the first pass decides them; then the audio is there to look at again */
   readonly misread?: (tones: Uint8Array) => void
-  /** that the audio then has */
+  /** that the audio then has; without `misread` it is all there is */
   readonly noiseRms?: number
   readonly seed?: number
+  /** somebody is told where a frame is expected */
+  readonly hasExpect?: boolean
   /** symbols that are given in all */
   readonly symbols?: number
 }
@@ -37,12 +39,13 @@ function read({
   misread,
   noiseRms = 0,
   seed = 1,
+  hasExpect = true,
   symbols,
 }: Case) {
   const levels = change(il2pLevels({ frames, leadingOctets, trailingOctets: 12, hasCrc })!)
   const audio =
     misread === undefined
-      ? new Float32Array(10 * levels.length)
+      ? addNoise(new Float32Array(10 * levels.length), noiseRms, seededRandom(seed))
       : addNoise(
           modulateLevels(levels, { sampleRateHz: 12_000, peakLevel: 0.3 }),
           noiseRms,
@@ -61,9 +64,11 @@ function read({
         heard.push(candidate)
       },
       damaged: () => expect.fail('nothing is damaged'),
-      expect: (span) => {
-        spans.push(span)
-      },
+      ...(hasExpect && {
+        expect: (span: { startSample: number; endSample: number }) => {
+          spans.push(span)
+        },
+      }),
     },
   })
   for (let at = 0; at < tones.length; at += 32) {
@@ -76,6 +81,13 @@ function read({
   }
   return { heard, spans, levels, octets: heard.map(({ octets }) => hex(octets)) }
 }
+
+/** Noise and seeds. */
+const guessed = [
+  [0.315, 7],
+  [0.33, 2],
+  [0.33, 21],
+] as const
 
 /** Turns a tone round in each of so many octets, from a symbol on. */
 const wrongOctets =
@@ -114,6 +126,10 @@ describe('a frame', () => {
     const frames = [frame, testFrame(300, seededRandom(8)), testFrame(5, seededRandom(9))]
     expect(read({ frames }).octets).toEqual(frames.map(hex))
   })
+})
+
+it('a frame is told also where nobody is told that one is expected', () => {
+  expect(read({ hasExpect: false }).octets).toEqual([hex(frame)])
 })
 
 describe('a sync word', () => {
@@ -172,6 +188,11 @@ describe('wrong octets', () => {
     for (const { code } of heard) expect(code!.correctedOctets).toBe(count)
   })
 
+  it('more of them are not, in noise in which nothing can be fitted', () => {
+    for (const seed of [1, 2, 3])
+      expect(read({ change: wrongOctets(bodyAt, 9), noiseRms: 0.1, seed }).octets).toEqual([])
+  })
+
   it('one of the header is corrected, and counted with those of the block', () => {
     const { heard } = read({
       change: (levels) => wrongOctets(bodyAt, 3)(wrongOctets(headerAt + 24, 1)(levels)),
@@ -194,16 +215,23 @@ describe('what was misread is looked at again in the audio', () => {
   })
 })
 
-// Eight octets of the block are corrected by themselves. Seeds for which those that the second look is least sure of are enough.
-it.each([
-  [0.315, 2],
-  [0.315, 7],
-  [0.33, 2],
-])('in noise of %f RMS, seed %i, the least certain octets are left out', (noiseRms, seed) => {
-  const { heard, octets } = read({ noiseRms, seed, misread: wrongOctets(bodyAt, 12) })
-  expect(octets).toEqual([hex(frame)])
-  expect(heard[0]!.code!.correctedOctets).toBeGreaterThan(8)
+it('nor is what needed guesses taken without a CRC', () => {
+  // With one all of these are: see below.
+  for (const [noiseRms, seed] of guessed)
+    expect(
+      read({ noiseRms, seed, hasCrc: false, misread: wrongOctets(bodyAt, 12) }).octets,
+    ).toEqual([])
 })
+
+// Eight octets of the block are corrected by themselves. Seeds for which those that the second look is least sure of are enough.
+it.each(guessed)(
+  'in noise of %f RMS, seed %i, the least certain octets are left out',
+  (noiseRms, seed) => {
+    const { heard, octets } = read({ noiseRms, seed, misread: wrongOctets(bodyAt, 12) })
+    expect(octets).toEqual([hex(frame)])
+    expect(heard[0]!.code!.correctedOctets).toBeGreaterThan(8)
+  },
+)
 
 describe('without a right CRC', () => {
   /** A response of addresses and a control octet, which the header holds whole: there are no blocks. */
