@@ -110,10 +110,14 @@ function fitted(
     burst = createBurst(),
     steps = { markStep: 0, spaceStep: 0 },
     toneOffsetHz = 0,
+    toneSpacingErrorHz = 0,
+    silent = [0, 0] as readonly [number, number],
   } = {},
 ) {
   const sent = Uint8Array.from(mixedTones(count + 4))
-  const audio = modulateLevels(sent, { sampleRateHz: 12_000, peakLevel: 0.3, toneOffsetHz })
+  const audio = modulateLevels(sent, {
+    ...{ sampleRateHz: 12_000, peakLevel: 0.3, toneOffsetHz, toneSpacingErrorHz },
+  }).fill(0, ...silent)
   const { correlations, run, mask } = heardSymbols(audio, startOf)
   const tones = new Uint8Array(mask + 1)
   tones.set(sent)
@@ -165,6 +169,42 @@ describe('a segment', () => {
   it('has its symbol rate corrected', () => {
     const { burst } = fitted(200, { startOf: (k) => 10.006 * k })
     expect(burst.run.startSample[199]! - burst.run.startSample[0]!).toBeCloseTo(1990, 0)
+  })
+
+  it('has its symbol rate corrected by 0.01 samples a symbol, twice', () => {
+    const { burst } = fitted(100, { startOf: (k) => Math.max(0, 10.03 * k - 1.5) })
+    const length = burst.run.startSample[99]! - burst.run.startSample[0]!
+    expect(Math.abs(length / 99 - 10.01)).toBeLessThan(0.003)
+  })
+
+  it('of one block of 32 symbols is moved too', () => {
+    const { burst } = fitted(32, { startOf: (k) => 10 * k + 2 })
+    expect(Math.abs(burst.run.startSample[20]! - 200.5)).toBeLessThan(1.2)
+  })
+
+  it('that is silent for a while keeps its timing there', () => {
+    const { isSignal, burst } = fitted(900, { silent: [3000, 3600] })
+    expect(isSignal).toBe(true)
+    for (const k of [0, 330, 899])
+      expect(Math.abs(burst.run.startSample[k]! - 10 * k - 0.5)).toBeLessThan(0.3)
+  })
+
+  it('leaves alone what stands behind its last symbol', () => {
+    const burst = createBurst()
+    burst.run.startSample.fill(-1)
+    fitted(100, { burst })
+    expect(burst.run.startSample[99]).toBeCloseTo(990, -0.5)
+    expect(burst.run.startSample[100]).toBe(-1)
+  })
+
+  // 172 Hz between the tones turn space by 52 degrees more, 0.9 radians: too much to be found by way of their mean alone.
+  it('whose tones lie further apart has them fitted apart at once, if the first pass saw more than 0.08 of it', () => {
+    const seen = (spaceStep: number) =>
+      fitted(200, { steps: { markStep: 0, spaceStep }, toneSpacingErrorHz: 172 })
+    expect(seen(0).isSignal).toBe(false)
+    expect(seen(0.08).burst.parameters.spaceStep).toBeLessThan(0.71)
+    expect(seen(0.081).burst.parameters.spaceStep).toBeGreaterThan(0.73)
+    expect(seen(0.1).isSignal).toBe(true)
   })
 
   it('too short for blocks of 32 symbols keeps its timing', () => {

@@ -1,5 +1,6 @@
 // Samples cut out of a frame whose timing on either side is known.
 import { describe, expect, it } from 'vitest'
+import { whiteNoise } from '../../../../dsp/channel/noise.js'
 import { encodeHdlc } from '../../../../dsp/framing/hdlcEncoder.js'
 import { encodeNrzi } from '../../../../dsp/framing/nrzi.js'
 import { modulateLevels } from '../../../../dsp/modem/modulator.js'
@@ -21,20 +22,31 @@ interface Case {
   readonly seenLate?: number
   readonly noiseRms?: number
   readonly change?: (levels: Uint8Array) => void
+  readonly flagsBefore?: number
+  readonly flagsBehind?: number
+  /** samples in which there is noise alone */
+  readonly noisy?: readonly [number, number]
+  /** symbols that the segment has, where it has not all of them */
+  readonly segmentSymbols?: number
 }
 
-function attempt({ frames = [frame], from, lost, seenLate = 0, noiseRms = 0.005, change }: Case) {
-  const levels = encodeNrzi(encodeHdlc({ frames, leadingFlags, trailingFlags: 4 }))
-  change?.(levels)
+function attempt({ frames = [frame], from, lost, seenLate = 0, noiseRms = 0.005, ...rest }: Case) {
+  const { flagsBefore = leadingFlags, flagsBehind = 4, noisy, segmentSymbols } = rest
+  const levels = encodeNrzi(
+    encodeHdlc({ frames, leadingFlags: flagsBefore, trailingFlags: flagsBehind }),
+  )
+  rest.change?.(levels)
   const whole = modulateLevels(levels, { sampleRateHz: 12_000, peakLevel: 0.3 })
   const cut = Float32Array.from([...whole.subarray(0, from), ...whole.subarray(from + lost)])
   const audio = addNoise(cut, noiseRms, seededRandom(from + lost))
+  if (noisy !== undefined)
+    audio.set(whiteNoise(noisy[1] - noisy[0], 0.2, seededRandom(2)), noisy[0])
   // As the search for timing follows it: the next symbol begins where the new grid is nearest.
   const jump = -(((lost + 5) % 10) - 5)
   const at = Math.round(from / 10) + seenLate
   const startOf = (k: number): number => 10 * k + (k >= at ? jump : 0)
   const { correlations, run, mask } = heardSymbols(audio, startOf)
-  const symbolCount = Math.floor(audio.length / 10) - 2
+  const symbolCount = segmentSymbols ?? Math.floor(audio.length / 10) - 2
   const found = createHoleRepair(correlations).attempt({
     ...{ run, mask, firstSymbol: 0, symbolCount, tones: new Uint8Array(mask + 1) },
     ...{ markStep: 0, spaceStep: 0, startsWithSignal: false },
@@ -104,6 +116,25 @@ describe('a frame with lost samples', () => {
       hex(frame),
     ])
   })
+})
+
+describe('a line that fits no signal', () => {
+  // The frame is there and whole, but for the hole; what stands around it is not.
+  it.each([
+    ['before the hole', { flagsBefore: 56, from: 5103 }, [0, 4000]],
+    ['behind it', { flagsBehind: 56, from: 3703 }, [5100, 9000]],
+  ] as const)('%s: nothing is told from noise', (_where, one, noisy) => {
+    expect(octetsOf(attempt({ ...one, lost: 3 }).found)).toEqual([hex(frame)])
+    expect(attempt({ ...one, lost: 3, noisy }).found).toEqual([])
+  })
+})
+
+it.each([
+  [3500, 1],
+  [3501, 0],
+])('a segment of %i symbols: %i', (segmentSymbols, count) => {
+  const one = { flagsBehind: 400, from: 2003, lost: 3, segmentSymbols }
+  expect(attempt(one).found).toHaveLength(count)
 })
 
 it('what is longer than can be fitted is left alone', () => {
