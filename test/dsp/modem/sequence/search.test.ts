@@ -36,7 +36,7 @@ interface Case {
   readonly bits: readonly number[]
   /** of a block, where it is not 0.9 each */
   readonly estimateOf?: (block: number) => Partial<BlockEstimate>
-  readonly limits?: SearchLimits
+  readonly limits?: SearchLimits | undefined
   readonly isNoise?: (block: number) => boolean
   readonly retry?: (segment: SymbolSegment) => boolean
   readonly block?: boolean
