@@ -195,7 +195,6 @@ function bestWindow(
   let best = -1
   let bestFirst = 0
   for (let first = Math.max(0, block - length + 1); first + length - 1 <= last; first++) {
-    if (first > block) break
     let re = 0
     let im = 0
     for (let b = first; b < first + length; b++) {
@@ -338,8 +337,9 @@ function readAmplitudes(sums: Float64Array, into: BlockEstimate): void {
   for (let kind = 0; kind < kinds; kind++) {
     const at = kind * sumsPerKind
     const count = sums[at + 3]!
+    // 0 of a kind of which there are no pairs.
     const power = sums[at + 2]! / Math.max(1, count)
-    if (count > 0 && power > 0) addPoint(line, kindPosition[kind]!, 10 * Math.log10(power), count)
+    if (power > 0) addPoint(line, kindPosition[kind]!, 10 * Math.log10(power), count)
   }
   const { slope, offset } = fitLine(line)
   const size = Math.min(imbalanceMaxDb, Math.max(0, Math.abs(slope) - deadBandDb))

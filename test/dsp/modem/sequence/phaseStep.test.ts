@@ -104,6 +104,35 @@ describe('a steady signal', () => {
     }
   })
 
+  it('has at its first symbols the power of those that there are', () => {
+    const [first] = estimator({ count: 400, toneOf: () => 0 }).found
+    // Over 5, 6, 7, 8 and then 9 symbols in place of nine; the first symbol has none before it.
+    const sum = 18 / 11 + 18 / 13 + 18 / 15 + 18 / 17 + 27
+    expect(first!.presence).toBeCloseTo(sum / 32, 6)
+    expect(first!.spaceAmplitude).toBeCloseTo(1, 4)
+  })
+
+  it('may turn by a third of a turn in each symbol', () => {
+    const tenth = settled({ markStep: 2, spaceStep: 2, toneOf: () => 1 })
+    expect(tenth.coherence).toBeCloseTo(1, 6)
+    expect(tenth.markStep).toBeCloseTo(2, 6)
+  })
+
+  it('with no two spaces in a row has both steps all the same', () => {
+    const tenth = settled({ markStep: 0.1, spaceStep: 0.3, toneOf: (k) => (k % 3 === 2 ? 0 : 1) })
+    expect(Math.abs(tenth.markStep - 0.1)).toBeLessThan(0.02)
+    expect(Math.abs(tenth.spaceStep - 0.3)).toBeLessThan(0.02)
+  })
+
+  it('right before another one keeps its own steps', () => {
+    // Two senders: one in eight blocks, the next one in the eight behind them.
+    const turnOf = (k: number) => (k < 512 ? 0.2 * k : 0.5 * k)
+    const isSignal = (k: number) => k >= 256 && k < 768
+    const { found } = estimator({ count: 1100, toneOf: () => 1, wobbleOf: turnOf, isSignal })
+    for (const block of [8, 11, 15]) expect(found[block]!.markStep).toBeCloseTo(0.2, 2)
+    for (const block of [16, 20, 23]) expect(found[block]!.markStep).toBeCloseTo(0.5, 2)
+  })
+
   it.each([
     [0, 0.1],
     [-0.15, 0.15],
@@ -166,6 +195,14 @@ describe('amplitudes', () => {
     expect(tenth.markAmplitude).toBeCloseTo(0.7, 6)
     expect(tenth.spaceAmplitude).toBeCloseTo(0.7, 6)
   })
+})
+
+it('changes of tone that turn the phase back say nothing of amplitudes', () => {
+  // In runs of eight marks and eight spaces, half a turn apart.
+  const toneOf = (k: number) => Math.floor(k / 8) % 2
+  const tenth = settled({ toneOf, wobbleOf: (k) => Math.PI * toneOf(k) })
+  expect(tenth.markAmplitude).toBeCloseTo(1, 1)
+  expect(tenth.spaceAmplitude).toBeCloseTo(1, 1)
 })
 
 describe('a signal that begins and ends', () => {
