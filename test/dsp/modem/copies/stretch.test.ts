@@ -75,7 +75,7 @@ describe('a signal', () => {
       'on, when it has become weaker',
       [
         [2, 0.6],
-        [8, 0.43],
+        [8, 0.42],
       ],
       [[0, 320]],
     ],
@@ -126,6 +126,13 @@ describe('a signal', () => {
     ],
   ] as [string, [number, number][], number[][]][])('is kept %s', (_what, presences, expected) => {
     expect(places(collected({ presences: blocksOf(...presences) }))).toEqual(expected)
+  })
+
+  it('has in its means no block from before it began', () => {
+    const estimateOf = (block: number) => (block < 6 ? { coherence: 0.4, markStep: 1 } : {})
+    const [stretch, ...more] = collected({ presences: blocksOf([7, 0], [6, 1]), estimateOf })
+    expect(more).toEqual([])
+    expect(stretch!.markStep).toBe(0)
   })
 
   it('is kept when it has ended, without waiting for the end of the stream', () => {
