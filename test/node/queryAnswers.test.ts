@@ -300,6 +300,16 @@ describe('the answers to queries', () => {
     expect(store.messages.find(out[0]!.id)).toEqual(out[0])
   })
 
+  it('are not sent where they cannot be kept, which is told as a fault of the database', () => {
+    const { answers, query, out } = bench()
+    const { durably } = store
+    const doing: string[] = []
+    Object.assign(store, { durably: (what: string) => ({ ok: doing.push(what) === 0 }) })
+    answers.answer(query(), [message])
+    Object.assign(store, { durably })
+    expect([out, doing]).toEqual([[], ['a reply to a query']])
+  })
+
   it('send what waits for a station again, or say that nothing does', () => {
     const { answers, query, out, setResent } = bench()
     answers.answer(query(), [{ kind: 'resend' }])

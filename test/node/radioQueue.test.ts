@@ -70,6 +70,13 @@ describe('frames for a radio', () => {
     ])
   })
 
+  it('are taken out one by one, by their id', () => {
+    const queue = sendQueue<QueuedFrame>(9)
+    for (const id of ['a', 'b', 'c']) queue.add(frame(id))
+    expect([queue.take('b')?.id, queue.take('b')]).toEqual(['b', undefined])
+    expect(queue.items.map(({ id }) => id)).toEqual(['a', 'c'])
+  })
+
   it('end as the radio says, once; of the frames of others nothing is told', () => {
     const { ended, queue } = queueBench()
     queue.add(frame('a'))
