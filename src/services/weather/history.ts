@@ -135,10 +135,14 @@ function recalled({ clock, clockConfirmed = true, storage }: ServiceContext): Sa
       if (typeof kept !== 'object' || kept === null || kept.confirmed !== true) return []
       const ageMs = wallMs - (kept.atWallMs ?? Number.NaN)
       if (!(ageMs >= 0 && ageMs <= dayMs)) return []
-      return sampleWith(nowMs - ageMs, kept) ?? []
+      return sampleWith(nowMs - ageMs, numbersOf(kept)) ?? []
     })
     .sort((a, b) => a.atMs - b.atMs)
 }
+
+/** A figure that is none would be reckoned with as if it were. */
+const numbersOf = (kept: object): WeatherFigures =>
+  Object.fromEntries(Object.entries(kept).filter(([, value]) => typeof value === 'number'))
 
 /** What cannot be read is none. */
 function keptIn(json: string): Partial<Kept> | null {

@@ -124,6 +124,22 @@ describe('conditions tell what the day was like', () => {
     expect(await wild.ask()).not.toMatch(/rising|falling|steady/)
   })
 
+  it('goes on where what was kept has another shape', async () => {
+    const one = station(() => ({ temperatureC: 3 }))
+    const row = { atWallMs: startMs, confirmed: true, temperatureC: 5 }
+    const damaged = [
+      ...[null, 7, 'text', [], { ...row, temperatureC: '40' }, { ...row, temperatureC: null }],
+      ...[
+        { ...row, temperatureC: 40, atWallMs: 'now' },
+        { ...row, temperatureC: [40] },
+      ],
+    ]
+    for (const [at, value] of [row, ...damaged].entries())
+      one.rows.set(`${at}`, JSON.stringify(value))
+    await one.pass(12 * 60)
+    expect(await one.ask()).toContain('3C to 5C')
+  })
+
   it('is in one message each, in five languages, at the longest', async () => {
     const one = station((at) => ({
       ...{ pressureHpa: 1100 - 10.7 * hoursAt(at), temperatureC: -40.1 + hoursAt(at) },
