@@ -85,7 +85,7 @@ function toneErrors(
     mTurn += across * inMark
     sTurn += across * inSpace
   }
-  const ridge = 1e-6 * (mm + ss) + Number.MIN_VALUE
+  const ridge = 1e-6 * (mm + ss) + ridgeOfSilence
   const determinant = (mm + ridge) * (ss + ridge) - ms * ms
   const hzPerTurn = workingRateHz / timing.samplesPerSymbol / (2 * Math.PI)
   return {
@@ -93,6 +93,9 @@ function toneErrors(
     spaceHz: (((mm + ridge) * sTurn - ms * mTurn) / determinant) * hzPerTurn,
   }
 }
+
+/** Nothing beside the faintest signal, and its square is still a number: of silence no error is told. */
+const ridgeOfSilence = 1e-100
 
 /** Element n: marks among the symbols 0 to n - 1. */
 function markCounts(levels: Uint8Array): Uint32Array {
