@@ -37,6 +37,10 @@ function echoed({ delay = 10, gain = 0, rms = 0.05, seed = 1 }: Path) {
     ...{ run, mask, tones, firstSymbol: 0, symbolCount: count, startsWithSignal: false },
     ...{ markStep: 0, spaceStep: 0 },
   })
+  // What stands behind the last symbol is no number, and nobody's.
+  const columns = [burst.run.markRe, burst.run.markIm, burst.run.spaceRe, burst.run.spaceIm]
+  columns.push(burst.phaseRe, burst.phaseIm, burst.referenceRe, burst.referenceIm)
+  for (const column of [...columns, burst.reliability]) column.fill(Number.NaN, count)
   return burst
 }
 

@@ -66,6 +66,9 @@ describe('a frame with lost samples', () => {
     [3001, 2, 30],
     [1111, 18, -30],
     [2468, 33, 0],
+    [1770, 44, 0],
+    [2177, 36, 12],
+    [3344, 42, -12],
   ])(
     'from sample %i on, %i of them: is read across, where the first pass saw it %i symbols off',
     (from, lost, seenLate) => {
