@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { type CopyCombiner, createCopyCombiner } from '../../../../dsp/modem/copies/combine.js'
 import { seededRandom } from '../../../../src/runtime/random.js'
 import { hex, testFrame } from '../receiving.js'
-import { invertedTones, stretchOf, tonesOfFrames } from './stretches.js'
+import { type Copy, invertedTones, stretchOf, tonesOfFrames } from './stretches.js'
 
 const frame = testFrame(10, seededRandom(3))
 const tones = tonesOfFrames([frame])
@@ -53,6 +53,25 @@ describe('two copies of a frame', () => {
     }
   })
 
+  it('are let go with the frame, others are not', () => {
+    const other = tonesOfFrames([testFrame(12, seededRandom(5))])
+    const copies = combiner()
+    copies.take(stretchOf({ tones: other, startSample: at(1) }))
+    copies.take(stretchOf({ tones, startSample: at(2) }))
+    expect(copies.take(stretchOf({ tones, startSample: at(3) }))).toHaveLength(1)
+    expect(copies.take(stretchOf({ tones: other, startSample: at(4) }))).toHaveLength(1)
+  })
+
+  it('three of them need as many symbols in common', () => {
+    const copies = combiner()
+    const long = noise(400)
+    copies.take(stretchOf({ tones: long.slice(0, 210), startSample: at(1) }))
+    copies.take(stretchOf({ tones: long.slice(200), startSample: at(2) }))
+    copies.take(stretchOf({ tones: long, startSample: at(3) }))
+    // With the one and with the other, but not with both.
+    expect(copies.counters.joint).toBe(2)
+  })
+
   it('are let go with the frame: a third one is held against nothing', () => {
     const copies = combiner()
     copies.take(stretchOf({ tones, startSample: at(1) }))
@@ -60,14 +79,6 @@ describe('two copies of a frame', () => {
     expect(copies.take(stretchOf({ tones, startSample: at(3) }))).toEqual([])
     expect(copies.counters.joint).toBe(1)
     expect(copies.take(stretchOf({ tones, startSample: at(4) }))).toHaveLength(1)
-  })
-
-  it('what is unclear in one of them is clear in the other; changes are counted', () => {
-    const copies = combiner()
-    copies.take(stretchOf({ tones, unclear: [90, 91, 92, 93], startSample: at(1) }))
-    const own = stretchOf({ tones, unclear: [150, 151, 152], startSample: at(2) })
-    const [found] = copies.take(own)
-    expect(hex(found!.octets)).toBe(hex(frame))
   })
 
   it.each([
@@ -79,6 +90,76 @@ describe('two copies of a frame', () => {
     copies.take(stretchOf({ tones: long, startSample: at(1) }))
     copies.take(stretchOf({ tones: long.slice(400 - common), startSample: at(2) }))
     expect(copies.counters.joint).toBe(joint)
+  })
+})
+
+/** What is made of two copies with doubtful places each. */
+function combined(first: Copy['doubts'], second: Copy['doubts'], level?: 'careful' | 'eager') {
+  const copies = combiner(level)
+  copies.take(stretchOf({ tones, doubts: first ?? [], startSample: at(1) }))
+  const found = copies.take(stretchOf({ tones, doubts: second ?? [], startSample: at(2) }))
+  const right = found.filter(({ octets }) => hex(octets) === hex(frame))
+  expect(right).toHaveLength(found.length)
+  return {
+    repairedBits: found.map((one) => one.repairedBits),
+    contradicted: copies.counters.contradicted,
+  }
+}
+
+describe('places of which both copies would have the wrong order of tones', () => {
+  it.each([
+    [0.6, [1], [1]],
+    [0.61, [], [1]],
+    [0.62, [], []],
+  ])('are put right where that costs 12, or 14 at most: a share of %f', (share, careful, eager) => {
+    const doubts = [[101, share]] as const
+    expect(combined(doubts, doubts, 'careful')).toEqual({ repairedBits: careful, contradicted: 0 })
+    expect(combined(doubts, doubts, 'eager')).toEqual({ repairedBits: eager, contradicted: 0 })
+  })
+
+  // All of them are wrong: of 2^n paths the right one comes last.
+  it.each([
+    [2, [2], [2]],
+    [4, [4], [4]],
+    [5, [], [5]],
+  ])('%i of them: 16 paths are tried, or 32', (count, careful, eager) => {
+    const doubts = [62, 81, 101, 122, 143].slice(0, count).map((k) => [k, 0.51] as const)
+    expect(combined(doubts, doubts, 'careful').repairedBits).toEqual(careful)
+    expect(combined(doubts, doubts, 'eager').repairedBits).toEqual(eager)
+  })
+})
+
+describe('what one copy has against the other', () => {
+  // Their limits are 30 anywhere and 10 in the check sequence, which begins at 216 with what reaches it.
+  it.each([
+    ['in its content', 101, 0.7, 0.72],
+    ['right before the check sequence', 213, 0.68, 0.74],
+    ['in the check sequence', 226, 0.62, 0.64],
+  ])('%s: a little is believed, more is a contradiction', (_where, place, little, more) => {
+    const believed = { repairedBits: [1], contradicted: 0 }
+    expect(combined([], [[place, little]])).toEqual(believed)
+    expect(combined([[place, little]], [])).toEqual(believed)
+    const contradicted = { repairedBits: [], contradicted: 1 }
+    expect(combined([], [[place, more]])).toEqual(contradicted)
+    expect(combined([[place, more]], [])).toEqual(contradicted)
+  })
+
+  it.each([
+    [122, 1],
+    [126, 0],
+  ])('adds up within 24 symbols: at 101 and %i, %i', (second, contradicted) => {
+    const doubts = [101, second].map((k) => [k, 0.67] as const)
+    expect(combined([], doubts).contradicted).toBe(contradicted)
+    expect(combined([], doubts).repairedBits).toHaveLength(1 - contradicted)
+  })
+
+  it('counts as much as its symbols are trusted', () => {
+    const weights = new Float32Array(tones.length).fill(1)
+    weights.fill(0, 99, 105)
+    const copies = combiner()
+    copies.take(stretchOf({ tones, startSample: at(1) }))
+    const doubtful = stretchOf({ tones, doubts: [[101, 0.9]], weights, startSample: at(2) })
+    expect(copies.take(doubtful)).toHaveLength(1)
   })
 })
 

@@ -7,9 +7,10 @@ import { spaceTurnRadians } from '../burstByHand.js'
 export interface Copy {
   readonly tones: Uint8Array
   readonly startSample?: number
-  /** symbols in which both tones are heard alike */
-  readonly unclear?: readonly number[]
+  /** symbols whose tone is mixed with the next one's the other way round, and how much of the wrong order is in them */
+  readonly doubts?: readonly (readonly [number, number])[]
   readonly amplitude?: number
+  readonly weights?: Float32Array
 }
 
 export const tonesOfFrames = (frames: readonly Uint8Array[], leadingFlags = 2): Uint8Array =>
@@ -17,30 +18,36 @@ export const tonesOfFrames = (frames: readonly Uint8Array[], leadingFlags = 2): 
 
 export const invertedTones = (tones: Uint8Array): Uint8Array => tones.map((tone) => 1 - tone)
 
-export function stretchOf({ tones, startSample = 0, unclear = [], amplitude = 1 }: Copy): Stretch {
-  const count = tones.length
-  const run = {
-    ...{ markRe: new Float32Array(count), markIm: new Float32Array(count) },
-    ...{ spaceRe: new Float32Array(count), spaceIm: new Float32Array(count) },
-  }
+function runOf(tones: Uint8Array, amplitude: number) {
+  const column = (): Float32Array => new Float32Array(tones.length)
+  const run = { markRe: column(), markIm: column(), spaceRe: column(), spaceIm: column() }
   let phase = 0.3
-  for (let k = 0; k < count; k++) {
-    const isUnclear = unclear.includes(k)
-    const size = isUnclear ? amplitude / 2 : amplitude
-    if (tones[k] === 1 || isUnclear) {
-      run.markRe[k] = size * Math.cos(phase)
-      run.markIm[k] = size * Math.sin(phase)
-    }
-    if (tones[k] === 0 || isUnclear) {
-      run.spaceRe[k] = size * Math.cos(phase)
-      run.spaceIm[k] = size * Math.sin(phase)
-    }
-    if (tones[k] === 0) phase += spaceTurnRadians
+  tones.forEach((tone, k) => {
+    const [re, im] = tone === 1 ? [run.markRe, run.markIm] : [run.spaceRe, run.spaceIm]
+    re[k] = amplitude * Math.cos(phase)
+    im[k] = amplitude * Math.sin(phase)
+    if (tone === 0) phase += spaceTurnRadians
+  })
+  return run
+}
+
+export function stretchOf({ tones, startSample = 0, doubts = [], ...rest }: Copy): Stretch {
+  const { amplitude = 1, weights = new Float32Array(tones.length).fill(1) } = rest
+  const run = runOf(tones, amplitude)
+  for (const [at, share] of doubts) {
+    if (tones[at] === tones[at + 1]) throw new Error(`got two equal tones at ${at}`)
+    const isOther = (k: number): boolean => k === at || k === at + 1
+    const wrong = runOf(
+      tones.map((tone, k) => (isOther(k) ? 1 - tone : tone)),
+      amplitude,
+    )
+    for (const key of ['markRe', 'markIm', 'spaceRe', 'spaceIm'] as const)
+      for (const k of [at, at + 1])
+        run[key][k] = (1 - share) * run[key][k]! + share * wrong[key][k]!
   }
   return {
-    ...{ count, run, startSample, symbolLength: 10, markStep: 0, spaceStep: 0 },
+    ...{ count: tones.length, run, startSample, symbolLength: 10, markStep: 0, spaceStep: 0 },
     ...{ markAmplitude: amplitude, spaceAmplitude: amplitude, variance: 0.1 * amplitude ** 2 },
-    leads: Float32Array.from(tones, (tone) => 2 * tone - 1),
-    weights: new Float32Array(count).fill(1),
+    ...{ leads: Float32Array.from(tones, (tone) => 2 * tone - 1), weights },
   }
 }

@@ -125,7 +125,7 @@ describe('a line that fits no signal', () => {
   // The frame is there and whole, but for the hole; what stands around it is not.
   it.each([
     ['before the hole', { flagsBefore: 56, from: 5103 }, [0, 4000]],
-    ['behind it', { flagsBehind: 56, from: 3703 }, [5100, 9000]],
+    ['behind it', { flagsBehind: 56, from: 3703 }, [5400, 9600]],
   ] as const)('%s: nothing is told from noise', (_where, one, noisy) => {
     expect(octetsOf(attempt({ ...one, lost: 3 }).found)).toEqual([hex(frame)])
     expect(attempt({ ...one, lost: 3, noisy }).found).toEqual([])
