@@ -55,14 +55,21 @@ describe('a steady signal', () => {
       expect(Math.abs(startSample - hopSamples * (hop + 0.5))).toBeLessThanOrEqual(5)
       expect(rateError).toBe(0)
       expect(quality).toBeGreaterThan(0.5)
+      expect(quality).toBeLessThan(1)
     })
   })
 
   it('gives a hop for each 32 symbols, eight of them late', () => {
-    const { hops, symbols } = timed(signal(400))
-    expect(symbols).toBeGreaterThan(390)
-    expect(symbols).toBeLessThanOrEqual(400)
-    expect(hops).toBe(Math.floor((symbols - 8) / 32))
+    const audio = signal(420)
+    const seen = new Set<number>()
+    for (let end = 3850; end < 4200; end += 10) {
+      const { hops, symbols } = timed(audio.subarray(0, end))
+      expect(hops).toBe(Math.floor((symbols - 8) / 32))
+      seen.add((symbols - 8) % 32)
+    }
+    // The last symbol before a hop, and the one that makes it.
+    expect(seen).toContain(31)
+    expect(seen).toContain(0)
   })
 
   it('is as loud as it likes to be', () => {
@@ -84,6 +91,24 @@ describe('another symbol rate', () => {
       expect(Math.abs(missOf(startSample, length))).toBeLessThan(2.2)
       expect(quality).toBeGreaterThan(0.4)
     }
+  })
+
+  it.each([-48_500, 48_500])('%i ppm off is taken for the farthest one that is tried', (ppm) => {
+    const { estimates } = timed(signal(420, ppm))
+    const rates = estimates.map(({ rateError }) => Math.abs(rateError))
+    // Twelve steps of 1 / 256.
+    expect(rates.filter((rate) => rate === 12 / 256).length).toBeGreaterThan(5)
+    expect(Math.max(...rates)).toBe(12 / 256)
+  })
+
+  it('that is near must be much likelier than the nominal one', () => {
+    const ratesOf = (ppm: number) =>
+      timed(signal(420, ppm))
+        .estimates.slice(1, -1)
+        .map(({ rateError }) => rateError)
+    // Half a step from the nominal one at most while that has 0.7 of the line: at 0.61 steps 0.82 of it, at 0.77 steps 0.6.
+    for (const rate of ratesOf(2400)) expect(rate).toBeLessThanOrEqual(0.5 / 256)
+    for (const rate of ratesOf(3000)) expect(rate).toBeGreaterThan(0.6 / 256)
   })
 
   it('a thousandth is taken for none', () => {
