@@ -161,10 +161,11 @@ describe('among many that are weak', () => {
   const levels = sentLevels([testFrame(90, seededRandom(4))])
   /** Within the frame, each out of the reach of the others' filters; the first are the weakest. */
   const spots = Array.from({ length: 80 }, (_, n) => 120 + 8 * n)
-  const heardWeak = (count: number, wrong: readonly number[], noise = 0, strength?: number) => {
+  /** @param wrong by number of the spot, how strong it is on the wrong side */
+  const heardWeak = (count: number, wrong: ReadonlyMap<number, number>, noise = 0) => {
     const weak = spots.slice(0, count).map((bit, n) => {
-      const own = 0.1 + 0.001 * n
-      return [bit, wrong.includes(n) ? -(strength ?? own) : own] as const
+      const strength = wrong.get(n)
+      return [bit, strength === undefined ? 0.1 + 0.001 * n : -strength] as const
     })
     return heard(new Map(weak), levels, noise)
   }
@@ -177,24 +178,33 @@ describe('among many that are weak', () => {
   ])(
     'with %i cheaper ones, by %f: careful repair tries it: %s, eager: %s',
     (rank, strength, careful, eager) => {
-      const { attempt, departing } = heardWeak(80, [40], 0, strength)
+      const { attempt, departing } = heardWeak(80, new Map([[40, strength]]))
       expect(departing(spots[40]!).ranks).toEqual([rank])
       expect(attempt('careful')).toHaveLength(careful ? 1 : 0)
       expect(attempt('eager')).toHaveLength(eager ? 1 : 0)
     },
   )
 
-  // Any two cost more than any one; of 20 there are 190 pairs, and 12 or 44 of them are tried.
+  // Any two cost more than any one; of 20 there are 190 pairs, and 12 or 44 of them are tried. Those with one that is nearly on
+  // its own side come before all others.
   it.each([
-    [[0, 1], 0.06, true],
-    [[18, 19], 0.12, false],
+    [0, 0.06, 1, 0.06, true, true],
+    [18, 0.12, 19, 0.12, false, false],
+    [0, 0.05, 19, 0.12, false, true],
   ])(
-    'two, %j of 20, are tried in order of what both cost, by %f: %s',
-    (wrong, strength, isFound) => {
-      const { attempt, departing } = heardWeak(20, wrong, 0.3, strength)
-      expect(departing(...wrong.map((n) => spots[n]!)).cost).toBeLessThan(14)
-      for (const repair of ['careful', 'eager'] as const)
-        expect(attempt(repair)).toHaveLength(isFound ? 1 : 0)
+    'two of 20, %i by %f and %i by %f, are tried in order of what both cost: careful %s, eager %s',
+    (one, by, other, byOther, careful, eager) => {
+      const { attempt, departing } = heardWeak(
+        20,
+        new Map([
+          [one, by],
+          [other, byOther],
+        ]),
+        0.3,
+      )
+      expect(departing(spots[one]!, spots[other]!).cost).toBeLessThan(14)
+      expect(attempt('careful')).toHaveLength(careful ? 1 : 0)
+      expect(attempt('eager')).toHaveLength(eager ? 1 : 0)
     },
   )
 })
