@@ -43,6 +43,8 @@ export function createBasebandReports(
   let damaged: DamagedFrame[] = []
   /** end of the latest frame handed out, in bits of the stream */
   let lastEnd = -1
+  /** and of the latest damaged segment */
+  let lastDamagedEnd = 0
 
   /** @param end a later bit, whose place is still known: what lies too far before it is reckoned from there */
   const inputAt = (bit: number, end: number): number => {
@@ -87,6 +89,9 @@ export function createBasebandReports(
       })
     },
     damaged(firstBit, endBit, bitAt) {
+      // The search tries segments with a flag in them, too, after those on both sides of it.
+      if (firstBit < lastDamagedEnd) return
+      lastDamagedEnd = endBit
       counters.fcsRejected++
       const { levelDbfs, toneBalanceDb } = measure(firstBit, endBit, bitAt)
       const firstSample = inputAt(firstBit, endBit)

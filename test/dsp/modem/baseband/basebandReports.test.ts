@@ -156,12 +156,27 @@ describe('a damaged one', () => {
     expect(reports.counters).toEqual({ frames: 0, repaired: 0, fcsRejected: 1, implausible: 0 })
   })
 
+  // A flag between the two is one that noise may have made: the search tries what stands on both sides of it as one, too.
+  it('is told once, however it is cut', () => {
+    const { reports } = bench()
+    reports.damaged(640, 1280, bitAt)
+    reports.damaged(1288, 2000, bitAt)
+    reports.damaged(640, 2000, bitAt)
+    reports.damaged(1999, 2600, bitAt)
+    expect(reports.counters.fcsRejected).toBe(2)
+    reports.damaged(2000, 2600, bitAt)
+    expect(reports.takeDamaged().map(({ firstSample }) => firstSample)).toEqual([
+      3200, 6440, 10_000,
+    ])
+    expect(reports.counters.fcsRejected).toBe(3)
+  })
+
   it.each([32, 33, 40])('of %i the latest 32 are kept, and all are counted', (all) => {
     const { reports } = bench()
-    for (let n = 0; n < all; n++) reports.damaged(100 + n, 300 + n, bitAt)
+    for (let n = 0; n < all; n++) reports.damaged(100 + 50 * n, 150 + 50 * n, bitAt)
     const kept = reports.takeDamaged()
     expect(kept.map(({ firstSample }) => firstSample)).toEqual(
-      Array.from({ length: 32 }, (_, n) => 5 * (100 + all - 32 + n)),
+      Array.from({ length: 32 }, (_, n) => 5 * (100 + 50 * (all - 32 + n))),
     )
     expect(reports.counters.fcsRejected).toBe(all)
   })
