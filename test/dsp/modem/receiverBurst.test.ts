@@ -174,6 +174,36 @@ describe('behind three seconds of one value', () => {
   })
 })
 
+it('a frame that was made of two copies says so', () => {
+  const octets = testFrame(6, seededRandom(5))
+  const combiner: CopyCombiner = {
+    take: ({ startSample }) => [
+      {
+        ...{ octets, startSample: startSample + 100, endSample: startSample + 2000 },
+        ...{ precedingFlags: 4, repairedBits: 2, copies: 2 },
+      },
+    ],
+    counters: { joint: 0 } as never,
+  }
+  const { frames, receiver } = receive(around(broken()), { combiner })
+  expect(frames).toHaveLength(1)
+  expect(frames[0]).toMatchObject({ octets, copies: 2, repairedBits: 2, detector: 'copies' })
+  expect(receiver.counters).toMatchObject({ frames: 1, repaired: 1 })
+})
+
+it('frames come out each 10 ms of the stream, wherever its blocks and the frames in it end', () => {
+  const comesAt = (lead: number): number => {
+    const receiver = createReceiver({ sampleRateHz, repair: 'none' })
+    const audio = joined(quiet(1200 + lead), burst(), quiet(2400))
+    for (let at = 0; at < audio.length; at += 24)
+      if (receiver.push(audio.subarray(at, at + 24)).length > 0) return at
+    return -1
+  }
+  const moments = [0, 72, 144, 216].map(comesAt)
+  expect(Math.min(...moments)).toBeGreaterThan(1200 + frameAt + frameSamples)
+  expect(new Set(moments.map((at) => at % 240)).size).toBe(1)
+})
+
 describe('what few of the correlators saw', () => {
   // For each seed so many of them find the FCS right. What makes no sense comes later then, from the sequence detector.
   it.each([
