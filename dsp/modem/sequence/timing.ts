@@ -170,9 +170,9 @@ export function createSequenceTiming(
         lineRe[at] = metric.re
         lineIm[at] = metric.im
         level[at] = metric.level
+        // The ring begins with zeros: at first nothing is taken off.
         levelSum[0]! += metric.level
-        const old = cells - 2 * levelCells - 1
-        if (old >= 0) levelSum[0]! -= level[old & cellMask]!
+        levelSum[0]! -= level[(cells - 2 * levelCells - 1) & cellMask]!
         cells++
         if (cells > levelCells) {
           const middle = levelled & cellMask

@@ -54,7 +54,7 @@ describe('a steady signal', () => {
       // The start next to the middle of the hop.
       expect(Math.abs(startSample - hopSamples * (hop + 0.5))).toBeLessThanOrEqual(5)
       expect(rateError).toBe(0)
-      expect(quality).toBeGreaterThan(0.5)
+      expect(quality).toBeGreaterThan(0.65)
       expect(quality).toBeLessThan(1)
     })
   })
