@@ -78,8 +78,10 @@ describe('coherent decision', () => {
     const path = new Uint8Array(count)
     tracePath(burst, record, [], path)
     expect(likelihood(burst, [...path])).toBeCloseTo(best, 9)
-    coherentDecision(burst, record)
+    const changed = decided.filter((tone, k) => tone !== path[k]).length
+    expect(coherentDecision(burst, record)).toBe(changed)
     expect([...burst.tones.subarray(0, count)]).toEqual([...path])
+    expect(coherentDecision(burst, record)).toBe(0)
   })
 
   it('lists the runners-up in order, with their exact cost, each once', () => {

@@ -9,7 +9,7 @@ import {
   tracePath,
   visitPaths,
 } from '../../../../dsp/modem/secondPass/decision.js'
-import type { Burst } from '../../../../dsp/modem/secondPass/model.js'
+import { type Burst, createBurst } from '../../../../dsp/modem/secondPass/model.js'
 import { burstOf, likelihoodOf, spaceTurnRadians } from '../burstByHand.js'
 
 const decided = [1, 0, 1, 0, 1, 1, 0, 1, 0, 0]
@@ -176,3 +176,48 @@ it.each([1, 2, 3])(
     expect(record.bestEnd).toBe(best!.end + reach)
   },
 )
+
+describe('a record written by hand, of five symbols', () => {
+  /** A row a symbol, a column for each state from three spaces fewer to three more; each gap is 1. */
+  function recordOf(tone: number, bestEnd: number, winnerOf: (state: number) => number) {
+    const burst = createBurst()
+    burst.count = 5
+    burst.tones.fill(tone, 0, 5)
+    const record = createDecisionRecord()
+    record.bestEnd = bestEnd
+    for (let at = 0; at < 7 * 6; at++) record.winner[at] = winnerOf(at % 7)
+    record.gap.fill(1, 0, 7 * 5)
+    return { burst, record }
+  }
+  // Each mark in place of a space leads one state up, from the highest one; or the other way round.
+  const up = () => recordOf(0, 6, () => 1)
+  const down = () => recordOf(1, 0, () => 0)
+
+  it.each([
+    ['up', up, 1],
+    ['down', down, 0],
+  ])('a path that leads out of the states, %s, ends there', (_way, make, tone) => {
+    const { burst, record } = make()
+    const into = new Uint8Array(5).fill(9)
+    tracePath(burst, record, [], into)
+    expect([...into]).toEqual([9, 9, 9, 9, tone])
+    expect(decideWithDepartures(burst, record, into, 10)).toEqual([])
+    const visited: (readonly number[])[] = []
+    const limits = { from: 0, to: 5, pathsMax: 100, costMax: 100 }
+    visitPaths(burst, record, limits, ({ departures }) => visited.push(departures) > 0)
+    expect(visited).toEqual([[], [4], [4, 3], [4, 3, 2], [4, 3, 2, 1], [4, 3, 2, 1, 0]])
+    visited.length = 0
+    visitPaths(burst, record, { ...limits, costMax: 2 }, (one) => visited.push(one.departures) > 0)
+    expect(visited).toEqual([[], [4]])
+  })
+
+  it.each([
+    ['up', recordOf(0, 6, (state) => (state === 0 ? 1 : 0))],
+    ['down', recordOf(1, 0, (state) => (state === 6 ? 0 : 1))],
+  ])('what departs out of the states, %s, has one symbol that is the other one', (_way, made) => {
+    const into = new Uint8Array(5)
+    const all = [0, 1, 2, 3, 4].map((k) => ({ cost: 1, symbols: [k] }))
+    expect(decideWithDepartures(made.burst, made.record, into, 1)).toEqual(all)
+    expect(decideWithDepartures(made.burst, made.record, into, 0.99)).toEqual([])
+  })
+})
