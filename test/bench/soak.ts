@@ -18,7 +18,7 @@ import type { Bench } from './bench.js'
 import { airRateHz, type BusyAir, busyAir } from './soak/busyAir.js'
 import { type Part, partsOf } from './soak/processes.js'
 import { serviceEnvironment } from './soak/serviceEnvironment.js'
-import { slopeOf } from './soak/slope.js'
+import { type Slope, slopeOf } from './soak/slope.js'
 import { type CardFolder, cardFolder } from './store/cardFolder.js'
 
 /** One after the other, that is a frame in 1.2 s; a quiet hill has one in 12 s (bench card-writes). */
@@ -312,7 +312,13 @@ function judge(run: Run): void {
     .map((line) => [line.atS / 3600, line.anonymous / 1e6] as const)
   printSlope('memory of the program without files, after a collection', anonymous, false)
   // Of the files that it has mapped, another program's end gives it a larger share: that tells of the other one.
-  printSlope('memory of all parts without files', blockMeans(later, 'anonymousMb'), true)
+  const blocks = blockMeans(later, 'anonymousMb')
+  printSlope('memory of all parts without files', blocks, true)
+  const secondHalf = printSlope(
+    'the same, of the second half',
+    blocks.slice(Math.floor(blocks.length / 2)),
+    false,
+  )
   printSlope('PSS of all parts', blockMeans(later, 'pssMb'), false)
   for (const thread of ['main', 'radio'] as const) {
     const lines = linesOf(run, thread)
@@ -334,8 +340,21 @@ function judge(run: Run): void {
     `  database: ${databaseMb.toFixed(2)} MB an hour; written to the card: ${writtenMb.toFixed(2)} MB an hour of ten ` +
       `times the traffic (${run.card.counted})`,
   )
+  const hoursOf180Days = 180 * 24
+  console.log(
+    `  180 days at these rates, ten times the traffic: ${gigabytes(databaseMb * hoursOf180Days)} of database, were nothing ` +
+      `left out after store.keepDays; ${gigabytes(writtenMb * hoursOf180Days)} written` +
+      (hours < telling180DaysHours
+        ? ''
+        : `; memory at most ${gigabytes(Math.max(0, secondHalf.value + secondHalf.halfWidth) * hoursOf180Days)} more, by the upper end of the second half`),
+  )
   printParts(later)
 }
+
+/** What takes its final size in the first hours would count as growth in a shorter run. */
+const telling180DaysHours = 8
+
+const gigabytes = (megabytes: number): string => `${(megabytes / 1000).toFixed(1)} GB`
 
 /** Means of five minutes: samples in a row know of each other. */
 function blockMeans(samples: readonly Sample[], size: Size): (readonly [number, number])[] {
@@ -357,8 +376,13 @@ function printSlope(
   what: string,
   points: readonly (readonly [number, number])[],
   isJudged: boolean,
-): void {
-  const { value, halfWidth } = slopeOf(points)
+): Slope {
+  const slope = slopeOf(points)
+  if (points.length < 3) {
+    console.log(`  ${what}: ${points.length} points are too few for a slope`)
+    return slope
+  }
+  const { value, halfWidth } = slope
   const upper = value + halfWidth
   const verdict = isJudged
     ? `; ${upper < slopeMbMax ? 'under' : 'NOT SHOWN TO BE UNDER'} ${slopeMbMax}`
@@ -366,6 +390,7 @@ function printSlope(
   console.log(
     `  ${what}: ${value.toFixed(2)} MB an hour, 95 % from ${(value - halfWidth).toFixed(2)} to ${upper.toFixed(2)} (${points.length} points)${verdict}`,
   )
+  return slope
 }
 
 function printParts(samples: readonly Sample[]): void {
