@@ -114,7 +114,12 @@ const calls: Readonly<Record<string, Readonly<Record<string, readonly unknown[]>
     ...{ find: ['Q1'], recent: [5], weather: [1], signals: ['Q1', 5], forgetBefore: [9, 5] },
     ...{ hourlyCounts: ['Q1', 8, 1], count: [], oldestMs: [] },
   },
-  serviceData: { all: ['s'], set: ['s', 'k', 'v'], delete: ['s', 'k'] },
+  serviceData: {
+    all: ['s'],
+    records: ['s', { expected: 'anything', isOne: () => true }],
+    set: ['s', 'k', 'v'],
+    delete: ['s', 'k'],
+  },
 }
 
 function frame() {
