@@ -62,17 +62,19 @@ export function createIdentificationDebt(
 }
 
 /**
- * What is said when a radio is closed that could not send the identification it owes: its next life takes the debt
- * along, and whoever looks why it was not heard finds the reason.
+ * What is said when a radio is closed that could not send the identification it owes: it is owed in its next life, and
+ * whoever looks why it was not heard finds the reason.
  * @returns undefined where none is owed
  */
-export function unpaidAtClose(
-  { owedSinceMs }: Pick<ControllerPast, 'owedSinceMs'>,
-  { holds, channelBusy }: Pick<ControllerState, 'holds' | 'channelBusy'>,
+export function owedAtClose(
+  controller: { past(): ControllerPast; state(nowMs: number): ControllerState },
   nowMs: number,
 ): string | undefined {
+  const { owedSinceMs } = controller.past()
   if (owedSinceMs === undefined) return undefined
-  const why = holds[0]?.reason ?? (channelBusy ? 'the channel is busy' : 'there was no time')
+  const { holds, channelBusy } = controller.state(nowMs)
+  const why =
+    holds[0]?.reason ?? (channelBusy ? 'the channel is busy' : 'no time, or no airtime, was left')
   const agoS = Math.round((nowMs - owedSinceMs) / 1000)
   return `the identification owed for ${agoS} s did not go out before the end: ${why}`
 }

@@ -8,7 +8,7 @@ import {
   type DeviceAction,
 } from './controllerDriver.js'
 import type { ControllerInput, ControllerPast } from './controllerTypes.js'
-import { unpaidAtClose } from './identification.js'
+import { owedAtClose } from './identification.js'
 import type { Airtime, PortState, TransmitOutcome, TransmitRequest } from './port.js'
 import { queueTeller } from './queueTeller.js'
 import { RadioListeners } from './radioListeners.js'
@@ -193,9 +193,8 @@ class KissPort extends RadioListeners implements RadioPort {
         this.clock.at(this.clock.monotonicMs() + closeMsMax, resolve)
       })
     }
-    const nowMs = this.clock.monotonicMs()
-    const unpaid = unpaidAtClose(this.controller.past(), this.controller.state(nowMs), nowMs)
-    if (unpaid !== undefined) this.tellFault(unpaid)
+    const owed = owedAtClose(this.controller, this.clock.monotonicMs())
+    if (owed !== undefined) this.tellFault(owed)
     this.closed = true
     this.driver.stop()
     this.cancelEnd()

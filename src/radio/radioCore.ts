@@ -9,7 +9,7 @@ import type { Random } from '../runtime/random.js'
 import { type ControllerDriver, createControllerDriver } from './controllerDriver.js'
 import type { ControllerInput, ControllerPast } from './controllerTypes.js'
 import { createDcBlock, type DcBlock } from './dcBlock.js'
-import { unpaidAtClose } from './identification.js'
+import { owedAtClose } from './identification.js'
 import type { Airtime, PortState, TransmitRequest } from './port.js'
 import { RadioListeners } from './radioListeners.js'
 import type { ChannelAccess, RadioPort, ToneRequest } from './radioPort.js'
@@ -257,9 +257,8 @@ class Core extends RadioListeners implements RadioCore {
     // The line is off now, whether it has told so or not: what was on the air hears its fate.
     this.drive({ kind: 'unkeyed', atMs: this.clock.monotonicMs() })
     await this.untilIdle(this.options.transmit.hangMs ?? 0)
-    const nowMs = this.clock.monotonicMs()
-    const unpaid = unpaidAtClose(this.past(), this.controller.state(nowMs), nowMs)
-    if (unpaid !== undefined) this.tellFault(unpaid)
+    const owed = owedAtClose(this.controller, this.clock.monotonicMs())
+    if (owed !== undefined) this.tellFault(owed)
     this.closed = true
     this.driver.stop()
     this.cancelDeaf()

@@ -4,6 +4,7 @@ import { composedAsSent } from './compose.js'
 import { geodesicBetween, isKeptPosition } from './geo/geodesic.js'
 import { referenceOf, wayFromWords } from './geo/reference.js'
 import { ageWords } from './geo/words.js'
+import { recordsIn } from './recordsIn.js'
 import type { GeoPosition, Service, ServiceContext } from './service.js'
 import { wordingOf } from './wordingOf.js'
 
@@ -41,16 +42,6 @@ const isHeard = (value: unknown): value is Readonly<Record<string, unknown>> =>
   typeof value.from === 'string' &&
   Number.isFinite(value.atWallMs) &&
   typeof value.text === 'string'
-
-/** Those by key that are what they should be. */
-export const recordsIn = <Value>(
-  all: ReadonlyMap<string, string>,
-  isOne: (value: unknown) => value is Value,
-): [string, Value][] =>
-  [...all].flatMap(([key, json]): [string, Value][] => {
-    const value: unknown = JSON.parse(json)
-    return isOne(value) ? [[key, value]] : []
-  })
 
 export interface BulletinsOptions {
   readonly positionAgeMaxMs: number

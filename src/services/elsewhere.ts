@@ -1,6 +1,7 @@
 import { standardWordings } from '../words/air/all.js'
-import { bulletinKind, bulletinRecords, recordsIn } from './bulletins.js'
+import { bulletinKind, bulletinRecords } from './bulletins.js'
 import { spanWords } from './geo/words.js'
+import { recordsIn } from './recordsIn.js'
 import type { ServiceContext } from './service.js'
 import { wordingOf } from './wordingOf.js'
 

@@ -1,6 +1,7 @@
 import { isRecord } from '../runtime/isRecord.js'
 import { parseCall } from './callWords.js'
 import type { NamesView } from './event/namesView.js'
+import { recordsIn } from './recordsIn.js'
 import type { ServiceContext } from './service.js'
 
 /** Where the node keeps whom it watches for; not an own service's keyword. */
@@ -65,12 +66,8 @@ export function namedBy(
 }
 
 /** All that stand; what cannot be read is none. */
-export function watchesIn(all: ReadonlyMap<string, string>): Watch[] {
-  return [...all.values()].flatMap((json) => {
-    const watch: unknown = JSON.parse(json)
-    return isWatch(watch) ? [watch] : []
-  })
-}
+export const watchesIn = (all: ReadonlyMap<string, string>): Watch[] =>
+  recordsIn(all, isWatch).map(([, watch]) => watch)
 
 const isWatch = (watch: unknown): watch is Watch =>
   isRecord(watch) &&

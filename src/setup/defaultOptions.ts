@@ -1,5 +1,6 @@
 import { parseConfig } from '../config/load.js'
 import type { NodeOptions } from '../node/options.js'
+import { isRecord } from '../runtime/isRecord.js'
 import { nodeOptions } from './nodeOptions.js'
 
 /** Some of an options type's values, and some of those in its groups. */
@@ -21,10 +22,7 @@ function changed<Options extends object>(
 ): Options {
   const entries = Object.entries(change).map(([key, value]) => {
     const before = options[key as keyof Options]
-    return [key, isGroup(value) && isGroup(before) ? { ...before, ...value } : value]
+    return [key, isRecord(value) && isRecord(before) ? { ...before, ...value } : value]
   })
   return { ...options, ...Object.fromEntries(entries) }
 }
-
-const isGroup = (value: unknown): value is object =>
-  typeof value === 'object' && value !== null && !Array.isArray(value)

@@ -1,5 +1,6 @@
 import type { Config } from '../config/schema.js'
 import { radioTableNames } from '../config/schema.js'
+import { isRecord } from '../runtime/isRecord.js'
 
 /** Which keys of another configuration a running node takes over, and which need a restart, by their dotted names. */
 export interface ConfigChange {
@@ -79,14 +80,12 @@ const numberedRadios = ({ radios, ...rest }: Config): Record<string, unknown> =>
 })
 
 /** Dotted names, each with its value as text; a list is one value. */
-function leaves(table: Record<string, unknown>, path = ''): Map<string, string> {
+function leaves(table: Readonly<Record<string, unknown>>, path = ''): Map<string, string> {
   const found = new Map<string, string>()
   for (const [key, value] of Object.entries(table)) {
     const name = path === '' ? key : `${path}.${key}`
     if (value === undefined) continue
-    if (typeof value === 'object' && value !== null && !Array.isArray(value))
-      for (const [inner, text] of leaves(value as Record<string, unknown>, name))
-        found.set(inner, text)
+    if (isRecord(value)) for (const [inner, text] of leaves(value, name)) found.set(inner, text)
     else found.set(name, JSON.stringify(value))
   }
   return found

@@ -29,7 +29,9 @@ export const bench: Bench = {
     const card = cardFolder()
     try {
       console.log(`counted: ${card.counted}; ${hours} hours of a virtual clock each\n`)
-      console.log('flush s  stations  questions an hour  MB an hour  kB a frame  syncs an hour')
+      console.log(
+        'flush s  stations  questions an hour  MB an hour  GB in 180 days  kB a frame  syncs an hour',
+      )
       const settings = [
         [30, 40, 0],
         [30, 400, 0],
@@ -40,7 +42,7 @@ export const bench: Bench = {
         const figures = await writes(card, { flushS, stationCount, questionsAnHour, hours, seed })
         console.log(
           `${String(flushS).padStart(7)}${String(stationCount).padStart(10)}${String(questionsAnHour).padStart(19)}` +
-            `${(figures.bytes / 1e6 / hours).toFixed(2).padStart(12)}${(figures.bytes / 1e3 / figures.frames).toFixed(1).padStart(12)}` +
+            `${(figures.bytes / 1e6 / hours).toFixed(2).padStart(12)}${((figures.bytes / 1e9 / hours) * 180 * 24).toFixed(1).padStart(16)}${(figures.bytes / 1e3 / figures.frames).toFixed(1).padStart(12)}` +
             `${(figures.durable / hours).toFixed(0).padStart(15)}`,
         )
       }

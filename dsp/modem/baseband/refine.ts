@@ -54,7 +54,7 @@ export function refine(filtered: Float64Array, guess: Uint8Array, rounds = 2): R
     const fitted = fitFilter(filtered, bits, scale)
     residual = fitted.residual
     lastState = decide(filtered, fitted.solution, scale, count, differences, choices)
-    traceBack(choices, lastState, count, [], bits, bits)
+    traceBack(choices, lastState, count, [], bits)
   }
   const toNepers = 1 / (2 * Math.max(residual, 1e-6))
   const departures: Departure[] = []
@@ -144,7 +144,9 @@ function decide(
     cost = next
     next = swap
   }
-  return cost.indexOf(Math.min(...cost))
+  let best = 0
+  for (let state = 1; state < stateCount; state++) if (cost[state]! < cost[best]!) best = state
+  return best
 }
 
 /**
@@ -158,14 +160,14 @@ function traceBack(
   count: number,
   departAt: readonly number[],
   into: Uint8Array,
-  best: Uint8Array,
+  best?: Uint8Array,
 ): boolean {
   let state = lastState
   for (let bit = count - 1; bit >= 0; bit--) {
     into[bit] = state & 1
     let upper = (choices[bit]! >> state) & 1
     if (departAt.includes(bit)) {
-      if (!isOn(best, bit, state)) return false
+      if (best !== undefined && !isOn(best, bit, state)) return false
       upper ^= 1
     }
     state = (state >> 1) | (upper << 1)

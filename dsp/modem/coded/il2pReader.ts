@@ -175,8 +175,7 @@ function certaintyOf({ departures }: SecondLook, offset: number, octetCount: num
   for (const { cost, symbols } of departures)
     for (const symbol of symbols) {
       const octet = (symbol - offset) >> 3
-      // Beyond the octets there is nothing to write to.
-      certainty[octet] = Math.min(certainty[octet]!, cost)
+      if (octet >= 0 && octet < octetCount) certainty[octet] = Math.min(certainty[octet]!, cost)
     }
   return certainty
 }

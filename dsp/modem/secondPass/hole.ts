@@ -82,7 +82,7 @@ export function createHoleRepair(correlations: ToneCorrelations): HoleRepair {
       if (place < 0) return []
       let tries = 0
       for (const { left, right, unknown } of candidates(place)) {
-        if (right > count - 2) continue
+        if (left < 2 || right > count - 2) continue
         const tones = [
           ...before.tones.subarray(0, left),
           ...new Array<number>(unknown).fill(0),
@@ -162,5 +162,5 @@ function candidates(place: number): Candidate[] {
 function meanOf(values: Float64Array, from: number, to: number): number {
   let sum = 0
   for (let at = from; at < to; at++) sum += values[at]!
-  return sum / (to - from)
+  return to > from ? sum / (to - from) : 0
 }

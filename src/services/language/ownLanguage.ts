@@ -3,6 +3,7 @@ import { basename } from 'node:path'
 import { parse } from 'smol-toml'
 import { errorText } from '../../runtime/errorText.js'
 import { Failure } from '../../runtime/failure.js'
+import { isRecord } from '../../runtime/isRecord.js'
 import { tomlProblem } from '../../runtime/tomlProblem.js'
 import { createWordings, type OwnTexts } from '../../words/air/all.js'
 import { missingTexts, textProblems } from '../../words/air/checkTexts.js'
@@ -27,7 +28,7 @@ export function readOwnLanguage(file: string): OwnLanguage {
   const { language, words = {}, texts = {}, ...others } = document
   if (typeof language !== 'string' || !/^[a-z]{2,3}$/.test(language))
     throw wrong(file, 'language: expected two or three letters, such as language = "nl"')
-  if (!isTable(words) || !isTable(texts))
+  if (!isRecord(words) || !isRecord(texts))
     throw wrong(file, 'words and texts are tables: [words] and [texts] on lines of their own')
   const problems = Object.keys(others).map(
     (key) => `${key}: not known here; there are language, [words] and [texts]`,
@@ -69,10 +70,7 @@ function readDocument(file: string): Record<string, unknown> {
 const wrong = (subject: string, problem: string): Failure =>
   new Failure({ code: 'language-invalid', subject, problem })
 
-const isTable = (value: unknown): value is Record<string, unknown> =>
-  typeof value === 'object' && value !== null && !Array.isArray(value)
-
-const onlyTexts = (table: Record<string, unknown>): Record<string, string> =>
+const onlyTexts = (table: Readonly<Record<string, unknown>>): Record<string, string> =>
   Object.fromEntries(
     Object.entries(table).filter(
       (entry): entry is [string, string] => typeof entry[1] === 'string' && entry[1].trim() !== '',

@@ -1,3 +1,4 @@
+import { isRecord } from '../../runtime/isRecord.js'
 import type { Answer } from '../service.js'
 import type { OwnAnswer, OwnManifest, OwnReadiness, OwnService, OwnSetting } from './ownProtocol.js'
 
@@ -69,8 +70,7 @@ function readWords({
 const settingTypes: readonly unknown[] = ['text', 'number', 'boolean', 'texts']
 
 function readSettings(given: unknown = {}): Read<Readonly<Record<string, OwnSetting>>> {
-  if (typeof given !== 'object' || given === null || Array.isArray(given))
-    return wrong('settings: expected an object with a { type } for each key')
+  if (!isRecord(given)) return wrong('settings: expected an object with a { type } for each key')
   const settings: Record<string, OwnSetting> = {}
   for (const [key, setting] of Object.entries(given)) {
     const type = (setting as { type?: unknown } | null)?.type

@@ -3,7 +3,6 @@ import { whiteNoise } from '../../../../dsp/channel/noise.js'
 import { encodeHdlc } from '../../../../dsp/framing/hdlcEncoder.js'
 import { createCorrelatorBankDetector } from '../../../../dsp/modem/correlators/correlatorDetector.js'
 import type { CandidateFrame, DamagedSegment } from '../../../../dsp/modem/detector.js'
-import { bandPassReach } from '../../../../dsp/modem/frontEnd/bandPass.js'
 import { modulateTransmission } from '../../../../dsp/modem/modulateTransmission.js'
 import { seededRandom } from '../../../../src/runtime/random.js'
 import { hex, testFrame } from '../receiving.js'
@@ -78,7 +77,6 @@ describe('the robust detector', () => {
     const before = frames.length
     detector.finish?.()
     expect(frames.length).toBeGreaterThan(before)
-    expect(bandPassReach).toBeGreaterThan(0)
   })
 
   it('a signal whose check sequence is wrong is damaged, noise is not', () => {
@@ -95,19 +93,6 @@ describe('the robust detector', () => {
     }
     const noise = listen(whiteNoise(20 * sampleRateHz, 0.1, seededRandom(54)))
     expect([noise.frames, noise.damaged]).toEqual([[], []])
-  })
-
-  it('a frame that lasts longer than what is remembered of the contrast is not called damaged', () => {
-    // 2^17 samples are 10.9 s: a flag, random symbols that hold none for so long, a flag.
-    const long = testFrame(1600, seededRandom(55))
-    const signal = modulateTransmission({
-      ...{ frames: [long], preambleMs: 50, tailMs: 20, sampleRateHz, peakLevel: 0.3 },
-    })
-    expect(signal.length).toBeGreaterThan(2 ** 17)
-    signal.fill(0, 70_000, 70_060)
-    const { damaged } = listen(signal, 4800)
-    for (const { startSample, endSample } of damaged)
-      expect(endSample - startSample).toBeLessThanOrEqual(2 ** 17 - 10)
   })
 
   it('goes on at another place with nothing known of what was before', () => {

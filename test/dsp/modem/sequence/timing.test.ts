@@ -1,30 +1,15 @@
 import { describe, expect, it } from 'vitest'
 import { noiseRmsForEbN0, whiteNoise } from '../../../../dsp/channel/noise.js'
 import { modulateTransmission } from '../../../../dsp/modem/modulateTransmission.js'
-import { createSequenceTiming, windowHops } from '../../../../dsp/modem/sequence/timing.js'
-import { createToneCorrelations } from '../../../../dsp/modem/sequence/toneCorrelations.js'
 import { meanPower } from '../../../../dsp/numbers/power.js'
 import { seededRandom } from '../../../../src/runtime/random.js'
 import { addNoise } from '../../../channel/addNoise.js'
 import { testFrame } from '../receiving.js'
+import { timed } from './timedHops.js'
 
 const sampleRateHz = 12_000
 
-function estimates(audio: Float32Array) {
-  const correlations = createToneCorrelations()
-  const timing = createSequenceTiming(correlations)
-  const found: { startSample: number; rateError: number; quality: number }[] = []
-  for (let at = 0; at < audio.length; at += 320) {
-    correlations.append(audio.subarray(at, at + 320))
-    timing.advance()
-    while (timing.hops >= found.length + windowHops) {
-      const estimate = { startSample: 0, rateError: 0, quality: 0 }
-      timing.estimate(found.length, estimate)
-      found.push(estimate)
-    }
-  }
-  return found
-}
+const estimates = (audio: Float32Array) => timed(audio).estimates
 
 function signal(symbolRateErrorPpm: number, ebN0Db: number): Float32Array {
   const random = seededRandom(21)

@@ -2,34 +2,14 @@
 import { describe, expect, it } from 'vitest'
 import { whiteNoise } from '../../../../dsp/channel/noise.js'
 import { modulateTransmission } from '../../../../dsp/modem/modulateTransmission.js'
-import {
-  createSequenceTiming,
-  hopCells,
-  type TimingEstimate,
-  windowHops,
-} from '../../../../dsp/modem/sequence/timing.js'
-import { createToneCorrelations } from '../../../../dsp/modem/sequence/toneCorrelations.js'
+import type { TimingEstimate } from '../../../../dsp/modem/sequence/timing.js'
 import { seededRandom } from '../../../../src/runtime/random.js'
 import { testFrame } from '../receiving.js'
+import { hopSamples, timed } from './timedHops.js'
 
 const sampleRateHz = 12_000
-const hopSamples = hopCells * 10
 
-function estimates(audio: Float32Array, blockSamples = 320): TimingEstimate[] {
-  const correlations = createToneCorrelations()
-  const timing = createSequenceTiming(correlations)
-  const found: TimingEstimate[] = []
-  for (let at = 0; at < audio.length; at += blockSamples) {
-    correlations.append(audio.subarray(at, at + blockSamples))
-    timing.advance()
-    while (timing.hops >= found.length + windowHops) {
-      const estimate = { startSample: 0, rateError: 0, quality: 0 }
-      timing.estimate(found.length, estimate)
-      found.push(estimate)
-    }
-  }
-  return found
-}
+const estimates = (audio: Float32Array) => timed(audio).estimates
 
 /** Half a second, some 19 hops; symbols begin at every tenth sample. */
 const signal = (symbolRateErrorPpm = 0, payloadOctets = 60): Float32Array =>

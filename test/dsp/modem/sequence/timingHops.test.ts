@@ -2,36 +2,8 @@
 import { describe, expect, it } from 'vitest'
 import { whiteNoise } from '../../../../dsp/channel/noise.js'
 import { modulateLevels } from '../../../../dsp/modem/modulator.js'
-import {
-  createSequenceTiming,
-  type TimingEstimate,
-  windowHops,
-} from '../../../../dsp/modem/sequence/timing.js'
-import { createToneCorrelations } from '../../../../dsp/modem/sequence/toneCorrelations.js'
 import { seededRandom } from '../../../../src/runtime/random.js'
-
-const hopSamples = 320
-
-function timed(audio: Float32Array): {
-  estimates: TimingEstimate[]
-  hops: number
-  symbols: number
-} {
-  let symbols = 0
-  const correlations = createToneCorrelations()
-  const timing = createSequenceTiming(correlations, () => symbols++)
-  const estimates: TimingEstimate[] = []
-  for (let at = 0; at < audio.length; at += hopSamples) {
-    correlations.append(audio.subarray(at, at + hopSamples))
-    timing.advance()
-    while (timing.hops >= estimates.length + windowHops) {
-      const estimate = { startSample: 0, rateError: 0, quality: 0 }
-      timing.estimate(estimates.length, estimate)
-      estimates.push(estimate)
-    }
-  }
-  return { estimates, hops: timing.hops, symbols }
-}
+import { hopSamples, timed } from './timedHops.js'
 
 const signal = (symbols: number, symbolRateErrorPpm = 0): Float32Array => {
   const random = seededRandom(31)
