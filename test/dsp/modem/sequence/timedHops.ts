@@ -30,5 +30,7 @@ export function timed(audio: Float32Array): {
       estimates.push(estimate)
     }
   }
+  // Those who look at each would look at none.
+  if (estimates.length < windowHops) throw new Error(`${audio.length} samples gave no hops`)
   return { estimates, hops: timing.hops, symbols }
 }
